@@ -1,0 +1,81 @@
+"""Draw the numbers of an exercise, again and again until they make a sound variant."""
+
+from __future__ import annotations
+
+from itertools import combinations
+
+import numpy as np
+import pint
+
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import Drawn, Numbers, System
+from exercises.model.parts import Numeric, Order
+from exercises.model.variant import SHUFFLE, Variant
+from pitside.errors import CalculationError
+
+#: Draws tried before an exercise is called unsound; a sound one needs a handful.
+MOST_DRAWS = 2000
+
+
+class UnsoundExercise(ValueError):
+    """No valid set of numbers was found in which every slip can be told from the right answer."""
+
+
+def draw(exercise: Exercise, generator: np.random.Generator, system: System) -> Variant:
+    """A variant whose numbers are valid together and whose slips can all be told apart.
+
+    Raises: :class:`UnsoundExercise` after :data:`MOST_DRAWS` draws, saying what stood in the way most recently.
+    """
+    trouble = "its valid rule refuses every draw"
+    for _ in range(MOST_DRAWS):
+        drawn: dict[str, Drawn | str] = {n.name: n.draw(generator, system) for n in exercise.numbers}
+        for part in exercise.parts:
+            if isinstance(part, Order):
+                drawn[f"{SHUFFLE}.{part.key}"] = _shuffled(part, generator)
+        numbers = Numbers(drawn)
+        if not exercise.valid(numbers):
+            continue
+        variant = Variant(exercise, system, numbers)
+        try:
+            confusions = confusable(variant)
+        except CalculationError as error:
+            trouble = str(error)
+            continue
+        if not confusions:
+            return variant
+        trouble = confusions[0]
+    raise UnsoundExercise(f"exercise {exercise.id}: no sound numbers in {MOST_DRAWS} draws; {trouble}")
+
+
+def _shuffled(order: Order, generator: np.random.Generator) -> str:
+    """An order of the steps that breaks at least one rule, so that copying it down earns no full marks."""
+    steps = list(order.steps)
+    while True:
+        shuffled = [steps[i] for i in generator.permutation(len(steps))]
+        if order.broken(tuple(shuffled)):
+            return ",".join(shuffled)
+
+
+def confusable(variant: Variant) -> list[str]:
+    """Each pair of values in a part that an answer could not tell apart, in words; none in a sound variant.
+
+    A slip is clear of a right value when their tolerance bands do not touch; two slips likewise.
+    """
+    found = []
+    for item in variant.exercise.items:
+        if not isinstance(item, Numeric):
+            continue
+        right = variant.right_values(item, variant.key)
+        slips = variant.slip_values(item, variant.key)
+        for slip, wrong in slips:
+            for name, value in right.items():
+                if _touch(item, wrong, value):
+                    found.append(f'part {item.key}: the slip "{slip.name}" cannot be told from {name or "the answer"}')
+        for (one, one_value), (other, other_value) in combinations(slips, 2):
+            if _touch(item, one_value, other_value):
+                found.append(f'part {item.key}: the slips "{one.name}" and "{other.name}" cannot be told apart')
+    return found
+
+
+def _touch(item: Numeric, one: pint.Quantity, other: pint.Quantity) -> bool:
+    return bool(abs(one - other) <= item.tolerance.width(one) + item.tolerance.width(other))

@@ -1,0 +1,297 @@
+"""The parts of an exercise and their mark scheme.
+
+A part is asked once and holds one or more items, each of which takes one answer: a numeric, choice or order part is
+its own item, a table has an item for each cell to fill.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import pint
+
+from exercises.model.numbers import By, Numbers, in_system
+from exercises.model.working import Step
+from pitside.unit_names import read_unit
+from pitside.units import Quantity
+
+
+class Earlier(Mapping[str, Any]):
+    """The answers of earlier items: ``earlier.a`` or, for a table cell, ``earlier["b.barite.mass"]``."""
+
+    def __init__(self, answers: Mapping[str, Any]) -> None:
+        self._answers = answers
+
+    def __getitem__(self, key: str) -> Any:
+        return self._answers[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._answers)
+
+    def __len__(self) -> int:
+        return len(self._answers)
+
+    def __getattr__(self, key: str) -> Any:
+        try:
+            return self.__dict__["_answers"][key]
+        except KeyError:
+            raise AttributeError(f"part {key} is not listed in what this part uses") from None
+
+
+Solve = Callable[[Numbers, Earlier], pint.Quantity]
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """How far an answer may lie from a right value, and why so far. Made by relative(), absolute(), reading()."""
+
+    amount: float
+    unit: str | None
+    because: str
+
+    def width(self, value: pint.Quantity) -> pint.Quantity:
+        """Half the width of the accepted band around ``value``, in the unit of ``value``."""
+        if self.unit is None:
+            return abs(value) * self.amount
+        return Quantity(self.amount, read_unit(self.unit)).to(value.units)
+
+
+def relative(amount: float, because: str) -> Tolerance:
+    """A share of the right value: ``relative(0.01, because="0.052 for 0.05195 moves it by 0.1 %")``."""
+    return Tolerance(amount, None, because)
+
+
+def absolute(amount: float, unit: str, because: str) -> Tolerance:
+    """A fixed distance, such as a point of a percentage."""
+    return Tolerance(amount, unit, because)
+
+
+def reading(division: float, unit: str, because: str) -> Tolerance:
+    """Half of the smallest division that a chart or instrument shows."""
+    return Tolerance(division / 2, unit, because)
+
+
+@dataclass(frozen=True)
+class Convention:
+    """Another way of the trade to the answer, as right as the model answer (0.052 for the exact constant)."""
+
+    name: str
+    value: Solve
+
+
+@dataclass(frozen=True)
+class Slip:
+    """A usual mistake: the wrong value it leads to, what to tell the candidate, and the marks that it keeps."""
+
+    name: str
+    wrong: Solve
+    advice: str
+    keeps: float = 0
+
+
+@dataclass(frozen=True)
+class Marks:
+    """Marks of an item: for the value, for stating a fitting unit, and for a right value by follow-through."""
+
+    value: float
+    unit: float = 0
+    follow: float | None = None
+
+    @property
+    def total(self) -> float:
+        return self.value + self.unit
+
+    @property
+    def followed(self) -> float:
+        return self.value if self.follow is None else self.follow
+
+
+@dataclass(frozen=True)
+class Numeric:
+    """A question answered with a number and a unit."""
+
+    key: str
+    ask: str | By[str]
+    unit: str | By[str]
+    solve: Solve
+    tolerance: Tolerance
+    marks: Marks
+    outcome: str
+    slips: tuple[Slip, ...]
+    working: tuple[Step, ...] = ()
+    conventions: tuple[Convention, ...] = ()
+    uses: tuple[str, ...] = ()
+    digits: int = 4
+
+    def items(self) -> tuple[Numeric, ...]:
+        return (self,)
+
+
+@dataclass(frozen=True)
+class Row:
+    """A row of a table: its key in the items' names, and its title."""
+
+    key: str
+    title: str | By[str]
+
+
+@dataclass(frozen=True)
+class PrintedColumn:
+    """A column whose cells are printed; ``show`` gives the text template of a row's cell."""
+
+    title: str
+    show: Callable[[Row], str]
+
+
+RowSolve = Callable[[Numbers, Earlier, str], pint.Quantity]
+
+
+@dataclass(frozen=True)
+class RowSlip:
+    """A slip of every cell of a column; ``wrong`` is told the row's key."""
+
+    name: str
+    wrong: RowSolve
+    advice: str
+    keeps: float = 0
+
+
+@dataclass(frozen=True)
+class RowConvention:
+    """A convention of every cell of a column."""
+
+    name: str
+    value: RowSolve
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column to fill: the same question for each row. ``working`` gives a row's steps."""
+
+    key: str
+    title: str
+    unit: str | By[str]
+    solve: RowSolve
+    tolerance: Tolerance
+    marks: Marks
+    slips: tuple[RowSlip, ...]
+    working: Callable[[str], tuple[Step, ...]]
+    conventions: tuple[RowConvention, ...] = ()
+    uses: tuple[str, ...] = ()
+    digits: int = 4
+
+
+@dataclass(frozen=True)
+class Table:
+    """A question answered by filling a table; each cell is an item ``<part>.<row>.<column>``.
+
+    A column's ``uses`` names earlier parts, or earlier columns of the same row as ``.<column>``.
+    """
+
+    key: str
+    ask: str | By[str]
+    rows: tuple[Row, ...]
+    columns: tuple[PrintedColumn | Column, ...]
+    outcome: str
+    corner: str = ""
+
+    def items(self) -> tuple[Numeric, ...]:
+        return tuple(
+            self.cell(row, column) for row in self.rows for column in self.columns if isinstance(column, Column)
+        )
+
+    def cell(self, row: Row, column: Column) -> Numeric:
+        """The item in this row and column."""
+        return Numeric(
+            key=f"{self.key}.{row.key}.{column.key}",
+            ask=By.each(lambda system: f"{in_system(row.title, system)}: {column.title}"),
+            unit=column.unit,
+            solve=_for_row(column.solve, row.key),
+            tolerance=column.tolerance,
+            marks=column.marks,
+            outcome=self.outcome,
+            slips=tuple(Slip(s.name, _for_row(s.wrong, row.key), s.advice, s.keeps) for s in column.slips),
+            working=column.working(row.key),
+            conventions=tuple(Convention(c.name, _for_row(c.value, row.key)) for c in column.conventions),
+            uses=tuple(f"{self.key}.{row.key}{use}" if use.startswith(".") else use for use in column.uses),
+            digits=column.digits,
+        )
+
+
+def _for_row(function: RowSolve, row: str) -> Solve:
+    return lambda numbers, earlier: function(numbers, earlier, row)
+
+
+@dataclass(frozen=True)
+class Option:
+    """One option of a choice: its key in the mark scheme, its text, and what to tell who chose it wrongly."""
+
+    key: str
+    text: str | By[str]
+    advice: str
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A question answered with the letter of an option; ``right`` gives the key of the right option."""
+
+    key: str
+    ask: str | By[str]
+    options: tuple[Option, ...]
+    right: Callable[[Numbers, Earlier], str]
+    marks: Marks
+    outcome: str
+    reason: str | By[str]
+    uses: tuple[str, ...] = ()
+    must_pass: bool = False
+
+    def items(self) -> tuple[Choice, ...]:
+        return (self,)
+
+    def letter(self, option: str) -> str:
+        return LETTERS[[o.key for o in self.options].index(option)]
+
+    def option(self, key: str) -> Option:
+        return next(o for o in self.options if o.key == key)
+
+
+@dataclass(frozen=True)
+class Before:
+    """A rule of a sequence: step ``first`` comes somewhere before step ``then``, and why."""
+
+    first: str
+    then: str
+    advice: str
+
+
+@dataclass(frozen=True)
+class Order:
+    """Steps to put in order, shown shuffled with letters; every order that keeps all rules is right.
+
+    Each broken rule costs ``marks / number of rules``, rounded up to a half mark.
+    """
+
+    key: str
+    ask: str | By[str]
+    steps: Mapping[str, str]
+    rules: tuple[Before, ...]
+    marks: Marks
+    outcome: str
+    reason: str | By[str]
+    must_pass: bool = False
+    uses: tuple[str, ...] = field(default=(), init=False)
+
+    def items(self) -> tuple[Order, ...]:
+        return (self,)
+
+    def broken(self, order: tuple[str, ...]) -> tuple[Before, ...]:
+        """The rules that this order of step keys breaks."""
+        return tuple(rule for rule in self.rules if order.index(rule.first) > order.index(rule.then))
+
+
+LETTERS = "ABCDEFGHIJKL"
+
+Part = Numeric | Table | Choice | Order
+Item = Numeric | Choice | Order

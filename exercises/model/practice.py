@@ -1,0 +1,218 @@
+"""Variants for the book's practice: everything that a page needs to judge an answer, as plain JSON.
+
+The page holds no physics: it multiplies the typed number by the factor of the picked unit and looks in which of the
+intervals given here it falls. All intervals are in the base units of the answer's dimension.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import pint
+
+from exercises.model.drawing import draw
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import System, in_system
+from exercises.model.parts import Choice, Column, Item, Numeric, Order, Part, Table
+from exercises.model.text import fill, html, inline_html
+from exercises.model.variant import Variant
+from exercises.model.working import Line
+from pitside.errors import CalculationError
+from pitside.unit_names import kind_of, read_unit, spelled, usual_units
+from pitside.units import Quantity
+
+#: Units of other kinds that a practice offers beside the fitting ones, so that picking one takes thought.
+_OTHER_KINDS = ("lb/gal", "bbl", "lb", "psi", "ft", "bbl/ft", "gal/min", "%")
+_OTHERS_OFFERED = 2
+
+
+def practice_set(exercise: Exercise, variants: int) -> dict[str, Any]:
+    """So many variants of an exercise in each unit system, the same at each build, ready for ``json.dumps``."""
+    systems = {}
+    for system in System:
+        seed = hashlib.sha256(f"practice {exercise.id} {exercise.version} {system}".encode()).digest()
+        generator = np.random.default_rng(int.from_bytes(seed))
+        systems[str(system)] = [practice_variant(draw(exercise, generator, system)) for _ in range(variants)]
+    return {"exercise": exercise.id, "title": exercise.title, "systems": systems}
+
+
+def practice_variant(variant: Variant) -> dict[str, Any]:
+    """One variant: its texts as HTML, its items with accepted intervals, slips and follow-through."""
+    return {
+        "setting": html(variant.text(variant.exercise.setting)),
+        "parts": [_part(variant, part) for part in variant.exercise.parts],
+    }
+
+
+def _part(variant: Variant, part: Part) -> dict[str, Any]:
+    page = {
+        "key": part.key,
+        "ask": html(variant.text(part.ask)),
+        "marks": sum(item.marks.total for item in part.items()),
+        "worked": html(worked_text(variant, part)),
+        "shown": ", ".join(variant.shown_answer(item, variant.key[item.key]) for item in part.items()),
+        "items": [_item(variant, item) for item in part.items()],
+    }
+    if isinstance(part, Table):
+        page["table"] = _table(variant, part)
+    return page
+
+
+def worked_text(variant: Variant, part: Part) -> str:
+    """The worked solution of a part in Markdown."""
+    match part:
+        case Numeric():
+            return _lines(variant.working(part))
+        case Table():
+            blocks = []
+            for item in part.items():
+                blocks.append(f"**{variant.text(item.ask)}**\n\n{_lines(variant.working(item))}")
+            return "\n\n".join(blocks)
+        case Choice():
+            right = part.option(variant.key[part.key])
+            answer = f"**{part.letter(right.key)}**: {variant.text(right.text)}"
+            return f"{answer}\n\n{fill(in_system(part.reason, variant.system), _names(variant))}"
+        case Order():
+            steps = "\n".join(f"{n}. {text}" for n, text in enumerate(part.steps.values(), 1))
+            return f"{steps}\n\n{variant.text(part.reason)}"
+
+
+def _names(variant: Variant) -> dict[str, Any]:
+    """Numbers and printed answers by name, for a choice's reason."""
+    names: dict[str, Any] = dict(variant.numbers)
+    for item in variant.exercise.items:
+        if isinstance(item, Numeric):
+            names[item.key] = variant.printed_answer(item)
+    return names
+
+
+def _lines(lines: list[Line]) -> str:
+    return "\n\n".join(f"{line.say}\n\n{line.sum} = {line.result}" for line in lines)
+
+
+def _table(variant: Variant, table: Table) -> dict[str, Any]:
+    cells = []
+    for row in table.rows:
+        line: list[dict[str, str]] = []
+        for column in table.columns:
+            if isinstance(column, Column):
+                line.append({"item": table.cell(row, column).key})
+            else:
+                line.append({"text": inline_html(variant.text(column.show(row)))})
+        cells.append(line)
+    return {
+        "corner": table.corner,
+        "columns": [column.title for column in table.columns],
+        "rows": [inline_html(variant.text(row.title)) for row in table.rows],
+        "cells": cells,
+    }
+
+
+def _item(variant: Variant, item: Item) -> dict[str, Any]:
+    match item:
+        case Numeric():
+            return _number(variant, item)
+        case Choice():
+            options = [
+                {
+                    "letter": item.letter(option.key),
+                    "text": inline_html(variant.text(option.text)),
+                    "right": option.key == variant.key[item.key],
+                    "advice": option.advice,
+                }
+                for option in item.options
+            ]
+            return {"id": item.key, "kind": "choice", "options": options}
+        case Order():
+            letters = {step: letter for letter, step in variant.shown_steps(item).items()}
+            steps = [{"letter": letter, "text": item.steps[step]} for step, letter in letters.items()]
+            rules = [
+                {"before": letters[rule.first], "after": letters[rule.then], "advice": rule.advice}
+                for rule in item.rules
+            ]
+            return {"id": item.key, "kind": "order", "steps": steps, "rules": rules}
+
+
+def _number(variant: Variant, item: Numeric) -> dict[str, Any]:
+    asked = variant.unit(item)
+    dimension = read_unit(asked).dimensionality
+    others = [unit for unit in _OTHER_KINDS if read_unit(unit).dimensionality != dimension][:_OTHERS_OFFERED]
+    return {
+        "id": item.key,
+        "kind": "number",
+        "label": variant.text(item.ask) if "." in item.key else "",
+        "unit": spelled(asked),
+        "units": [{"label": spelled(unit) or "–", "factor": _factor(unit)} for unit in usual_units(asked)],
+        "wrong_units": [
+            {
+                "label": spelled(unit),
+                "says": f"{spelled(unit)} measures {kind_of(unit)}; the question asks for {kind_of(asked)}.",
+            }
+            for unit in others
+        ],
+        "model": _base(variant.key[item.key]),
+        "accepts": _accepted(variant, item, variant.key),
+        "slips": [
+            {"name": slip.name, "advice": slip.advice, "at": _band(item, value)}
+            for slip, value in variant.slip_values(item, variant.key)
+        ],
+        "follows": list(_follows(variant, item)),
+    }
+
+
+def _follows(variant: Variant, item: Numeric) -> list[dict[str, Any]]:
+    """Where each slip of an earlier item, carried rightly through the items between, leads this one."""
+    follows = []
+    for origin in variant.exercise.items:
+        if origin.key == item.key:
+            break
+        if not isinstance(origin, Numeric):
+            continue
+        for slip, value in variant.slip_values(origin, variant.key):
+            answers, changed = _carried(variant, origin, value)
+            used = [key for key in changed if key in item.uses]
+            if not used:
+                continue
+            try:
+                accepts = _accepted(variant, item, answers)
+            except (CalculationError, ZeroDivisionError):
+                continue
+            when = {key: _band(variant.exercise.item(key), answers[key]) for key in used}
+            says = f"Right from your own answer to ({'), ('.join(used)})."
+            follows.append({"slip": slip.name, "when": when, "accepts": accepts, "says": says})
+    return follows
+
+
+def _carried(variant: Variant, origin: Numeric, value: pint.Quantity) -> tuple[dict[str, Any], list[str]]:
+    """The key as it is when ``origin`` was answered with ``value``, and the items whose answers that changes."""
+    answers = dict(variant.key)
+    answers[origin.key] = value
+    changed = [origin.key]
+    for item in variant.exercise.items:
+        if isinstance(item, Numeric) and any(use in changed for use in item.uses):
+            try:
+                answers[item.key] = variant.answer(item, answers)
+            except (CalculationError, ZeroDivisionError):
+                continue
+            changed.append(item.key)
+    return answers, changed
+
+
+def _accepted(variant: Variant, item: Numeric, answers: Mapping[str, Any]) -> list[list[float]]:
+    return [_band(item, value) for value in variant.right_values(item, answers).values()]
+
+
+def _band(item: Numeric, value: pint.Quantity) -> list[float]:
+    width = item.tolerance.width(value)
+    return [_base(value - width), _base(value + width)]
+
+
+def _base(value: pint.Quantity) -> float:
+    return float(value.to_base_units().magnitude)
+
+
+def _factor(unit: str) -> float:
+    return _base(Quantity(1.0, read_unit(unit)))

@@ -1,0 +1,163 @@
+"""Is a variant sound? Every promise of the exercise model, tried on one variant through the marking itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+import pint
+
+from exercises.model.answers import Given
+from exercises.model.marking import ItemMark, Rule, mark
+from exercises.model.numbers import Number, Pick, significant
+from exercises.model.parts import Choice, Item, Numeric, Order
+from exercises.model.variant import Variant
+from pitside.errors import CalculationError
+from pitside.unit_names import read_unit, usual_units
+
+#: Significant digits with which the trial answers are typed, as a trainee would.
+TYPED_DIGITS = 5
+#: Wrong early answers that are carried through: none of them is a usual slip of a share of the answer.
+_OFF_BY = (1.137, 0.871, 1.0731, 0.9387)
+
+
+def faults(variant: Variant) -> list[str]:
+    """What is wrong with this variant, a sentence each; an empty list for a sound one."""
+    found = list(_number_faults(variant))
+    found += _full_marks_faults(variant)
+    for item in variant.exercise.items:
+        match item:
+            case Numeric():
+                found += _value_faults(variant, item)
+                found += _follow_faults(variant, item)
+            case Choice():
+                found += _choice_faults(variant, item)
+            case Order():
+                found += _order_faults(variant, item)
+    return found
+
+
+def typed(variant: Variant, item: Item, answer: Any) -> Given:
+    """An answer as a trainee would type it, rounded, in the asked unit."""
+    if isinstance(item, Numeric):
+        unit = variant.unit(item)
+        return Given(significant(float(answer.to(read_unit(unit)).magnitude), TYPED_DIGITS), unit)
+    return Given(variant.shown_answer(item, answer))
+
+
+def model_script(variant: Variant) -> dict[str, Given]:
+    """The model answers to the whole variant, typed."""
+    return {item.key: typed(variant, item, variant.key[item.key]) for item in variant.exercise.items}
+
+
+def _marked(variant: Variant, key: str, given: Given) -> ItemMark:
+    """The mark of one answer with the model answers before it."""
+    answers = model_script(variant) | {key: given}
+    return next(result for result in mark(variant, answers) if result.item == key)
+
+
+def _number_faults(variant: Variant) -> Iterator[str]:
+    for number in variant.exercise.numbers:
+        drawn = variant.numbers[number.name]
+        match number:
+            case Pick():
+                if drawn not in number.options:
+                    yield f"{number.name} = {drawn} is none of its options"
+            case Number():
+                grid = number.grid(variant.system)
+                steps = (drawn.magnitude - grid.low) / grid.step  # type: ignore[union-attr]
+                if not 0 <= round(steps) < grid.count or abs(steps - round(steps)) > 1e-6:
+                    yield f"{number.name} = {drawn} lies off its grid"
+    if not variant.exercise.valid(variant.numbers):
+        yield "the numbers are not valid together"
+    for key, answer in variant.key.items():
+        if isinstance(answer, pint.Quantity) and not np.isfinite(answer.magnitude):
+            yield f"part {key}: the model answer is {answer}"
+
+
+def _full_marks_faults(variant: Variant) -> Iterator[str]:
+    for result in mark(variant, model_script(variant)):
+        if result.rule is not Rule.RIGHT or result.marks != result.out_of:
+            yield f"part {result.item}: the model answer {result.given} gets {result.marks} of {result.out_of}"
+    for result in mark(variant, {}):
+        if result.marks:
+            yield f"part {result.item}: a blank gets {result.marks} marks"
+
+
+def _value_faults(variant: Variant, item: Numeric) -> Iterator[str]:
+    asked = read_unit(variant.unit(item))
+    for name, value in variant.right_values(item, variant.key).items():
+        result = _marked(variant, item.key, typed(variant, item, value))
+        if result.rule is not Rule.RIGHT:
+            yield f'part {item.key}: the convention "{name}" ({result.given}) is marked {result.rule}'
+    for unit in usual_units(variant.unit(item)):
+        value = float(variant.key[item.key].to(read_unit(unit)).magnitude)
+        result = _marked(variant, item.key, Given(significant(value, TYPED_DIGITS), unit))
+        if result.rule is not Rule.RIGHT:
+            yield f"part {item.key}: the model answer in {unit} is marked {result.rule}"
+    slips = variant.slip_values(item, variant.key)
+    for slip, value in slips:
+        result = _marked(variant, item.key, typed(variant, item, value))
+        if result.rule is not Rule.SLIP or result.slip != slip.name or result.marks != slip.keeps:
+            yield f'part {item.key}: the slip "{slip.name}" is marked {result.rule} {result.slip}, {result.marks} marks'
+    if not item.working:
+        yield f"part {item.key}: there is no worked solution"
+        return
+    worked = variant.working(item)[-1].value
+    if read_unit(worked.unit) != asked:
+        yield f"part {item.key}: the worked solution ends in {worked.unit}, not in {variant.unit(item)}"
+        return
+    result = _marked(variant, item.key, Given(worked.magnitude, worked.unit))
+    if result.rule is not Rule.RIGHT:
+        yield f"part {item.key}: the worked solution gives {worked}, the model answer is {result.model}"
+
+
+def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
+    """A wrong answer here, rightly carried on, must cost exactly this item's marks."""
+    if not any(item.key in other.uses for other in variant.exercise.items):
+        return
+    for off_by in _OFF_BY:
+        wrong = variant.key[item.key] * off_by
+        answers = dict(variant.key)
+        answers[item.key] = wrong
+        try:
+            for other in variant.exercise.items:
+                if other.uses:
+                    answers[other.key] = variant.answer(other, answers)
+        except CalculationError:
+            continue
+        script = {other.key: typed(variant, other, answers[other.key]) for other in variant.exercise.items}
+        results = mark(variant, script)
+        first = next(result for result in results if result.item == item.key)
+        if first.rule is not Rule.WRONG:
+            continue
+        lost = [r.item for r in results if r.item != item.key and r.marks != r.out_of]
+        if lost:
+            yield f"part {item.key}: wrong by {off_by} and carried on rightly, it also costs marks in {', '.join(lost)}"
+        return
+    yield f"part {item.key}: no wrong answer could be carried on from it"
+
+
+def _choice_faults(variant: Variant, item: Choice) -> Iterator[str]:
+    for option in item.options:
+        result = _marked(variant, item.key, Given(item.letter(option.key)))
+        should = item.marks.value if option.key == variant.key[item.key] else 0
+        if result.marks != should:
+            yield f"part {item.key}: option {option.key} gets {result.marks}, should get {should}"
+
+
+def _order_faults(variant: Variant, item: Order) -> Iterator[str]:
+    as_shown = "".join(variant.shown_steps(item))
+    if _marked(variant, item.key, Given(as_shown)).marks >= item.marks.value:
+        yield f"part {item.key}: the steps as shown get full marks"
+    for rule in item.rules:
+        swapped = _swapped(tuple(item.steps), rule.first, rule.then)
+        result = _marked(variant, item.key, Given(variant.shown_answer(item, swapped)))
+        if result.marks >= item.marks.value or rule.advice not in result.comment:
+            yield f"part {item.key}: {rule.then} before {rule.first} is not noticed"
+
+
+def _swapped(order: tuple[str, ...], one: str, other: str) -> tuple[str, ...]:
+    swap = {one: other, other: one}
+    return tuple(swap.get(step, step) for step in order)

@@ -1,0 +1,151 @@
+"""A variant: an exercise with its numbers drawn; its texts, its key, its worked solution, its scheme's digest."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import pint
+
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Drawn, Numbers, System, in_system, shown, significant
+from exercises.model.parts import LETTERS, Choice, Earlier, Item, Numeric, Order, Slip
+from exercises.model.text import fill
+from exercises.model.working import Line, work
+from pitside.errors import CalculationError
+from pitside.unit_names import read_unit
+
+#: Name, in a variant's numbers, of the drawn order in which the steps of an order part are shown.
+SHUFFLE = "shuffle"
+
+
+@dataclass(frozen=True)
+class Variant:
+    """An exercise with numbers, in one unit system."""
+
+    exercise: Exercise
+    system: System
+    numbers: Numbers
+
+    def text(self, template: str | By[str]) -> str:
+        """A text of the exercise with this variant's numbers in it."""
+        return fill(in_system(template, self.system), self.numbers)
+
+    def unit(self, item: Numeric) -> str:
+        """The unit that the paper asks for."""
+        return in_system(item.unit, self.system)
+
+    @cached_property
+    def key(self) -> dict[str, Any]:
+        """The model answer of each item: a quantity, an option's key, or a tuple of step keys."""
+        answers: dict[str, Any] = {}
+        for item in self.exercise.items:
+            answers[item.key] = self.answer(item, answers)
+        return answers
+
+    def answer(self, item: Item, answers: Mapping[str, Any]) -> Any:
+        """The model answer of an item, given answers to the items that it uses."""
+        earlier = Earlier({use: answers[use] for use in item.uses})
+        match item:
+            case Numeric():
+                return item.solve(self.numbers, earlier).to(read_unit(self.unit(item)))
+            case Choice():
+                return item.right(self.numbers, earlier)
+            case Order():
+                return tuple(item.steps)
+
+    def right_values(self, item: Numeric, answers: Mapping[str, Any]) -> dict[str, pint.Quantity]:
+        """Every value that is right given these earlier answers, by convention; the model answer is ``""``."""
+        unit = read_unit(self.unit(item))
+        earlier = Earlier({use: answers[use] for use in item.uses})
+        values = {"": self.answer(item, answers)}
+        for convention in item.conventions:
+            values[convention.name] = convention.value(self.numbers, earlier).to(unit)
+        return values
+
+    def slip_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[Slip, pint.Quantity]]:
+        """The wrong value of each slip given these earlier answers; a slip that cannot be worked out is left out."""
+        unit = read_unit(self.unit(item))
+        earlier = Earlier({use: answers[use] for use in item.uses})
+        values = []
+        for slip in item.slips:
+            try:
+                values.append((slip, slip.wrong(self.numbers, earlier).to(unit)))
+            except (CalculationError, ZeroDivisionError):
+                continue
+        return values
+
+    def shown_steps(self, order: Order) -> dict[str, str]:
+        """The steps of an order part as the paper shows them: letter to step key, shuffled as drawn."""
+        drawn = str(self.numbers[f"{SHUFFLE}.{order.key}"])
+        return dict(zip(LETTERS, drawn.split(","), strict=False))
+
+    def shown_answer(self, item: Item, answer: Any) -> str:
+        """An answer in the form in which the paper asks for it."""
+        match item:
+            case Numeric():
+                return shown(answer, self.unit(item), item.digits)
+            case Choice():
+                return item.letter(answer)
+            case Order():
+                letters = {step: letter for letter, step in self.shown_steps(item).items()}
+                return "".join(letters[step] for step in answer)
+
+    def given_answer(self, item: Item, answer: Any) -> tuple[float | str, str]:
+        """An answer as a candidate would type it: value and unit."""
+        if isinstance(item, Numeric):
+            unit = self.unit(item)
+            return float(significant(float(answer.to(read_unit(unit)).magnitude), 6)), unit
+        return self.shown_answer(item, answer), ""
+
+    def working(self, item: Numeric) -> list[Line]:
+        """The worked solution of an item, from the printed numbers and the printed answers of earlier parts."""
+        names: dict[str, Drawn | str] = dict(self.numbers)
+        for other in self.exercise.items:
+            if other.key == item.key:
+                break
+            if isinstance(other, Numeric):
+                names[other.key] = self.printed_answer(other)
+        return work(item.working, names, item.unit, self.system)
+
+    def printed_answer(self, item: Numeric) -> Drawn:
+        """The model answer of an item, rounded as pages print it."""
+        digits = significant(float(self.key[item.key].magnitude), item.digits)
+        return Drawn(float(digits), self.unit(item), len(digits.partition(".")[2]))
+
+    @cached_property
+    def scheme_digest(self) -> str:
+        """A digest of what this variant's mark scheme says: it changes when a mark could change.
+
+        It covers the version, the marks, the right values and slips worked out for these numbers, the tolerances,
+        and the follow-through of one other earlier answer, so a change in ``pitside`` shows as well.
+        """
+        scheme = [self.exercise.id, self.exercise.version]
+        other = {key: value * 1.1 if isinstance(value, pint.Quantity) else value for key, value in self.key.items()}
+        for item in self.exercise.items:
+            scheme.append([item.key, [item.marks.value, item.marks.unit, item.marks.followed], list(item.uses)])
+            if isinstance(item, Numeric):
+                scheme.append([item.tolerance.amount, item.tolerance.unit])
+                for answers in (self.key, other) if item.uses else (self.key,):
+                    scheme.append(self._scheme_values(item, answers))
+            else:
+                scheme.append(self.shown_answer(item, self.key[item.key]))
+            if isinstance(item, Order):
+                scheme.append([[rule.first, rule.then] for rule in item.rules])
+        return hashlib.sha256(json.dumps(scheme, sort_keys=True).encode()).hexdigest()
+
+    def _scheme_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[list[str | float]]:
+        try:
+            right = [[name, _rounded(value)] for name, value in self.right_values(item, answers).items()]
+        except CalculationError:
+            right = []
+        return right + [[slip.name, _rounded(value), slip.keeps] for slip, value in self.slip_values(item, answers)]
+
+
+def _rounded(value: pint.Quantity) -> str:
+    """Nine digits: beyond what marking sees, within what every machine's arithmetic agrees on."""
+    return f"{float(value.to_base_units().magnitude):.9g}"

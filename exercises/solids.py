@@ -1,0 +1,5 @@
+"""Exercises of the lesson solids."""
+
+from exercises.model import Exercise
+
+EXERCISES: tuple[Exercise, ...] = ()
