@@ -1,7 +1,26 @@
 """Solids-control calculations with units: quantities in, quantities out.
 
-Modules: ``density``, ``hydrostatics``, ``weighting``, ``dilution``, ``retort``, ``settling``; ``units`` holds the
-registry and ``unit_names`` reads and spells the trade's units. Nothing here reads files, marks or plots.
+Modules, one physical idea each: ``density``, ``hydrostatics``, ``volumes``, ``materials``, ``weighting``, ``dilution``,
+``retort``, ``settling``; ``units`` holds the registry and ``unit_names`` reads and spells the trade's units. Nothing
+here reads files, marks or plots.
+
+Sources, by the key that docstrings use:
+
+[Lapeyrouse2002]
+    N. J. Lapeyrouse, Formulas and Calculations for Drilling, Production and Workover, 2nd ed., Gulf, 2002.
+[ASME2005]
+    Handbook text on drilling fluids processing; that it is the Drilling Fluids Processing Handbook (ASME, 2005) is
+    inferred from the text.
+[API13A]
+    API Spec 13A, weighting materials; not seen, its limits as a test laboratory restates them, or from memory.
+[API13B1]
+    API RP 13B-1 (ISO 10414-1), field testing of water-based drilling fluids; from memory, clause unsure.
+[Ferguson2004]
+    R. I. Ferguson and M. Church, Journal of Sedimentary Research 74(6) 933-937, 2004; seen restated.
+[Schiller1933]
+    L. Schiller and A. Naumann, drag of spheres, 1933; from memory.
+[Richardson1954]
+    J. F. Richardson and W. N. Zaki, sedimentation and fluidisation, 1954; from memory.
 """
 
 from pitside.errors import CalculationError, ValidityWarning
