@@ -1,0 +1,36 @@
+# Everything runs in .venv, which is made from requirements.txt when missing or older than it.
+SHELL := bash
+PYTHON ?= $(shell command -v python3.11 || command -v python3)
+RUN := .venv/bin
+BOOK_SOURCES := $(shell find book pitside exercises -name __pycache__ -prune -o -type f -print) _config.yml
+
+export MPLBACKEND := Agg
+
+.PHONY: demo test check book clean
+
+demo: .venv/ready _build/html/index.html   ## a whole invented school: book, papers, scripts, marks, feedback
+	$(RUN)/pitside demo _build/demo --book _build/html/index.html
+
+test: .venv/ready _build/html/index.html   ## everything that is tested
+	$(RUN)/python -m pytest
+	$(RUN)/python -m pytest --nbval solutions -p no:cacheprovider
+
+check: .venv/ready   ## style and types
+	$(RUN)/ruff check .
+	$(RUN)/mypy
+
+book: _build/html/index.html   ## the book, ready for a USB stick, in _build/html
+
+_build/html/index.html: .venv/ready $(BOOK_SOURCES)
+	$(RUN)/jupyter-book build book --config _config.yml --path-output . -W -n --keep-going
+	touch $@
+
+.venv/ready: requirements.txt pyproject.toml
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || { echo "Pitside needs Python 3.11 or newer; name it with: make PYTHON=/path/to/python3.11"; exit 1; }
+	$(PYTHON) -m venv .venv
+	$(RUN)/python -m pip install --quiet --disable-pip-version-check -r requirements.txt
+	$(RUN)/python -m pip install --quiet --disable-pip-version-check --no-deps --editable .
+	touch $@
+
+clean:
+	rm -rf _build .venv

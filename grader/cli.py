@@ -1,0 +1,149 @@
+"""The command line: one command for each thing that an instructor or assessor does with a school folder."""
+
+from __future__ import annotations
+
+import sys
+import traceback
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import date, datetime
+from pathlib import Path
+
+import click
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+from exercises import BANK, LESSONS
+from grader.errors import GraderError
+from grader.files import only_one
+from grader.issue import issue
+from grader.marking import mark_school
+from grader.results import gather, unplaced, write_feedback, write_results
+from grader.school import new_school, open_school
+
+#: Exit status when something is to be mended by the user.
+TO_MEND = 2
+#: Exit status when the fault is in pitside itself.
+OWN_FAULT = 3
+
+_FOLDER = click.Path(path_type=Path, file_okay=False)
+_PROGRESS = Console(stderr=True)
+
+
+def main() -> None:
+    """Run a command; a person never sees a traceback."""
+    try:
+        commands(standalone_mode=False)
+    except click.exceptions.Exit as done:
+        sys.exit(done.exit_code)
+    except click.ClickException as error:
+        error.show()
+        sys.exit(TO_MEND)
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("\npitside: stopped; nothing is lost, run the same command again to go on", err=True)
+        sys.exit(130)
+    except GraderError as error:
+        click.echo(f"pitside: {error}", err=True)
+        sys.exit(TO_MEND)
+    except OSError as error:
+        where = f"{error.filename}: " if error.filename else ""
+        click.echo(f"pitside: {where}{error.strerror or error}", err=True)
+        sys.exit(TO_MEND)
+    except Exception as error:
+        report = Path("pitside-fault.txt")
+        report.write_text(traceback.format_exc(), encoding="utf-8")
+        click.echo(
+            f"pitside: a fault in pitside itself ({type(error).__name__}); what was recorded is safe. "
+            f"Please send {report.resolve()} to whoever looks after it",
+            err=True,
+        )
+        sys.exit(OWN_FAULT)
+
+
+@contextmanager
+def _bar(label: str) -> Iterator[Callable[[int, int], None]]:
+    """A progress bar on the error stream; gives the function to call with (done, of how many)."""
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=_PROGRESS, disable=not _PROGRESS.is_terminal) as progress:
+        task = progress.add_task(label, total=None)
+        yield lambda done, total: progress.update(task, completed=done, total=total)
+
+
+@click.group()
+@click.version_option(package_name="pitside")
+def commands() -> None:
+    """Run a solids-control school: issue papers, mark the scripts that come back, write results and feedback.
+
+    FOLDER is the school's folder. Every command can be run again at any time: it does only what is missing.
+    """
+
+
+@commands.command()
+@click.argument("folder", type=_FOLDER)
+@click.option("--title", default="Solids-control school", show_default=True, help="The school's title.")
+@click.option("--starts", type=click.DateTime(["%Y-%m-%d"]), default=None, help="First day (today if not given).")
+def new(folder: Path, title: str, starts: datetime | None) -> None:
+    """Make a new school folder."""
+    new_school(folder, title, starts.date() if starts else date.today())
+    click.echo(f"Made {folder}. Now write the candidates into {folder / 'roster.csv'} and choose the exercises in")
+    click.echo(f"{folder / 'school.toml'}, then: pitside issue {folder}")
+    click.echo("school.key is the school's secret: keep a copy in a safe place, give it to nobody.")
+
+
+@commands.command()
+def exercises() -> None:
+    """List the exercises that a sitting can be made of."""
+    for lesson, title in LESSONS.items():
+        click.echo(title)
+        for exercise in BANK.values():
+            if exercise.lesson == lesson:
+                parts = f"{len(exercise.parts)} part{'s' if len(exercise.parts) > 1 else ''}"
+                click.echo(f"  {exercise.id:24} {exercise.title} ({parts}, {exercise.marks:g} marks)")
+
+
+@commands.command(name="issue")
+@click.argument("folder", type=_FOLDER)
+@click.option("--sitting", default=None, help="Only this sitting; all of them if not given.")
+def issue_command(folder: Path, sitting: str | None) -> None:
+    """Draw each candidate's numbers and write the packs to hand out."""
+    school = open_school(folder)
+    chosen = (school.sitting(sitting),) if sitting else school.sittings
+    with only_one(folder), _bar("Packs") as progress:
+        done = issue(school, chosen, progress)
+    click.echo(f"{done.drawn} papers drawn, {done.packed} packs written, {done.already} were there: {school.packs}")
+
+
+@commands.command()
+@click.argument("folder", type=_FOLDER)
+@click.option("--workers", type=click.IntRange(1, 64), default=None, help="Scripts run at once (one a processor).")
+@click.option(
+    "--allow-missing-walls", is_flag=True, help="Run scripts even where this machine cannot isolate them fully."
+)
+def mark(folder: Path, workers: int | None, allow_missing_walls: bool) -> None:
+    """Mark the scripts in the scripts folder that are not marked yet."""
+    school = open_school(folder)
+    with only_one(folder), _bar("Scripts") as progress:
+        tally = mark_school(school, allow_missing_walls, progress, workers)
+    click.echo(f"{tally.marked} scripts marked, {tally.already} were marked before, {len(tally.refused)} not marked")
+    for refusal in tally.refused:
+        click.echo(f"  {refusal.file}: {refusal.reason}")
+    click.echo(f"Next: pitside results {folder}")
+
+
+@commands.command()
+@click.argument("folder", type=_FOLDER)
+def results(folder: Path) -> None:
+    """Write results.csv, the results page and a feedback page for each marked script."""
+    school = open_school(folder)
+    with only_one(folder), _bar("Feedback") as progress:
+        found = gather(school)
+        table = write_results(school, found)
+        index = write_feedback(school, found, progress)
+    marked = sum(1 for result in found if result.record)
+    click.echo(f"{marked} of {len(found)} papers have marks")
+    for result in found:
+        if result.record is None and result.remarks:
+            click.echo(f"  {result.candidate.id}, {result.sitting.id}: {result.remarks[0]}")
+    for line in unplaced(school, found):
+        click.echo(f"  {line}")
+    click.echo(f"Open {index} (for a spreadsheet: {table})")

@@ -1,0 +1,111 @@
+"""Marks and comments in the gradebook, one database transaction a script.
+
+The gradebook is nbgrader's, so that its hand-marking page opens our papers; its words stay in this module: what it
+calls an assignment is a sitting, a student a candidate, a submission a script.
+"""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy.exc import SAWarning, SQLAlchemyError
+
+from grader.errors import GraderError
+from grader.papers import NOTEBOOK, grade_cell
+from grader.register import Paper
+from grader.school import Candidate, School
+
+with warnings.catch_warnings():
+    warnings.simplefilter("ignore")
+    from nbgrader import api
+
+
+@dataclass(frozen=True)
+class PartMark:
+    """What the gradebook keeps of a part: its marks and the comment for the candidate."""
+
+    marks: float
+    comment: str
+
+
+class Gradebook:
+    """The school's gradebook file."""
+
+    def __init__(self, book: api.Gradebook) -> None:
+        self._book = book
+
+    @classmethod
+    @contextmanager
+    def of(cls, school: School) -> Iterator[Gradebook]:
+        """Open the gradebook, made when missing.
+
+        Raises: :class:`GraderError` if the file is no gradebook or cannot be written.
+        """
+        school.records.mkdir(parents=True, exist_ok=True)
+        path = school.records / "gradebook.db"
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", SAWarning)
+            try:
+                book = api.Gradebook(f"sqlite:///{path}")
+            except SQLAlchemyError as error:
+                raise GraderError(f"{path}: cannot be used as gradebook ({_line(error)}); move it away") from None
+            try:
+                yield cls(book)
+            finally:
+                book.close()
+
+    def prepare(self, paper: Paper) -> None:
+        """Enter the sitting of a paper with its parts, if it is not there."""
+        db = self._book.db
+        if db.query(api.Assignment).filter_by(name=paper.sitting).count():
+            return
+        notebook = api.Notebook(name=NOTEBOOK, assignment=api.Assignment(name=paper.sitting))
+        db.add(notebook)
+        for number, variant in enumerate(paper.variants(), 1):
+            for part in variant.exercise.parts:
+                cell = grade_cell(number, part)
+                name, points = cell["grade_id"], cell["points"]
+                db.add(api.GradeCell(name=name, notebook=notebook, max_score=points, cell_type="code"))
+                db.add(api.SolutionCell(name=name, notebook=notebook))
+        db.commit()
+
+    def enter(self, paper: Paper, candidate: Candidate | None, parts: Mapping[str, PartMark]) -> None:
+        """Put a script's marks and comments in, in one transaction; hand marks that are there stay."""
+        db = self._book.db
+        script = self._script(paper, candidate)
+        for grade in script.grades:
+            mark = parts[grade.cell.name]
+            grade.auto_score = mark.marks
+            grade.needs_manual_grade = False
+        for comment in script.comments:
+            comment.auto_comment = parts[comment.cell.name].comment
+        db.commit()
+
+    def _script(self, paper: Paper, candidate: Candidate | None) -> Any:
+        db = self._book.db
+        sitting = db.query(api.Assignment).filter_by(name=paper.sitting).one()
+        student = db.query(api.Student).filter_by(id=paper.candidate).one_or_none()
+        if student is None:
+            student = api.Student(id=paper.candidate, last_name=candidate.name if candidate else "")
+            db.add(student)
+        found = (
+            db.query(api.SubmittedAssignment).filter_by(assignment_id=sitting.id, student_id=paper.candidate).first()
+        )
+        if found is not None:
+            return found.notebooks[0]
+        submission = api.SubmittedAssignment(assignment=sitting, student=student)
+        script = api.SubmittedNotebook(notebook=sitting.notebooks[0], assignment=submission)
+        db.add(submission)
+        for cell in sitting.notebooks[0].grade_cells:
+            script.grades.append(api.Grade(cell=cell, notebook=script))
+        for cell in sitting.notebooks[0].solution_cells:
+            script.comments.append(api.Comment(cell=cell, notebook=script))
+        return script
+
+
+def _line(error: Exception) -> str:
+    return str(error).splitlines()[0][:120]

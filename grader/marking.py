@@ -1,0 +1,233 @@
+"""Mark the scripts of a school: run each in its room, mark its answers from the register, keep the record.
+
+The order in which a script is recorded makes a killed run harmless: gradebook, marked notebook, then the marks file.
+A script without its marks file is marked again, to the same result.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from queue import SimpleQueue
+from typing import Any
+
+from exercises.model.answers import Given
+from exercises.model.marking import ItemMark, Rule, mark
+from exercises.model.variant import Variant
+from grader.errors import GraderError
+from grader.files import write_json
+from grader.gradebook import Gradebook, PartMark
+from grader.papers import NOTEBOOK, item_name
+from grader.register import Paper, Register
+from grader.runner import Answer, Run, Runner
+from grader.school import School
+from grader.scripts import Refusal, Script, read_scripts
+
+
+@dataclass(frozen=True)
+class MarkedExercise:
+    """The marks of one exercise of a paper, item by item."""
+
+    exercise: str
+    items: tuple[ItemMark, ...]
+
+    @property
+    def marks(self) -> float:
+        return sum(item.marks for item in self.items)
+
+    @property
+    def out_of(self) -> float:
+        return sum(item.out_of for item in self.items)
+
+
+@dataclass(frozen=True)
+class Record:
+    """A marked script: what was marked with what, each mark, and what happened while it ran."""
+
+    paper: str
+    candidate: str
+    sitting: str
+    file: str
+    script: str
+    scheme: str
+    ending: str
+    notes: tuple[str, ...]
+    exercises: tuple[MarkedExercise, ...]
+
+    @property
+    def marks(self) -> float:
+        return sum(exercise.marks for exercise in self.exercises)
+
+    @property
+    def out_of(self) -> float:
+        return sum(exercise.out_of for exercise in self.exercises)
+
+    @classmethod
+    def from_json(cls, data: dict[str, Any]) -> Record:
+        exercises = tuple(
+            MarkedExercise(
+                e["exercise"], tuple(ItemMark(**(item | {"rule": Rule(item["rule"])})) for item in e["items"])
+            )
+            for e in data["exercises"]
+        )
+        return cls(**(data | {"notes": tuple(data["notes"]), "exercises": exercises}))
+
+
+@dataclass(frozen=True)
+class Tally:
+    """What a marking run did."""
+
+    marked: int
+    already: int
+    refused: tuple[Refusal, ...]
+
+
+def mark_school(
+    school: School, allow_missing_walls: bool, progress: Callable[[int, int], None], workers: int | None = None
+) -> Tally:
+    """Mark every script that has not been marked yet; ``progress`` is told how many are done, of how many."""
+    register = Register(school)
+    scripts, refusals = read_scripts(school, register)
+    todo: list[tuple[Script, tuple[Variant, ...]]] = []
+    already = 0
+    for script in scripts:
+        paper = script.paper
+        done = read_record(school, paper.id)
+        if done and (done.script, done.scheme) == (script.digest, paper.scheme):
+            already += 1
+            continue
+        try:
+            todo.append((script, paper.variants()))
+        except GraderError as error:
+            refusals.append(Refusal(script.file, script.digest, paper.candidate, paper.sitting, str(error)))
+    _keep_refusals(school, refusals)
+    progress(0, len(todo))
+    if todo:
+        candidates = {candidate.id: candidate for candidate in school.roster}
+        with Gradebook.of(school) as gradebook:
+            for count, (script, record, run) in enumerate(_run_all(todo, allow_missing_walls, workers), 1):
+                gradebook.prepare(script.paper)
+                gradebook.enter(script.paper, candidates.get(script.paper.candidate), _parts(record))
+                write_json(marked_notebook(school, script.paper), run.notebook)
+                write_json(_record_file(school, script.paper.id), asdict(record))
+                progress(count, len(todo))
+    return Tally(len(todo), already, tuple(refusals))
+
+
+def _run_all(
+    todo: list[tuple[Script, tuple[Variant, ...]]], allow_missing_walls: bool, workers: int | None
+) -> Iterator[tuple[Script, Record, Run]]:
+    """Run and mark scripts on several rooms at once; results come as they are ready, few of them held at a time."""
+    count = min(workers or os.cpu_count() or 1, len(todo))
+    rooms: SimpleQueue[Runner] = SimpleQueue()
+    runners = [Runner(allow_missing_walls=allow_missing_walls) for _ in range(count)]
+
+    def work(script: Script, variants: tuple[Variant, ...]) -> tuple[Script, Record, Run]:
+        runner = rooms.get()
+        try:
+            run = runner.run(script.notebook)
+        finally:
+            rooms.put(runner)
+        return script, mark_run(script, variants, run), run
+
+    try:
+        for runner in runners:
+            rooms.put(runner.__enter__())
+        with ThreadPoolExecutor(count) as pool:
+            waiting: set[Future] = set()
+            for script, variants in todo:
+                waiting.add(pool.submit(work, script, variants))
+                if len(waiting) >= 2 * count:
+                    done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
+                    yield from (future.result() for future in done)
+            while waiting:
+                done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
+                yield from (future.result() for future in done)
+    finally:
+        for runner in runners:
+            runner.__exit__(None, None, None)
+
+
+def mark_run(script: Script, variants: tuple[Variant, ...], run: Run) -> Record:
+    """Mark the answers of a run. Numbers come from the variants (the register); from the run only what was answered."""
+    exercises = tuple(
+        MarkedExercise(variant.exercise.id, mark(variant, _given(number, variant, run.answers)))
+        for number, variant in enumerate(variants, 1)
+    )
+    known = {item_name(n, item.key) for n, variant in enumerate(variants, 1) for item in variant.exercise.items}
+    strange = sorted(set(run.answers) - known)
+    notes = [run.reason] if run.reason else []
+    notes += [f"Cell {index + 1} stopped with an error: {error}" for index, error in run.cell_errors]
+    notes += list(run.refused)
+    notes += [f"An answer was given to part {part}, which this paper does not have." for part in strange]
+    paper = script.paper
+    return Record(
+        paper=paper.id,
+        candidate=paper.candidate,
+        sitting=paper.sitting,
+        file=script.file,
+        script=script.digest,
+        scheme=paper.scheme,
+        ending=run.ending.name.lower(),
+        notes=tuple(notes),
+        exercises=exercises,
+    )
+
+
+def _given(number: int, variant: Variant, answers: Mapping[str, Answer]) -> dict[str, Given]:
+    given = {}
+    for item in variant.exercise.items:
+        answer = answers.get(item_name(number, item.key))
+        if answer is not None:
+            given[item.key] = Given(answer.value, answer.unit)
+    return given
+
+
+def _parts(record: Record) -> dict[str, PartMark]:
+    """The record by part, as the gradebook keeps it: a table's cells are one part."""
+    parts: dict[str, PartMark] = {}
+    for number, exercise in enumerate(record.exercises, 1):
+        for item in exercise.items:
+            key, _, cell = item.item.partition(".")
+            name = item_name(number, key)
+            before = parts.get(name, PartMark(0, ""))
+            comment = f"{cell}: {item.comment}" if cell else item.comment
+            parts[name] = PartMark(before.marks + item.marks, f"{before.comment}\n{comment}".strip())
+    return parts
+
+
+def marked_notebook(school: School, paper: Paper) -> Path:
+    """Where the executed notebook of a paper lies."""
+    return school.records / "marked" / paper.candidate / paper.sitting / f"{NOTEBOOK}.ipynb"
+
+
+def _record_file(school: School, paper: str) -> Path:
+    return school.records / "marks" / f"{paper}.json"
+
+
+def read_record(school: School, paper: str) -> Record | None:
+    """The record of a paper, if it has been marked."""
+    path = _record_file(school, paper)
+    try:
+        return Record.from_json(json.loads(path.read_text(encoding="utf-8")))
+    except FileNotFoundError:
+        return None
+    except (ValueError, KeyError, TypeError):
+        raise GraderError(f"{path}: damaged; delete it and mark again") from None
+
+
+def _keep_refusals(school: School, refusals: list[Refusal]) -> None:
+    write_json(school.records / "refused.json", [asdict(refusal) for refusal in refusals])
+
+
+def read_refusals(school: School) -> list[Refusal]:
+    """The files that the last marking run could not mark."""
+    try:
+        data = json.loads((school.records / "refused.json").read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        return []
+    return [Refusal(**refusal) for refusal in data]

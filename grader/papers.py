@@ -1,0 +1,186 @@
+"""Write a paper as a notebook, and pack it for the candidate. Nothing of the mark scheme goes into either."""
+
+from __future__ import annotations
+
+import io
+import re
+import zipfile
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import nbformat
+from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
+
+from exercises.model import Choice, Column, Numeric, Order, Table
+from exercises.model.parts import Item, Part
+from exercises.model.variant import Variant
+from grader.files import write_bytes
+from grader.register import Paper
+from grader.school import Candidate, School, Sitting
+from pitside.unit_names import spelled
+
+#: Version of the script's format, in its metadata.
+FORMAT = 1
+#: Cell id of the given cell that defines ``answer``.
+GIVEN_CELL = "pitside-answer"
+#: The one name under which every paper is known to the gradebook.
+NOTEBOOK = "paper"
+
+
+def script_name(school: School, paper: Paper) -> str:
+    """The file name of a paper: school, sitting and candidate by id."""
+    again = f"-{paper.attempt}" if paper.attempt > 1 else ""
+    return f"{school.id}_{paper.sitting}_{paper.candidate}{again}.ipynb"
+
+
+def item_name(number: int, key: str) -> str:
+    """The name of an item in a paper: exercise number and item key, such as ``2b`` or ``1a.first.density``."""
+    return f"{number}{key}"
+
+
+def write_pack(school: School, sitting: Sitting, candidate: Candidate, paper: Paper) -> Path:
+    """Put the candidate's notebook, and a zip of it, into the packs folder; gives the zip's path."""
+    name = script_name(school, paper)
+    text = nbformat.writes(paper_notebook(school, sitting, candidate, paper)) + "\n"
+    folder = school.packs / candidate.id
+    write_bytes(folder / name, text.encode())
+    archive = pack_file(school, paper)
+    write_bytes(archive, _zipped(f"{candidate.id}/{name}", text.encode()))
+    return archive
+
+
+def pack_file(school: School, paper: Paper) -> Path:
+    """Where the zip of a paper lies; it is written last, so where it is the pack is whole."""
+    return school.packs / paper.candidate / f"{Path(script_name(school, paper)).stem}.zip"
+
+
+def _zipped(name: str, data: bytes) -> bytes:
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
+        # A fixed time stamp: the same paper makes the same zip.
+        archive.writestr(zipfile.ZipInfo(name, (2000, 1, 1, 0, 0, 0)), data, zipfile.ZIP_DEFLATED)
+    return buffer.getvalue()
+
+
+def paper_notebook(school: School, sitting: Sitting, candidate: Candidate, paper: Paper) -> nbformat.NotebookNode:
+    """The paper as an nbformat 4.5 notebook."""
+    variants = paper.variants()
+    names = [item_name(n, item.key) for n, variant in enumerate(variants, 1) for item in variant.exercise.items]
+    cells = [_markdown("title", _title(school, sitting, candidate, paper, variants)), _given_cell(names)]
+    for number, variant in enumerate(variants, 1):
+        exercise = variant.exercise
+        heading = f"## Exercise {number}: {exercise.title}\n\n{variant.text(exercise.setting)}"
+        cells.append(_markdown(f"exercise-{number}", heading))
+        for part in exercise.parts:
+            cells.append(_markdown(f"ask-{number}{part.key}", _question(number, variant, part)))
+            cells.append(_answer_cell(number, variant, part))
+    metadata = {
+        "kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"},
+        "language_info": {"name": "python"},
+        "pitside": {
+            "format": FORMAT,
+            "school": school.id,
+            "sitting": paper.sitting,
+            "candidate": paper.candidate,
+            "paper": paper.id,
+        },
+    }
+    notebook = new_notebook(cells=cells, metadata=metadata)
+    nbformat.validate(notebook)
+    return notebook
+
+
+def _markdown(cell_id: str, text: str) -> nbformat.NotebookNode:
+    cell = new_markdown_cell(text, metadata={"deletable": False, "editable": False})
+    cell["id"] = cell_id
+    return cell
+
+
+def _title(
+    school: School, sitting: Sitting, candidate: Candidate, paper: Paper, variants: tuple[Variant, ...]
+) -> str:
+    marks = sum(variant.exercise.marks for variant in variants)
+    return (
+        f"# {sitting.title}\n\n{school.title}, {sitting.day:%d %B %Y}\n\n"
+        f"Candidate **{_plain(candidate.name)}** ({candidate.id}), paper {paper.id}, {marks:g} marks\n\n"
+        "The numbers in this paper are yours alone. Answer with `answer(part, number, unit)` in the cell below each "
+        "question: put your number in place of `None`, then run the cell (Shift and Enter). Any fitting unit will do. "
+        "Working may stand anywhere: in the cells, in new cells, in words or sums. A later part is marked on your own "
+        "earlier answer, so go on even if you doubt it. Save the notebook and hand it in under the name it has."
+    )
+
+
+def _plain(text: str) -> str:
+    """Text from the roster, which must not act as Markdown or HTML."""
+    return re.sub(r"([\\`*_{}\[\]()<>#|!~$&])", r"\\\1", text)
+
+
+def _given_cell(names: list[str]) -> nbformat.NotebookNode:
+    source = resources.files("grader").joinpath("given_cell.py").read_text(encoding="utf-8")
+    parts = "PARTS = (\n" + "".join(f'    "{name}",\n' for name in names) + ")"
+    source = source.replace("PARTS = ()  # filled in for each paper", parts)
+    cell = new_code_cell(source.rstrip(), metadata={"deletable": False, "editable": False})
+    cell["id"] = GIVEN_CELL
+    return cell
+
+
+def _question(number: int, variant: Variant, part: Part) -> str:
+    marks = sum(item.marks.total for item in part.items())
+    text = f"**{number}({part.key})** {variant.text(part.ask)} [{marks:g} {'mark' if marks == 1 else 'marks'}]"
+    match part:
+        case Table():
+            text += "\n\n" + _table(number, variant, part)
+        case Choice():
+            for option in part.options:
+                text += f"\n\n**{part.letter(option.key)}**  {variant.text(option.text)}"
+            text += "\n\nAnswer with one letter in quotes."
+        case Order():
+            for letter, step in variant.shown_steps(part).items():
+                text += f"\n\n**{letter}**  {part.steps[step]}"
+            text += "\n\nAnswer with all the letters in order, in quotes."
+    return text
+
+
+def _table(number: int, variant: Variant, table: Table) -> str:
+    lines = [[table.corner, *(column.title for column in table.columns)], ["---"] * (len(table.columns) + 1)]
+    for row in table.rows:
+        line = [variant.text(row.title)]
+        for column in table.columns:
+            if isinstance(column, Column):
+                item = table.cell(row, column)
+                line.append(f"{item_name(number, item.key)} in {spelled(variant.unit(item)) or 'no unit'}")
+            else:
+                line.append(variant.text(column.show(row)))
+        lines.append(line)
+    return "\n".join("| " + " | ".join(line) + " |" for line in lines)
+
+
+def _answer_cell(number: int, variant: Variant, part: Part) -> nbformat.NotebookNode:
+    lines = [_blank(number, variant, item) for item in part.items()]
+    cell = new_code_cell("\n".join(lines), metadata={"nbgrader": grade_cell(number, part), "deletable": False})
+    cell["id"] = f"answer-{number}{part.key}"
+    return cell
+
+
+def _blank(number: int, variant: Variant, item: Item) -> str:
+    name = item_name(number, item.key)
+    if not isinstance(item, Numeric):
+        return f'answer("{name}", None)'
+    # Where stating the unit earns a mark, the candidate states it.
+    unit = "" if item.marks.unit else variant.unit(item)
+    return f'answer("{name}", None, "{unit}")'
+
+
+def grade_cell(number: int, part: Part) -> dict[str, Any]:
+    """The gradebook's cell metadata of a part: a cell that the candidate fills and a person may mark."""
+    return {
+        "grade": True,
+        "solution": True,
+        "locked": False,
+        "task": False,
+        "grade_id": item_name(number, part.key),
+        "points": sum(item.marks.total for item in part.items()),
+        "schema_version": 3,
+        "cell_type": "code",
+    }

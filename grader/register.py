@@ -1,0 +1,167 @@
+"""The register: the record, made at issue, of who got which numbers. Append-only, each line chained to the last."""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import json
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from exercises import BANK
+from exercises.model import Numbers, System
+from exercises.model.drawing import draw
+from exercises.model.variant import Variant
+from grader.errors import GraderError
+from grader.school import Candidate, School, Sitting
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One exercise of a paper as issued."""
+
+    exercise: str
+    version: int
+    numbers: dict[str, Any]
+    scheme: str
+
+
+@dataclass(frozen=True)
+class Paper:
+    """A line of the register: one candidate's paper for one sitting."""
+
+    id: str
+    sitting: str
+    candidate: str
+    attempt: int
+    system: System
+    entries: tuple[Entry, ...]
+
+    def variants(self) -> tuple[Variant, ...]:
+        """The paper's variants, from the registered numbers.
+
+        Raises: :class:`GraderError` if an exercise or its mark scheme is no longer what was issued.
+        """
+        variants = []
+        for entry in self.entries:
+            exercise = BANK.get(entry.exercise)
+            if exercise is None:
+                raise GraderError(f"paper {self.id}: exercise {entry.exercise} is no longer in the bank; restore it")
+            variant = Variant(exercise, self.system, Numbers.from_json(entry.numbers))
+            if exercise.version != entry.version or variant.scheme_digest != entry.scheme:
+                raise GraderError(
+                    f"paper {self.id}: the mark scheme of {entry.exercise} has changed since it was issued "
+                    f"(version {entry.version} then, {exercise.version} now); mark with the exercises of that day"
+                )
+            variants.append(variant)
+        return tuple(variants)
+
+    @property
+    def scheme(self) -> str:
+        """One digest for the whole paper's mark scheme."""
+        return hashlib.sha256(" ".join(entry.scheme for entry in self.entries).encode()).hexdigest()
+
+
+def draw_paper(school: School, sitting: Sitting, candidate: Candidate, attempt: int) -> Paper:
+    """Draw a candidate's paper; the same key, candidate and attempt always give the same numbers."""
+    entries = []
+    for name in sitting.exercises:
+        exercise = BANK[name]
+        seed = _keyed(school.key, f"{sitting.id}|{candidate.id}|{name}|{exercise.version}|{attempt}")
+        variant = draw(exercise, np.random.default_rng(int.from_bytes(seed)), candidate.units)
+        entries.append(Entry(name, exercise.version, variant.numbers.to_json(), variant.scheme_digest))
+    mark = _keyed(school.key, f"paper|{sitting.id}|{candidate.id}|{attempt}").hex()[:8]
+    paper_id = f"{sitting.id}-{candidate.id}-{attempt}-{mark}"
+    return Paper(paper_id, sitting.id, candidate.id, attempt, candidate.units, tuple(entries))
+
+
+def _keyed(key: bytes, text: str) -> bytes:
+    return hmac.new(key, text.encode(), hashlib.sha256).digest()
+
+
+class Register:
+    """The register of one school; reads and checks every line when it is opened."""
+
+    def __init__(self, school: School) -> None:
+        self._path = school.register_file
+        self._key = school.key
+        self._chain = ""
+        self.papers: dict[str, Paper] = {}
+        self._read()
+
+    def paper_of(self, sitting: str, candidate: str, attempt: int = 1) -> Paper | None:
+        """The paper that a candidate was given for a sitting, if any."""
+        wanted = (sitting, candidate, attempt)
+        return next((p for p in self.papers.values() if (p.sitting, p.candidate, p.attempt) == wanted), None)
+
+    def add(self, papers: list[Paper]) -> None:
+        """Append papers; they are on the disk when this returns."""
+        text = ""
+        for paper in papers:
+            text += self._line(paper) + "\n"
+            self.papers[paper.id] = paper
+        with self._path.open("a", encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+
+    def _line(self, paper: Paper) -> str:
+        body = {
+            "paper": paper.id,
+            "sitting": paper.sitting,
+            "candidate": paper.candidate,
+            "attempt": paper.attempt,
+            "units": str(paper.system),
+            "exercises": [
+                {"id": e.exercise, "version": e.version, "numbers": e.numbers, "scheme": e.scheme}
+                for e in paper.entries
+            ],
+        }
+        self._chain = self._seal(self._chain, body)
+        return json.dumps(body | {"seal": self._chain}, ensure_ascii=False, sort_keys=True)
+
+    def _seal(self, chain: str, body: dict[str, Any]) -> str:
+        """Keyed, so that nobody without the school key can write a register that holds together."""
+        return _keyed(self._key, chain + json.dumps(body, ensure_ascii=False, sort_keys=True)).hex()
+
+    def _read(self) -> None:
+        try:
+            data = self._path.read_bytes()
+        except FileNotFoundError:
+            return
+        whole, newline, rest = data.rpartition(b"\n")
+        if rest:
+            # A run was killed while it wrote this line; no pack was made from it yet, so it never counted.
+            _cut(self._path, len(whole) + len(newline))
+        for number, line in enumerate(whole.splitlines(), 1):
+            where = f"{self._path}: line {number}"
+            try:
+                body = json.loads(line)
+                seal = body.pop("seal")
+                paper = _paper(body)
+            except (ValueError, KeyError, TypeError, AttributeError):
+                raise GraderError(f"{where} is damaged; restore the register from your backup") from None
+            self._chain = self._seal(self._chain, body)
+            if not hmac.compare_digest(self._chain, str(seal)):
+                raise GraderError(
+                    f"{where} is not as it was written, or a line before it is missing; restore it from your backup"
+                )
+            self.papers[paper.id] = paper
+
+
+def _paper(body: dict[str, Any]) -> Paper:
+    entries = tuple(Entry(e["id"], e["version"], e["numbers"], e["scheme"]) for e in body["exercises"])
+    return Paper(
+        body["paper"], body["sitting"], body["candidate"], body["attempt"], System(body["units"]), entries
+    )
+
+
+def _cut(path: Path, length: int) -> None:
+    with path.open("r+b") as file:
+        file.truncate(length)
+        file.flush()
+        os.fsync(file.fileno())

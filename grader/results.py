@@ -1,0 +1,167 @@
+"""Results of a school: a line a candidate and sitting, and feedback for each. Made anew from the records."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from exercises.model.practice import worked_text
+from exercises.model.text import html, inline_html
+from exercises.model.variant import Variant
+from grader.files import write_text
+from grader.marking import MarkedExercise, Record, read_record, read_refusals
+from grader.papers import item_name
+from grader.register import Paper, Register
+from grader.school import Candidate, School, Sitting
+
+COLUMNS = ("id", "name", "crew", "sitting", "paper", "status", "marks", "out_of", "percent", "remarks")
+
+
+@dataclass(frozen=True)
+class Result:
+    """A candidate's result in a sitting; ``record`` is None where nothing was marked, and the remarks say why."""
+
+    candidate: Candidate
+    sitting: Sitting
+    paper: Paper | None
+    record: Record | None
+    status: str
+    remarks: tuple[str, ...]
+
+    @property
+    def percent(self) -> float:
+        return 100 * self.record.marks / self.record.out_of if self.record else 0.0
+
+
+def gather(school: School) -> list[Result]:
+    """Every candidate's result in every sitting, in the order of the sittings and the roster."""
+    register = Register(school)
+    refusals = read_refusals(school)
+    results = []
+    for sitting in school.sittings:
+        for candidate in school.roster:
+            paper = register.paper_of(sitting.id, candidate.id)
+            record = read_record(school, paper.id) if paper else None
+            remarks = list(record.notes) if record else []
+            remarks += [
+                f"{refusal.file}: {refusal.reason}"
+                for refusal in refusals
+                if (refusal.candidate, refusal.sitting) == (candidate.id, sitting.id)
+            ]
+            if record:
+                status = "marked"
+            elif remarks:
+                status = "not marked"
+            else:
+                status = "no script" if paper else "no paper"
+            results.append(Result(candidate, sitting, paper, record, status, tuple(remarks)))
+    return results
+
+
+def write_results(school: School, results: list[Result]) -> Path:
+    """Write records/results.csv; gives its path."""
+    buffer = io.StringIO()
+    writer = csv.writer(buffer, lineterminator="\n")
+    exercises = list(dict.fromkeys(name for sitting in school.sittings for name in sitting.exercises))
+    writer.writerow([*COLUMNS, *exercises])
+    for result in results:
+        record = result.record
+        by_exercise = {e.exercise: f"{e.marks:g}" for e in record.exercises} if record else {}
+        writer.writerow(
+            _harmless(cell)
+            for cell in (
+                result.candidate.id,
+                result.candidate.name,
+                result.candidate.crew,
+                result.sitting.id,
+                result.paper.id if result.paper else "",
+                result.status,
+                f"{record.marks:g}" if record else "",
+                f"{record.out_of:g}" if record else "",
+                f"{result.percent:.1f}" if record else "",
+                " | ".join(result.remarks),
+                *(by_exercise.get(name, "") for name in exercises),
+            )
+        )
+    path = school.records / "results.csv"
+    # The byte-order mark makes spreadsheet programs read names in every script.
+    write_text(path, "\ufeff" + buffer.getvalue())
+    return path
+
+
+def _harmless(cell: str) -> str:
+    """A cell that a spreadsheet will not take for a formula."""
+    return f"'{cell}" if cell.startswith(("=", "+", "-", "@", "\t", "\r")) else cell
+
+
+def unplaced(school: School, results: list[Result]) -> list[str]:
+    """Files that could be matched to no candidate and sitting of this school, with the reason."""
+    known = {(result.candidate.id, result.sitting.id) for result in results}
+    return [
+        f"{refusal.file}: {refusal.reason}"
+        for refusal in read_refusals(school)
+        if (refusal.candidate, refusal.sitting) not in known
+    ]
+
+
+def write_feedback(school: School, results: list[Result], progress: Callable[[int, int], None]) -> Path:
+    """Write a page for each marked script and an index for the assessor; gives the index's path."""
+    pages = Environment(loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
+    folder = school.records / "feedback"
+    template = pages.get_template("feedback.html")
+    marked = [result for result in results if result.record]
+    for count, result in enumerate(marked, 1):
+        page = template.render(school=school, result=result, exercises=list(_exercise_pages(result)))
+        write_text(folder / feedback_name(result), page)
+        progress(count, len(marked))
+    index = school.records / "results.html"
+    write_text(
+        index,
+        pages.get_template("results.html").render(
+            school=school, results=results, unplaced=unplaced(school, results), feedback_name=feedback_name
+        ),
+    )
+    return index
+
+
+def feedback_name(result: Result) -> str:
+    return f"{result.sitting.id}_{result.candidate.id}.html"
+
+
+def _exercise_pages(result: Result) -> Iterator[dict[str, Any]]:
+    assert result.paper and result.record
+    pairs = zip(result.paper.variants(), result.record.exercises, strict=True)
+    for number, (variant, marked) in enumerate(pairs, 1):
+        yield {
+            "number": number,
+            "title": variant.exercise.title,
+            "setting": Markup(html(variant.text(variant.exercise.setting))),
+            "marked": marked,
+            "parts": list(_part_pages(number, variant, marked)),
+        }
+
+
+def _part_pages(number: int, variant: Variant, marked: MarkedExercise) -> Iterator[dict[str, Any]]:
+    by_item = {item.item: item for item in marked.items}
+    for part in variant.exercise.parts:
+        items = [
+            {
+                "name": item_name(number, item.key),
+                "label": Markup(inline_html(variant.text(item.ask))) if "." in item.key else "",
+                "mark": by_item[item.key],
+            }
+            for item in part.items()
+        ]
+        yield {
+            "key": part.key,
+            "ask": Markup(html(variant.text(part.ask))),
+            "items": items,
+            "worked": Markup(html(worked_text(variant, part))),
+        }

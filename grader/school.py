@@ -1,0 +1,262 @@
+"""The school folder: its settings, roster and secret key, read and checked."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import secrets
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from exercises import BANK
+from exercises.model import System
+from grader.errors import GraderError
+from grader.files import write_bytes, write_text
+
+#: What an id (of a school, sitting or candidate) may look like: it becomes part of file names.
+_ID = re.compile(r"^[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?$")
+_ID_RULE = "use small letters, digits and hyphens, at most 32"
+
+ROSTER_COLUMNS = ("id", "name", "employer", "crew", "units")
+
+
+@dataclass(frozen=True)
+class Sitting:
+    """One assessed session: its exercises in the order of the paper."""
+
+    id: str
+    title: str
+    day: date
+    exercises: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One line of the roster."""
+
+    id: str
+    name: str
+    employer: str
+    crew: str
+    units: System
+
+
+@dataclass(frozen=True)
+class School:
+    """A school and its folder."""
+
+    folder: Path
+    id: str
+    title: str
+    starts: date
+    units: System
+    pass_percent: float
+    sittings: tuple[Sitting, ...]
+    roster: tuple[Candidate, ...]
+
+    @property
+    def register_file(self) -> Path:
+        return self.folder / "register.jsonl"
+
+    @property
+    def packs(self) -> Path:
+        return self.folder / "packs"
+
+    @property
+    def scripts(self) -> Path:
+        return self.folder / "scripts"
+
+    @property
+    def records(self) -> Path:
+        return self.folder / "records"
+
+    @cached_property
+    def key(self) -> bytes:
+        """The school's secret. Raises: :class:`GraderError` if it is missing or damaged."""
+        path = self.folder / "school.key"
+        try:
+            key = bytes.fromhex(path.read_text(encoding="ascii").strip())
+        except FileNotFoundError:
+            raise GraderError(f"{path}: missing; nothing can be marked without it: restore your backup") from None
+        except ValueError:
+            raise GraderError(f"{path}: not a school key; restore it from your backup") from None
+        if len(key) != KEY_BYTES:
+            raise GraderError(f"{path}: not a whole school key; restore it from your backup")
+        return key
+
+    def sitting(self, sitting_id: str) -> Sitting:
+        """The sitting of this id. Raises: :class:`GraderError`, naming the sittings that there are."""
+        for sitting in self.sittings:
+            if sitting.id == sitting_id:
+                return sitting
+        there = ", ".join(sitting.id for sitting in self.sittings)
+        raise GraderError(f"{self.folder / 'school.toml'}: no sitting {sitting_id!r}; there are: {there}")
+
+
+KEY_BYTES = 32
+
+_EXAMPLE_TOML = """\
+# A school: its sittings and how it is marked. Lines that begin with # are notes.
+[school]
+id = "{id}"
+title = "{title}"
+starts = {starts}
+units = "field"        # for candidates whose roster line names no units: field or metric
+
+[marking]
+pass_percent = 70      # of all marks of all sittings
+
+# One block for each sitting. `pitside exercises` lists the exercises to choose from.
+[[sitting]]
+id = "day1"
+title = "Day 1"
+day = {starts}
+exercises = [{exercises}]
+"""
+
+_EXAMPLE_ROSTER = "id,name,employer,crew,units\n"
+
+
+def new_school(folder: Path, title: str, starts: date) -> None:
+    """Make a school folder with settings to edit, an empty roster and a fresh secret key.
+
+    Raises: :class:`GraderError` if there is a school already; nothing in it is touched.
+    """
+    if (folder / "school.toml").exists() or (folder / "school.key").exists():
+        raise GraderError(f"{folder}: holds a school already; choose another folder")
+    school_id = re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")[:32].strip("-") or "school"
+    first = ", ".join(f'"{exercise}"' for exercise in list(BANK)[:3])
+    settings = _EXAMPLE_TOML.format(
+        id=school_id, title=title.replace("\\", " ").replace('"', "'"), starts=starts, exercises=first
+    )
+    for name in ("packs", "scripts", "records"):
+        (folder / name).mkdir(parents=True, exist_ok=True)
+    write_bytes(folder / "school.key", secrets.token_hex(KEY_BYTES).encode() + b"\n", mode=0o600)
+    write_text(folder / "roster.csv", _EXAMPLE_ROSTER)
+    write_text(folder / "school.toml", settings)
+
+
+def open_school(folder: Path) -> School:
+    """Read and check a school folder.
+
+    Raises: :class:`GraderError` naming the file, the fault and the mend.
+    """
+    path = folder / "school.toml"
+    try:
+        settings = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except FileNotFoundError:
+        raise GraderError(f"{folder}: no school here (no school.toml); make one with: pitside new {folder}") from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise GraderError(f"{path}: cannot be read: {error}") from None
+    about = _table(path, settings, "school")
+    marking = _table(path, settings, "marking")
+    units = _system(path, "units", _text(path, about, "school", "units"))
+    return School(
+        folder=folder,
+        id=_identifier(path, _text(path, about, "school", "id")),
+        title=_text(path, about, "school", "title"),
+        starts=_day(path, about, "school", "starts"),
+        units=units,
+        pass_percent=_percent(path, marking),
+        sittings=tuple(_sittings(path, settings)),
+        roster=tuple(_roster(folder / "roster.csv", units)),
+    )
+
+
+def _table(path: Path, settings: dict[str, Any], name: str) -> dict[str, Any]:
+    table = settings.get(name)
+    if not isinstance(table, dict):
+        raise GraderError(f"{path}: the block [{name}] is missing")
+    return table
+
+
+def _text(path: Path, table: dict[str, Any], block: str, name: str) -> str:
+    value = table.get(name)
+    if not isinstance(value, str) or not value.strip():
+        raise GraderError(f'{path}: [{block}] needs a line {name} = "..."')
+    return value.strip()
+
+
+def _day(path: Path, table: dict[str, Any], block: str, name: str) -> date:
+    value = table.get(name)
+    if type(value) is not date:
+        raise GraderError(f"{path}: [{block}] needs a date such as {name} = 2030-01-31 (without quotes)")
+    return value
+
+
+def _percent(path: Path, marking: dict[str, Any]) -> float:
+    value = marking.get("pass_percent")
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0 <= value <= 100:
+        raise GraderError(f"{path}: [marking] needs pass_percent, a number from 0 to 100")
+    return float(value)
+
+
+def _identifier(path: Path, text: str) -> str:
+    if not _ID.match(text):
+        raise GraderError(f"{path}: {text!r} cannot be an id; {_ID_RULE}")
+    return text
+
+
+def _system(path: Path, where: str, text: str) -> System:
+    try:
+        return System(text.strip().lower())
+    except ValueError:
+        raise GraderError(f"{path}: {where}: {text!r} is no unit system; write field or metric") from None
+
+
+def _sittings(path: Path, settings: dict[str, Any]) -> Iterator[Sitting]:
+    blocks = settings.get("sitting")
+    if not isinstance(blocks, list) or not blocks:
+        raise GraderError(f"{path}: needs at least one block [[sitting]]")
+    seen = set()
+    for block in blocks:
+        sitting_id = _identifier(path, _text(path, block, "sitting", "id"))
+        if sitting_id in seen:
+            raise GraderError(f"{path}: two sittings are called {sitting_id!r}; give each its own id")
+        seen.add(sitting_id)
+        chosen = block.get("exercises")
+        if not isinstance(chosen, list) or not chosen:
+            raise GraderError(f'{path}: sitting {sitting_id} needs exercises = ["...", "..."]')
+        for exercise in chosen:
+            if exercise not in BANK:
+                raise GraderError(f"{path}: sitting {sitting_id}: no exercise {exercise!r}; see: pitside exercises")
+        if len(set(chosen)) < len(chosen):
+            raise GraderError(f"{path}: sitting {sitting_id} names an exercise twice")
+        title = _text(path, block, "sitting", "title")
+        yield Sitting(sitting_id, title, _day(path, block, "sitting", "day"), tuple(chosen))
+
+
+def _roster(path: Path, units: System) -> Iterator[Candidate]:
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise GraderError(f"{path}: missing; its first line is {','.join(ROSTER_COLUMNS)}") from None
+    except UnicodeDecodeError:
+        raise GraderError(f"{path}: not UTF-8 text; save the sheet as CSV UTF-8") from None
+    first = text.partition("\n")[0]
+    lines = csv.DictReader(io.StringIO(text), delimiter=";" if first.count(";") > first.count(",") else ",")
+    missing = [column for column in ("id", "name") if column not in (lines.fieldnames or ())]
+    if missing:
+        raise GraderError(f"{path}: no column {missing[0]!r}; the first line is {','.join(ROSTER_COLUMNS)}")
+    seen: dict[str, int] = {}
+    for line in lines:
+        cells = {name: (value or "").strip() for name, value in line.items() if isinstance(value, str)}
+        if not any(cells.values()):
+            continue
+        where = f"{path}: line {lines.line_num}"
+        candidate = cells.get("id", "").lower()
+        if not _ID.match(candidate):
+            raise GraderError(f"{where}: {cells.get('id', '')!r} cannot be an id; {_ID_RULE}")
+        if candidate in seen:
+            raise GraderError(f"{where}: id {candidate} stands in line {seen[candidate]} already; ids must differ")
+        seen[candidate] = lines.line_num
+        system = _system(path, f"line {lines.line_num}", cells["units"]) if cells.get("units") else units
+        if not cells.get("name"):
+            raise GraderError(f"{where}: {candidate} has no name")
+        yield Candidate(candidate, cells["name"], cells.get("employer", ""), cells.get("crew", ""), system)
