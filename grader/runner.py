@@ -1,0 +1,710 @@
+"""Run returned notebooks, each hostile until proven otherwise, and bring back answers and outputs.
+
+The marker's side of the wall. :class:`Runner` starts the code of ``grader/untrusted`` in processes of its own,
+sends it one notebook at a time, and takes what comes back as claims: every answer and every output is bounded
+and checked here before it is believed to be so much as text. Nothing of a notebook is ever executed here.
+"""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import contextlib
+import copy
+import enum
+import importlib.util
+import json
+import math
+import os
+import re
+import selectors
+import shutil
+import signal
+import site
+import socket
+import subprocess
+import sys
+import sysconfig
+import tempfile
+import threading
+import time
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from typing import Any
+
+UNTRUSTED = Path(__file__).resolve().parent / "untrusted"
+#: Packages that a script must not find, wherever they are installed: they hold the model answers.
+HIDDEN_PACKAGES = ("pitside", "exercises", "grader", "book", "solutions")
+LIBRARIES = ("numpy", "pint", "matplotlib", "IPython", "matplotlib_inline", "PIL")
+
+LONGEST_ANSWER_LINE = 4096
+LONGEST_TEXT = 200
+LONGEST_UNIT = 60
+MOST_REFUSALS = 50
+MOST_CELLS = 1000
+LARGEST_SOURCE = 8 << 20
+PART = re.compile(r"[0-9]{1,2}[a-z](\.[a-z0-9_-]{1,40}){0,3}")
+#: Output forms that are kept. HTML, SVG, Markdown and JavaScript are not: they would run or load things in the
+#: page of the person who marks. Plain text always comes with them.
+KEPT_TEXT = ("text/plain",)
+KEPT_PICTURES = ("image/png", "image/jpeg")
+#: LaTeX is kept where it holds nothing that a page could take for a tag.
+LATEX = "text/latex"
+
+_BOOT = """
+import importlib.util, sys
+spec = importlib.util.spec_from_file_location(
+    "untrusted", sys.argv[1] + "/__init__.py", submodule_search_locations=[sys.argv[1]])
+package = sys.modules["untrusted"] = importlib.util.module_from_spec(spec)
+spec.loader.exec_module(package)
+from untrusted.server import main
+main()
+"""
+
+
+class RunnerError(Exception):
+    """The machine, not a script, is the reason why scripts cannot be run; one line says how to mend it."""
+
+
+class Ending(enum.Enum):
+    """How a run ended. After every ending the answers given before it stand."""
+
+    FINISHED = "finished"  # every cell was run, to its end or to its own error
+    TIMED_OUT = "timed out"  # a cell would not stop, or the script's wall or processor time was up
+    OUT_OF_MEMORY = "out of memory"
+    KILLED = "killed"  # it crashed, or ended its own process, before its last cell
+    FLOODED = "flooded"  # it put out more than is kept; what was over is left out
+    NOT_RUN = "not run"  # the notebook has no cells that could be run, or is too large
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What one script may use.
+
+    cell_seconds: a cell is told to stop then, and 2 s later the script is ended. wall_seconds, cpu_seconds: the
+    whole script. memory_bytes: address space of a process, of which Python and its libraries take about 0.3 GB.
+    file_bytes: one file. folder_bytes: its temporary folder. processes: processes and threads together.
+    output_bytes: the outputs of all cells. answers: calls of ``answer``.
+    """
+
+    cell_seconds: float = 10
+    wall_seconds: float = 30
+    cpu_seconds: int = 30
+    memory_bytes: int = 1 << 30
+    file_bytes: int = 10 << 20
+    folder_bytes: int = 64 << 20
+    processes: int = 16
+    output_bytes: int = 2 << 20
+    answers: int = 500
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One answer as it was given: a finite number, a text of at most 200 characters, or None for a blank."""
+
+    part: str
+    value: float | str | None
+    unit: str
+
+
+@dataclass(frozen=True)
+class Run:
+    """What came of one notebook.
+
+    answers: by part, the last one given wins. refused: a line for each answer that was not accepted, and why.
+    reason: the ending, for a person. notebook: a copy of the one that was sent, with the outputs of this run.
+    cell_errors: (cell index, "NameError: ...") for each cell that ended in an error. seconds: wall time.
+    """
+
+    answers: dict[str, Answer]
+    refused: tuple[str, ...]
+    ending: Ending
+    reason: str
+    notebook: dict[str, Any]
+    cell_errors: tuple[tuple[int, str], ...]
+    seconds: float
+
+
+@dataclass(frozen=True)
+class Walls:
+    """Lines for a person: the walls that stand, those that do not, and which of the latter are essential."""
+
+    standing: tuple[str, ...]
+    missing: tuple[str, ...]
+    essential: tuple[str, ...]
+
+
+def walls_here() -> Walls:
+    """Which walls can be had on this machine. Found by trying to pass them, so it takes a second or two.
+
+    Raises: RunnerError where scripts cannot be run at all.
+    """
+    with Runner(allow_missing_walls=True) as runner:
+        return runner.walls
+
+
+class Runner:
+    """Runs one notebook at a time, each in a fresh walled-in process forked from one warm server.
+
+    A context manager; good for hundreds of notebooks. For parallel work use several, one to a thread.
+
+    Parameters: limits of each script; allow_missing_walls: go on where an essential wall cannot be had;
+    unit_definitions: lines in Pint's language added to the registry that scripts find; without: names among
+    "namespaces", "landlock", "seccomp" to do without, so that tests can show what the others hold.
+    Raises: RunnerError, with one clear line.
+    """
+
+    def __init__(
+        self,
+        limits: Limits = Limits(),  # noqa: B008 - frozen
+        *,
+        allow_missing_walls: bool = False,
+        unit_definitions: tuple[str, ...] = (),
+        without: frozenset[str] = frozenset(),
+    ) -> None:
+        if sys.platform != "linux":
+            raise RunnerError(
+                "Returned notebooks can only be run on Linux: other systems cannot wall them in. "
+                "Use a Linux machine or a Linux virtual machine."
+            )
+        self.limits = limits
+        self._definitions, self._without = unit_definitions, without
+        self._lock = threading.Lock()
+        self._folder = Path(tempfile.mkdtemp(prefix="room-")).resolve()
+        self._server: _Server | None = None
+        try:
+            self._server = self._start()
+            self.walls = _judged(self._server.ready)
+            if self.walls.essential and not allow_missing_walls:
+                raise RunnerError(
+                    f"This machine cannot wall returned notebooks in: {'; '.join(self.walls.essential)}. "
+                    "Mark on another machine, or say that you accept it (allow missing walls)."
+                )
+        except BaseException:
+            self.close()
+            raise
+
+    @property
+    def standing(self) -> tuple[str, ...]:
+        """The walls that stand, one line each."""
+        return self.walls.standing
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """The walls that cannot be had here, one line each."""
+        return self.walls.missing
+
+    def __enter__(self) -> Runner:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """End the server and everything in it, and remove its folder."""
+        if self._server is not None:
+            self._server.end()
+            self._server = None
+        _remove_tree(self._folder)
+
+    def run(self, notebook: dict[str, Any]) -> Run:
+        """Run the code cells of ``notebook`` (nbformat 4, parsed from JSON) in a process of their own.
+
+        Raises: RunnerError when the server cannot be started; never for what the notebook does.
+        """
+        began = time.monotonic()
+        cells, problem = _code_cells(notebook)
+        if problem:
+            return Run({}, (), Ending.NOT_RUN, problem, copy.deepcopy(notebook), (), 0.0)
+        with self._lock:
+            if self._server is None or not self._server.alive():
+                if self._server is not None:
+                    self._server.end()
+                self._server = None
+                self._server = self._start()
+            result = _Script(self._server, cells, self.limits).run()
+            if not self._server.alive():
+                self._server.end()
+                self._server = None
+            for entry in self._folder.iterdir():
+                _remove_tree(entry)
+        return result.told(notebook, time.monotonic() - began)
+
+    def _start(self) -> _Server:
+        return _Server(self.limits, self._folder, self._definitions, self._without)
+
+
+class _Server:
+    """The processes of the room, seen from outside."""
+
+    def __init__(
+        self, limits: Limits, folder: Path, definitions: tuple[str, ...], without: frozenset[str]
+    ) -> None:
+        self.control, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
+        lifeline, self._lifeline = os.pipe()
+        complaints = tempfile.TemporaryFile()  # noqa: SIM115 - closed below
+        self._process = subprocess.Popen(
+            [sys.executable, "-I", "-S", "-B", "-X", "utf8", "-c", _BOOT, str(UNTRUSTED), str(theirs.fileno()),
+             str(lifeline)],
+            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=complaints,
+            pass_fds=(theirs.fileno(), lifeline), env={"LANG": "C.UTF-8"}, cwd="/", start_new_session=True,
+        )  # fmt: skip
+        theirs.close()
+        os.close(lifeline)
+        bounds = asdict(limits)
+        try:
+            with _canary() as (canary, port):
+                probe = {"file": canary, "port": port, "marker": os.getpid()}
+                settings = {"bounds": bounds, "temporary": str(folder), "definitions": definitions, "probe": probe,
+                            "without": sorted(without), **_places()}  # fmt: skip
+                self.control.send(json.dumps(settings).encode())
+                self.control.settimeout(60)
+                message = json.loads(self.control.recv(1 << 16) or b"{}")
+        except (OSError, ValueError) as error:
+            message = {"failed": str(error)}
+        if "ready" not in message:
+            self.end()
+            complaints.seek(0)
+            last = complaints.read()[-2000:].decode(errors="replace").strip().splitlines()[-1:]
+            why = message.get("failed") or (last[0] if last else "it ended at once")
+            raise RunnerError(f"The process that runs returned notebooks did not start: {why}.")
+        complaints.close()
+        self.ready: dict[str, Any] = message["ready"]
+
+    def alive(self) -> bool:
+        return self._process.poll() is None and self._lifeline >= 0
+
+    def end(self) -> None:
+        """End every process of the room; comes back when they are gone."""
+        self.control.close()
+        if self._lifeline >= 0:
+            os.close(self._lifeline)
+            self._lifeline = -1
+        try:
+            self._process.wait(3)
+        except subprocess.TimeoutExpired:
+            with contextlib.suppress(ProcessLookupError):
+                os.killpg(self._process.pid, signal.SIGKILL)
+            self._process.wait()
+
+
+@contextlib.contextmanager
+def _canary() -> Iterator[tuple[str, int]]:
+    """A readable file and a listening port on this machine that no script may reach."""
+    with tempfile.NamedTemporaryFile(prefix="canary-") as file, socket.create_server(("127.0.0.1", 0)) as listener:
+        os.chmod(file.name, 0o666)  # noqa: PTH101 - any user may, so that only a wall can hold it
+        yield os.path.realpath(file.name), listener.getsockname()[1]
+
+
+def _places() -> dict[str, list[str]]:
+    """What the room shows: Python, its libraries, the system's libraries and fonts; and what it hides in them."""
+    libraries = []
+    for name in LIBRARIES:
+        found = importlib.util.find_spec(name)
+        if found is None or found.origin is None:
+            raise RunnerError(f"The Python package {name} is missing: install the project's requirements again.")
+        libraries.append(str(Path(found.origin).resolve().parent.parent))
+    libraries = list(dict.fromkeys([*libraries, *_site_folders(libraries)]))
+    base = Path(sys.base_prefix).resolve()
+    python = [sysconfig.get_path("stdlib"), sysconfig.get_path("platstdlib")]
+    if base != Path("/usr"):
+        python.append(str(base / "lib"))
+    system = ["/usr/lib", "/usr/lib32", "/usr/lib64", "/usr/local/lib", "/lib", "/lib32", "/lib64",
+              "/usr/share/fonts", "/usr/share/zoneinfo", "/etc/fonts", "/etc/ld.so.cache", "/etc/localtime",
+              "/etc/alternatives"]  # fmt: skip
+    readable = [str(Path(path).resolve()) for path in (*system, *python, *libraries, UNTRUSTED)]
+    hidden = [str(Path(folder) / name) for folder in libraries for name in HIDDEN_PACKAGES]
+    return {
+        "readable": list(dict.fromkeys(path for path in readable if Path(path).exists())),
+        "hidden": [path for path in hidden if Path(path).is_dir()],
+        "libraries": libraries,
+    }
+
+
+def _site_folders(libraries: list[str]) -> list[str]:
+    """The site-packages folders of this Python, for what the libraries themselves import."""
+    folders = [sysconfig.get_path("purelib"), sysconfig.get_path("platlib")]
+    if sys.prefix == sys.base_prefix:
+        folders += site.getsitepackages()
+    return [str(Path(folder).resolve()) for folder in folders if Path(folder).is_dir()]
+
+
+def _judged(ready: dict[str, Any]) -> Walls:
+    probe = ready["probe"]
+    standing, missing, essential = [], [], []
+    own_world = "namespaces" if ready["namespaces"] else ""
+    landlock = f"Landlock {ready['landlock']}" if ready["landlock"] else ""
+    seccomp = "seccomp" if ready["seccomp"] else ""
+
+    def wall(holds: bool, line: str, by: tuple[str, ...]) -> None:
+        means = ", ".join(name for name in by if name)
+        if holds:
+            standing.append(f"{line} ({means or 'tried'})")
+        else:
+            missing.append(f"{line}: cannot be had here")
+            essential.append(line)
+
+    wall(not probe["reads"] and not probe["writes"], "no file but Python's own and its temporary folder",
+         (own_world, landlock))  # fmt: skip
+    wall(not probe["connects"], "no network", (own_world, seccomp))
+    wall(not probe["sees"] and not probe["signals"] and bool(own_world or seccomp), "no other process in sight or reach",
+         (own_world, seccomp, landlock))  # fmt: skip
+    standing.append("limits of time, memory, file size, processes, output (rlimits, the marker's clock)")
+    if not own_world:
+        missing.append(f"namespaces: {'; '.join(ready['complaints'])}")
+    if not landlock:
+        missing.append("Landlock: this kernel does not offer it")
+    if not seccomp:
+        missing.append("seccomp: system calls cannot be refused on this kernel or processor")
+    if ready["superuser"]:
+        missing.append("scripts run as the superuser: an ordinary user cannot reach this Python")
+    return Walls(tuple(standing), tuple(missing), tuple(essential))
+
+
+def _code_cells(notebook: Any) -> tuple[list[tuple[int, str]], str]:
+    """(index, source) of each code cell, or why there are none to run."""
+    cells = notebook.get("cells") if isinstance(notebook, dict) else None
+    if not isinstance(cells, list):
+        return [], "the file is no notebook of format 4: it has no list of cells"
+    code, size = [], 0
+    for index, cell in enumerate(cells):
+        if not isinstance(cell, dict) or cell.get("cell_type") != "code":
+            continue
+        source = cell.get("source", "")
+        if isinstance(source, list) and all(isinstance(line, str) for line in source):
+            source = "".join(source)
+        if not isinstance(source, str):
+            return [], f"cell {index + 1} has a source that is no text"
+        size += len(source)
+        if source.strip():
+            code.append((index, source))
+    if len(code) > MOST_CELLS or size > LARGEST_SOURCE:
+        return [], f"the notebook is larger than {MOST_CELLS} code cells or {LARGEST_SOURCE >> 20} MB of code"
+    return code, ""
+
+
+class _Lines:
+    """Whole lines out of a stream, with a bound on a line and on all of it."""
+
+    def __init__(self, longest: int, most: int) -> None:
+        self._longest, self._left = longest, most
+        self._buffer = bytearray()
+        self.flooded = False
+
+    def feed(self, data: bytes) -> Iterator[bytes]:
+        self._left -= len(data)
+        if self._left < 0:
+            self.flooded = True
+        if self.flooded:
+            self._buffer.clear()
+            return
+        self._buffer += data
+        while (end := self._buffer.find(b"\n")) >= 0:
+            line = bytes(self._buffer[:end])
+            del self._buffer[: end + 1]
+            yield line if len(line) <= self._longest else b""
+        if len(self._buffer) > self._longest:
+            self.flooded = True
+            self._buffer.clear()
+
+
+@dataclass
+class _Collected:
+    """What one script has said so far, checked."""
+
+    answers: dict[str, Answer] = field(default_factory=dict)
+    refused: list[str] = field(default_factory=list)
+    outputs: dict[int, tuple[list[dict[str, Any]], int | None]] = field(default_factory=dict)
+    errors: dict[int, str] = field(default_factory=dict)
+    started: int | None = None
+    done: bool = False
+    cut: bool = False
+    ending: Ending = Ending.FINISHED
+    reason: str = ""
+
+    def told(self, notebook: dict[str, Any], seconds: float) -> Run:
+        executed = copy.deepcopy(notebook)
+        for index, cell in enumerate(executed["cells"]):
+            if isinstance(cell, dict) and cell.get("cell_type") == "code":
+                cell["outputs"], cell["execution_count"] = self.outputs.get(index, ([], None))
+        errors = tuple(sorted(self.errors.items()))
+        return Run(self.answers, tuple(self.refused), self.ending, self.reason, executed, errors, seconds)
+
+    def refuse(self, line: str) -> None:
+        if len(self.refused) < MOST_REFUSALS:
+            self.refused.append(line)
+        elif len(self.refused) == MOST_REFUSALS:
+            self.refused.append("more answers were not accepted; they are not listed")
+
+
+class _Script:
+    """One notebook on its way through the server."""
+
+    def __init__(self, server: _Server, cells: list[tuple[int, str]], limits: Limits) -> None:
+        self._server, self._cells, self._limits = server, cells, limits
+        self._indices = {index for index, _ in cells}
+        self._said = _Collected()
+        self._given = 0
+        overhead = 2048 * (len(cells) + 2)
+        longest = limits.output_bytes + 8192
+        self._answer_lines = _Lines(LONGEST_ANSWER_LINE, (limits.answers + 10) * LONGEST_ANSWER_LINE)
+        self._report_lines = _Lines(longest, limits.output_bytes + overhead + 8192)
+
+    def run(self) -> _Collected:
+        said = self._said
+        answers, answers_in = os.pipe()
+        reports, reports_in = os.pipe()
+        stop, hold = os.pipe()
+        cells = os.memfd_create("cells")
+        ended: dict[str, Any] | None = None
+        try:
+            with os.fdopen(os.dup(cells), "wb") as file:
+                file.write(json.dumps(self._cells).encode())
+            os.lseek(cells, 0, os.SEEK_SET)
+            try:
+                socket.send_fds(self._server.control, [b"run"], [cells, answers_in, reports_in, stop])
+            except OSError:
+                said.ending, said.reason = Ending.KILLED, "the process that runs notebooks had ended"
+                self._server.end()
+                return said
+            for descriptor in (answers_in, reports_in, stop, cells):
+                os.close(descriptor)
+            answers_in = reports_in = stop = cells = -1
+            why, ended, hold = self._listen(answers, reports, hold)
+        finally:
+            for descriptor in (answers, answers_in, reports, reports_in, stop, hold, cells):
+                if descriptor >= 0:
+                    os.close(descriptor)
+        self._judge(why, ended)
+        return said
+
+    def _listen(self, answers: int, reports: int, hold: int) -> tuple[Ending | None, dict[str, Any] | None, int]:
+        """Read both pipes until the whole tree of processes has let them go.
+
+        Gives the bound that was passed, what the server said of the end, and the still open end of ``stop``.
+        """
+        deadline = time.monotonic() + self._limits.wall_seconds
+        why: Ending | None = None
+        ended: dict[str, Any] | None = None
+        control = self._server.control
+        with selectors.DefaultSelector() as selector:
+            selector.register(answers, selectors.EVENT_READ, self._answer_lines)
+            selector.register(reports, selectors.EVENT_READ, self._report_lines)
+            selector.register(control, selectors.EVENT_READ, None)
+            while selector.get_map():
+                now = time.monotonic()
+                if now >= deadline:
+                    if hold < 0 or ended is not None:  # told to end before, and still there
+                        self._server.end()
+                        return why or Ending.TIMED_OUT, ended, hold
+                    why = why or Ending.TIMED_OUT
+                    os.close(hold)
+                    hold = -1
+                    deadline = now + 2
+                for key, _ in selector.select(max(0.0, deadline - now)):
+                    if key.data is None:
+                        ended = _read_packet(control)
+                        selector.unregister(control)
+                        deadline = min(deadline, time.monotonic() + 2)
+                        continue
+                    data = os.read(key.fd, 1 << 16)
+                    if not data:
+                        selector.unregister(key.fd)
+                        continue
+                    for line in key.data.feed(data):
+                        if key.data is self._answer_lines:
+                            self._take_answer(line)
+                        else:
+                            self._take_report(line)
+                    if key.data.flooded and hold >= 0:
+                        why = Ending.FLOODED
+                        os.close(hold)
+                        hold = -1
+                        deadline = time.monotonic() + 2
+        if ended is None:
+            self._server.end()
+        return why, ended, hold
+
+    def _judge(self, why: Ending | None, ended: dict[str, Any] | None) -> None:
+        said, limits = self._said, self._limits
+        if ended is not None and "setup" in ended:
+            raise RunnerError(f"A returned notebook could not be walled in, so it was not run: {ended['setup']}.")
+        where = f" in cell {said.started + 1}" if said.started is not None else ""
+        status = ended["status"] if ended else None
+        if why is Ending.FLOODED:
+            said.ending, said.reason = why, f"it wrote more than it may to the marker{where} and was ended"
+        elif why is Ending.TIMED_OUT or (ended and ended["told"]):
+            said.ending, said.reason = Ending.TIMED_OUT, f"its {limits.wall_seconds:g} s were up{where}"
+        elif said.done and status == 0:
+            said.ending, said.reason = Ending.FINISHED, "all cells were run"
+            if said.cut:
+                said.ending = Ending.FLOODED
+                said.reason = f"all cells were run; output beyond {limits.output_bytes >> 10} kB is left out"
+        elif status == 70:
+            said.ending, said.reason = Ending.TIMED_OUT, f"it did not stop{where} when the cell's time was up"
+        elif status == 71:
+            said.ending, said.reason = Ending.OUT_OF_MEMORY, f"memory ran out{where}"
+        elif ended and ended["cpu"] >= limits.cpu_seconds - 0.5 and status == -signal.SIGKILL:
+            said.ending, said.reason = Ending.TIMED_OUT, f"its {limits.cpu_seconds} s of processor time were up{where}"
+        elif status is None:
+            said.ending, said.reason = Ending.KILLED, f"the process that runs notebooks ended with it{where}"
+        elif status < 0:
+            said.ending, said.reason = Ending.KILLED, f"it crashed{where} (signal {_signal_name(-status)})"
+        else:
+            said.ending, said.reason = Ending.KILLED, f"it ended its own process{where}"
+        if said.ending is not Ending.FINISHED and said.started is not None:
+            said.errors.setdefault(said.started, f"{said.ending.name}: {said.reason}")
+            error = {"output_type": "error", "ename": said.ending.name, "evalue": said.reason,
+                     "traceback": [said.reason]}  # fmt: skip
+            said.outputs.setdefault(said.started, ([error], None))
+
+    def _take_answer(self, line: bytes) -> None:
+        self._given += 1
+        if self._given > self._limits.answers:
+            if self._given == self._limits.answers + 1:
+                self._said.refuse(f"answers after the first {self._limits.answers} were not read")
+            return
+        answer = checked_answer(line)
+        if isinstance(answer, str):
+            self._said.refuse(answer)
+        else:
+            self._said.answers[answer.part] = answer
+
+    def _take_report(self, line: bytes) -> None:
+        said = self._said
+        message = _parsed(line)
+        if not isinstance(message, dict):
+            return
+        if message.get("finished") is True:
+            said.done, said.started = True, None
+        started = message.get("started")
+        if type(started) is int and started in self._indices:
+            said.started = started
+        index = message.get("index")
+        if type(index) is int and index in self._indices:
+            count = message.get("count")
+            count = count if type(count) is int and 0 < count <= 10 * MOST_CELLS else None
+            said.outputs[index] = (checked_outputs(message.get("outputs")), count)
+            error = message.get("error")
+            if isinstance(error, str):
+                said.errors[index] = _clip(error, 300)
+            if message.get("cut") is True:
+                said.cut = True
+
+
+def _read_packet(control: socket.socket) -> dict[str, Any] | None:
+    """What the server said of a script's end; None when it said nothing that it should have."""
+    try:
+        message = json.loads(control.recv(1 << 16) or b"{}")
+        ended = message["ended"]
+        if "setup" in ended:
+            return {"setup": str(ended["setup"])[:400]}
+        return {"status": int(ended["status"]), "told": bool(ended["told"]), "cpu": float(ended["cpu"])}
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+
+
+def _parsed(line: bytes) -> Any:
+    """A line's JSON, or None where it is none. Numbers too long for a float become infinite."""
+    try:
+        return json.loads(line.decode(), parse_int=_number)
+    except (ValueError, RecursionError):
+        return None
+
+
+def _number(digits: str) -> int | float:
+    return int(digits) if len(digits) < 300 else math.inf
+
+
+def _clip(text: str, most: int = 40) -> str:
+    """Text from an unknown hand, short and with nothing that a terminal or a page would act on."""
+    shown = "".join(c if c.isprintable() else "�" for c in text[:most])
+    return shown + ("..." if len(text) > most else "")
+
+
+def checked_answer(line: bytes) -> Answer | str:
+    """The answer that a line of JSON claims, or the line for a person that says why it is not accepted.
+
+    The line is an object with ``part``, ``value`` (number, text or null) and ``unit``.
+    """
+    message = _parsed(line)
+    if not isinstance(message, dict):
+        return "something that is no answer was written where answers go; it was not accepted"
+    part, value, unit = message.get("part"), message.get("value"), message.get("unit", "")
+    if not isinstance(part, str) or not PART.fullmatch(part):
+        named = f'"{_clip(part)}"' if isinstance(part, str) else "what was given"
+        return f'{named} is no name of a part: write it as on the paper, such as answer("2a", 412, "lb/bbl")'
+    if "unusable" in message:
+        kind = message["unusable"]
+        kind = _clip(kind, 60) if isinstance(kind, str) else "what was given"
+        return f"{part}: {kind} is not an answer: give a number or a text"
+    if isinstance(value, bool):
+        return f"{part}: true or false is not an answer: give a number or a text"
+    if isinstance(value, int | float):
+        if not math.isfinite(value):
+            return f"{part}: the value is not a finite number"
+        value = float(value)
+    elif isinstance(value, str):
+        if len(value) > LONGEST_TEXT:
+            return f"{part}: the text is longer than {LONGEST_TEXT} characters"
+    elif value is not None:
+        return f"{part}: a list of values is not an answer: give one number or a text"
+    if not isinstance(unit, str):
+        return f"{part}: the unit is no text"
+    if len(unit) > LONGEST_UNIT:
+        return f"{part}: the unit is longer than {LONGEST_UNIT} characters"
+    return Answer(part, value, unit)
+
+
+def checked_outputs(claimed: Any) -> list[dict[str, Any]]:
+    """The outputs of a cell in nbformat's form, made new from what is understood; the rest is left out."""
+    outputs: list[dict[str, Any]] = []
+    for item in claimed if isinstance(claimed, list) else []:
+        if not isinstance(item, dict):
+            continue
+        kind = item.get("output_type")
+        if kind == "stream" and item.get("name") in ("stdout", "stderr") and isinstance(item.get("text"), str):
+            outputs.append({"output_type": "stream", "name": item["name"], "text": item["text"]})
+        elif kind in ("display_data", "execute_result"):
+            output = {"output_type": kind, "metadata": {}, "data": _checked_data(item.get("data"))}
+            if kind == "execute_result":
+                count = item.get("execution_count")
+                output["execution_count"] = count if type(count) is int and 0 < count <= 10 * MOST_CELLS else None
+            outputs.append(output)
+        elif kind == "error":
+            trace = item.get("traceback")
+            lines = [line for line in trace if isinstance(line, str)] if isinstance(trace, list) else []
+            outputs.append({"output_type": "error", "ename": _clip(str(item.get("ename", "")), 200),
+                            "evalue": str(item.get("evalue", ""))[:1000], "traceback": lines[:60]})  # fmt: skip
+    return outputs
+
+
+def _checked_data(claimed: Any) -> dict[str, str]:
+    data = {}
+    for kind, value in claimed.items() if isinstance(claimed, dict) else ():
+        if not isinstance(value, str):
+            continue
+        if kind in KEPT_TEXT or (kind == LATEX and not set(value) & set("<>&")):
+            data[kind] = value
+        elif kind in KEPT_PICTURES:
+            with contextlib.suppress(binascii.Error, ValueError):
+                picture = base64.b64decode("".join(value.split()), validate=True)
+                if picture.startswith((b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")):
+                    data[kind] = base64.b64encode(picture).decode()
+    return data
+
+
+def _signal_name(number: int) -> str:
+    try:
+        return signal.Signals(number).name
+    except ValueError:
+        return str(number)
+
+
+def _remove_tree(path: Path) -> None:
+    """Remove a folder that an unknown hand has filled: however deep, whatever the modes, following no link."""
+    if not path.is_symlink() and path.is_dir():
+        shutil.rmtree(path, ignore_errors=True)
+    else:
+        path.unlink(missing_ok=True)

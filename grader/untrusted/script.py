@@ -1,0 +1,370 @@
+"""One notebook's cells, run with the semantics of IPython, and the ``answer`` that they call.
+
+Nothing here is trusted by the marker: what this module writes on its two pipes is a claim, checked outside.
+The bounds below keep an honest script's notebook small; the hard bounds are the marker's and the kernel's.
+"""
+
+from __future__ import annotations
+
+import ast
+import base64
+import contextlib
+import io
+import json
+import numbers
+import os
+import signal
+import sys
+from typing import Any
+
+import IPython
+import matplotlib
+import numpy
+import pint
+from IPython.core.displayhook import DisplayHook
+from IPython.core.displaypub import DisplayPublisher
+from IPython.core.interactiveshell import InteractiveShell
+from traitlets import Type
+from traitlets.config import Config
+
+from .cell import Bounds
+
+#: Seconds that a cell gets, after its time is up, to stop when it is told to.
+GRACE = 2.0
+#: Longest line on the answers pipe; such a write is not split by the kernel (PIPE_BUF).
+LONGEST_LINE = 4000
+#: What the script's process ends with when a cell would not stop, and when memory ran out altogether.
+STUBBORN, NO_MEMORY = 70, 71
+
+
+class CellTimeLimit(BaseException):
+    """The cell ran longer than a cell may."""
+
+
+class Outputs:
+    """The outputs of the cell that runs, in nbformat's form, within a budget for the whole notebook."""
+
+    def __init__(self, budget: int) -> None:
+        self.left = budget
+        self.cut = False
+        self.items: list[dict[str, Any]] = []
+        self._clear_next = False
+
+    def begin(self) -> None:
+        self.items = []
+        self._clear_next = False
+
+    def stream(self, name: str, text: str) -> None:
+        if not self._afford(len(json.dumps(text))):
+            return
+        self._clear_if_asked()
+        if self.items and self.items[-1]["output_type"] == "stream" and self.items[-1]["name"] == name:
+            self.items[-1]["text"].append(text)
+        else:
+            self.items.append({"output_type": "stream", "name": name, "text": [text]})
+
+    def add(self, item: dict[str, Any]) -> None:
+        if self._afford(len(json.dumps(item))):
+            self._clear_if_asked()
+            self.items.append(item)
+
+    def clear(self, wait: bool) -> None:
+        self._clear_next = wait
+        if not wait:
+            self.items.clear()
+
+    def _clear_if_asked(self) -> None:
+        if self._clear_next:
+            self.items.clear()
+            self._clear_next = False
+
+    def _afford(self, size: int) -> bool:
+        if self.cut:
+            return False
+        self.left -= size + 60  # the rest of the item around the text
+        if self.left < 0:
+            self.cut = True
+            note = "\n[The output went beyond what is kept; the rest is left out.]\n"
+            self.items.append({"output_type": "stream", "name": "stderr", "text": [note]})
+        return not self.cut
+
+    def finished(self) -> list[dict[str, Any]]:
+        return [
+            {**item, "text": "".join(item["text"])} if item["output_type"] == "stream" else item for item in self.items
+        ]
+
+
+class Stream(io.TextIOBase):
+    """Standard output or error of the cells."""
+
+    encoding = "utf-8"
+
+    def __init__(self, name: str, outputs: Outputs) -> None:
+        self._name, self._outputs = name, outputs
+
+    @property
+    def name(self) -> str:
+        return f"<{self._name}>"
+
+    def writable(self) -> bool:
+        return True
+
+    def write(self, text: str) -> int:
+        if not isinstance(text, str):
+            raise TypeError(f"write() argument must be str, not {type(text).__name__}")
+        if text:
+            self._outputs.stream(self._name, text)
+        return len(text)
+
+
+class Hook(DisplayHook):
+    """The value of a cell's last line becomes an execute_result."""
+
+    def write_output_prompt(self) -> None:
+        pass
+
+    def write_format_data(self, format_dict: dict, md_dict: dict | None = None) -> None:
+        self.shell.outputs.add(
+            {
+                "output_type": "execute_result",
+                "execution_count": self.prompt_count,
+                "data": _as_text(format_dict),
+                "metadata": {},
+            }
+        )
+
+    def log_output(self, format_dict: dict) -> None:
+        pass
+
+    def finish_displayhook(self) -> None:
+        self._is_active = False
+
+
+class Publisher(DisplayPublisher):
+    """display() becomes display_data; an update of a display is shown as one more."""
+
+    def publish(self, data: dict, metadata: dict | None = None, **_: Any) -> None:
+        self.shell.outputs.add({"output_type": "display_data", "data": _as_text(data), "metadata": {}})
+
+    def clear_output(self, wait: bool = False) -> None:
+        self.shell.outputs.clear(wait)
+
+
+def _as_text(data: dict) -> dict[str, str]:
+    """A display's forms as text: pictures in base64, others as they are; what is neither is left out."""
+    forms = {}
+    for kind, value in data.items():
+        if isinstance(value, bytes):
+            value = base64.b64encode(value).decode()
+        if isinstance(value, str):
+            forms[kind] = value
+    return forms
+
+
+class Shell(InteractiveShell):
+    """IPython without a terminal, a history file, other programs or windows."""
+
+    displayhook_class = Type(Hook)
+    display_pub_class = Type(Publisher)
+    outputs = Outputs(0)
+    last_error: str | None = None
+
+    def enable_gui(self, gui: Any = None) -> None:
+        pass
+
+    def system(self, cmd: str) -> None:  # type: ignore[override]
+        print("Shell commands do not run while a notebook is marked.", file=sys.stderr)
+
+    def getoutput(self, cmd: str, split: bool = True, depth: int = 0) -> Any:
+        self.system(cmd)
+        return [] if split else ""
+
+    @contextlib.contextmanager
+    def _tee(self, channel: str):
+        yield
+
+    def _showtraceback(self, etype: Any, evalue: Any, stb: Any) -> None:
+        name, value = str(getattr(etype, "__name__", etype))[:200], _said(evalue)
+        self.last_error = f"{name}: {value}" if value else name
+        self.outputs.add(
+            {
+                "output_type": "error",
+                "ename": name,
+                "evalue": value,
+                "traceback": [str(line)[:10_000] for line in stb[:60]],
+            }
+        )
+
+
+def _said(error: Any) -> str:
+    try:
+        return str(error)[:1000]
+    except Exception:  # an exception of the script's own making need not have a text
+        return ""
+
+
+class _NoOwnAnswer(ast.NodeTransformer):
+    """Leaves out a cell's own definition of ``answer``: the given cell has one for plain Jupyter."""
+
+    def visit_Module(self, node: ast.Module) -> ast.Module:
+        node.body = [part for part in node.body if not (isinstance(part, ast.FunctionDef) and part.name == "answer")]
+        return node
+
+
+def ready_shell(definitions: tuple[str, ...]) -> Shell:
+    """A shell with libraries and caches warm, to be forked. ``definitions``: lines for Pint's registry."""
+    registry = pint.UnitRegistry(on_redefinition="ignore")
+    for line in definitions:
+        registry.define(line)
+    pint.set_application_registry(registry)
+    registry.parse_units("kilogram / meter ** 3")
+
+    config = Config()
+    config.HistoryManager.enabled = False
+    config.InteractiveShell.colors = "nocolor" if IPython.version_info[0] >= 9 else "NoColor"
+    config.InteractiveShell.cache_size = 100
+    shell = Shell.instance(config=config)
+    shell.ast_transformers.append(_NoOwnAnswer())
+
+    # A plot in the server fills matplotlib's caches for every fork, as `%matplotlib inline` would.
+    matplotlib.use("module://matplotlib_inline.backend_inline")
+    from matplotlib import pyplot
+
+    pyplot.switch_backend("module://matplotlib_inline.backend_inline")
+    figure, axes = pyplot.subplots()
+    axes.plot([0, 1], label="$x^2$")
+    axes.set_title("warm")
+    axes.legend()
+    figure.savefig(io.BytesIO(), format="png", bbox_inches="tight")
+    pyplot.close("all")
+    shell.outputs = Outputs(1000)
+    shell.run_cell("1", store_history=False)
+    return shell
+
+
+def run(shell: Shell, bounds: Bounds, cells: list[list[Any]], answers: int, reports: int) -> None:
+    """Run ``cells`` ([index, source] each), writing answers and each cell's outputs on two pipes as JSON lines."""
+
+    def report(**message: Any) -> None:
+        _write(reports, json.dumps(message).encode() + b"\n")
+
+    shell.outputs = outputs = Outputs(bounds.output_bytes)
+    sys.stdout, sys.stderr = Stream("stdout", outputs), Stream("stderr", outputs)
+    answer = _answer_on(answers, bounds.answers)
+    clock = _CellClock(bounds.cell_seconds)
+    for index, source in cells:
+        report(started=index)
+        shell.user_ns["answer"] = answer
+        shell.last_error = None
+        outputs.begin()
+        count = shell.execution_count
+
+        def stop_for_good(index: int = index, count: int = count) -> None:
+            error = f"CellTimeLimit: the cell did not stop when its {bounds.cell_seconds:g} s were up"
+            report(index=index, count=count, outputs=outputs.finished(), error=error, cut=outputs.cut)
+            os._exit(STUBBORN)
+
+        try:
+            with clock.running(stop_for_good):
+                shell.run_cell(source, store_history=True)
+        except MemoryError:
+            shell.last_error = "MemoryError: the script used more memory than it may"
+        except BaseException as error:  # the cell's time ran out, or it broke the shell itself
+            shell.last_error = f"{type(error).__name__}: {_said(error)}"
+        report(index=index, count=count, outputs=outputs.finished(), error=shell.last_error, cut=outputs.cut)
+    report(finished=True)
+
+
+class _CellClock:
+    """Tells a cell to stop when its time is up, again and again, and ends the process if it will not."""
+
+    def __init__(self, seconds: float) -> None:
+        self._seconds = seconds
+        self._told = 0
+        self._stop_for_good: Any = None
+        signal.signal(signal.SIGALRM, self._ring)
+
+    def _ring(self, *_: Any) -> None:
+        self._told += 1
+        if self._told * 0.5 > GRACE:
+            self._stop_for_good()
+        raise CellTimeLimit(f"stopped after {self._seconds:g} s")
+
+    @contextlib.contextmanager
+    def running(self, stop_for_good: Any):
+        self._told, self._stop_for_good = 0, stop_for_good
+        signal.signal(signal.SIGALRM, self._ring)
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, {signal.SIGALRM})
+        signal.setitimer(signal.ITIMER_REAL, self._seconds, 0.5)
+        try:
+            yield
+        finally:
+            signal.setitimer(signal.ITIMER_REAL, 0)
+
+
+def _write(descriptor: int, data: bytes) -> None:
+    view = memoryview(data)
+    while view:
+        view = view[os.write(descriptor, view) :]
+
+
+def _answer_on(descriptor: int, most: int):
+    dumps, write, quantity = json.dumps, os.write, pint.Quantity
+    given = 0
+
+    def answer(part: Any, value: Any = None, unit: Any = "", *more: Any) -> None:
+        """Hand in your answer to one part: answer("2a", 412, "lb/bbl")."""
+        nonlocal given
+        given += 1
+        if given > most:
+            if given == most + 1:
+                print(f"No more than {most} answers are recorded.")
+            return
+        if hasattr(value, "magnitude") and hasattr(value, "units") and isinstance(value, quantity):
+            unit = unit or str(value.units)
+            value = value.magnitude
+        kind, plain = _plain(value)
+        claim: dict[str, Any] = {
+            "part": part.strip().lower()[:101] if isinstance(part, str) else f"({type(part).__name__})"[:101],
+            "unit": str(unit or "")[:61],
+        }
+        if more or not isinstance(unit, (str, pint.Unit)):
+            kind, plain = "unusable", "a number with a comma, or a unit without quotes"
+        claim[kind] = plain
+        line = dumps(claim).encode() + b"\n"
+        if len(line) > LONGEST_LINE:
+            line = dumps({"part": claim["part"], "unusable": "a text of that length"}).encode() + b"\n"
+            kind, plain = "unusable", "a text of that length"
+        write(descriptor, line)
+        if kind == "unusable":
+            print(f"{claim['part']}: not recorded; {plain} is not an answer")
+        elif plain is None:
+            print(f"{claim['part']}: left blank")
+        else:
+            shown = f"{plain:.10g}" if isinstance(plain, float) else plain
+            print(f"{claim['part']}: recorded {shown} {claim['unit']}".rstrip())
+
+    return answer
+
+
+def _plain(value: Any) -> tuple[str, Any]:
+    """("value", number, text or None), or ("unusable", what it is)."""
+    if value is None or value is Ellipsis:
+        return "value", None
+    if isinstance(value, numpy.ndarray) and value.ndim == 0:
+        value = value.item()
+    if isinstance(value, str):
+        return "value", str(value)[:201]
+    if isinstance(value, (bool, numpy.bool_)):
+        return "unusable", "true or false"
+    if isinstance(value, numbers.Real) or type(value).__name__ == "Decimal":
+        try:
+            number = float(value)
+        except (OverflowError, ValueError, TypeError):
+            return "unusable", "a number of that size"
+        if number != number or number in (float("inf"), float("-inf")):
+            return "unusable", f"{number} (not a finite number)"
+        return "value", number
+    if isinstance(value, numbers.Complex):
+        return "unusable", "a complex number"
+    return "unusable", f"a value of type {type(value).__name__}"[:60]

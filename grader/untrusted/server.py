@@ -1,0 +1,237 @@
+"""The fork server: libraries loaded once, then one forked, walled-in process for each script.
+
+The marker talks to it over one packet socket (fd given as first argument). First packet in: the settings as
+JSON. First packet out: {"ready": {...}} or {"failed": why}. Then for each script one packet in with four open
+files (the cells as JSON, the pipe for answers, the pipe for reports, and one that is closed to end the script),
+and one packet out: {"ended": {...}}. The server never reads a notebook, so none lingers in its memory for the
+next fork to find.
+"""
+
+from __future__ import annotations
+
+import gc
+import json
+import os
+import resource
+import select
+import signal
+import socket
+import sys
+import time
+from typing import Any
+
+from . import kernel, room
+from .cell import Bounds, Walls, close_in, own_world
+
+#: Longest notebook, as JSON, that a script's process reads.
+LARGEST = 32 << 20
+
+
+def main() -> None:
+    """Build the room and serve; comes back when the marker is gone. Arguments: control socket, lifeline."""
+    control = socket.socket(fileno=int(sys.argv[2]))
+    lifeline = int(sys.argv[3])
+    settings = json.loads(control.recv(1 << 16))
+    places = room.Places(tuple(settings["readable"]), tuple(settings["hidden"]), settings["temporary"])
+    without = set(settings["without"])
+
+    def serve(in_namespaces: bool, complaints: tuple[str, ...]) -> None:
+        os.close(lifeline)
+        walls = Walls(
+            in_namespaces,
+            kernel.landlock_version() > 0 and "landlock" not in without,
+            kernel.seccomp_possible() and "seccomp" not in without,
+        )
+        _Server(control, settings, places, walls, complaints).serve()
+
+    room.enter(places, lifeline, "namespaces" not in without, serve)
+
+
+class _Server:
+    def __init__(
+        self,
+        control: socket.socket,
+        settings: dict[str, Any],
+        places: room.Places,
+        walls: Walls,
+        complaints: tuple[str, ...],
+    ) -> None:
+        self.control, self.settings, self.places, self.walls = control, settings, places, walls
+        self.complaints = complaints
+        self.bounds = Bounds(**settings["bounds"])
+        self.count = 0
+
+    def serve(self) -> None:
+        home = room.HOME if self.walls.namespaces else self.places.temporary
+        os.environ.clear()
+        os.environ.update(
+            HOME=home, TMPDIR=home, MPLCONFIGDIR=home, IPYTHONDIR=home + "/ipython", LANG="C.UTF-8",
+            PATH="/nowhere", USER="candidate", LOGNAME="candidate", OPENBLAS_NUM_THREADS="1", OMP_NUM_THREADS="1",
+            MKL_NUM_THREADS="1", PYTHONNOUSERSITE="1",
+        )  # fmt: skip
+        os.chdir(home)
+        sys.path.extend(self.settings["libraries"])
+        try:
+            from . import script
+        except ImportError as error:
+            self._send(failed=f"the notebook libraries cannot be loaded in the room: {error}")
+            return
+        self.script = script
+        self.shell = script.ready_shell(tuple(self.settings["definitions"]))
+        gc.collect()
+        gc.freeze()
+        ended = self._run_probe()
+        if "setup" in ended:
+            self._send(failed=f"a script's walls cannot be put up: {ended['setup']}")
+            return
+        self._send(
+            ready={
+                "namespaces": self.walls.namespaces,
+                "landlock": kernel.landlock_version() if self.walls.landlock else 0,
+                "seccomp": self.walls.seccomp,
+                "superuser": not self.walls.namespaces and os.geteuid() == 0,
+                "complaints": list(self.complaints),
+                "probe": ended.get("probe", {}),
+            }
+        )
+        while True:
+            message, files, _, _ = socket.recv_fds(self.control, 100, 4)
+            if not message:
+                return
+            cells, answers, reports, stop = files
+            ended = self._fork(lambda: self._script(cells, answers, reports), (cells, answers, reports), stop)
+            for descriptor in files:
+                os.close(descriptor)
+            self._send(ended=ended)
+
+    def _send(self, **message: Any) -> None:
+        self.control.send(json.dumps(message).encode())
+
+    def _script(self, cells: int, answers: int, reports: int) -> None:
+        with os.fdopen(cells, "rb") as source:
+            notebook = json.loads(source.read(LARGEST))
+        self.script.run(self.shell, self.bounds, notebook, answers, reports)
+
+    def _run_probe(self) -> dict[str, Any]:
+        """Try, from behind a script's walls, what must not be possible; the findings go to the marker."""
+        findings, write = os.pipe()
+        stop, hold = os.pipe()
+        probe = self.settings["probe"]
+        ended = self._fork(lambda: os.write(write, json.dumps(_tried(probe)).encode()) and None, (write,), stop)
+        os.close(write)
+        with os.fdopen(findings, "rb") as report:
+            text = report.read(4000)
+        os.close(stop)
+        os.close(hold)
+        if text:
+            ended["probe"] = json.loads(text)
+        elif "setup" not in ended:
+            ended["setup"] = "the process that tries the walls ended without a word"
+        return ended
+
+    def _fork(self, work: Any, keep: tuple[int, ...], stop: int) -> dict[str, Any]:
+        """Run ``work`` in a walled-in process of a keeper of its own; how it ended."""
+        self.count += 1
+        findings, write = os.pipe()
+        keeper = os.fork()
+        if keeper == 0:
+            try:
+                os.close(findings)
+                self.control.close()
+                ended = self._keep(work, keep, stop)
+                os.write(write, json.dumps(ended).encode())
+            except BaseException as error:
+                os.write(write, json.dumps({"setup": f"{type(error).__name__}: {error}"[:400]}).encode())
+            finally:
+                os._exit(0)
+        os.close(write)
+        with os.fdopen(findings, "rb") as report:
+            text = report.read()
+        os.waitpid(keeper, 0)
+        return json.loads(text) if text else {"setup": "the keeper of the script ended without a word"}
+
+    def _keep(self, work: Any, keep: tuple[int, ...], stop: int) -> dict[str, Any]:
+        kernel.die_with_parent()
+        own_world(self.walls, self.bounds)
+        folder = room.HOME if self.walls.namespaces else f"{self.places.temporary}/{self.count}"
+        os.makedirs(folder, mode=0o700, exist_ok=True)
+        standing, stood = os.pipe()
+        pid = os.fork()
+        if pid == 0:
+            try:
+                for name in ("HOME", "TMPDIR", "MPLCONFIGDIR"):
+                    os.environ[name] = folder
+                close_in(self.places, self.walls, self.bounds, folder, (*keep, stood))
+            except BaseException as error:
+                os.write(stood, f"{type(error).__name__}: {error}".encode()[:400])
+                os._exit(1)
+            os.write(stood, b"+")
+            os.close(stood)
+            try:
+                work()
+                os._exit(0)
+            except MemoryError:
+                os._exit(self.script.NO_MEMORY)
+            except BaseException:
+                os._exit(1)
+        os.close(stood)
+        for descriptor in keep:
+            os.close(descriptor)
+        with os.fdopen(standing, "rb") as said:
+            text = said.read()
+        if text != b"+":
+            os.waitpid(pid, 0)
+            return {"setup": text.decode(errors="replace") or "the process ended before its walls stood"}
+        process = os.pidfd_open(pid)
+        poll = select.poll()
+        poll.register(process, select.POLLIN)
+        poll.register(stop, select.POLLIN | select.POLLHUP)
+        ready = poll.poll((self.bounds.wall_seconds + 1) * 1000)
+        told_to_end = process not in [descriptor for descriptor, _ in ready]
+        if told_to_end:
+            os.kill(pid, signal.SIGKILL)
+        _, status, used = os.wait4(pid, 0)
+        return {
+            "status": os.waitstatus_to_exitcode(status),
+            "told": told_to_end,
+            "cpu": used.ru_utime + used.ru_stime,
+            "peak": used.ru_maxrss * 1024,
+        }
+
+
+def _tried(probe: dict[str, Any]) -> dict[str, bool]:
+    """Which of the forbidden things could be done: all must be False."""
+
+    def could(attempt: Any) -> bool:
+        try:
+            attempt()
+        except (OSError, ValueError):
+            return False
+        return True
+
+    def connect() -> None:
+        with socket.socket(socket.AF_INET) as plug:
+            plug.settimeout(1)
+            plug.connect(("127.0.0.1", probe["port"]))
+
+    def write_beside() -> None:
+        with open(probe["file"], "a"):
+            pass
+
+    def read() -> None:
+        with open(probe["file"]):
+            pass
+
+    def see_marker() -> None:
+        os.listdir(f"/proc/{probe['marker']}")
+
+    def signal_marker() -> None:
+        os.kill(probe["marker"], 0)
+
+    return {
+        "reads": could(read),
+        "writes": could(write_beside),
+        "connects": could(connect),
+        "sees": could(see_marker),
+        "signals": could(signal_marker),
+    }
