@@ -6,7 +6,7 @@ BOOK_SOURCES := $(shell find book pitside exercises -name __pycache__ -prune -o 
 
 export MPLBACKEND := Agg
 
-.PHONY: demo test check book clean
+.PHONY: demo test check book solutions clean
 
 demo: .venv/ready _build/html/index.html   ## a whole invented school: book, papers, scripts, marks, feedback
 	$(RUN)/pitside demo _build/demo --book _build/html/index.html
@@ -18,6 +18,9 @@ test: .venv/ready _build/html/index.html   ## everything that is tested
 check: .venv/ready   ## style and types
 	$(RUN)/ruff check .
 	$(RUN)/mypy
+
+solutions: .venv/ready   ## the worked solutions again, after an exercise has changed
+	$(RUN)/python -m grader.solutions solutions
 
 book: _build/html/index.html   ## the book, ready for a USB stick, in _build/html
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 import traceback
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from datetime import date, datetime
 from pathlib import Path
 
@@ -14,11 +14,13 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
 from exercises import BANK, LESSONS
+from grader.demo import run_demo
 from grader.errors import GraderError
 from grader.files import only_one
 from grader.issue import issue
 from grader.marking import mark_school
-from grader.results import gather, unplaced, write_feedback, write_results
+from grader.results import feedback_name, gather, unplaced, write_feedback, write_results
+from grader.runner import RunnerError, walls_here
 from grader.school import new_school, open_school
 
 #: Exit status when something is to be mended by the user.
@@ -42,7 +44,7 @@ def main() -> None:
     except (click.Abort, KeyboardInterrupt):
         click.echo("\npitside: stopped; nothing is lost, run the same command again to go on", err=True)
         sys.exit(130)
-    except GraderError as error:
+    except (GraderError, RunnerError) as error:
         click.echo(f"pitside: {error}", err=True)
         sys.exit(TO_MEND)
     except OSError as error:
@@ -147,3 +149,32 @@ def results(folder: Path) -> None:
     for line in unplaced(school, found):
         click.echo(f"  {line}")
     click.echo(f"Open {index} (for a spreadsheet: {table})")
+
+
+@commands.command()
+@click.argument("folder", type=_FOLDER)
+@click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
+def demo(folder: Path, book: Path | None) -> None:
+    """Make an invented school of 24 in FOLDER, from papers to marks, and say what to open."""
+    with ExitStack() as bars:
+        # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.
+        school, tally, found, index = run_demo(folder, True, lambda label: bars.enter_context(_bar(label)))
+    missing = walls_here().missing
+    click.echo(f"{school.title}: everything in it is invented.")
+    click.echo(f"{len(school.roster)} candidates, {tally.marked} scripts marked, {len(tally.refused)} files refused:")
+    for result in found:
+        if result.record:
+            line = f"{result.record.marks:5g} of {result.record.out_of:g} marks"
+        else:
+            line = result.status
+        remark = f"  {result.remarks[0][:110]}" if result.remarks else ""
+        click.echo(f"  {result.candidate.id}  {line:<18}{remark}")
+    if missing:
+        click.echo(f"Walls that this machine cannot put around a script: {'; '.join(missing)}")
+    example = next(result for result in found if result.record and result.record.marks < result.record.out_of)
+    click.echo("Open in a browser:")
+    if book:
+        click.echo(f"  the book      {book.resolve()}")
+    click.echo(f"  the results   {index.resolve()}")
+    click.echo(f"  a feedback    {(school.records / 'feedback' / feedback_name(example)).resolve()}")
+    click.echo(f"  a paper       {(school.packs / example.candidate.id).resolve()}")

@@ -6,10 +6,13 @@ calls an assignment is a sitting, a student a candidate, a submission a script.
 
 from __future__ import annotations
 
+import os
+import sysconfig
 import warnings
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy.exc import SAWarning, SQLAlchemyError
@@ -45,10 +48,11 @@ class Gradebook:
 
         Raises: :class:`GraderError` if the file is no gradebook or cannot be written.
         """
-        school.records.mkdir(parents=True, exist_ok=True)
         path = school.records / "gradebook.db"
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", SAWarning)
+            if not path.exists():
+                _make(path)
             try:
                 book = api.Gradebook(f"sqlite:///{path}")
             except SQLAlchemyError as error:
@@ -105,6 +109,21 @@ class Gradebook:
         for cell in sitting.notebooks[0].solution_cells:
             script.comments.append(api.Comment(cell=cell, notebook=script))
         return script
+
+
+def _make(path: Path) -> None:
+    """A new gradebook, put in place whole: one that was half made would be taken for an old one."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_suffix(".part")
+    part.unlink(missing_ok=True)
+    before = os.environ.get("PATH", "")
+    # The library runs its migration command by name; it lies beside our own, which need not be on the path.
+    os.environ["PATH"] = os.pathsep.join((sysconfig.get_path("scripts"), before))
+    try:
+        api.Gradebook(f"sqlite:///{part}").close()
+    finally:
+        os.environ["PATH"] = before
+    part.replace(path)
 
 
 def _line(error: Exception) -> str:

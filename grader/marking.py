@@ -23,7 +23,7 @@ from grader.files import write_json
 from grader.gradebook import Gradebook, PartMark
 from grader.papers import NOTEBOOK, item_name
 from grader.register import Paper, Register
-from grader.runner import Answer, Run, Runner
+from grader.runner import Answer, Ending, Run, Runner
 from grader.school import School
 from grader.scripts import Refusal, Script, read_scripts
 
@@ -160,7 +160,7 @@ def mark_run(script: Script, variants: tuple[Variant, ...], run: Run) -> Record:
     )
     known = {item_name(n, item.key) for n, variant in enumerate(variants, 1) for item in variant.exercise.items}
     strange = sorted(set(run.answers) - known)
-    notes = [run.reason] if run.reason else []
+    notes = [] if run.ending is Ending.FINISHED else [run.reason]
     notes += [f"Cell {index + 1} stopped with an error: {error}" for index, error in run.cell_errors]
     notes += list(run.refused)
     notes += [f"An answer was given to part {part}, which this paper does not have." for part in strange]

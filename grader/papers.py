@@ -67,13 +67,13 @@ def paper_notebook(school: School, sitting: Sitting, candidate: Candidate, paper
     """The paper as an nbformat 4.5 notebook."""
     variants = paper.variants()
     names = [item_name(n, item.key) for n, variant in enumerate(variants, 1) for item in variant.exercise.items]
-    cells = [_markdown("title", _title(school, sitting, candidate, paper, variants)), _given_cell(names)]
+    cells = [_markdown("title", _title(school, sitting, candidate, paper, variants)), given_cell(names)]
     for number, variant in enumerate(variants, 1):
         exercise = variant.exercise
         heading = f"## Exercise {number}: {exercise.title}\n\n{variant.text(exercise.setting)}"
         cells.append(_markdown(f"exercise-{number}", heading))
         for part in exercise.parts:
-            cells.append(_markdown(f"ask-{number}{part.key}", _question(number, variant, part)))
+            cells.append(_markdown(f"ask-{number}{part.key}", question(number, variant, part)))
             cells.append(_answer_cell(number, variant, part))
     metadata = {
         "kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"},
@@ -116,7 +116,8 @@ def _plain(text: str) -> str:
     return re.sub(r"([\\`*_{}\[\]()<>#|!~$&])", r"\\\1", text)
 
 
-def _given_cell(names: list[str]) -> nbformat.NotebookNode:
+def given_cell(names: list[str]) -> nbformat.NotebookNode:
+    """The cell that defines ``answer`` for these items, in plain Python."""
     source = resources.files("grader").joinpath("given_cell.py").read_text(encoding="utf-8")
     parts = "PARTS = (\n" + "".join(f'    "{name}",\n' for name in names) + ")"
     source = source.replace("PARTS = ()  # filled in for each paper", parts)
@@ -125,7 +126,8 @@ def _given_cell(names: list[str]) -> nbformat.NotebookNode:
     return cell
 
 
-def _question(number: int, variant: Variant, part: Part) -> str:
+def question(number: int, variant: Variant, part: Part) -> str:
+    """What a part asks, in Markdown, with its marks, and its table, options or steps."""
     marks = sum(item.marks.total for item in part.items())
     text = f"**{number}({part.key})** {variant.text(part.ask)} [{marks:g} {'mark' if marks == 1 else 'marks'}]"
     match part:

@@ -74,13 +74,13 @@ def worked_text(variant: Variant, part: Part) -> str:
         case Choice():
             right = part.option(variant.key[part.key])
             answer = f"**{part.letter(right.key)}**: {variant.text(right.text)}"
-            return f"{answer}\n\n{fill(in_system(part.reason, variant.system), _names(variant))}"
+            return f"{answer}\n\n{fill(in_system(part.reason, variant.system), names_of(variant))}"
         case Order():
             steps = "\n".join(f"{n}. {text}" for n, text in enumerate(part.steps.values(), 1))
             return f"{steps}\n\n{variant.text(part.reason)}"
 
 
-def _names(variant: Variant) -> dict[str, Any]:
+def names_of(variant: Variant) -> dict[str, Any]:
     """Numbers and printed answers by name, for a choice's reason."""
     names: dict[str, Any] = dict(variant.numbers)
     for item in variant.exercise.items:
