@@ -163,10 +163,7 @@ def demo(folder: Path, book: Path | None) -> None:
     click.echo(f"{school.title}: everything in it is invented.")
     click.echo(f"{len(school.roster)} candidates, {tally.marked} scripts marked, {len(tally.refused)} files refused:")
     for result in found:
-        if result.record:
-            line = f"{result.record.marks:5g} of {result.record.out_of:g} marks"
-        else:
-            line = result.status
+        line = f"{result.record.marks:5g} of {result.record.out_of:g} marks" if result.record else result.status
         remark = f"  {result.remarks[0][:110]}" if result.remarks else ""
         click.echo(f"  {result.candidate.id}  {line:<18}{remark}")
     if missing:

@@ -25,7 +25,7 @@ from exercises.model.practice import names_of
 from exercises.model.text import fill
 from exercises.model.variant import Variant
 from grader.files import write_text
-from grader.papers import GIVEN_CELL, given_cell, item_name, question
+from grader.papers import given_cell, item_name, question
 
 #: The published variants are in field units; the metric ones are practised in the book.
 PUBLISHED = System.FIELD

@@ -164,7 +164,7 @@ def _word(text: str) -> pint.Unit | None:
     for candidate, power in _splits(text):
         name = _EXACT.get(candidate) or _FOLDED.get(candidate.casefold())
         if name is not None:
-            return ureg.Unit(name) ** power
+            return ureg.Unit(f"({name}) ** {power}")
     return None
 
 

@@ -157,7 +157,7 @@ def _sentence(error: Exception) -> str:
     return text if text.endswith((".", "?")) else f"{text}."
 
 
-def _is_right(variant: Variant, item: Numeric, reading: pint.Quantity, answers: Mapping[str, Any]) -> bool:
+def _is_right(variant: Variant, item: Numeric, reading: Any, answers: Mapping[str, Any]) -> bool:
     try:
         return any(_near(item, reading, value) for value in variant.right_values(item, answers).values())
     except (CalculationError, ZeroDivisionError):

@@ -48,7 +48,7 @@ def practice_variant(variant: Variant) -> dict[str, Any]:
 
 
 def _part(variant: Variant, part: Part) -> dict[str, Any]:
-    page = {
+    page: dict[str, Any] = {
         "key": part.key,
         "ask": html(variant.text(part.ask)),
         "marks": sum(item.marks.total for item in part.items()),
@@ -180,7 +180,8 @@ def _follows(variant: Variant, item: Numeric) -> list[dict[str, Any]]:
                 accepts = _accepted(variant, item, answers)
             except (CalculationError, ZeroDivisionError):
                 continue
-            when = {key: _band(variant.exercise.item(key), answers[key]) for key in used}
+            bands = {other.key: other for other in variant.exercise.items if isinstance(other, Numeric)}
+            when = {key: _band(bands[key], answers[key]) for key in used}
             says = f"Right from your own answer to ({'), ('.join(used)})."
             follows.append({"slip": slip.name, "when": when, "accepts": accepts, "says": says})
     return follows

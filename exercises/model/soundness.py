@@ -92,8 +92,8 @@ def _value_faults(variant: Variant, item: Numeric) -> Iterator[str]:
         if result.rule is not Rule.RIGHT:
             yield f'part {item.key}: the convention "{name}" ({result.given}) is marked {result.rule}'
     for unit in usual_units(variant.unit(item)):
-        value = float(variant.key[item.key].to(read_unit(unit)).magnitude)
-        result = _marked(variant, item.key, Given(significant(value, TYPED_DIGITS), unit))
+        in_unit = float(variant.key[item.key].to(read_unit(unit)).magnitude)
+        result = _marked(variant, item.key, Given(significant(in_unit, TYPED_DIGITS), unit))
         if result.rule is not Rule.RIGHT:
             yield f"part {item.key}: the model answer in {unit} is marked {result.rule}"
     slips = variant.slip_values(item, variant.key)

@@ -138,9 +138,9 @@ class Variant:
                 scheme.append([[rule.first, rule.then] for rule in item.rules])
         return hashlib.sha256(json.dumps(scheme, sort_keys=True).encode()).hexdigest()
 
-    def _scheme_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[list[str | float]]:
+    def _scheme_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[list[Any]]:
         try:
-            right = [[name, _rounded(value)] for name, value in self.right_values(item, answers).items()]
+            right: list[list[Any]] = [[name, _rounded(value)] for name, value in self.right_values(item, answers).items()]
         except CalculationError:
             right = []
         return right + [[slip.name, _rounded(value), slip.keeps] for slip, value in self.slip_values(item, answers)]
