@@ -7,6 +7,7 @@ It never evaluates anything, so text from an unknown hand is safe to give it.
 from __future__ import annotations
 
 import difflib
+import functools
 import re
 import unicodedata
 
@@ -125,6 +126,7 @@ _EXACT, _FOLDED = _tables()
 _WORD = re.compile(r"^(?P<word>.*?[^\d^*])(?:\^|\*\*)?(?P<power>[23])?$")
 
 
+@functools.lru_cache(maxsize=2048)
 def read_unit(text: str) -> pint.Unit:
     """The unit that a person's text names, such as ``lb/gal``, ``kg/m³``, ``ppg``, ``SG`` or ``lb/100 ft2``.
 

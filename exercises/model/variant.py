@@ -140,10 +140,11 @@ class Variant:
 
     def _scheme_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[list[Any]]:
         try:
-            right: list[list[Any]] = [[name, _rounded(value)] for name, value in self.right_values(item, answers).items()]
+            right = self.right_values(item, answers)
         except CalculationError:
-            right = []
-        return right + [[slip.name, _rounded(value), slip.keeps] for slip, value in self.slip_values(item, answers)]
+            right = {}
+        values: list[list[Any]] = [[name, _rounded(value)] for name, value in right.items()]
+        return values + [[slip.name, _rounded(value), slip.keeps] for slip, value in self.slip_values(item, answers)]
 
 
 def _rounded(value: pint.Quantity) -> str:

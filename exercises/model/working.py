@@ -83,8 +83,8 @@ def evaluate(text: str) -> float:
 
 def _value(node: ast.expr) -> float:
     match node:
-        case ast.Constant(value=int() | float()):
-            return float(node.value)
+        case ast.Constant(value=int() | float() as number):
+            return float(number)
         case ast.BinOp(left=left, op=op, right=right) if type(op) in _OPERATORS:
             return _OPERATORS[type(op)](_value(left), _value(right))
         case ast.UnaryOp(op=ast.USub(), operand=operand):
