@@ -195,7 +195,7 @@ def _parts(record: Record) -> dict[str, PartMark]:
             key, _, cell = item.item.partition(".")
             name = item_name(number, key)
             before = parts.get(name, PartMark(0, ""))
-            comment = f"{cell}: {item.comment}" if cell else item.comment
+            comment = ": ".join(filter(None, (cell, str(item.rule), item.slip, item.comment)))
             parts[name] = PartMark(before.marks + item.marks, f"{before.comment}\n{comment}".strip())
     return parts
 

@@ -15,7 +15,7 @@ from typing import Any
 import pint
 
 from exercises.model.answers import Given, UnreadableAnswer, read_number
-from exercises.model.numbers import grouped, significant, with_unit
+from exercises.model.numbers import grouped, in_system, significant, with_unit
 from exercises.model.parts import Choice, Item, Numeric, Order
 from exercises.model.variant import Variant
 from pitside.errors import CalculationError
@@ -39,7 +39,7 @@ class Rule(enum.StrEnum):
 
 @dataclass(frozen=True)
 class ItemMark:
-    """The mark of one item, what it rests on, and what to tell the candidate."""
+    """The mark of one item, what it rests on, and what to tell the candidate beyond the rule's own words."""
 
     item: str
     rule: Rule
@@ -79,7 +79,7 @@ def _mark_item(
         return ItemMark(item.key, rule, marks, item.marks.total, str(given), model, comment, slip)
 
     if given.value is None or (isinstance(given.value, str) and not given.value.strip()):
-        return result(Rule.BLANK, 0, "No answer was given."), None
+        return result(Rule.BLANK, 0, ""), None
     chains = list(_chains(variant, item, own, wrong))
     match item:
         case Numeric():
@@ -122,15 +122,15 @@ def _mark_number(variant: Variant, item: Numeric, given: Given, chains: list, re
     else:
         readings = []
     unit_marks = item.marks.unit if unit is not None else 0
-    missing = f" No unit was given; it was taken as {asked}." if unit is None and item.marks.unit else ""
+    missing = f"No unit was given; it was taken as {asked}." if unit is None and item.marks.unit else ""
 
     for reading in readings:
         for answers, followed in chains:
             if _is_right(variant, item, reading, answers):
                 if followed:
-                    comment = f"Right from your own answer to {followed}.{missing}"
+                    comment = f"It follows rightly from your own answer to {followed}. {missing}".strip()
                     return result(Rule.FOLLOWED, item.marks.followed + unit_marks, comment), reading
-                return result(Rule.RIGHT, item.marks.value + unit_marks, f"Right.{missing}"), reading
+                return result(Rule.RIGHT, item.marks.value + unit_marks, missing), reading
     if unit is not None:
         for answers, followed in chains:
             if _is_right(variant, item, as_asked, answers):
@@ -146,10 +146,10 @@ def _mark_number(variant: Variant, item: Numeric, given: Given, chains: list, re
             if _near(item, reading, value):
                 kept = min(slip.keeps, item.marks.value)
                 where = f" (worked from your own answer to {followed})" if followed else ""
-                return result(Rule.SLIP, kept, f"{slip.advice}{where}", slip.name), reading
+                return result(Rule.SLIP, kept, f"{in_system(slip.advice, variant.system)}{where}", slip.name), reading
     if _is_right(variant, item, -reading, chains[0][0]):
         return result(Rule.SIGN, 0, "The size is right but the sign is turned round."), reading
-    return result(Rule.WRONG, 0, "Not right, and no usual slip that we know. See the worked solution."), reading
+    return result(Rule.WRONG, 0, "It fits no usual slip; compare it with the worked solution."), reading
 
 
 def _sentence(error: Exception) -> str:
@@ -189,9 +189,10 @@ def _mark_choice(variant: Variant, item: Choice, given: Given, chains: list, res
             continue
         if option.key == right:
             if followed:
-                return result(Rule.FOLLOWED, item.marks.followed, f"Right from your own answer to {followed}."), right
-            return result(Rule.RIGHT, item.marks.value, "Right."), right
-    return result(Rule.SLIP, 0, option.advice, f"chose {item.letter(option.key)}: {option.key}"), option.key
+                return result(Rule.FOLLOWED, item.marks.followed, f"It follows rightly from your own answer to {followed}."), right
+            return result(Rule.RIGHT, item.marks.value, ""), right
+    advice = in_system(option.advice, variant.system)
+    return result(Rule.SLIP, 0, advice, f"chose {item.letter(option.key)}: {option.key}"), option.key
 
 
 def _mark_order(variant: Variant, item: Order, given: Given, result: Any) -> tuple[ItemMark, Any]:
@@ -202,7 +203,7 @@ def _mark_order(variant: Variant, item: Order, given: Given, result: Any) -> tup
     order = tuple(steps[letter] for letter in letters)
     broken = item.broken(order)
     if not broken:
-        return result(Rule.RIGHT, item.marks.value, "Right."), order
+        return result(Rule.RIGHT, item.marks.value, ""), order
     lost = math.ceil(2 * item.marks.value * len(broken) / len(item.rules)) / 2
     kept = max(0.0, item.marks.value - lost)
     comment = " ".join(rule.advice for rule in broken)
