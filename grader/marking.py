@@ -10,6 +10,7 @@ import json
 import os
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
+from contextlib import ExitStack
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from queue import SimpleQueue
@@ -124,7 +125,6 @@ def _run_all(
     """Run and mark scripts on several rooms at once; results come as they are ready, few of them held at a time."""
     count = min(workers or os.cpu_count() or 1, len(todo))
     rooms: SimpleQueue[Runner] = SimpleQueue()
-    runners = [Runner(allow_missing_walls=allow_missing_walls) for _ in range(count)]
 
     def work(script: Script, variants: tuple[Variant, ...]) -> tuple[Script, Record, Run]:
         runner = rooms.get()
@@ -134,22 +134,18 @@ def _run_all(
             rooms.put(runner)
         return script, mark_run(script, variants, run), run
 
-    try:
-        for runner in runners:
-            rooms.put(runner.__enter__())
-        with ThreadPoolExecutor(count) as pool:
-            waiting: set[Future] = set()
-            for script, variants in todo:
-                waiting.add(pool.submit(work, script, variants))
-                if len(waiting) >= 2 * count:
-                    done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
-                    yield from (future.result() for future in done)
-            while waiting:
+    with ExitStack() as open_rooms, ThreadPoolExecutor(count) as pool:
+        for opening in [pool.submit(Runner, allow_missing_walls=allow_missing_walls) for _ in range(count)]:
+            rooms.put(open_rooms.enter_context(opening.result()))
+        waiting: set[Future] = set()
+        for script, variants in todo:
+            waiting.add(pool.submit(work, script, variants))
+            if len(waiting) >= 2 * count:
                 done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
                 yield from (future.result() for future in done)
-    finally:
-        for runner in runners:
-            runner.__exit__(None, None, None)
+        while waiting:
+            done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
+            yield from (future.result() for future in done)
 
 
 def mark_run(script: Script, variants: tuple[Variant, ...], run: Run) -> Record:
