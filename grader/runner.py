@@ -7,18 +7,12 @@ and checked here before it is believed to be so much as text. Nothing of a noteb
 
 from __future__ import annotations
 
-import base64
-import binascii
 import contextlib
-import copy
 import enum
 import importlib.util
 import json
-import math
 import os
-import re
 import selectors
-import shutil
 import signal
 import site
 import socket
@@ -33,25 +27,16 @@ from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
+from grader.claims import LONGEST_ANSWER_LINE, Answer, Lines, checked_answer, checked_outputs, clip, parsed
+
 UNTRUSTED = Path(__file__).resolve().parent / "untrusted"
 #: Packages that a script must not find, wherever they are installed: they hold the model answers.
 HIDDEN_PACKAGES = ("pitside", "exercises", "grader", "book", "solutions")
 LIBRARIES = ("numpy", "pint", "matplotlib", "IPython", "matplotlib_inline", "PIL")
 
-LONGEST_ANSWER_LINE = 4096
-LONGEST_TEXT = 200
-LONGEST_UNIT = 60
 MOST_REFUSALS = 50
 MOST_CELLS = 1000
 LARGEST_SOURCE = 8 << 20
-PART = re.compile(r"[0-9]{1,2}[a-z](\.[a-z0-9_-]{1,40}){0,3}")
-#: Output forms that are kept. HTML, SVG, Markdown and JavaScript are not: they would run or load things in the
-#: page of the person who marks. Plain text always comes with them.
-KEPT_TEXT = ("text/plain",)
-KEPT_PICTURES = ("image/png", "image/jpeg")
-#: LaTeX is kept where it holds nothing that a page could take for a tag.
-LATEX = "text/latex"
-
 _BOOT = """
 import importlib.util, sys
 spec = importlib.util.spec_from_file_location(
@@ -100,20 +85,12 @@ class Limits:
 
 
 @dataclass(frozen=True)
-class Answer:
-    """One answer as it was given: a finite number, a text of at most 200 characters, or None for a blank."""
-
-    part: str
-    value: float | str | None
-    unit: str
-
-
-@dataclass(frozen=True)
 class Run:
     """What came of one notebook.
 
     answers: by part, the last one given wins. refused: a line for each answer that was not accepted, and why.
-    reason: the ending, for a person. notebook: a copy of the one that was sent, with the outputs of this run.
+    reason: the ending, for a person. notebook: a new one with the outputs of this run; what it has in common with
+    the one that was sent is shared, not copied.
     cell_errors: (cell index, "NameError: ...") for each cell that ended in an error. seconds: wall time.
     """
 
@@ -157,7 +134,7 @@ class Runner:
 
     def __init__(
         self,
-        limits: Limits = Limits(),  # noqa: B008 - frozen
+        limits: Limits = Limits(),
         *,
         allow_missing_walls: bool = False,
         unit_definitions: tuple[str, ...] = (),
@@ -216,19 +193,23 @@ class Runner:
         began = time.monotonic()
         cells, problem = _code_cells(notebook)
         if problem:
-            return Run({}, (), Ending.NOT_RUN, problem, copy.deepcopy(notebook), (), 0.0)
+            return Run({}, (), Ending.NOT_RUN, problem, notebook, (), 0.0)
         with self._lock:
             if self._server is None or not self._server.alive():
                 if self._server is not None:
                     self._server.end()
                 self._server = None
                 self._server = self._start()
-            result = _Script(self._server, cells, self.limits).run()
-            if not self._server.alive():
+            try:
+                result = _Script(self._server, cells, self.limits).run()
+            except RunnerError:
+                raise
+            except BaseException:  # such as Ctrl-C: what the server says next would be about this script
                 self._server.end()
-                self._server = None
-            for entry in self._folder.iterdir():
-                _remove_tree(entry)
+                raise
+            finally:
+                for entry in self._folder.iterdir():
+                    _remove_tree(entry)
         return result.told(notebook, time.monotonic() - began)
 
     def _start(self) -> _Server:
@@ -313,7 +294,7 @@ def _places() -> dict[str, list[str]]:
     system = ["/usr/lib", "/usr/lib32", "/usr/lib64", "/usr/local/lib", "/lib", "/lib32", "/lib64",
               "/usr/share/fonts", "/usr/share/zoneinfo", "/etc/fonts", "/etc/ld.so.cache", "/etc/localtime",
               "/etc/alternatives"]  # fmt: skip
-    readable = [str(Path(path).resolve()) for path in (*system, *python, *libraries, UNTRUSTED)]
+    readable = [str(Path(path).resolve()) for path in [*system, *python, *libraries, str(UNTRUSTED)]]
     hidden = [str(Path(folder) / name) for folder in libraries for name in HIDDEN_PACKAGES]
     return {
         "readable": list(dict.fromkeys(path for path in readable if Path(path).exists())),
@@ -338,18 +319,17 @@ def _judged(ready: dict[str, Any]) -> Walls:
     seccomp = "seccomp" if ready["seccomp"] else ""
 
     def wall(holds: bool, line: str, by: tuple[str, ...]) -> None:
-        means = ", ".join(name for name in by if name)
         if holds:
-            standing.append(f"{line} ({means or 'tried'})")
+            standing.append(f"{line} ({', '.join(name for name in by if name)})")
         else:
             missing.append(f"{line}: cannot be had here")
             essential.append(line)
 
-    wall(not probe["reads"] and not probe["writes"], "no file but Python's own and its temporary folder",
-         (own_world, landlock))  # fmt: skip
-    wall(not probe["connects"], "no network", (own_world, seccomp))
-    wall(not probe["sees"] and not probe["signals"] and bool(own_world or seccomp), "no other process in sight or reach",
-         (own_world, seccomp, landlock))  # fmt: skip
+    closed = not probe["reads"] and not probe["writes"]
+    wall(closed, "no file but Python's own and its temporary folder", (own_world, landlock))
+    wall(not probe["connects"] and bool(own_world or seccomp), "no network", (own_world, seccomp))
+    apart = not probe["sees"] and not probe["signals"] and bool(own_world or seccomp)
+    wall(apart, "no other process in sight or reach", (own_world, seccomp, landlock))
     standing.append("limits of time, memory, file size, processes, output (rlimits, the marker's clock)")
     if not own_world:
         missing.append(f"namespaces: {'; '.join(ready['complaints'])}")
@@ -384,31 +364,6 @@ def _code_cells(notebook: Any) -> tuple[list[tuple[int, str]], str]:
     return code, ""
 
 
-class _Lines:
-    """Whole lines out of a stream, with a bound on a line and on all of it."""
-
-    def __init__(self, longest: int, most: int) -> None:
-        self._longest, self._left = longest, most
-        self._buffer = bytearray()
-        self.flooded = False
-
-    def feed(self, data: bytes) -> Iterator[bytes]:
-        self._left -= len(data)
-        if self._left < 0:
-            self.flooded = True
-        if self.flooded:
-            self._buffer.clear()
-            return
-        self._buffer += data
-        while (end := self._buffer.find(b"\n")) >= 0:
-            line = bytes(self._buffer[:end])
-            del self._buffer[: end + 1]
-            yield line if len(line) <= self._longest else b""
-        if len(self._buffer) > self._longest:
-            self.flooded = True
-            self._buffer.clear()
-
-
 @dataclass
 class _Collected:
     """What one script has said so far, checked."""
@@ -424,10 +379,12 @@ class _Collected:
     reason: str = ""
 
     def told(self, notebook: dict[str, Any], seconds: float) -> Run:
-        executed = copy.deepcopy(notebook)
-        for index, cell in enumerate(executed["cells"]):
+        cells = list(notebook["cells"])
+        for index, cell in enumerate(cells):
             if isinstance(cell, dict) and cell.get("cell_type") == "code":
-                cell["outputs"], cell["execution_count"] = self.outputs.get(index, ([], None))
+                outputs, count = self.outputs.get(index, ([], None))
+                cells[index] = {**cell, "outputs": outputs, "execution_count": count}
+        executed = {**notebook, "cells": cells}
         errors = tuple(sorted(self.errors.items()))
         return Run(self.answers, tuple(self.refused), self.ending, self.reason, executed, errors, seconds)
 
@@ -448,8 +405,8 @@ class _Script:
         self._given = 0
         overhead = 2048 * (len(cells) + 2)
         longest = limits.output_bytes + 8192
-        self._answer_lines = _Lines(LONGEST_ANSWER_LINE, (limits.answers + 10) * LONGEST_ANSWER_LINE)
-        self._report_lines = _Lines(longest, limits.output_bytes + overhead + 8192)
+        self._answer_lines = Lines(LONGEST_ANSWER_LINE, (limits.answers + 10) * LONGEST_ANSWER_LINE)
+        self._report_lines = Lines(longest, limits.output_bytes + overhead + 8192)
 
     def run(self) -> _Collected:
         said = self._said
@@ -573,7 +530,7 @@ class _Script:
 
     def _take_report(self, line: bytes) -> None:
         said = self._said
-        message = _parsed(line)
+        message = parsed(line)
         if not isinstance(message, dict):
             return
         if message.get("finished") is True:
@@ -584,11 +541,11 @@ class _Script:
         index = message.get("index")
         if type(index) is int and index in self._indices:
             count = message.get("count")
-            count = count if type(count) is int and 0 < count <= 10 * MOST_CELLS else None
+            count = count if type(count) is int and 0 < count <= MOST_CELLS else None
             said.outputs[index] = (checked_outputs(message.get("outputs")), count)
             error = message.get("error")
             if isinstance(error, str):
-                said.errors[index] = _clip(error, 300)
+                said.errors[index] = clip(error, 300)
             if message.get("cut") is True:
                 said.cut = True
 
@@ -605,96 +562,6 @@ def _read_packet(control: socket.socket) -> dict[str, Any] | None:
         return None
 
 
-def _parsed(line: bytes) -> Any:
-    """A line's JSON, or None where it is none. Numbers too long for a float become infinite."""
-    try:
-        return json.loads(line.decode(), parse_int=_number)
-    except (ValueError, RecursionError):
-        return None
-
-
-def _number(digits: str) -> int | float:
-    return int(digits) if len(digits) < 300 else math.inf
-
-
-def _clip(text: str, most: int = 40) -> str:
-    """Text from an unknown hand, short and with nothing that a terminal or a page would act on."""
-    shown = "".join(c if c.isprintable() else "�" for c in text[:most])
-    return shown + ("..." if len(text) > most else "")
-
-
-def checked_answer(line: bytes) -> Answer | str:
-    """The answer that a line of JSON claims, or the line for a person that says why it is not accepted.
-
-    The line is an object with ``part``, ``value`` (number, text or null) and ``unit``.
-    """
-    message = _parsed(line)
-    if not isinstance(message, dict):
-        return "something that is no answer was written where answers go; it was not accepted"
-    part, value, unit = message.get("part"), message.get("value"), message.get("unit", "")
-    if not isinstance(part, str) or not PART.fullmatch(part):
-        named = f'"{_clip(part)}"' if isinstance(part, str) else "what was given"
-        return f'{named} is no name of a part: write it as on the paper, such as answer("2a", 412, "lb/bbl")'
-    if "unusable" in message:
-        kind = message["unusable"]
-        kind = _clip(kind, 60) if isinstance(kind, str) else "what was given"
-        return f"{part}: {kind} is not an answer: give a number or a text"
-    if isinstance(value, bool):
-        return f"{part}: true or false is not an answer: give a number or a text"
-    if isinstance(value, int | float):
-        if not math.isfinite(value):
-            return f"{part}: the value is not a finite number"
-        value = float(value)
-    elif isinstance(value, str):
-        if len(value) > LONGEST_TEXT:
-            return f"{part}: the text is longer than {LONGEST_TEXT} characters"
-    elif value is not None:
-        return f"{part}: a list of values is not an answer: give one number or a text"
-    if not isinstance(unit, str):
-        return f"{part}: the unit is no text"
-    if len(unit) > LONGEST_UNIT:
-        return f"{part}: the unit is longer than {LONGEST_UNIT} characters"
-    return Answer(part, value, unit)
-
-
-def checked_outputs(claimed: Any) -> list[dict[str, Any]]:
-    """The outputs of a cell in nbformat's form, made new from what is understood; the rest is left out."""
-    outputs: list[dict[str, Any]] = []
-    for item in claimed if isinstance(claimed, list) else []:
-        if not isinstance(item, dict):
-            continue
-        kind = item.get("output_type")
-        if kind == "stream" and item.get("name") in ("stdout", "stderr") and isinstance(item.get("text"), str):
-            outputs.append({"output_type": "stream", "name": item["name"], "text": item["text"]})
-        elif kind in ("display_data", "execute_result"):
-            output = {"output_type": kind, "metadata": {}, "data": _checked_data(item.get("data"))}
-            if kind == "execute_result":
-                count = item.get("execution_count")
-                output["execution_count"] = count if type(count) is int and 0 < count <= 10 * MOST_CELLS else None
-            outputs.append(output)
-        elif kind == "error":
-            trace = item.get("traceback")
-            lines = [line for line in trace if isinstance(line, str)] if isinstance(trace, list) else []
-            outputs.append({"output_type": "error", "ename": _clip(str(item.get("ename", "")), 200),
-                            "evalue": str(item.get("evalue", ""))[:1000], "traceback": lines[:60]})  # fmt: skip
-    return outputs
-
-
-def _checked_data(claimed: Any) -> dict[str, str]:
-    data = {}
-    for kind, value in claimed.items() if isinstance(claimed, dict) else ():
-        if not isinstance(value, str):
-            continue
-        if kind in KEPT_TEXT or (kind == LATEX and not set(value) & set("<>&")):
-            data[kind] = value
-        elif kind in KEPT_PICTURES:
-            with contextlib.suppress(binascii.Error, ValueError):
-                picture = base64.b64decode("".join(value.split()), validate=True)
-                if picture.startswith((b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff")):
-                    data[kind] = base64.b64encode(picture).decode()
-    return data
-
-
 def _signal_name(number: int) -> str:
     try:
         return signal.Signals(number).name
@@ -702,9 +569,19 @@ def _signal_name(number: int) -> str:
         return str(number)
 
 
-def _remove_tree(path: Path) -> None:
-    """Remove a folder that an unknown hand has filled: however deep, whatever the modes, following no link."""
-    if not path.is_symlink() and path.is_dir():
-        shutil.rmtree(path, ignore_errors=True)
-    else:
-        path.unlink(missing_ok=True)
+def _remove_tree(top: Path) -> None:
+    """Remove a folder that an unknown hand has filled, however deep it goes, following no link."""
+    if top.is_symlink() or not top.is_dir():
+        top.unlink(missing_ok=True)
+        return
+    waiting = [top]
+    while waiting:  # folders inside folders are lifted to the top first, so that no path grows long
+        folder = waiting.pop()
+        for entry in list(folder.iterdir()):
+            if entry.is_symlink() or not entry.is_dir():
+                entry.unlink()
+            else:
+                waiting.append(entry.rename(top / f"lifted-{os.urandom(8).hex()}"))
+        if folder != top:
+            folder.rmdir()
+    top.rmdir()

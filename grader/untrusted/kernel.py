@@ -6,6 +6,7 @@ Every function raises OSError with the call's name where the kernel refuses.
 
 from __future__ import annotations
 
+import contextlib
 import ctypes
 import os
 import platform
@@ -102,10 +103,8 @@ def drop_capabilities() -> None:
             _prctl("PR_CAPBSET_DROP", 24, capability)
         except OSError:  # beyond the last one that this kernel knows, or without the right to drop it
             continue
-    try:
+    with contextlib.suppress(OSError):
         _prctl("PR_CAP_AMBIENT_CLEAR_ALL", 47, 4)
-    except OSError:
-        pass
     header = ctypes.create_string_buffer(struct.pack("<Ii", 0x20080522, 0))
     _checked("capset", _libc.capset(header, ctypes.create_string_buffer(24)))
 

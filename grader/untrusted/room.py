@@ -216,12 +216,14 @@ def _without_namespaces(
 def _nobody_could_read(places: Places) -> bool:
     """Whether Python and its libraries can be reached by a user without rights."""
 
+    paths = [path for path in places.readable if os.path.lexists(path)]
+
     def look() -> None:
         try:
             os.setgroups([])
             os.setresgid(NOBODY, NOBODY, NOBODY)
             os.setresuid(NOBODY, NOBODY, NOBODY)
-            for path in (path for path in places.readable if os.path.lexists(path)):
+            for path in paths:
                 os.close(os.open(path, os.O_RDONLY))
         except OSError:
             os._exit(1)

@@ -120,6 +120,8 @@ class Stream(io.TextIOBase):
 class Hook(DisplayHook):
     """The value of a cell's last line becomes an execute_result."""
 
+    shell: Any
+
     def write_output_prompt(self) -> None:
         pass
 
@@ -143,7 +145,7 @@ class Hook(DisplayHook):
 class Publisher(DisplayPublisher):
     """display() becomes display_data; an update of a display is shown as one more."""
 
-    def publish(self, data: dict, metadata: dict | None = None, **_: Any) -> None:
+    def publish(self, data: Any, *_: Any, **__: Any) -> None:
         self.shell.outputs.add({"output_type": "display_data", "data": _as_text(data), "metadata": {}})
 
     def clear_output(self, wait: bool = False) -> None:
@@ -213,7 +215,7 @@ class _NoOwnAnswer(ast.NodeTransformer):
 
 def ready_shell(definitions: tuple[str, ...]) -> Shell:
     """A shell with libraries and caches warm, to be forked. ``definitions``: lines for Pint's registry."""
-    registry = pint.UnitRegistry(on_redefinition="ignore")
+    registry: pint.UnitRegistry = pint.UnitRegistry(on_redefinition="ignore")
     for line in definitions:
         registry.define(line)
     pint.set_application_registry(registry)

@@ -9,15 +9,15 @@ next fork to find.
 
 from __future__ import annotations
 
+import functools
 import gc
 import json
 import os
-import resource
 import select
 import signal
 import socket
 import sys
-import time
+from collections.abc import Callable
 from typing import Any
 
 from . import kernel, room
@@ -98,8 +98,8 @@ class _Server:
             message, files, _, _ = socket.recv_fds(self.control, 100, 4)
             if not message:
                 return
-            cells, answers, reports, stop = files
-            ended = self._fork(lambda: self._script(cells, answers, reports), (cells, answers, reports), stop)
+            *given, stop = files
+            ended = self._fork(functools.partial(self._script, *given), tuple(given), stop)
             for descriptor in files:
                 os.close(descriptor)
             self._send(ended=ended)
@@ -117,7 +117,11 @@ class _Server:
         findings, write = os.pipe()
         stop, hold = os.pipe()
         probe = self.settings["probe"]
-        ended = self._fork(lambda: os.write(write, json.dumps(_tried(probe)).encode()) and None, (write,), stop)
+
+        def look() -> None:
+            os.write(write, json.dumps(_tried(probe)).encode())
+
+        ended = self._fork(look, (write,), stop)
         os.close(write)
         with os.fdopen(findings, "rb") as report:
             text = report.read(4000)
@@ -129,7 +133,7 @@ class _Server:
             ended["setup"] = "the process that tries the walls ended without a word"
         return ended
 
-    def _fork(self, work: Any, keep: tuple[int, ...], stop: int) -> dict[str, Any]:
+    def _fork(self, work: Callable[[], None], keep: tuple[int, ...], stop: int) -> dict[str, Any]:
         """Run ``work`` in a walled-in process of a keeper of its own; how it ended."""
         self.count += 1
         findings, write = os.pipe()
@@ -150,7 +154,7 @@ class _Server:
         os.waitpid(keeper, 0)
         return json.loads(text) if text else {"setup": "the keeper of the script ended without a word"}
 
-    def _keep(self, work: Any, keep: tuple[int, ...], stop: int) -> dict[str, Any]:
+    def _keep(self, work: Callable[[], None], keep: tuple[int, ...], stop: int) -> dict[str, Any]:
         kernel.die_with_parent()
         own_world(self.walls, self.bounds)
         folder = room.HOME if self.walls.namespaces else f"{self.places.temporary}/{self.count}"
@@ -202,7 +206,7 @@ class _Server:
 def _tried(probe: dict[str, Any]) -> dict[str, bool]:
     """Which of the forbidden things could be done: all must be False."""
 
-    def could(attempt: Any) -> bool:
+    def could(attempt: Callable[[], None]) -> bool:
         try:
             attempt()
         except (OSError, ValueError):
