@@ -1,0 +1,63 @@
+"""Sphinx extension: what the pages compute is computed again whenever the code behind it has changed.
+
+Sphinx and the notebook cache look at the lessons only. A number on a page also hangs on ``pitside``, on the exercises
+and on the lessons' own style and module, so the cache has one folder for each state of those files, and a change in
+them has every page read again.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import shutil
+from pathlib import Path
+from typing import Any
+
+from sphinx.application import Sphinx
+from sphinx.config import Config
+
+import exercises
+import pitside
+
+
+def sources(book: Path) -> list[Path]:
+    """The files, apart from the lessons' text, that the book's numbers come from."""
+    packages = [Path(str(package.__file__)).parent for package in (pitside, exercises)]
+    files = [path for package in packages for path in package.rglob("*.py")]
+    return sorted(files + [path for path in (book / "lessons").iterdir() if path.suffix in {".py", ".mplstyle"}])
+
+
+def digest(files: list[Path]) -> str:
+    """A digest of the files' names and contents."""
+    running = hashlib.sha256()
+    for path in files:
+        running.update(path.name.encode() + b"\0" + path.read_bytes() + b"\0")
+    return running.hexdigest()
+
+
+def use_fresh_cache(app: Sphinx, config: Config) -> None:
+    """Point the notebook cache at this state's own folder and drop the folders of other states."""
+    config.computed_from = digest(sources(Path(app.srcdir)))
+    caches = Path(app.outdir).parent / ".notebook_cache"
+    cache = caches / config.computed_from[:16]
+    if caches.is_dir():
+        for stale in caches.iterdir():
+            if stale != cache:
+                shutil.rmtree(stale)
+    config.nb_execution_cache_path = str(cache)
+
+
+def share_packages(app: Sphinx, config: Config) -> None:
+    """Put the folder of this build's ``pitside`` first on the path of the kernels that it starts."""
+    root = str(Path(str(pitside.__file__)).parent.parent)
+    others = [path for path in os.environ.get("PYTHONPATH", "").split(os.pathsep) if path and path != root]
+    os.environ["PYTHONPATH"] = os.pathsep.join([root, *others])
+
+
+def setup(app: Sphinx) -> dict[str, Any]:
+    app.add_config_value("computed_from", "", "env")
+    # Jupyter Book hands this setting on for an extension that the book does not load; unknown, it would be a warning.
+    app.add_config_value("comments_config", {}, "")
+    app.connect("config-inited", use_fresh_cache)
+    app.connect("config-inited", share_packages)
+    return {"parallel_read_safe": True, "parallel_write_safe": True}

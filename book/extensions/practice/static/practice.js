@@ -1,0 +1,397 @@
+// The practice widget: shows a variant, reads what was typed and compares it with what the build worked out.
+// Every number it compares with, and every unit's factor, stands in the page's data.
+"use strict";
+
+(() => {
+  const STORED_SYSTEM = "pitside-units";
+  const SYSTEM_NAMES = { field: "Field", metric: "Metric" };
+  const SIGNS = { right: "✓", follows: "✓", wrong: "✗", unread: "!" };
+  const widgets = [];
+
+  // Reading ---------------------------------------------------------------------------------------------------
+
+  // The number in a text with decimal point or comma and digit groups; a problem where it is none or could be two.
+  function readNumber(typed) {
+    const text = typed.normalize("NFKC").replace(/[\s'_]/gu, "").replace("\u2212", "-");
+    if (text === "") return { problem: "Type a number first." };
+    if (/^[+-]?[1-9]\d{0,2},\d{3}$/.test(text)) {
+      const [large, small] = [text.replace(",", ""), text.replace(",", ".")];
+      return { problem: `“${typed.trim()}” can be read in two ways: write ${large} or ${small}.` };
+    }
+    let plain = text;
+    if (text.includes(",") && text.includes(".")) {
+      plain = text.replaceAll(text.lastIndexOf(".") > text.lastIndexOf(",") ? "," : ".", "");
+    } else if (text.split(",").length > 2) {
+      plain = text.replaceAll(",", "");
+    }
+    plain = plain.replace(",", ".");
+    if (!/^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d{1,3})?$/i.test(plain) || !Number.isFinite(Number(plain))) {
+      return { problem: `“${typed.trim().slice(0, 40)}” is not a number. Type the number alone; the unit is picked beside it.` };
+    }
+    return { value: Number(plain) };
+  }
+
+  // Judging ---------------------------------------------------------------------------------------------------
+
+  const within = (value, [low, high]) => value >= low && value <= high;
+  const withinAny = (value, intervals) => intervals.some((interval) => within(value, interval));
+
+  function judgeNumber(item, value, answers) {
+    if (withinAny(value, item.accepts)) return { verdict: "right", says: "Right." };
+    for (const follow of item.follows) {
+      const carried = Object.entries(follow.when).every(([id, at]) => id in answers && within(answers[id], at));
+      if (carried && withinAny(value, follow.accepts)) return { verdict: "follows", says: follow.says };
+    }
+    const slip = item.slips.find((one) => within(value, one.at));
+    if (slip) return { verdict: "wrong", says: `Not right. A usual slip: ${slip.name}. ${slip.advice}` };
+    if (item.accepts.every(([low]) => value < low)) return { verdict: "wrong", says: "Not right: too small." };
+    if (item.accepts.every(([, high]) => value > high)) return { verdict: "wrong", says: "Not right: too large." };
+    return { verdict: "wrong", says: "Not right." };
+  }
+
+  function judgeChoice(item, letter) {
+    const option = item.options.find((one) => one.letter === letter);
+    if (option.right) return { verdict: "right", says: "Right." };
+    return { verdict: "wrong", says: `Not right. ${option.advice}` };
+  }
+
+  function judgeOrder(item, letters) {
+    const broken = item.rules.filter((rule) => letters.indexOf(rule.before) > letters.indexOf(rule.after));
+    if (broken.length === 0) return [{ verdict: "right", says: "Right." }];
+    return broken.map((rule) => ({
+      verdict: "wrong",
+      says: `Not right: ${rule.before} must come before ${rule.after}. ${rule.advice}`,
+    }));
+  }
+
+  // Building --------------------------------------------------------------------------------------------------
+
+  function element(tag, attributes = {}, ...children) {
+    const node = document.createElement(tag);
+    for (const [name, value] of Object.entries(attributes)) {
+      if (value !== undefined) node.setAttribute(name, value);
+    }
+    node.append(...children);
+    return node;
+  }
+
+  // Texts that the build wrote as HTML.
+  function written(tag, html, attributes = {}) {
+    const node = element(tag, attributes);
+    node.innerHTML = html;
+    return node;
+  }
+
+  function verdictLine({ verdict, says }, about) {
+    const words = element("span", {});
+    if (about) words.append(element("b", {}, `${about}: `));
+    words.append(says);
+    return element(
+      "p",
+      { class: "practice-verdict", "data-verdict": verdict },
+      element("span", { class: "practice-sign", "aria-hidden": "true" }, SIGNS[verdict]),
+      words,
+    );
+  }
+
+  // The boxes for one number and its unit.
+  function numberBoxes(item, id) {
+    const input = element("input", { id, type: "text", inputmode: "decimal", autocomplete: "off", spellcheck: "false" });
+    const select = element("select", { id: `${id}-unit` }, element("option", { value: "" }, "unit …"));
+    const named = [
+      ...item.units.map((unit, at) => [unit.label, `fits-${at}`]),
+      ...item.wrong_units.map((unit, at) => [unit.label, `other-${at}`]),
+    ];
+    named.sort(([one], [two]) => one.localeCompare(two));
+    for (const [label, value] of named) select.append(element("option", { value }, label));
+    return { item, input, select };
+  }
+
+  // What stands in the boxes: {value in base units}, or {verdict, says, box} where it cannot be compared.
+  function readBoxes({ item, input, select }) {
+    const number = readNumber(input.value);
+    if (number.problem) return { verdict: "unread", says: number.problem, box: input };
+    if (select.value === "") return { verdict: "unread", says: "Pick a unit.", box: select };
+    const [kind, at] = select.value.split("-");
+    if (kind === "other") return { verdict: "wrong", says: `Not right. ${item.wrong_units[at].says}`, box: select };
+    return { value: number.value * item.units[at].factor };
+  }
+
+  function judgeBoxes(boxes, answers) {
+    const { item, input, select } = boxes;
+    const read = readBoxes(boxes);
+    for (const box of [input, select]) box.removeAttribute("aria-invalid");
+    if (read.verdict === "unread") read.box.setAttribute("aria-invalid", "true");
+    delete answers[item.id];
+    let judged = read;
+    if (read.value !== undefined) {
+      judged = judgeNumber(item, read.value, answers);
+      answers[item.id] = read.value;
+    }
+    input.dataset.verdict = judged.verdict;
+    return judged;
+  }
+
+  class Widget {
+    constructor(section) {
+      this.section = section;
+      this.data = JSON.parse(section.querySelector("script[data-variants]").textContent);
+      this.page = section.querySelector("[data-page]");
+      this.index = 0;
+      this.controls();
+    }
+
+    controls() {
+      const units = element("fieldset", { class: "practice-units" }, element("legend", {}, "Units:"));
+      this.switches = {};
+      for (const name of Object.keys(this.data.systems)) {
+        const radio = element("input", { type: "radio", name: `${this.section.id}-units`, value: name });
+        radio.addEventListener("change", () => useSystem(name));
+        units.append(element("label", {}, radio, SYSTEM_NAMES[name]));
+        this.switches[name] = radio;
+      }
+      const other = element("button", { type: "button", "data-other": "" }, "Other numbers");
+      other.addEventListener("click", () => this.show(this.system, this.index + 1));
+      this.count = element("span", { class: "practice-count", role: "status" });
+      const place = this.section.querySelector("[data-controls]");
+      place.className = "practice-controls";
+      place.append(units, other, this.count);
+    }
+
+    show(system, index) {
+      const variants = this.data.systems[system];
+      this.system = system;
+      this.index = index % variants.length;
+      this.answers = {};
+      this.switches[system].checked = true;
+      this.count.textContent = `Set ${this.index + 1} of ${variants.length}`;
+      const variant = variants[this.index];
+      this.page.replaceChildren(
+        written("div", variant.setting, { class: "practice-setting" }),
+        ...variant.parts.map((part) => this.part(part)),
+      );
+    }
+
+    part(part) {
+      const askId = `${this.section.id}-${part.key}-ask`;
+      const result = element("div", { class: "practice-result", role: "status" });
+      const kind = part.table ? "table" : part.items[0].kind;
+      const form = this[`${kind}Form`](part, askId, result);
+      form.noValidate = true;
+      const marks = `${part.marks} ${part.marks === 1 ? "mark" : "marks"}`;
+      return element(
+        "div",
+        { class: "practice-part", "data-part": part.key },
+        element(
+          "div",
+          { class: "practice-ask", id: askId },
+          element("span", { class: "practice-key" }, `(${part.key})`),
+          written("div", part.ask),
+          element("span", { class: "practice-marks" }, marks),
+        ),
+        form,
+        result,
+        element(
+          "details",
+          { class: "practice-worked" },
+          element("summary", {}, `Worked solution to (${part.key})`),
+          written("div", part.worked),
+        ),
+      );
+    }
+
+    form(askId, ...children) {
+      const check = element("button", { type: "submit", class: "practice-check" }, "Check");
+      return [element("form", { "aria-labelledby": askId }, ...children), check];
+    }
+
+    onCheck(form, judge) {
+      form.addEventListener("submit", (event) => {
+        event.preventDefault();
+        judge();
+      });
+    }
+
+    numberForm(part, askId, result) {
+      const id = `${this.section.id}-${part.key}`;
+      const boxes = numberBoxes(part.items[0], id);
+      const [form, check] = this.form(askId);
+      form.append(
+        element(
+          "div",
+          { class: "practice-answer" },
+          element("div", { class: "practice-field" }, element("label", { for: id }, "Number"), boxes.input),
+          element("div", { class: "practice-field" }, element("label", { for: `${id}-unit` }, "Unit"), boxes.select),
+          check,
+        ),
+      );
+      this.onCheck(form, () => result.replaceChildren(verdictLine(judgeBoxes(boxes, this.answers))));
+      return form;
+    }
+
+    tableForm(part, askId, result) {
+      const items = Object.fromEntries(part.items.map((item) => [item.id, item]));
+      const all = [];
+      const columns = part.table.columns.map(() => []);
+      const rows = part.table.cells.map((cells, row) =>
+        element(
+          "tr",
+          {},
+          written("th", part.table.rows[row], { scope: "row" }),
+          ...cells.map((cell, column) => {
+            if (cell.item === undefined) return written("td", cell.text);
+            const item = items[cell.item];
+            const boxes = numberBoxes(item, `${this.section.id}-${item.id}`);
+            boxes.input.setAttribute("aria-label", item.label);
+            boxes.select.setAttribute("aria-label", `Unit of ${item.label}`);
+            all.push(boxes);
+            columns[column].push(boxes);
+            return element("td", {}, element("div", { class: "practice-cell" }, boxes.input, boxes.select));
+          }),
+        ),
+      );
+      columns.forEach(shareUnit);
+      const [form, check] = this.form(askId);
+      form.append(
+        element(
+          "div",
+          { class: "table-scroll" },
+          element(
+            "table",
+            {},
+            element(
+              "thead",
+              {},
+              element(
+                "tr",
+                {},
+                element("td", {}, part.table.corner),
+                ...part.table.columns.map((title) => element("th", { scope: "col" }, title)),
+              ),
+            ),
+            element("tbody", {}, ...rows),
+          ),
+        ),
+        check,
+      );
+      this.onCheck(form, () => {
+        const filled = all.filter((boxes) => boxes.input.value.trim() !== "");
+        for (const { item, input } of all) {
+          if (input.value.trim() !== "") continue;
+          delete this.answers[item.id];
+          delete input.dataset.verdict;
+        }
+        const lines = filled.map((boxes) => verdictLine(judgeBoxes(boxes, this.answers), boxes.item.label));
+        if (lines.length < all.length) {
+          lines.push(verdictLine({ verdict: "unread", says: `${all.length - lines.length} of ${all.length} cells are empty.` }));
+        }
+        result.replaceChildren(...lines);
+      });
+      return form;
+    }
+
+    choiceForm(part, askId, result) {
+      const item = part.items[0];
+      const name = `${this.section.id}-${part.key}`;
+      const radios = item.options.map((option) => element("input", { type: "radio", name, value: option.letter }));
+      const options = item.options.map((option, at) =>
+        element(
+          "li",
+          {},
+          element("label", {}, radios[at], element("b", {}, option.letter), written("span", option.text)),
+        ),
+      );
+      const [form, check] = this.form(askId);
+      form.append(
+        element(
+          "fieldset",
+          { class: "practice-choice" },
+          element("legend", { class: "unseen" }, `Choose the answer to (${part.key})`),
+          element("ul", { class: "practice-options" }, ...options),
+        ),
+        check,
+      );
+      this.onCheck(form, () => {
+        const chosen = radios.find((radio) => radio.checked);
+        const judged = chosen ? judgeChoice(item, chosen.value) : { verdict: "unread", says: "Choose an answer first." };
+        result.replaceChildren(verdictLine(judged));
+      });
+      return form;
+    }
+
+    orderForm(part, askId, result) {
+      const item = part.items[0];
+      const list = element("ol", { class: "practice-steps" });
+      const moved = element("p", { class: "unseen", role: "status" });
+      const letters = () => [...list.children].map((line) => line.dataset.letter);
+      const mark = () => {
+        for (const line of list.children) {
+          line.querySelector("[data-up]").setAttribute("aria-disabled", String(line === list.firstElementChild));
+          line.querySelector("[data-down]").setAttribute("aria-disabled", String(line === list.lastElementChild));
+        }
+      };
+      for (const step of item.steps) {
+        const up = element("button", { type: "button", "data-up": "", "aria-label": `Move ${step.letter} up` }, "↑");
+        const down = element("button", { type: "button", "data-down": "", "aria-label": `Move ${step.letter} down` }, "↓");
+        const line = element("li", { "data-letter": step.letter }, element("b", {}, step.letter), element("span", {}, step.text), up, down);
+        const move = (button, neighbour, place) => {
+          if (neighbour === null) return;
+          neighbour[place](line);
+          mark();
+          button.focus();
+          moved.textContent = `${step.letter} is now step ${letters().indexOf(step.letter) + 1} of ${item.steps.length}.`;
+        };
+        up.addEventListener("click", () => move(up, line.previousElementSibling, "before"));
+        down.addEventListener("click", () => move(down, line.nextElementSibling, "after"));
+        list.append(line);
+      }
+      mark();
+      const [form, check] = this.form(askId);
+      form.append(list, moved, check);
+      this.onCheck(form, () => {
+        result.replaceChildren(...judgeOrder(item, letters()).map((judged) => verdictLine(judged)));
+      });
+      return form;
+    }
+  }
+
+  // A unit picked in one cell of a column is picked in its other cells that have none yet.
+  function shareUnit(column) {
+    for (const boxes of column) {
+      boxes.select.addEventListener("change", () => {
+        const picked = boxes.select.selectedOptions[0].textContent;
+        for (const { select } of column) {
+          const same = [...select.options].find((option) => option.textContent === picked);
+          if (select.value === "" && same) select.value = same.value;
+        }
+      });
+    }
+  }
+
+  // The page ---------------------------------------------------------------------------------------------------
+
+  function storedSystem() {
+    try {
+      return localStorage.getItem(STORED_SYSTEM);
+    } catch {
+      return null;
+    }
+  }
+
+  function useSystem(system) {
+    try {
+      localStorage.setItem(STORED_SYSTEM, system);
+    } catch {
+      // the choice then lasts for this page only
+    }
+    for (const widget of widgets) {
+      if (widget.system !== system && system in widget.data.systems) widget.show(system, widget.index);
+    }
+  }
+
+  for (const section of document.querySelectorAll("[data-practice]")) widgets.push(new Widget(section));
+  for (const widget of widgets) {
+    const stored = storedSystem();
+    widget.show(stored in widget.data.systems ? stored : Object.keys(widget.data.systems)[0], 0);
+  }
+})();
