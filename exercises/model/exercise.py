@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from exercises.model.numbers import By, Number, Numbers, Pick, System, in_system
-from exercises.model.parts import Item, Numeric, Part, Table
+from exercises.model.parts import Choice, Item, Numeric, Order, Part, PrintedColumn, Table
 from exercises.model.text import names_in
 
 
@@ -63,17 +63,32 @@ class Exercise:
                 if use not in seen:
                     faults.append(f"part {item.key} uses {use}, which is no earlier part")
             seen.add(item.key)
-            if isinstance(item, Numeric) and len({slip.name for slip in item.slips}) < len(item.slips):
-                faults.append(f"part {item.key} has two slips of one name")
-        for where, text in self._texts():
-            for unknown in names_in(text) - drawn - seen:
-                faults.append(f"{where} names {{{unknown}}}, which is neither drawn nor a part")
+            if isinstance(item, Numeric):
+                for system in System:
+                    names = [slip.name for slip in item.slips if slip.only in (None, system)]
+                    if len(set(names)) < len(names):
+                        faults.append(f"part {item.key} has two slips of one name in {system} units")
+        for where, text in self._questions():
+            for unknown in names_in(text) - drawn:
+                faults.append(f"{where} names {{{unknown}}}, which is not drawn")
+        for part in self.parts:
+            if isinstance(part, Choice):
+                for unknown in set().union(*(names_in(in_system(part.reason, s)) for s in System)) - drawn - seen:
+                    faults.append(f"the reason of part {part.key} names {{{unknown}}}, which is no number and no part")
         return faults
 
-    def _texts(self) -> list[tuple[str, str]]:
-        """The texts that may name numbers only (a worked step may also name what other steps gave)."""
-        texts = [("the setting", self.setting)] + [(f"part {part.key}", part.ask) for part in self.parts]
+    def _questions(self) -> list[tuple[str, str]]:
+        """The texts of the paper, which may name drawn numbers and nothing that answers a part."""
+        texts: list[tuple[str, str | By[str]]] = [("the setting", self.setting)]
         for part in self.parts:
-            if isinstance(part, Table):
-                texts += [(f"row {row.key}", row.title) for row in part.rows]
+            texts.append((f"part {part.key}", part.ask))
+            match part:
+                case Table():
+                    texts += [(f"row {row.key}", row.title) for row in part.rows]
+                    printed = [column for column in part.columns if isinstance(column, PrintedColumn)]
+                    texts += [(f"column {column.title}", column.show(row)) for column in printed for row in part.rows]
+                case Choice():
+                    texts += [(f"option {option.key}", option.text) for option in part.options]
+                case Order():
+                    texts.append((f"the reason of part {part.key}", part.reason))
         return [(where, in_system(text, system)) for where, text in texts for system in System]

@@ -184,12 +184,13 @@ def _mark_choice(variant: Variant, item: Choice, given: Given, chains: list, res
         return result(Rule.UNREADABLE, 0, f"Answer with one letter, {', '.join(letters)}."), None
     for answers, followed in chains:
         try:
-            right = variant.answer(item, answers)
+            right = variant.key[item.key] if answers is variant.key else variant.answer(item, answers)
         except CalculationError:
             continue
         if option.key == right:
             if followed:
-                return result(Rule.FOLLOWED, item.marks.followed, f"It follows rightly from your own answer to {followed}."), right
+                comment = f"It follows rightly from your own answer to {followed}."
+                return result(Rule.FOLLOWED, item.marks.followed, comment), right
             return result(Rule.RIGHT, item.marks.value, ""), right
     advice = in_system(option.advice, variant.system)
     return result(Rule.SLIP, 0, advice, f"chose {item.letter(option.key)}: {option.key}"), option.key

@@ -12,7 +12,7 @@ from typing import Any
 
 import pint
 
-from exercises.model.numbers import By, Numbers, in_system
+from exercises.model.numbers import By, Numbers, System, in_system
 from exercises.model.working import Step
 from pitside.unit_names import read_unit
 from pitside.units import Quantity
@@ -83,12 +83,16 @@ class Convention:
 
 @dataclass(frozen=True)
 class Slip:
-    """A usual mistake: the wrong value it leads to, what to tell the candidate, and the marks that it keeps."""
+    """A usual mistake: the wrong value it leads to, what to tell the candidate, and the marks that it keeps.
+
+    ``only`` names the unit system in which it can happen; left out, it can happen in both.
+    """
 
     name: str
     wrong: Solve
-    advice: str
+    advice: str | By[str]
     keeps: float = 0
+    only: System | None = None
 
 
 @dataclass(frozen=True)
@@ -150,12 +154,17 @@ RowSolve = Callable[[Numbers, Earlier, str], pint.Quantity]
 
 @dataclass(frozen=True)
 class RowSlip:
-    """A slip of every cell of a column; ``wrong`` is told the row's key."""
+    """A slip of the cells of a column; ``wrong`` is told the row's key.
+
+    ``rows`` names the rows in which it can happen; left out, it can happen in every row. ``only`` is as in a slip.
+    """
 
     name: str
     wrong: RowSolve
-    advice: str
+    advice: str | By[str]
     keeps: float = 0
+    only: System | None = None
+    rows: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -212,7 +221,11 @@ class Table:
             tolerance=column.tolerance,
             marks=column.marks,
             outcome=self.outcome,
-            slips=tuple(Slip(s.name, _for_row(s.wrong, row.key), s.advice, s.keeps) for s in column.slips),
+            slips=tuple(
+                Slip(s.name, _for_row(s.wrong, row.key), s.advice, s.keeps, s.only)
+                for s in column.slips
+                if not s.rows or row.key in s.rows
+            ),
             working=column.working(row.key),
             conventions=tuple(Convention(c.name, _for_row(c.value, row.key)) for c in column.conventions),
             uses=tuple(f"{self.key}.{row.key}{use}" if use.startswith(".") else use for use in column.uses),
@@ -230,7 +243,7 @@ class Option:
 
     key: str
     text: str | By[str]
-    advice: str
+    advice: str | By[str]
 
 
 @dataclass(frozen=True)

@@ -121,7 +121,7 @@ def _item(variant: Variant, item: Item) -> dict[str, Any]:
                     "letter": item.letter(option.key),
                     "text": inline_html(variant.text(option.text)),
                     "right": option.key == variant.key[item.key],
-                    "advice": option.advice,
+                    "advice": in_system(option.advice, variant.system),
                 }
                 for option in item.options
             ]
@@ -156,7 +156,7 @@ def _number(variant: Variant, item: Numeric) -> dict[str, Any]:
         "model": _base(variant.key[item.key]),
         "accepts": _accepted(variant, item, variant.key),
         "slips": [
-            {"name": slip.name, "advice": slip.advice, "at": _band(item, value)}
+            {"name": slip.name, "advice": in_system(slip.advice, variant.system), "at": _band(item, value)}
             for slip, value in variant.slip_values(item, variant.key)
         ],
         "follows": list(_follows(variant, item)),

@@ -52,9 +52,8 @@ def model_script(variant: Variant) -> dict[str, Given]:
 
 
 def _marked(variant: Variant, key: str, given: Given) -> ItemMark:
-    """The mark of one answer with the model answers before it."""
-    answers = model_script(variant) | {key: given}
-    return next(result for result in mark(variant, answers) if result.item == key)
+    """The mark of one answer in a script that leaves the rest blank."""
+    return next(result for result in mark(variant, {key: given}) if result.item == key)
 
 
 def _number_faults(variant: Variant) -> Iterator[str]:
@@ -115,16 +114,17 @@ def _value_faults(variant: Variant, item: Numeric) -> Iterator[str]:
 
 def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
     """A wrong answer here, rightly carried on, must cost exactly this item's marks."""
-    if not any(item.key in other.uses for other in variant.exercise.items):
+    items = variant.exercise.items
+    later = items[items.index(item) + 1 :]
+    if not any(item.key in other.uses for other in later):
         return
     for off_by in _OFF_BY:
         wrong = variant.key[item.key] * off_by
         answers = dict(variant.key)
         answers[item.key] = wrong
         try:
-            for other in variant.exercise.items:
-                if other.uses:
-                    answers[other.key] = variant.answer(other, answers)
+            for other in later:
+                answers[other.key] = variant.answer(other, answers)
         except CalculationError:
             continue
         script = {other.key: typed(variant, other, answers[other.key]) for other in variant.exercise.items}

@@ -60,6 +60,20 @@ class Variant:
 
     def right_values(self, item: Numeric, answers: Mapping[str, Any]) -> dict[str, pint.Quantity]:
         """Every value that is right given these earlier answers, by convention; the model answer is ``""``."""
+        return self._worked_out[item.key][0] if answers is self.key else self._right_values(item, answers)
+
+    def slip_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[Slip, pint.Quantity]]:
+        """The wrong value of each slip given these earlier answers; a slip that cannot be worked out is left out."""
+        return self._worked_out[item.key][1] if answers is self.key else self._slip_values(item, answers)
+
+    @cached_property
+    def _worked_out(self) -> dict[str, tuple[dict[str, pint.Quantity], list[tuple[Slip, pint.Quantity]]]]:
+        """The right values and the slips of each numeric item on the key, worked out once: every answer is held
+        against them."""
+        numeric = [item for item in self.exercise.items if isinstance(item, Numeric)]
+        return {item.key: (self._right_values(item, self.key), self._slip_values(item, self.key)) for item in numeric}
+
+    def _right_values(self, item: Numeric, answers: Mapping[str, Any]) -> dict[str, pint.Quantity]:
         unit = read_unit(self.unit(item))
         earlier = Earlier({use: answers[use] for use in item.uses})
         values = {"": self.answer(item, answers)}
@@ -67,12 +81,13 @@ class Variant:
             values[convention.name] = convention.value(self.numbers, earlier).to(unit)
         return values
 
-    def slip_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[Slip, pint.Quantity]]:
-        """The wrong value of each slip given these earlier answers; a slip that cannot be worked out is left out."""
+    def _slip_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[Slip, pint.Quantity]]:
         unit = read_unit(self.unit(item))
         earlier = Earlier({use: answers[use] for use in item.uses})
         values = []
         for slip in item.slips:
+            if slip.only not in (None, self.system):
+                continue
             try:
                 values.append((slip, slip.wrong(self.numbers, earlier).to(unit)))
             except (CalculationError, ZeroDivisionError):
