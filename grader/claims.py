@@ -87,7 +87,7 @@ def checked_answer(line: bytes) -> Answer | str:
     The line is an object with ``part``, ``value`` (number, text or null) and ``unit``.
     """
     message = parsed(line)
-    if not isinstance(message, dict):
+    if not isinstance(message, dict) or not {"value", "unusable"} & message.keys():
         return "something that is no answer was written where answers go; it was not accepted"
     part, value, unit = message.get("part"), message.get("value"), message.get("unit", "")
     if not isinstance(part, str) or not PART.fullmatch(part):

@@ -278,7 +278,7 @@ def _canary() -> Iterator[tuple[str, int]]:
         yield os.path.realpath(file.name), listener.getsockname()[1]
 
 
-def _places() -> dict[str, list[str]]:
+def _places() -> dict[str, Any]:
     """What the room shows: Python, its libraries, the system's libraries and fonts; and what it hides in them."""
     libraries = []
     for name in LIBRARIES:
@@ -287,20 +287,29 @@ def _places() -> dict[str, list[str]]:
             raise RunnerError(f"The Python package {name} is missing: install the project's requirements again.")
         libraries.append(str(Path(found.origin).resolve().parent.parent))
     libraries = list(dict.fromkeys([*libraries, *_site_folders(libraries)]))
-    base = Path(sys.base_prefix).resolve()
-    python = [sysconfig.get_path("stdlib"), sysconfig.get_path("platstdlib")]
-    if base != Path("/usr"):
-        python.append(str(base / "lib"))
-    system = ["/usr/lib", "/usr/lib32", "/usr/lib64", "/usr/local/lib", "/lib", "/lib32", "/lib64",
-              "/usr/share/fonts", "/usr/share/zoneinfo", "/etc/fonts", "/etc/ld.so.cache", "/etc/localtime",
-              "/etc/alternatives"]  # fmt: skip
-    readable = [str(Path(path).resolve()) for path in [*system, *python, *libraries, str(UNTRUSTED)]]
-    hidden = [str(Path(folder) / name) for folder in libraries for name in HIDDEN_PACKAGES]
+    python = [sysconfig.get_path("stdlib"), str(Path(sys.base_prefix) / "lib")]
+    system = ["/usr/lib", "/usr/lib32", "/usr/lib64", "/lib", "/lib32", "/lib64", "/usr/share/fonts",
+              "/usr/share/zoneinfo", "/etc/fonts", "/etc/ld.so.cache", "/etc/localtime"]  # fmt: skip
+    readable = [str(Path(path).resolve()) for path in [*system, *python, *libraries]]
+    hidden = [
+        str(folder)
+        for place in readable
+        for pattern in ("site-packages", "dist-packages", "python3*/site-packages", "python3*/dist-packages")
+        for folder in Path(place).glob(pattern)
+        if str(folder) not in libraries
+    ]
+    installed = {*libraries, str(UNTRUSTED.parent.parent)}
+    hidden += [str(Path(folder) / name) for folder in installed for name in HIDDEN_PACKAGES]
     return {
         "readable": list(dict.fromkeys(path for path in readable if Path(path).exists())),
-        "hidden": [path for path in hidden if Path(path).is_dir()],
+        "hidden": list(dict.fromkeys(path for path in hidden if _below(path, readable) and Path(path).is_dir())),
         "libraries": libraries,
+        "code": str(UNTRUSTED),
     }
+
+
+def _below(path: str, places: list[str]) -> bool:
+    return any(Path(path).is_relative_to(place) for place in places)
 
 
 def _site_folders(libraries: list[str]) -> list[str]:
@@ -581,6 +590,7 @@ def _remove_tree(top: Path) -> None:
             if entry.is_symlink() or not entry.is_dir():
                 entry.unlink()
             else:
+                entry.chmod(0o700)
                 waiting.append(entry.rename(top / f"lifted-{os.urandom(8).hex()}"))
         if folder != top:
             folder.rmdir()

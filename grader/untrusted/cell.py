@@ -80,13 +80,17 @@ def _close_all_but(keep: tuple[int, ...]) -> None:
 
 
 def _around_hidden(places: Places) -> tuple[list[str], list[str]]:
-    """Readable paths without the hidden ones: a folder that holds a hidden one is given entry by entry."""
-    readable, listable = [], []
-    for place in places.readable:
-        if not any(os.path.dirname(hidden) == place for hidden in places.hidden):
+    """Readable paths without the hidden ones: a folder with a hidden one below is given entry by entry."""
+    readable, listable = [places.code], []
+    waiting = list(places.readable)
+    while waiting:
+        place = waiting.pop()
+        if place in places.hidden:
+            continue
+        if not any(hidden.startswith(place + "/") for hidden in places.hidden):
             readable.append(place)
             continue
         listable.append(place)
         with contextlib.suppress(OSError), os.scandir(place) as entries:
-            readable.extend(entry.path for entry in entries if entry.path not in places.hidden)
+            waiting.extend(entry.path for entry in entries)
     return readable, listable

@@ -32,12 +32,13 @@ DEVICES = ("/dev/null", "/dev/zero", "/dev/full", "/dev/random", "/dev/urandom")
 class Places:
     """Which files the room shows. All paths are absolute and free of symbolic links.
 
-    readable: folders and files of the system and of Python. hidden: folders below them that stay closed.
-    temporary: an empty folder made by the marker for this room alone.
+    readable: folders and files of the system and of Python. hidden: folders below them that stay closed. code: the
+    folder of this module, shown wherever it is. temporary: an empty folder made by the marker for this room alone.
     """
 
     readable: tuple[str, ...]
     hidden: tuple[str, ...]
+    code: str
     temporary: str
 
 
@@ -171,7 +172,9 @@ def _build(places: Places) -> None:
     for path in DEVICES:
         _show(path, root, devices=True)
     for path in places.hidden:
-        kernel.mount("tmpfs", root + path, "tmpfs", kernel.NO_SUID | kernel.NO_DEVICES, "size=4k,mode=0755")
+        kernel.mount("tmpfs", root + path, "tmpfs", kernel.NO_SUID | kernel.NO_DEVICES, "size=64k,mode=0755")
+    _show(places.code, root)
+    for path in places.hidden:
         kernel.make_read_only(root + path)
     for name in ("/lib", "/lib32", "/lib64"):
         if os.path.islink(name) and not os.path.lexists(root + name):
@@ -216,7 +219,7 @@ def _without_namespaces(
 def _nobody_could_read(places: Places) -> bool:
     """Whether Python and its libraries can be reached by a user without rights."""
 
-    paths = [path for path in places.readable if os.path.lexists(path)]
+    paths = [path for path in (*places.readable, places.code) if os.path.lexists(path)]
 
     def look() -> None:
         try:

@@ -15,6 +15,7 @@ import numbers
 import os
 import signal
 import sys
+from collections.abc import Callable
 from typing import Any
 
 import IPython
@@ -187,6 +188,8 @@ class Shell(InteractiveShell):
 
     def _showtraceback(self, etype: Any, evalue: Any, stb: Any) -> None:
         name, value = str(getattr(etype, "__name__", etype))[:200], _said(evalue)
+        if etype is MemoryError and not value:
+            value = "the script used more memory than it may"
         self.last_error = f"{name}: {value}" if value else name
         self.outputs.add(
             {
@@ -239,8 +242,11 @@ def ready_shell(definitions: tuple[str, ...]) -> Shell:
     axes.legend()
     figure.savefig(io.BytesIO(), format="png", bbox_inches="tight")
     pyplot.close("all")
-    shell.outputs = Outputs(1000)
+    # So do a value and an error for IPython's.
+    shell.outputs = Outputs(100_000)
     shell.run_cell("1", store_history=False)
+    shell.run_cell("import warm_error", store_history=False)
+    shell.last_error = sys.last_type = sys.last_value = sys.last_traceback = None
     return shell
 
 
@@ -268,11 +274,12 @@ def run(shell: Shell, bounds: Bounds, cells: list[list[Any]], answers: int, repo
 
         try:
             with clock.running(stop_for_good):
-                shell.run_cell(source, store_history=True)
-        except MemoryError:
-            shell.last_error = "MemoryError: the script used more memory than it may"
+                result = shell.run_cell(source, store_history=True)
+            failure = result.error_before_exec or result.error_in_exec
         except BaseException as error:  # the cell's time ran out, or it broke the shell itself
-            shell.last_error = f"{type(error).__name__}: {_said(error)}"
+            failure = error
+        if failure is not None and shell.last_error is None:  # there was no room or time to show it
+            shell._showtraceback(type(failure), failure, [])
         report(index=index, count=count, outputs=outputs.finished(), error=shell.last_error, cut=outputs.cut)
     report(finished=True)
 
@@ -304,10 +311,10 @@ class _CellClock:
             signal.setitimer(signal.ITIMER_REAL, 0)
 
 
-def _write(descriptor: int, data: bytes) -> None:
+def _write(descriptor: int, data: bytes, write: Callable[[int, memoryview], int] = os.write) -> None:
     view = memoryview(data)
     while view:
-        view = view[os.write(descriptor, view) :]
+        view = view[write(descriptor, view) :]
 
 
 def _answer_on(descriptor: int, most: int):

@@ -32,7 +32,9 @@ def main() -> None:
     control = socket.socket(fileno=int(sys.argv[2]))
     lifeline = int(sys.argv[3])
     settings = json.loads(control.recv(1 << 16))
-    places = room.Places(tuple(settings["readable"]), tuple(settings["hidden"]), settings["temporary"])
+    places = room.Places(
+        tuple(settings["readable"]), tuple(settings["hidden"]), settings["code"], settings["temporary"]
+    )
     without = set(settings["without"])
 
     def serve(in_namespaces: bool, complaints: tuple[str, ...]) -> None:
