@@ -1,7 +1,7 @@
 """The exercise model: what an exercise is made of, how it is drawn, shown and marked."""
 
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Grid, Number, Numbers, Pick, System
+from exercises.model.numbers import By, Grid, Number, Numbers, Pick, System, mislabelled
 from exercises.model.parts import (
     Before,
     Choice,
@@ -49,6 +49,7 @@ __all__ = [
     "System",
     "Table",
     "absolute",
+    "mislabelled",
     "reading",
     "relative",
 ]

@@ -185,6 +185,15 @@ def with_unit(number: str, unit: str) -> str:
     return f"{number}\N{NO-BREAK SPACE}{word}" if word else number
 
 
+def mislabelled(value: pint.Quantity, found_in: str, written_as: str) -> pint.Quantity:
+    """The number that a quantity has in one unit with another unit behind it: a usual slip, kPa written for bar.
+
+    >>> print(f"{mislabelled(Quantity(3.0, 'bar'), 'bar', 'kPa'):~P}")
+    3.0 kPa
+    """
+    return Quantity(value.m_as(read_unit(found_in)), read_unit(written_as))
+
+
 def shown(value: pint.Quantity, unit: str, digits: int = 4) -> str:
     """A quantity as pages print it: in ``unit``, to so many significant digits, numbers grouped."""
     return with_unit(grouped(significant(float(value.to(read_unit(unit)).magnitude), digits)), unit)
