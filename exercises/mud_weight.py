@@ -27,6 +27,7 @@ from exercises.model import (
     Step,
     System,
     Table,
+    mislabelled,
     relative,
 )
 from pitside.density import (
@@ -74,20 +75,19 @@ def _figure_as(unit: str) -> Callable[[Numbers, Earlier, str], pint.Quantity]:
 
 def _written_as(found_in: str, unit: str) -> Callable[[Numbers, Earlier, str], pint.Quantity]:
     """The right weight found in one unit and written down with another."""
-    return lambda numbers, earlier, row: Quantity(
-        _reported(numbers, earlier, row).m_as(read_unit(found_in)), read_unit(unit)
-    )
+    return lambda numbers, earlier, row: mislabelled(_reported(numbers, earlier, row), found_in, unit)
 
 
 def _divided_by_water(numbers: Numbers, earlier: Earlier, row: str) -> pint.Quantity:
     """The bare figure divided by 8.33, whatever its unit, and called lb/gal."""
-    return Q(specific_gravity(_figure_as("lb/gal")(numbers, earlier, row), WATER_FIELD).magnitude, "lb/gal")
+    divided = specific_gravity(_figure_as("lb/gal")(numbers, earlier, row), WATER_FIELD)
+    return mislabelled(divided, "fraction", "lb/gal")
 
 
 def _multiplied_by_factor(numbers: Numbers, earlier: Earlier, row: str) -> pint.Quantity:
     """The bare figure taken through 0.052 the wrong way, and called lb/gal."""
     as_weight = _figure_as("lb/gal")(numbers, earlier, row)
-    return Q(column_pressure_field(as_weight, Q(1, "ft")).m_as("psi"), "lb/gal")
+    return mislabelled(column_pressure_field(as_weight, Q(1, "ft")), "psi", "lb/gal")
 
 
 def _one_is_heaviest(numbers: Numbers) -> bool:
@@ -356,7 +356,7 @@ COLUMN_PRESSURE = Exercise(
                 Slip(
                     "gradient of water on lb/gal",
                     lambda numbers, earlier: column_pressure(
-                        Q(numbers.mud_weight.magnitude, "SG"), numbers.vertical_depth
+                        mislabelled(numbers.mud_weight, "lb/gal", "SG"), numbers.vertical_depth
                     ),
                     "You multiplied lb/gal by 0.433, which belongs to specific gravity. With lb/gal use 0.052.",
                     only=System.FIELD,
@@ -364,7 +364,7 @@ COLUMN_PRESSURE = Exercise(
                 Slip(
                     "specific gravity with 0.052",
                     lambda numbers, earlier: column_pressure_field(
-                        Q(specific_gravity(numbers.mud_weight).magnitude, "lb/gal"), numbers.vertical_depth
+                        mislabelled(numbers.mud_weight, "SG", "lb/gal"), numbers.vertical_depth
                     ),
                     "You multiplied the specific gravity by 0.052, which belongs to lb/gal. Use lb/gal with 0.052.",
                     only=System.FIELD,
@@ -372,25 +372,26 @@ COLUMN_PRESSURE = Exercise(
                 Slip(
                     "metres with 0.052",
                     lambda numbers, earlier: column_pressure_field(
-                        numbers.mud_weight, Q(numbers.vertical_depth.m_as("m"), "ft")
+                        numbers.mud_weight, mislabelled(numbers.vertical_depth, "m", "ft")
                     ),
                     "You turned the depth into metres, but 0.052 belongs to feet. Keep the depth in feet.",
                     only=System.FIELD,
                 ),
                 Slip(
                     "bar called kPa",
-                    lambda numbers, earlier: Q(
-                        column_pressure(numbers.mud_weight, numbers.vertical_depth).m_as("bar"), "kPa"
+                    lambda numbers, earlier: mislabelled(
+                        column_pressure(numbers.mud_weight, numbers.vertical_depth), "bar", "kPa"
                     ),
                     "This is the pressure in bar, written as kPa. One bar is 100 kPa: multiply by 100, or write bar.",
                     only=System.METRIC,
                 ),
                 Slip(
                     "0.0981 with kg/m3",
-                    lambda numbers, earlier: Q(
+                    lambda numbers, earlier: mislabelled(
                         column_pressure_field(
-                            Q(numbers.mud_weight.magnitude, "SG"), numbers.vertical_depth, FACTOR_SG
-                        ).m_as("bar"),
+                            mislabelled(numbers.mud_weight, "kg/m3", "SG"), numbers.vertical_depth, FACTOR_SG
+                        ),
+                        "bar",
                         "kPa",
                     ),
                     "You multiplied kg/m³ by 0.0981, which turns specific gravity and metres into bar. "
