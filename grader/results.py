@@ -17,7 +17,7 @@ from exercises.model.text import html, inline_html
 from exercises.model.variant import Variant
 from grader.files import write_text
 from grader.marking import MarkedExercise, Record, read_record, read_refusals
-from grader.papers import item_name
+from grader.papers import item_name, question
 from grader.register import Paper, Register
 from grader.school import Candidate, School, Sitting
 
@@ -160,8 +160,7 @@ def _part_pages(number: int, variant: Variant, marked: MarkedExercise) -> Iterat
             for item in part.items()
         ]
         yield {
-            "key": part.key,
-            "ask": Markup(html(variant.text(part.ask))),
+            "ask": Markup(html(question(number, variant, part))),
             "items": items,
             "worked": Markup(html(worked_text(variant, part))),
         }

@@ -193,7 +193,7 @@ def _mark_choice(variant: Variant, item: Choice, given: Given, chains: list, res
                 return result(Rule.FOLLOWED, item.marks.followed, comment), right
             return result(Rule.RIGHT, item.marks.value, ""), right
     advice = in_system(option.advice, variant.system)
-    return result(Rule.SLIP, 0, advice, f"chose {item.letter(option.key)}: {option.key}"), option.key
+    return result(Rule.SLIP, 0, advice, f"option {item.letter(option.key)}"), option.key
 
 
 def _mark_order(variant: Variant, item: Order, given: Given, result: Any) -> tuple[ItemMark, Any]:
