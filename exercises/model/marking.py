@@ -19,7 +19,7 @@ from exercises.model.numbers import grouped, in_system, significant, with_unit
 from exercises.model.parts import Choice, Item, Numeric, Order
 from exercises.model.variant import Variant
 from pitside.errors import CalculationError
-from pitside.unit_names import UnknownUnit, kind_of, read_unit
+from pitside.unit_names import UnknownUnit, kind_of, read_unit, spelled
 from pitside.units import Quantity, ureg
 
 
@@ -122,7 +122,7 @@ def _mark_number(variant: Variant, item: Numeric, given: Given, chains: list, re
     else:
         readings = []
     unit_marks = item.marks.unit if unit is not None else 0
-    missing = f"No unit was given; it was taken as {asked}." if unit is None and item.marks.unit else ""
+    missing = f"No unit was given; it was taken as {spelled(asked)}." if unit is None and item.marks.unit else ""
 
     for reading in readings:
         for answers, followed in chains:
@@ -138,7 +138,7 @@ def _mark_number(variant: Variant, item: Numeric, given: Given, chains: list, re
                 return result(Rule.UNIT, kept, _unit_comment(number, given.unit, unit, asked)), as_asked
     if not readings:
         assert unit is not None
-        comment = f"{given.unit} measures {kind_of(unit)}; the question asks for {kind_of(asked)}, in {asked} say."
+        comment = f"{given.unit} measures {kind_of(unit)}; the question asks for {kind_of(asked)}, in {spelled(asked)} say."
         return result(Rule.UNREADABLE, 0, comment), None
     reading = readings[0]
     for answers, followed in chains:
@@ -173,7 +173,7 @@ def _near(item: Numeric, reading: pint.Quantity, value: pint.Quantity) -> bool:
 def _unit_comment(number: float, text: str, unit: pint.Unit, asked: str) -> str:
     right = with_unit(grouped(significant(number, 6)), asked)
     if unit.dimensionality == read_unit(asked).dimensionality:
-        return f"The number is right in {asked}, but you gave it in {text}. It should read {right}."
+        return f"The number is right in {spelled(asked)}, but you gave it in {text}. It should read {right}."
     return f"The number is right, but {text} measures {kind_of(unit)}; it should read {right}, {kind_of(asked)}."
 
 
