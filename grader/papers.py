@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import textwrap
 import zipfile
 from importlib import resources
 from pathlib import Path
@@ -119,7 +120,8 @@ def _plain(text: str) -> str:
 def given_cell(names: list[str]) -> nbformat.NotebookNode:
     """The cell that defines ``answer`` for these items, in plain Python."""
     source = resources.files("grader").joinpath("given_cell.py").read_text(encoding="utf-8")
-    parts = "PARTS = (\n" + "".join(f'    "{name}",\n' for name in names) + ")"
+    listed = textwrap.fill(", ".join(f'"{name}"' for name in names), 90, break_on_hyphens=False)
+    parts = f"PARTS = (\n{textwrap.indent(listed, '    ')},\n)"
     source = source.replace("PARTS = ()  # filled in for each paper", parts)
     cell = new_code_cell(source.rstrip(), metadata={"deletable": False, "editable": False})
     cell["id"] = GIVEN_CELL

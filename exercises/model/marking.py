@@ -138,7 +138,8 @@ def _mark_number(variant: Variant, item: Numeric, given: Given, chains: list, re
                 return result(Rule.UNIT, kept, _unit_comment(number, given.unit, unit, asked)), as_asked
     if not readings:
         assert unit is not None
-        comment = f"{given.unit} measures {kind_of(unit)}; the question asks for {kind_of(asked)}, in {spelled(asked)} say."
+        wanted = f"{kind_of(asked)}, such as {spelled(asked)}"
+        comment = f"{given.unit} measures {kind_of(unit)}; the question asks for {wanted}."
         return result(Rule.UNREADABLE, 0, comment), None
     reading = readings[0]
     for answers, followed in chains:
