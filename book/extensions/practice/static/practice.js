@@ -107,14 +107,23 @@
     return { item, input, select };
   }
 
-  // What stands in the boxes: {value in base units}, or {verdict, says, box} where it cannot be compared.
+  // What stands in the boxes: {value in base units}, or a verdict where that says it already; an unread box is named.
   function readBoxes({ item, input, select }) {
     const number = readNumber(input.value);
     if (number.problem) return { verdict: "unread", says: number.problem, box: input };
     if (select.value === "") return { verdict: "unread", says: "Pick a unit.", box: select };
     const [kind, at] = select.value.split("-");
-    if (kind === "other") return { verdict: "wrong", says: `Not right. ${item.wrong_units[at].says}`, box: select };
-    return { value: number.value * item.units[at].factor };
+    const asked = item.units.find((unit) => unit.label === item.unit) ?? item.units[0];
+    const rightAsAsked = withinAny(number.value * asked.factor, item.accepts);
+    if (kind === "other") {
+      const says = rightAsAsked ? ` The number itself is right in ${asked.label}.` : "";
+      return { verdict: "wrong", says: `Not right. ${item.wrong_units[at].says}${says}` };
+    }
+    const value = number.value * item.units[at].factor;
+    if (rightAsAsked && !withinAny(value, item.accepts)) {
+      return { verdict: "wrong", says: `Not right: the number is right in ${asked.label}, not in ${item.units[at].label}.` };
+    }
+    return { value };
   }
 
   function judgeBoxes(boxes, answers) {
