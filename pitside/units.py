@@ -75,7 +75,8 @@ def quantities(returns: str | tuple[str, ...], **dimensions: str) -> Callable[[C
     """Check the dimension of each named argument and of the result of a calculation.
 
     Arguments may be scalars or arrays. A plain number is taken only where the dimension is ``[]``.
-    Results come back in SI units. An argument that is None (its default) is not checked.
+    The calculation gets its arguments in SI units, and results come back in SI units. An argument that is None (its
+    default) is not checked.
 
     Raises
     ------
@@ -88,13 +89,15 @@ def quantities(returns: str | tuple[str, ...], **dimensions: str) -> Callable[[C
         unknown = set(dimensions) - set(signature.parameters)
         if unknown:
             raise TypeError(f"{function.__name__} has no parameter {', '.join(sorted(unknown))}")
+        wanted = {name: (dimension, ureg.get_dimensionality(dimension)) for name, dimension in dimensions.items()}
 
         @functools.wraps(function)
         def checked(*args: P.args, **kwargs: P.kwargs) -> R:
             bound = signature.bind(*args, **kwargs)
-            for name, dimension in dimensions.items():
+            for name, (dimension, dimensionality) in wanted.items():
                 if bound.arguments.get(name) is not None:
-                    bound.arguments[name] = _checked(function.__name__, name, bound.arguments[name], dimension)
+                    value = _checked(function.__name__, name, bound.arguments[name], dimension, dimensionality)
+                    bound.arguments[name] = value
             result = function(*bound.args, **bound.kwargs)
             if isinstance(returns, tuple):
                 return tuple(_in_si(r, d) for r, d in zip(result, returns, strict=True))  # type: ignore
@@ -105,7 +108,7 @@ def quantities(returns: str | tuple[str, ...], **dimensions: str) -> Callable[[C
     return decorate
 
 
-def _checked(function: str, name: str, value: Any, dimension: str) -> pint.Quantity:
+def _checked(function: str, name: str, value: Any, dimension: str, dimensionality: Any) -> pint.Quantity:
     words = name.replace("_", " ")
     if not isinstance(value, Quantity):
         if dimension != "[]" or isinstance(value, (str, bool)):
@@ -113,19 +116,30 @@ def _checked(function: str, name: str, value: Any, dimension: str) -> pint.Quant
                 f"{function}: {words} must be a quantity with a unit of {dimension}, not {value!r}"
             )
         value = Quantity(value, "")
-    if not value.check(dimension):
+    if _dimensionality(value.units) != dimensionality:
         raise CalculationError(f"{function}: {words} must have a unit of {dimension}, not {value.units:~P}")
     if not np.all(np.isfinite(value.magnitude)):
         raise CalculationError(f"{function}: {words} must be a finite number, not {value}")
-    if dimension == "[]":
-        return value.to("")
-    return value
+    return _in_si(value, dimension)
+
+
+@functools.lru_cache(maxsize=4096)
+def _dimensionality(unit: pint.Unit) -> Any:
+    return ureg.get_dimensionality(unit)
+
+
+@functools.lru_cache(maxsize=4096)
+def _conversion(unit: pint.Unit, dimension: str) -> tuple[float, pint.Unit]:
+    """The factor from ``unit`` to the SI unit of a dimension, and that unit. Pint works it out; this remembers it."""
+    si = ureg.Unit(_SI[dimension])
+    return ureg.convert(1.0, unit, si), si
 
 
 def _in_si(value: Any, dimension: str) -> Any:
     if not isinstance(value, Quantity):
-        value = Quantity(value, "")
-    return value.to(_SI[dimension])
+        return Quantity(value, "")
+    factor, si = _conversion(value.units, dimension)
+    return Quantity(value.magnitude if factor == 1.0 else value.magnitude * factor, si)
 
 
 def require(condition: Any, message: str) -> None:
