@@ -32,11 +32,10 @@ def draw(exercise: Exercise, generator: np.random.Generator, system: System) -> 
         for part in exercise.parts:
             if isinstance(part, Order):
                 drawn[f"{SHUFFLE}.{part.key}"] = _shuffled(part, generator)
-        numbers = Numbers(drawn)
-        if not exercise.valid(numbers):
-            continue
-        variant = Variant(exercise, system, numbers)
+        variant = Variant(exercise, system, Numbers(drawn))
         try:
+            if not exercise.valid(variant.numbers):
+                continue
             confusions = confusable(variant)
         except CalculationError as error:
             trouble = str(error)
@@ -78,4 +77,6 @@ def confusable(variant: Variant) -> list[str]:
 
 
 def _touch(item: Numeric, one: pint.Quantity, other: pint.Quantity) -> bool:
-    return bool(abs(one - other) <= item.tolerance.width(one) + item.tolerance.width(other))
+    """Both values are in the asked unit."""
+    reach = item.tolerance.reach(one) + item.tolerance.reach(other)
+    return abs(float(one.magnitude) - float(other.magnitude)) <= reach

@@ -166,9 +166,12 @@ def _is_right(variant: Variant, item: Numeric, reading: Any, answers: Mapping[st
 
 
 def _near(item: Numeric, reading: pint.Quantity, value: pint.Quantity) -> bool:
-    """Within the tolerance, and a hair more, so that an answer on the very edge is in on every machine."""
-    difference = float(abs(reading - value).to(value.units).magnitude)
-    return math.isfinite(difference) and difference <= float(item.tolerance.width(value).magnitude) * (1 + 1e-9)
+    """Within the tolerance, and a hair more, so that an answer on the very edge is in on every machine.
+
+    Both are in the asked unit.
+    """
+    difference = abs(float(reading.magnitude) - float(value.magnitude))
+    return math.isfinite(difference) and difference <= item.tolerance.reach(value) * (1 + 1e-9)
 
 
 def _unit_comment(number: float, text: str, unit: pint.Unit, asked: str) -> str:

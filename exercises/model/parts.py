@@ -6,6 +6,7 @@ its own item, a table has an item for each cell to fill.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -52,10 +53,19 @@ class Tolerance:
     because: str
 
     def width(self, value: pint.Quantity) -> pint.Quantity:
-        """Half the width of the accepted band around ``value``, in the unit of ``value``."""
+        """Half the width of the accepted band around ``value``."""
+        return Quantity(self.reach(value), value.units)
+
+    def reach(self, value: pint.Quantity) -> float:
+        """The same as a number in the unit of ``value``."""
         if self.unit is None:
-            return abs(value) * self.amount
-        return Quantity(self.amount, read_unit(self.unit)).to(value.units)
+            return abs(float(value.magnitude)) * self.amount
+        return _converted(self.amount, self.unit, value.units)
+
+
+@functools.lru_cache(maxsize=1024)
+def _converted(amount: float, unit: str, into: pint.Unit) -> float:
+    return float(Quantity(amount, read_unit(unit)).to(into).magnitude)
 
 
 def relative(amount: float, because: str) -> Tolerance:
