@@ -14,7 +14,6 @@ import json
 import os
 import selectors
 import signal
-import site
 import socket
 import subprocess
 import sys
@@ -37,6 +36,8 @@ LIBRARIES = ("numpy", "pint", "matplotlib", "IPython", "matplotlib_inline", "PIL
 MOST_REFUSALS = 50
 MOST_CELLS = 1000
 LARGEST_SOURCE = 8 << 20
+#: All that the room is told of the environment. The fixed seed lets a set be printed in the same order each time.
+_ENVIRONMENT = {"LANG": "C.UTF-8", "PYTHONHASHSEED": "0"}
 _BOOT = """
 import importlib.util, sys
 spec = importlib.util.spec_from_file_location(
@@ -226,10 +227,10 @@ class _Server:
         lifeline, self._lifeline = os.pipe()
         complaints = tempfile.TemporaryFile()  # noqa: SIM115 - closed below
         self._process = subprocess.Popen(
-            [sys.executable, "-I", "-S", "-B", "-X", "utf8", "-c", _BOOT, str(UNTRUSTED), str(theirs.fileno()),
+            [sys.executable, "-P", "-s", "-S", "-B", "-X", "utf8", "-c", _BOOT, str(UNTRUSTED), str(theirs.fileno()),
              str(lifeline)],
             stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=complaints,
-            pass_fds=(theirs.fileno(), lifeline), env={"LANG": "C.UTF-8"}, cwd="/", start_new_session=True,
+            pass_fds=(theirs.fileno(), lifeline), env=_ENVIRONMENT, cwd="/", start_new_session=True,
         )  # fmt: skip
         theirs.close()
         os.close(lifeline)
@@ -280,13 +281,14 @@ def _canary() -> Iterator[tuple[str, int]]:
 
 def _places() -> dict[str, Any]:
     """What the room shows: Python, its libraries, the system's libraries and fonts; and what it hides in them."""
-    libraries = []
+    origins = []
     for name in LIBRARIES:
         found = importlib.util.find_spec(name)
         if found is None or found.origin is None:
             raise RunnerError(f"The Python package {name} is missing: install the project's requirements again.")
-        libraries.append(str(Path(found.origin).resolve().parent.parent))
-    libraries = list(dict.fromkeys([*libraries, *_site_folders(libraries)]))
+        origins.append(Path(found.origin).parent.parent)
+    on_path = [Path(place) for place in sys.path if Path(place).name in ("site-packages", "dist-packages")]
+    libraries = list(dict.fromkeys(str(folder.resolve()) for folder in [*origins, *on_path] if folder.is_dir()))
     python = [sysconfig.get_path("stdlib"), str(Path(sys.base_prefix) / "lib")]
     system = ["/usr/lib", "/usr/lib32", "/usr/lib64", "/lib", "/lib32", "/lib64", "/usr/share/fonts",
               "/usr/share/zoneinfo", "/etc/fonts", "/etc/ld.so.cache", "/etc/localtime"]  # fmt: skip
@@ -310,14 +312,6 @@ def _places() -> dict[str, Any]:
 
 def _below(path: str, places: list[str]) -> bool:
     return any(Path(path).is_relative_to(place) for place in places)
-
-
-def _site_folders(libraries: list[str]) -> list[str]:
-    """The site-packages folders of this Python, for what the libraries themselves import."""
-    folders = [sysconfig.get_path("purelib"), sysconfig.get_path("platlib")]
-    if sys.prefix == sys.base_prefix:
-        folders += site.getsitepackages()
-    return [str(Path(folder).resolve()) for folder in folders if Path(folder).is_dir()]
 
 
 def _judged(ready: dict[str, Any]) -> Walls:
@@ -500,6 +494,9 @@ class _Script:
         status = ended["status"] if ended else None
         if why is Ending.FLOODED:
             said.ending, said.reason = why, f"it wrote more than it may to the marker{where} and was ended"
+        elif ended and ended["told"] == "folder":
+            said.ending = Ending.FLOODED
+            said.reason = f"it filled its folder beyond {limits.folder_bytes >> 20} MB{where} and was ended"
         elif why is Ending.TIMED_OUT or (ended and ended["told"]):
             said.ending, said.reason = Ending.TIMED_OUT, f"its {limits.wall_seconds:g} s were up{where}"
         elif said.done and status == 0:
@@ -530,6 +527,8 @@ class _Script:
         if self._given > self._limits.answers:
             if self._given == self._limits.answers + 1:
                 self._said.refuse(f"answers after the first {self._limits.answers} were not read")
+            else:  # an honest ``answer`` has stopped by now
+                self._answer_lines.flooded = True
             return
         answer = checked_answer(line)
         if isinstance(answer, str):
@@ -566,7 +565,7 @@ def _read_packet(control: socket.socket) -> dict[str, Any] | None:
         ended = message["ended"]
         if "setup" in ended:
             return {"setup": str(ended["setup"])[:400]}
-        return {"status": int(ended["status"]), "told": bool(ended["told"]), "cpu": float(ended["cpu"])}
+        return {"status": int(ended["status"]), "told": str(ended["told"]), "cpu": float(ended["cpu"])}
     except (OSError, ValueError, KeyError, TypeError):
         return None
 

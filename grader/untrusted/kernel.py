@@ -196,7 +196,7 @@ _REFUSED: dict[str, tuple[int | None, int | None]] = {
     "memfd_create": (319, 279), "memfd_secret": (447, 447), "shmget": (29, 194), "shmat": (30, 196),
     "shmctl": (31, 195), "msgget": (68, 186), "msgsnd": (69, 189), "semget": (64, 190), "semop": (65, 193),
     "semtimedop": (220, 192), "mq_open": (240, 180), "mq_unlink": (241, 181), "mq_notify": (244, 184),
-    "remap_file_pages": (216, 234),
+    "remap_file_pages": (216, 234), "io_setup": (206, 0),
 }  # fmt: skip
 # What Landlock leaves open: the owner, mode, times and labels of any file that can be named.
 _REFUSED_ON_SHARED_FILES: dict[str, tuple[int | None, int | None]] = {
@@ -255,8 +255,9 @@ def refuse_calls(own_pid: int, shared_files: bool) -> None:
     steps.append((_LOAD, 0, 0, _NUMBER))
     refuse_if(_AT_LEAST, 0x40000000)  # the x32 names of the same calls
     for numbers in (*_REFUSED.values(), *(_REFUSED_ON_SHARED_FILES.values() if shared_files else ())):
-        if numbers[column] is not None:
-            refuse_if(_EQUAL, numbers[column] or 0)
+        number = numbers[column]
+        if number is not None:
+            refuse_if(_EQUAL, number)
     about(_CLONE3, (_RETURN, 0, 0, _NO_SUCH_CALL))  # its flags are out of sight; the C library falls back to clone
     about(_CLONE, (_LOAD, 0, 0, _FIRST), (_ANY_BIT, 1, 0, _CLONE_THREAD), (_RETURN, 0, 0, _REFUSE),
           (_RETURN, 0, 0, _ALLOW))  # fmt: skip

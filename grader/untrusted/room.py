@@ -212,6 +212,7 @@ def _without_namespaces(
         os.setresgid(NOBODY, NOBODY, NOBODY)
         os.setresuid(NOBODY, NOBODY, NOBODY)
         kernel.die_with_parent()
+    kernel.not_readable_by_peers()
     os.umask(0o077)
     serve(False, complaints)
 

@@ -325,10 +325,10 @@ def _answer_on(descriptor: int, most: int):
         """Hand in your answer to one part: answer("2a", 412, "lb/bbl")."""
         nonlocal given
         given += 1
-        if given > most:
-            if given == most + 1:
-                print(f"No more than {most} answers are recorded.")
+        if given > most + 1:
             return
+        if given == most + 1:  # this one still goes out, so that the marker can say so too
+            print(f"No more than {most} answers are recorded.")
         if hasattr(value, "magnitude") and hasattr(value, "units") and isinstance(value, quantity):
             unit = unit or str(value.units)
             value = value.magnitude

@@ -9,6 +9,7 @@ next fork to find.
 
 from __future__ import annotations
 
+import errno
 import functools
 import gc
 import json
@@ -17,6 +18,7 @@ import select
 import signal
 import socket
 import sys
+import time
 from collections.abc import Callable
 from typing import Any
 
@@ -154,7 +156,9 @@ class _Server:
         with os.fdopen(findings, "rb") as report:
             text = report.read()
         os.waitpid(keeper, 0)
-        return json.loads(text) if text else {"setup": "the keeper of the script ended without a word"}
+        if not text:  # nothing sure can be said of the script any more: end with all that is in here
+            os._exit(1)
+        return json.loads(text)
 
     def _keep(self, work: Callable[[], None], keep: tuple[int, ...], stop: int) -> dict[str, Any]:
         kernel.die_with_parent()
@@ -192,17 +196,57 @@ class _Server:
         poll = select.poll()
         poll.register(process, select.POLLIN)
         poll.register(stop, select.POLLIN | select.POLLHUP)
-        ready = poll.poll((self.bounds.wall_seconds + 1) * 1000)
-        told_to_end = process not in [descriptor for descriptor, _ in ready]
-        if told_to_end:
+        told = self._watch(poll, process, folder)
+        if told:
             os.kill(pid, signal.SIGKILL)
         _, status, used = os.wait4(pid, 0)
         return {
             "status": os.waitstatus_to_exitcode(status),
-            "told": told_to_end,
+            "told": told,
             "cpu": used.ru_utime + used.ru_stime,
             "peak": used.ru_maxrss * 1024,
         }
+
+
+    def _watch(self, poll: select.poll, process: int, folder: str) -> str:
+        """Wait until the script's process ends by itself ("") or has to be ended: "time" or "folder"."""
+        deadline = time.monotonic() + self.bounds.wall_seconds + 1  # the marker's own clock comes first
+        while True:
+            left = deadline - time.monotonic()
+            # A folder of its own file system has a size; the use of a plain one has to be looked at.
+            ready = poll.poll(1000 * max(0.0, left if self.walls.namespaces else min(left, 0.05)))
+            if process in [descriptor for descriptor, _ in ready]:
+                return ""
+            if ready or time.monotonic() >= deadline:
+                return "time"
+            if not self.walls.namespaces and not _within(folder, self.bounds.folder_bytes):
+                return "folder"
+
+
+def _within(folder: str, most: int, most_entries: int = 20_000) -> bool:
+    """Whether a folder that an unknown hand fills stays within ``most`` bytes and a sane number of entries.
+
+    Folders so deep that their path is too long for the kernel do not.
+    """
+    total = entries = 0
+    waiting = [folder]
+    while waiting:
+        try:
+            with os.scandir(waiting.pop()) as found:
+                for entry in found:
+                    entries += 1
+                    if entry.is_dir(follow_symlinks=False):
+                        waiting.append(entry.path)
+                    else:
+                        total += entry.stat(follow_symlinks=False).st_blocks * 512
+                    if total > most or entries > most_entries:
+                        return False
+        except FileNotFoundError:  # removed meanwhile
+            continue
+        except OSError as error:
+            if error.errno == errno.ENAMETOOLONG:
+                return False
+    return True
 
 
 def _tried(probe: dict[str, Any]) -> dict[str, bool]:

@@ -28,10 +28,10 @@ from grader.runner import Ending, Limits, Run, Runner, RunnerError, walls_here
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="the walls are Linux's")
 
 LIMITS = Limits(
-    cell_seconds=1,
-    wall_seconds=5,
+    cell_seconds=2,
+    wall_seconds=7,
     cpu_seconds=10,
-    memory_bytes=700 << 20,
+    memory_bytes=512 << 20,
     file_bytes=2 << 20,
     folder_bytes=8 << 20,
     output_bytes=200_000,
@@ -252,6 +252,8 @@ def test_a_long_unit_is_refused(room):
 def test_no_more_answers_than_allowed_are_read(room):
     run = room.run(notebook("for n in range(500): answer('1a', n)"))
     assert values(run) == {"1a": LIMITS.answers - 1}
+    assert run.refused == (f"answers after the first {LIMITS.answers} were not read",)
+    assert run.ending is Ending.FINISHED
 
 
 # Claims: what a script may write on the pipes by itself
@@ -369,7 +371,7 @@ def test_a_cell_that_runs_too_long_is_stopped_and_the_rest_is_run(room):
     run = room.run(notebook("while True: pass", 'answer("1a", 1)'))
     assert run.ending is Ending.FINISHED
     assert values(run) == {"1a": 1.0}
-    assert run.cell_errors == ((0, "CellTimeLimit: stopped after 1 s"),)
+    assert run.cell_errors == ((0, "CellTimeLimit: stopped after 2 s"),)
 
 
 SWALLOWS = """
@@ -390,7 +392,7 @@ def test_a_loop_that_swallows_everything_is_ended_and_earlier_answers_stand(room
     assert run.ending is Ending.TIMED_OUT
     assert values(run) == {"1a": 1.0, "1b": 2.0}
     assert "cell 2" in run.reason
-    assert run.seconds < 4.5
+    assert run.seconds < 6.5
     assert "before" in text_of(run, 1)
 
 
@@ -418,6 +420,14 @@ def test_what_cannot_be_interrupted_is_ended_by_the_wall_clock(impatient_room, s
     assert run.notebook["cells"][1]["outputs"][-1]["ename"] == "TIMED_OUT"
 
 
+def test_a_cell_that_awaits_or_asks_for_input_does_not_hang(room):
+    waits = "import asyncio\nawait asyncio.sleep(60)"
+    run = room.run(notebook(waits, "await asyncio.sleep(0)\ninput()", 'answer("1a", 1)'))
+    assert values(run) == {"1a": 1.0}
+    assert run.cell_errors[0][1] == "CellTimeLimit: stopped after 2 s"
+    assert run.cell_errors[1][1].startswith("EOFError")
+
+
 def test_processor_time_is_limited_too():
     with Runner(Limits(cell_seconds=20, wall_seconds=20, cpu_seconds=1)) as runner:
         run = runner.run(notebook('answer("1a", 1)', "while True: pass"))
@@ -433,7 +443,7 @@ def test_a_big_allocation_fails_and_the_rest_is_run(room):
 
 
 def test_memory_filled_bit_by_bit_ends_in_an_error_or_in_out_of_memory(room):
-    run = room.run(notebook('answer("1a", 1)', "hoard = []\nwhile True: hoard.append('x' * 100000 + str(len(hoard)))"))
+    run = room.run(notebook('answer("1a", 1)', "hoard = []\nwhile True: hoard.append(b'x' * 10_000_000)"))
     assert values(run) == {"1a": 1.0}
     assert run.ending in (Ending.FINISHED, Ending.OUT_OF_MEMORY)
     assert "memory" in run.cell_errors[0][1]
@@ -460,10 +470,29 @@ def test_control_characters_and_pictures_count_as_output(room):
 def test_one_large_file_and_many_small_ones_are_bounded(each_room):
     large = "with open('large', 'wb') as f:\n    while True: f.write(b'x' * 65536)"
     many = "n = 0\nwhile True:\n    with open(f'small-{n}', 'wb') as f: f.write(b'x' * 1_000_000)\n    n += 1"
+    free = shutil.disk_usage(each_room._folder).free
+    lowest = []
+
+    def watch() -> None:
+        while not done.wait(0.02):
+            lowest.append(shutil.disk_usage(each_room._folder).free)
+
+    done = threading.Event()
+    watcher = threading.Thread(target=watch)
+    watcher.start()
     run = each_room.run(notebook('answer("1a", 1)', large, many, 'answer("1b", 2)'))
+    done.set()
+    watcher.join()
     assert run.answers["1a"].value == 1.0
-    assert run.ending in (Ending.FINISHED, Ending.TIMED_OUT, Ending.KILLED)
     assert run.cell_errors[0][1].startswith("OSError: [Errno 27]")  # file too large
+    if "namespaces" in each_room._without:
+        assert run.ending is Ending.FLOODED
+        assert "folder" in run.reason
+    else:
+        assert run.ending is Ending.FINISHED
+        assert run.cell_errors[1][1].startswith("OSError: [Errno 28]")  # no space left
+        assert run.answers["1b"].value == 2.0
+    assert free - min(lowest) < 1 << 30
     assert list(each_room._folder.iterdir()) == []
 
 
@@ -664,14 +693,13 @@ time.sleep(0.2)
 """
 
 
-@pytest.mark.parametrize("way", ["all", "no-namespaces", "no-seccomp"])
-def test_no_daemon_is_left_over(way):
+def test_no_daemon_is_left_over(each_room):
     """Where new processes are not refused outright (no seccomp), they end with their script's process tree."""
     name = f"left-{os.getpid()}"
-    with Runner(LIMITS, without=frozenset(WAYS[way])) as runner:
-        run = runner.run(notebook(TRY, DAEMON.replace("{name}", name)))
-        assert values(run) == {"1a": float(way == "no-seccomp"), "1b": 0.0, "1c": 0.0}, run.cell_errors
-        assert _named(name) == []
+    forks = "seccomp" in each_room._without
+    run = each_room.run(notebook(TRY, DAEMON.replace("{name}", name)))
+    assert values(run) == {"1a": float(forks), "1b": 0.0, "1c": 0.0}, run.cell_errors
+    assert _named(name) == []
 
 
 def _named(name: str) -> list[int]:
@@ -701,14 +729,11 @@ for n in range(300):
 """
 
 
-@pytest.mark.parametrize("way", WAYS)
-def test_a_fork_storm_is_held(way):
-    with Runner(LIMITS, without=frozenset(WAYS[way])) as runner:
-        run = runner.run(notebook(BOMB))
-        assert run.answers["1a"].value <= (LIMITS.processes if way == "no-seccomp" else 0)
-        children = _tree(runner._server._process.pid)
-        assert len(children) <= 3
-        assert values(runner.run(notebook('answer("1a", 1)'))) == {"1a": 1.0}
+def test_a_fork_storm_is_held(each_room):
+    run = each_room.run(notebook(BOMB))
+    assert run.answers["1a"].value <= (LIMITS.processes if "seccomp" in each_room._without else 0)
+    assert len(_tree(each_room._server._process.pid)) <= 3
+    assert values(each_room.run(notebook('answer("1a", 1)'))) == {"1a": 1.0}
 
 
 def _tree(pid: int) -> list[int]:
@@ -820,15 +845,13 @@ def test_a_monkeypatched_answer_harms_only_its_own_cell(room):
     assert values(run) == {"1b": 2.0}
 
 
-def test_the_folder_is_emptied_whatever_was_left_in_it():
+def test_the_folder_is_emptied_whatever_was_left_in_it(each_room):
     deep = "import os\nfor n in range(2000):\n    os.mkdir('d'); os.chdir('d')\nopen('x', 'w').write('x')"
     odd = "import os\nos.symlink('/', 'root'); os.mkfifo('fifo'); os.mkdir('shut', 0o000); open('a\\nb', 'w').close()"
-    for without in (frozenset(), frozenset({"namespaces"})):
-        with Runner(LIMITS, without=without) as runner:
-            folder = runner._folder
-            runner.run(notebook(odd + "\n" + deep, 'answer("1a", 1)'))
-            assert list(folder.iterdir()) == []
-        assert not folder.exists()
+    run = each_room.run(notebook('answer("1a", 1)', odd + "\n" + deep))
+    assert values(run) == {"1a": 1.0}
+    assert run.ending in (Ending.FINISHED, Ending.FLOODED)
+    assert list(each_room._folder.iterdir()) == []
 
 
 # The server
