@@ -7,8 +7,8 @@ by 0.67 low-gravity points, so say which one is meant:
 ``corrected_solids_api``, ``filtrate_density_api``: the form of [API13B1], from memory.
 ``corrected_solids_book``, ``filtrate_density_book``: the power fits of [Lapeyrouse2002].
 
-``average_solids_density``, ``low_gravity_fraction``, ``low_gravity_unweighted``, ``solids_concentration``: the mass
-balance, which is the same for both. ``solids_analysis``: everything from one retort. ``oil_water_ratio``.
+``average_solids_density``, ``low_gravity_fraction``, ``low_gravity_from_average``, ``low_gravity_unweighted``,
+``solids_concentration``: the mass balance, which is the same for both. ``solids_analysis``: everything from one retort. ``oil_water_ratio``.
 
 Chlorides are in mg/L of filtrate. The book calls them "ppm", but against the density of sodium chloride brine
 (CoolProp) its fits hold only for mg/L; in 20 % brine the two differ by 15 %. ``chloride_concentration`` turns parts per
@@ -369,6 +369,57 @@ def low_gravity_fraction(
         "weight (gas in it?), water (too low a reading leaves too many solids) and whether the mud is weighted at all",
     )
     return np.clip(low_gravity, 0, corrected_solids)
+
+
+@quantities(
+    returns="[]",
+    corrected_solids="[]",
+    average_density="[density]",
+    high_gravity_density="[density]",
+    low_gravity_density="[density]",
+)
+def low_gravity_from_average(
+    corrected_solids: pint.Quantity | float,
+    average_density: pint.Quantity,
+    high_gravity_density: pint.Quantity = BARITE,
+    low_gravity_density: pint.Quantity = LOW_GRAVITY,
+) -> pint.Quantity:
+    """Volume fraction of low-gravity solids in the mud from the average density of its solids.
+
+    low_gravity = corrected_solids * (high_gravity_density - average_density)
+                  / (high_gravity_density - low_gravity_density)
+
+    The second of the two steps in which a person with a calculator does :func:`low_gravity_fraction`.
+
+    Parameters
+    ----------
+    corrected_solids : volume fraction of suspended solids, corrected for salt; scalar or array.
+    average_density : their average density, as :func:`average_solids_density` gives it; scalar or array.
+    high_gravity_density, low_gravity_density : barite of SG 4.20 and solids of SG 2.60 by default.
+
+    Returns
+    -------
+    Volume fraction of low-gravity solids in the mud.
+
+    Raises
+    ------
+    CalculationError : a value of the wrong dimension; solids outside 0 to 100 %; an average density outside that of the
+        two kinds.
+
+    Valid range: low_gravity_density <= average_density <= high_gravity_density.
+    Source: mass balance; [Lapeyrouse2002] ch. 3, solids analysis, as SS (4.2 - ASG) / 1.6, from memory.
+
+    >>> share = low_gravity_from_average(Q(33.2026, "percent"), Q(3.6625, "SG"))
+    >>> print(f"{share.to('percent'):.2f~P}")
+    11.15 %
+    """
+    require((corrected_solids >= 0) & (corrected_solids <= 1), "corrected solids must lie between 0 and 100 %")
+    require(high_gravity_density > low_gravity_density, "high-gravity solids must be denser than low-gravity solids")
+    require(
+        (average_density >= low_gravity_density) & (average_density <= high_gravity_density),
+        "the average density of the solids must lie between that of low-gravity and that of high-gravity solids",
+    )
+    return corrected_solids * (high_gravity_density - average_density) / (high_gravity_density - low_gravity_density)
 
 
 @quantities(returns="[]", mud_weight="[density]", filtrate_density="[density]", low_gravity_density="[density]")

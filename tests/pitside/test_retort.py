@@ -21,6 +21,7 @@ from pitside.retort import (
     filtrate_density_api,
     filtrate_density_book,
     low_gravity_fraction,
+    low_gravity_from_average,
     low_gravity_unweighted,
     oil_water_ratio,
     solids_analysis,
@@ -208,3 +209,17 @@ def test_oil_and_water_shares_are_one_together(oil, water):
     shares = oil_water_ratio(oil, water)
     assert sum(share.magnitude for share in shares) == pytest.approx(1)
     assert (shares[0] / shares[1]).magnitude == pytest.approx(oil / water)
+
+
+def test_low_gravity_in_two_steps_by_the_average_density_is_the_same_as_in_one():
+    solids = corrected_solids_api(*READINGS[1:])
+    liquids = (filtrate_density_api(READINGS[3]), READINGS[2])
+    average = average_solids_density(READINGS[0], solids, *liquids)
+    in_one = low_gravity_fraction(READINGS[0], solids, *liquids)
+    assert low_gravity_from_average(solids, average).magnitude == pytest.approx(in_one.magnitude, rel=1e-12)
+
+
+@pytest.mark.parametrize("average", [Q(2.59, "SG"), Q(4.21, "SG")])
+def test_an_average_density_outside_that_of_the_two_kinds_is_refused(average):
+    with pytest.raises(CalculationError, match="must lie between"):
+        low_gravity_from_average(0.3, average)
