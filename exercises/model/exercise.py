@@ -16,8 +16,8 @@ class Exercise:
     """A parametrised task.
 
     ``id`` is its name in papers and in the book, ``lesson`` the lesson that it belongs to, ``level`` 1 (one step),
-    2 (dependent steps) or 3 (case). ``valid`` says whether drawn numbers make sense together. ``version`` goes up
-    when marks would change.
+    2 (dependent steps) or 3 (case). ``valid`` says whether drawn numbers make sense together; numbers for which it
+    raises a :class:`~pitside.errors.CalculationError` do not. ``version`` goes up when marks would change.
     """
 
     id: str

@@ -18,8 +18,8 @@ from pitside.unit_names import read_unit, usual_units
 
 #: Significant digits with which the trial answers are typed, as a trainee would.
 TYPED_DIGITS = 5
-#: Wrong early answers that are carried through: none of them is a usual slip of a share of the answer.
-_OFF_BY = (1.137, 0.871, 1.0731, 0.9387)
+#: Shares of the right answer that are tried as wrong early answers, until one is neither a slip nor out of range.
+_OFF_BY = (1.137, 0.871, 1.0731, 0.9387, 1.0273, 0.9761, 1.313, 0.707, 1.87)
 
 
 def faults(variant: Variant) -> list[str]:

@@ -59,7 +59,11 @@ class Variant:
                 return tuple(item.steps)
 
     def right_values(self, item: Numeric, answers: Mapping[str, Any]) -> dict[str, pint.Quantity]:
-        """Every value that is right given these earlier answers, by convention; the model answer is ``""``."""
+        """Every value that is right given these earlier answers, by convention; the model answer is ``""``.
+
+        A convention that cannot be worked out from these answers is left out: the model answer still counts.
+        Raises: CalculationError where the model answer itself cannot be worked out from them.
+        """
         return self._worked_out[item.key][0] if answers is self.key else self._right_values(item, answers)
 
     def slip_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[Slip, pint.Quantity]]:
@@ -78,7 +82,10 @@ class Variant:
         earlier = Earlier({use: answers[use] for use in item.uses})
         values = {"": self.answer(item, answers)}
         for convention in item.conventions:
-            values[convention.name] = convention.value(self.numbers, earlier).to(unit)
+            try:
+                values[convention.name] = convention.value(self.numbers, earlier).to(unit)
+            except (CalculationError, ZeroDivisionError):
+                continue
         return values
 
     def _slip_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[Slip, pint.Quantity]]:
