@@ -63,7 +63,7 @@ def test_an_impossible_specific_gravity_is_refused(sg):
         (specific_gravity, Q(12, "lb"), r"density must have a unit of \[density\], not lb"),
         (specific_gravity, 12.0, r"density must be a quantity with a unit of \[density\]"),
         (density_from_sg, Q(1.2, "SG"), r"sg must have a unit of \[\]"),
-        (pressure_gradient, Q(-1, "kg/m**3"), "density must be above zero"),
+        (pressure_gradient, Q(0, "kg/m**3"), "density must be above zero"),
         (density_from_gradient, Q(0, "psi/ft"), "gradient must be above zero"),
         (density_from_gradient, Q(0.5, "psi"), r"gradient must have a unit of \[pressure\]/\[length\]"),
     ],

@@ -58,6 +58,11 @@ def test_a_mud_at_its_target_needs_nothing():
     assert [function(VOLUME, NEW, NEW, WATER_FIELD).magnitude for function in FUNCTIONS] == [0, 0]
 
 
+@pytest.mark.parametrize("function", FUNCTIONS)
+def test_no_mud_needs_no_liquid(function):
+    assert function(Q(0, "bbl"), *ARGUMENTS[1:]).magnitude == 0
+
+
 def test_cutting_back_to_the_diluent_replaces_all_of_it_in_the_limit():
     almost = replacement_volume(VOLUME, OLD, WATER_FIELD * 1.000001, WATER_FIELD)
     assert almost.m_as("bbl") == pytest.approx(600, rel=1e-4)
@@ -109,6 +114,7 @@ def test_mixing_works_down_the_first_axis():
 
 
 def test_fractions_mix_by_volume():
+    assert mixed_fraction(Q([100, 100], "bbl"), [1.0, 0.0]).magnitude == pytest.approx(0.5)
     assert mixed_fraction(Q([300, 100], "bbl"), [0.08, 0.0]).magnitude == pytest.approx(0.06)
     assert mixed_fraction(Q([300, 100], "bbl"), Q([8, 4], "percent")).m_as("percent") == pytest.approx(7)
 
@@ -118,11 +124,12 @@ def test_fractions_mix_by_volume():
     [
         (lambda: mixed_density(Q(1, "bbl"), Q(12, "lb/gal")), "give a list of volumes"),
         (lambda: mixed_density(Q([1, 2], "bbl"), Q(12, "lb/gal")), "give a list of volumes"),
+        (lambda: mixed_density(Q(1, "bbl"), Q([12, 11], "lb/gal")), "give a list of volumes"),
         (lambda: mixed_density(Q([1, 2], "bbl"), Q([12, 11, 10], "lb/gal")), "as many volumes as values"),
         (lambda: mixed_density(Q([1, -2], "bbl"), Q([12, 11], "lb/gal")), "a volume must not be negative"),
         (lambda: mixed_density(Q([0, 0], "bbl"), Q([12, 11], "lb/gal")), "volumes add up to nothing"),
         (lambda: mixed_density(Q([1, 2], "bbl"), Q([12, 0], "lb/gal")), "each density must be above zero"),
-        (lambda: mixed_fraction(Q([1, 2], "bbl"), [0.5, 1.2]), "between 0 and 100 %"),
+        (lambda: mixed_fraction(Q([1, 2], "bbl"), [0.5, 1.001]), "between 0 and 100 %"),
         (lambda: mixed_fraction(Q([1, 2], "bbl"), [-0.1, 0.2]), "between 0 and 100 %"),
     ],
 )
@@ -144,6 +151,7 @@ def test_a_blend_makes_the_target_and_fills_the_volume(job, share):
 def test_a_blend_to_either_end_is_all_one_mud():
     assert blend_volumes(VOLUME, OLD, NEW, OLD)[1].m_as("bbl") == pytest.approx(0, abs=1e-9)
     assert blend_volumes(VOLUME, OLD, NEW, NEW)[0].magnitude == 0
+    assert [part.magnitude for part in blend_volumes(Q(0, "bbl"), OLD, NEW, NEW)] == [0, 0]
 
 
 @pytest.mark.parametrize(
@@ -153,6 +161,7 @@ def test_a_blend_to_either_end_is_all_one_mud():
         ((VOLUME, OLD, NEW, Q(12, "lb/gal")), "target must lie between the two muds"),
         ((VOLUME, NEW, OLD, NEW), "light mud must be lighter than the heavy one"),
         ((VOLUME, OLD, OLD, OLD), "light mud must be lighter than the heavy one"),
+        ((VOLUME, OLD, Q(0, "SG"), NEW), "light mud must be lighter than the heavy one, and above zero"),
         ((Q(-1, "bbl"), OLD, WATER_4C, NEW), "final volume must not be negative"),
     ],
 )

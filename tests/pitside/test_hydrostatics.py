@@ -49,6 +49,11 @@ def test_a_column_of_no_height_presses_nothing():
     assert column_pressure(MUD, Q(0, "ft")).magnitude == 0
 
 
+def test_no_pressure_needs_no_mud():
+    assert equivalent_mud_weight(Q(0, "psi"), DEPTH).magnitude == 0
+    assert mud_weight_for_pressure(Q(0, "psi"), DEPTH).magnitude == 0
+
+
 def test_pressure_adds_up_over_depth():
     halves = column_pressure(MUD, DEPTH / 2) * 2
     assert halves.magnitude == pytest.approx(column_pressure(MUD, DEPTH).magnitude)
@@ -89,7 +94,7 @@ def test_without_overbalance_the_mud_just_balances():
             lambda: column_pressure_field(MUD, DEPTH, 0.052),
             r"factor must be a quantity with a unit of",
         ),
-        (lambda: column_pressure_field(MUD, DEPTH, -FACTOR_LB_PER_GAL), "factor must be above zero"),
+        (lambda: column_pressure_field(MUD, DEPTH, 0 * FACTOR_LB_PER_GAL), "factor must be above zero"),
         (lambda: equivalent_mud_weight(Q(100, "psi"), Q(0, "ft")), "true vertical depth must be above zero"),
         (lambda: equivalent_mud_weight(Q(-100, "psi"), DEPTH), "pressure must not be negative"),
         (lambda: equivalent_mud_weight_field(Q(100, "psi"), DEPTH, 0 * GRAVITY), "factor must be above zero"),

@@ -68,6 +68,11 @@ def test_a_mud_at_its_target_needs_nothing():
     assert mud_weight_after(VOLUME, OLD, Q(0, "lb"), BARITE).m_as("lb/gal") == pytest.approx(11.2)
 
 
+@pytest.mark.parametrize("function", FUNCTIONS)
+def test_no_mud_needs_no_material(function):
+    assert function(Q(0, "bbl"), *ARGUMENTS[1:]).magnitude == 0
+
+
 def test_material_runs_away_near_its_own_density():
     near = [weighting_mass(VOLUME, OLD, BARITE * share, BARITE).m_as("kg") for share in (0.9, 0.99, 0.999)]
     assert near[1] > 10 * near[0]
@@ -119,7 +124,7 @@ def test_what_cannot_be_is_refused(function, change, complaint):
     ("change", "complaint"),
     [
         ({0: Q(0, "bbl")}, "volume must be above zero"),
-        ({1: Q(-1, "lb/gal")}, "mud weight and material density must be above zero"),
+        ({1: Q(0, "lb/gal")}, "mud weight and material density must be above zero"),
         ({2: Q(-1, "sack")}, "mass of material must not be negative"),
         ({3: Q(0, "SG")}, "mud weight and material density must be above zero"),
     ],
