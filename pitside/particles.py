@@ -21,7 +21,7 @@ import numpy as np
 import pint
 
 from pitside.errors import CalculationError, ValidityWarning
-from pitside.units import Q, quantities, require
+from pitside.units import Q, Quantity, quantities, require, ureg
 
 #: Share of the volume that may lie outside the grid, or outside a measured table, before it is warned of: our choice.
 TAIL = 0.05
@@ -62,7 +62,6 @@ class SizeDistribution:
         total = fractions.sum()
         require(abs(total - 1) <= ROUNDING, f"volume fractions must add up to 1, not {total:.6g}")
         fractions /= total
-        edges.magnitude.flags.writeable = False
         fractions.flags.writeable = False
         object.__setattr__(self, "edges", edges)
         object.__setattr__(self, "fractions", fractions)
@@ -152,17 +151,26 @@ class SizeDistribution:
 
 
 def _edges(edges: pint.Quantity) -> pint.Quantity:
-    """A copy of the edges in metres, checked."""
-    copy = _lengths(edges).copy()
-    values = copy.magnitude
-    require(np.ndim(values) == 1 and values.size >= 2, "give at least two edges, as one row of lengths")
-    require(values > 0, "edges must be above zero: a size class that reaches down to nothing has no middle")
+    """The edges in metres, checked and read-only; the same object if it is so already, since streams share edges."""
+    ours = isinstance(edges, Quantity) and edges.units == _METRE and isinstance(edges.magnitude, np.ndarray)
+    checked = edges if ours else size_classes(edges)
+    values = checked.magnitude
+    require(np.ndim(values) == 1 and np.size(values) >= 2, "give at least two edges, as one row of lengths")
+    require(values[0] > 0, "edges must be above zero: a size class that reaches down to nothing has no middle")
     require(np.diff(values) > 0, "edges must grow from each to the next")
-    return Q(np.array(values, dtype=float), "m")
+    require(np.isfinite(values[-1]), "edges must be finite lengths")
+    if ours and not values.flags.writeable:
+        return checked
+    frozen = np.array(values, dtype=float)
+    frozen.flags.writeable = False
+    return Quantity(frozen, _METRE)
+
+
+_METRE = ureg.Unit("m")
 
 
 @quantities(returns="[length]", edges="[length]")
-def _lengths(edges: pint.Quantity) -> pint.Quantity:
+def size_classes(edges: pint.Quantity) -> pint.Quantity:
     return edges
 
 
@@ -374,7 +382,7 @@ def lognormal(edges: pint.Quantity, median: pint.Quantity, geometric_deviation: 
 
 
 @quantities(returns=("[length]", "[]"), sizes="[length]", passing="[]")
-def _table(sizes: pint.Quantity, passing: pint.Quantity | np.ndarray) -> tuple[pint.Quantity, pint.Quantity]:
+def sieve_table(sizes: pint.Quantity, passing: pint.Quantity | np.ndarray) -> tuple[pint.Quantity, pint.Quantity]:
     """A sieve table, checked: sizes in m and shares finer, both growing."""
     shares = Q(1.0) * passing
     require(
@@ -416,7 +424,7 @@ def measured(edges: pint.Quantity, sizes: pint.Quantity, passing: pint.Quantity 
     17.8 µm
     """
     edges = _edges(edges)
-    sizes, shares = _table(sizes, passing)
+    sizes, shares = sieve_table(sizes, passing)
     first, last = shares.magnitude[[0, -1]]
     for share, side in ((first, "finer than the first"), (1 - last, "coarser than the last")):
         if share > TAIL:
@@ -500,7 +508,7 @@ def fit_rosin_rammler(
     >>> print(f"{fit.characteristic.to('um'):.2f~P}, {fit.spread:.3f}")
     24.00 µm, 1.200
     """
-    sizes, shares = _table(sizes, passing)
+    sizes, shares = sieve_table(sizes, passing)
     inside = _between(shares.magnitude)
     finer, logs = shares.magnitude[inside], np.log(sizes.magnitude[inside])
     coarser = 1 - finer
@@ -543,7 +551,7 @@ def fit_lognormal(
     >>> print(f"{fit.median.to('um'):.2f~P}, {fit.geometric_deviation:.3f}")
     20.00 µm, 3.000
     """
-    sizes, shares = _table(sizes, passing)
+    sizes, shares = sieve_table(sizes, passing)
     inside = _between(shares.magnitude)
     deviations = np.array([_NORMAL.inv_cdf(share) for share in shares.magnitude[inside]])
     density = np.exp(-(deviations**2) / 2)
