@@ -8,7 +8,8 @@ by 0.67 low-gravity points, so say which one is meant:
 ``corrected_solids_book``, ``filtrate_density_book``: the power fits of [Lapeyrouse2002].
 
 ``average_solids_density``, ``low_gravity_fraction``, ``low_gravity_from_average``, ``low_gravity_unweighted``,
-``solids_concentration``: the mass balance, which is the same for both. ``solids_analysis``: everything from one retort. ``oil_water_ratio``.
+``solids_concentration``: the mass balance, which is the same for both. ``solids_analysis``: everything from one retort.
+``oil_water_ratio``.
 
 Chlorides are in mg/L of filtrate. The book calls them "ppm", but against the density of sodium chloride brine
 (CoolProp) its fits hold only for mg/L; in 20 % brine the two differ by 15 %. ``chloride_concentration`` turns parts per

@@ -121,6 +121,14 @@ def test_all_low_gravity_and_all_barite_are_the_ends():
         assert low_gravity_fraction(weight, solids, WATER_4C).magnitude == pytest.approx(expected, abs=1e-9)
 
 
+@given(muds())
+def test_the_two_steps_of_a_calculator_give_the_same(mud):
+    low, high, oil, _ = mud
+    weight = (1 - low - high - oil) * WATER_4C + oil * OIL + low * LOW_GRAVITY + high * BARITE
+    average = average_solids_density(weight, low + high, WATER_4C, oil)
+    assert low_gravity_from_average(low + high, average).magnitude == pytest.approx(low, abs=1e-9)
+
+
 def test_an_unweighted_mud_is_the_same_by_weight_alone():
     weight = 0.94 * WATER_4C + 0.06 * LOW_GRAVITY
     assert low_gravity_unweighted(weight).magnitude == pytest.approx(0.06)
@@ -178,6 +186,10 @@ def test_readings_that_cannot_be_are_refused(form, change, complaint):
             lambda: average_solids_density(Q(16, "lb/gal"), 0.3, Q(0, "SG")),
             "filtrate and oil density must be above zero",
         ),
+        (lambda: low_gravity_from_average(1.1, Q(3.0, "SG")), "corrected solids must lie between 0 and 100 %"),
+        (lambda: low_gravity_from_average(0.2, Q(2.5, "SG")), "average density of the solids must lie between"),
+        (lambda: low_gravity_from_average(0.2, Q(4.3, "SG")), "average density of the solids must lie between"),
+        (lambda: low_gravity_from_average(0.2, BARITE, LOW_GRAVITY, BARITE), "high-gravity solids must be denser"),
         (lambda: low_gravity_unweighted(Q(8.0, "lb/gal")), "lighter than its own water"),
         (lambda: low_gravity_unweighted(Q(22.0, "lb/gal")), "heavier than its own solids"),
         (lambda: low_gravity_unweighted(Q(9.0, "lb/gal"), LOW_GRAVITY), "solids must be denser than the filtrate"),
