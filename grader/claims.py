@@ -12,6 +12,7 @@ import contextlib
 import json
 import math
 import re
+import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -106,13 +107,29 @@ def checked_answer(line: bytes) -> Answer | str:
     elif isinstance(value, str):
         if len(value) > LONGEST_TEXT:
             return f"{part}: the text is longer than {LONGEST_TEXT} characters"
+        value = _one_line(value)
+        if not value.isprintable():
+            return f"{part}: the text has characters that cannot be shown"
     elif value is not None:
         return f"{part}: a list of values is not an answer: give one number or a text"
     if not isinstance(unit, str):
         return f"{part}: the unit is no text"
     if len(unit) > LONGEST_UNIT:
         return f"{part}: the unit is longer than {LONGEST_UNIT} characters"
+    unit = _one_line(unit)
+    if not unit.isprintable():
+        return f"{part}: the unit has characters that cannot be shown"
     return Answer(part, value, unit)
+
+
+def _one_line(text: str) -> str:
+    """Text without line breaks, doubled spaces and the invisible marks (Unicode Cf) that come along with a copy."""
+    return " ".join("".join(c for c in text if unicodedata.category(c) != "Cf").split())
+
+
+def _sound(text: str) -> str:
+    """Text that can be written as UTF-8: half a surrogate pair becomes a question mark."""
+    return text.encode("utf-8", "replace").decode()
 
 
 def checked_outputs(claimed: Any) -> list[dict[str, Any]]:
@@ -123,7 +140,7 @@ def checked_outputs(claimed: Any) -> list[dict[str, Any]]:
             continue
         kind = item.get("output_type")
         if kind == "stream" and item.get("name") in ("stdout", "stderr") and isinstance(item.get("text"), str):
-            outputs.append({"output_type": "stream", "name": item["name"], "text": item["text"]})
+            outputs.append({"output_type": "stream", "name": item["name"], "text": _sound(item["text"])})
         elif kind in ("display_data", "execute_result"):
             output = {"output_type": kind, "metadata": {}, "data": _checked_data(item.get("data"))}
             if kind == "execute_result":
@@ -132,9 +149,9 @@ def checked_outputs(claimed: Any) -> list[dict[str, Any]]:
             outputs.append(output)
         elif kind == "error":
             trace = item.get("traceback")
-            lines = [line for line in trace if isinstance(line, str)] if isinstance(trace, list) else []
+            lines = [_sound(line) for line in trace if isinstance(line, str)] if isinstance(trace, list) else []
             outputs.append({"output_type": "error", "ename": clip(str(item.get("ename", "")), 200),
-                            "evalue": str(item.get("evalue", ""))[:1000], "traceback": lines[:60]})  # fmt: skip
+                            "evalue": _sound(str(item.get("evalue", ""))[:1000]), "traceback": lines[:60]})  # fmt: skip
     return outputs
 
 
@@ -144,7 +161,7 @@ def _checked_data(claimed: Any) -> dict[str, str]:
         if not isinstance(value, str):
             continue
         if kind in KEPT_TEXT or (kind == LATEX and not set(value) & set("<>&")):
-            data[kind] = value
+            data[kind] = _sound(value)
         elif kind in KEPT_PICTURES:
             with contextlib.suppress(binascii.Error, ValueError):
                 picture = base64.b64decode("".join(value.split()), validate=True)

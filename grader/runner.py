@@ -457,7 +457,7 @@ class _Script:
                 if now >= deadline:
                     if hold < 0 or ended is not None:  # told to end before, and still there
                         self._server.end()
-                        return why or Ending.TIMED_OUT, ended, hold
+                        return why if ended else why or Ending.TIMED_OUT, ended, hold
                     why = why or Ending.TIMED_OUT
                     os.close(hold)
                     hold = -1

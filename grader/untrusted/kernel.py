@@ -169,7 +169,9 @@ _NAMES = "x86_64", "aarch64"
 _AUDIT = {"x86_64": 0xC000003E, "aarch64": 0xC00000B7}
 _REFUSED: dict[str, tuple[int | None, int | None]] = {
     # network, also the kinds of socket that a network namespace does not hold back
-    "socket": (41, 198), "io_uring_setup": (425, 425), "io_uring_enter": (426, 426), "io_uring_register": (427, 427),
+    "socket": (41, 198), "connect": (42, 203), "bind": (49, 200), "listen": (50, 201), "accept": (43, 202),
+    "accept4": (288, 242), "io_uring_setup": (425, 425), "io_uring_enter": (426, 426),
+    "io_uring_register": (427, 427),
     # other programs and processes
     "execve": (59, 221), "execveat": (322, 281), "fork": (57, None), "vfork": (58, None),
     "ptrace": (101, 117), "kcmp": (312, 272), "process_vm_readv": (310, 270), "process_vm_writev": (311, 271),
@@ -207,6 +209,7 @@ _REFUSED_ON_SHARED_FILES: dict[str, tuple[int | None, int | None]] = {
     "fremovexattr": (199, 16), "inotify_add_watch": (254, 27),
 }  # fmt: skip
 _CLONE, _CLONE3, _FCNTL, _IOCTL, _PRLIMIT = (56, 220), (435, 435), (72, 25), (16, 29), (302, 261)
+_SOCKETPAIR, _SOCKET_KIND, _STREAM = (53, 199), 0xF, 1
 _SIGNALS = {
     "kill": (62, 129), "tkill": (200, 130), "tgkill": (234, 131), "rt_sigqueueinfo": (129, 138),
     "rt_tgsigqueueinfo": (297, 240), "pidfd_send_signal": (424, 424),
@@ -216,7 +219,7 @@ _SIGNAL_OWNER_FCNTL = (8, 10, 15)  # F_SETOWN, F_SETSIG, F_SETOWN_EX: signals to
 _REFUSED_IOCTL = (0x8901, 0x8902, 0x5412, 0x541C)  # FIOSETOWN, SIOCSPGRP, TIOCSTI, TIOCLINUX
 
 _ALLOW, _REFUSE, _NO_SUCH_CALL, _KILL = 0x7FFF0000, 0x00050000 | 1, 0x00050000 | 38, 0x80000000
-_LOAD, _EQUAL, _AT_LEAST, _ANY_BIT, _RETURN = 0x20, 0x15, 0x35, 0x45, 0x06
+_LOAD, _AND, _EQUAL, _AT_LEAST, _ANY_BIT, _RETURN = 0x20, 0x54, 0x15, 0x35, 0x45, 0x06
 _NUMBER, _ARCHITECTURE, _FIRST, _SECOND = 0, 4, 16, 24  # offsets in struct seccomp_data, low halves
 
 
@@ -261,6 +264,9 @@ def refuse_calls(own_pid: int, shared_files: bool) -> None:
     about(_CLONE3, (_RETURN, 0, 0, _NO_SUCH_CALL))  # its flags are out of sight; the C library falls back to clone
     about(_CLONE, (_LOAD, 0, 0, _FIRST), (_ANY_BIT, 1, 0, _CLONE_THREAD), (_RETURN, 0, 0, _REFUSE),
           (_RETURN, 0, 0, _ALLOW))  # fmt: skip
+    # A pair of datagram sockets could send to any address by name; a pair of streams cannot. asyncio uses streams.
+    about(_SOCKETPAIR, (_LOAD, 0, 0, _SECOND), (_AND, 0, 0, _SOCKET_KIND), (_EQUAL, 1, 0, _STREAM),
+          (_RETURN, 0, 0, _REFUSE), (_RETURN, 0, 0, _ALLOW))  # fmt: skip
     about(_PRLIMIT, (_LOAD, 0, 0, _FIRST), (_EQUAL, 1, 0, 0), (_RETURN, 0, 0, _REFUSE), (_RETURN, 0, 0, _ALLOW))
     for call in ("kill", "tgkill", "rt_sigqueueinfo", "rt_tgsigqueueinfo"):
         about(_SIGNALS[call], (_LOAD, 0, 0, _FIRST), (_EQUAL, 1, 0, own_pid), (_RETURN, 0, 0, _REFUSE),
