@@ -8,10 +8,10 @@ export MPLBACKEND := Agg
 
 .PHONY: demo test check book solutions clean
 
-demo: .venv/ready _build/html/index.html   ## a whole invented school: book, papers, scripts, marks, feedback
+demo: .venv/ready _build/book.ready   ## a whole invented school: book, papers, scripts, marks, feedback
 	$(RUN)/pitside demo _build/demo --book _build/html/index.html
 
-test: .venv/ready _build/html/index.html   ## everything that is tested
+test: .venv/ready _build/book.ready   ## everything that is tested
 	$(RUN)/python -m pytest
 	$(RUN)/python -m pytest --nbval solutions -p no:cacheprovider
 
@@ -22,9 +22,9 @@ check: .venv/ready   ## style and types
 solutions: .venv/ready   ## the worked solutions again, after an exercise has changed
 	$(RUN)/python -m grader.solutions solutions
 
-book: _build/html/index.html   ## the book, ready for a USB stick, in _build/html
+book: _build/book.ready   ## the book, ready for a USB stick, in _build/html
 
-_build/html/index.html: .venv/ready $(BOOK_SOURCES)
+_build/book.ready: .venv/ready $(BOOK_SOURCES)
 	$(RUN)/jupyter-book build book --config _config.yml --path-output . -W -n --keep-going
 	touch $@
 
