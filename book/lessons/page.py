@@ -11,6 +11,7 @@ import pint
 from IPython.display import HTML
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from matplotlib.axes import Axes
+from matplotlib.ticker import MaxNLocator
 from matplotlib_inline.backend_inline import set_matplotlib_formats
 from myst_nb import glue
 
@@ -59,9 +60,13 @@ def metric_beside(axes: Axes, side: str, field: str, metric: str, label: str) ->
         return Quantity(values, there).m_as(here)
 
     if side == "x":
-        axes.secondary_xaxis("top", functions=(forth, back)).set_xlabel(label)
+        beside = axes.secondary_xaxis("top", functions=(forth, back))
+        beside.set_xlabel(label)
+        beside.xaxis.set_major_locator(MaxNLocator(5))
     else:
-        axes.secondary_yaxis("right", functions=(forth, back)).set_ylabel(label)
+        beside = axes.secondary_yaxis("right", functions=(forth, back))
+        beside.set_ylabel(label)
+        beside.yaxis.set_major_locator(MaxNLocator(6))
 
 
 def worked(

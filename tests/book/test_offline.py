@@ -33,7 +33,8 @@ POOR_CONTRAST = """() => {
     const ratio = (one + 0.05) / (two + 0.05);
     const large = parseFloat(style.fontSize) >= 24 || (parseFloat(style.fontSize) >= 18.66 && style.fontWeight >= 700);
     looked += 1;
-    if (ratio < (large ? 3 : 4.5)) poor.push(`${ratio.toFixed(2)} ${element.tagName} ${element.textContent.slice(0, 40)}`);
+    const text = element.textContent.trim().slice(0, 40);
+    if (ratio < (large ? 3 : 4.5)) poor.push(`${ratio.toFixed(2)} ${element.tagName} ${text}`);
   }
   return { looked, poor };
 }"""

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import os
 import re
+import subprocess
+import sys
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -10,6 +14,7 @@ from bs4 import BeautifulSoup, Tag
 
 from exercises import BANK, LESSONS
 
+ROOT = Path(__file__).parents[2]
 REQUIRED_SECTIONS = {"what-you-will-be-able-to-do", "what-you-need-first", "worked-example", "practice"}
 REQUIRED_SECTIONS |= {"usual-mistakes", "summary", "sources"}
 
@@ -113,10 +118,22 @@ def test_headings_step_down_one_level_at_a_time(book: Path) -> None:
     for path in pages(book):
         levels = [int(tag.name[1]) for tag in soup(path).find_all(re.compile("^h[1-6]$"))]
         assert levels.count(1) == 1, path.name
-        assert all(after <= before + 1 for before, after in zip(levels, levels[1:], strict=False)), path.name
+        assert all(after <= before + 1 for before, after in pairwise(levels)), path.name
 
 
 def test_a_wide_table_scrolls_in_its_box(lesson: BeautifulSoup) -> None:
     tables = lesson.find_all("table")
     assert tables
     assert all(table.find_parent(class_="table-scroll") for table in tables)
+
+
+def test_an_unknown_exercise_is_named_in_one_line(tmp_path: Path) -> None:
+    (tmp_path / "conf.py").write_text('extensions = ["myst_parser", "practice"]\n')
+    (tmp_path / "index.md").write_text("# Title\n\n```{practice} weight-up-wrongly\n```\n")
+    command = [sys.executable, "-m", "sphinx", "-q", "-W", str(tmp_path), str(tmp_path / "out")]
+    path = os.pathsep.join([str(ROOT), str(ROOT / "book" / "extensions")])
+    result = subprocess.run(command, env={**os.environ, "PYTHONPATH": path}, capture_output=True, text=True)
+    assert result.returncode != 0
+    [line] = [line for line in result.stderr.splitlines() if "weight-up-wrongly" in line]
+    assert 'index.md:3:practice: there is no exercise "weight-up-wrongly"; there are ' in line
+    assert "Traceback" not in result.stderr

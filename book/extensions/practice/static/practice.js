@@ -356,7 +356,8 @@
       }
       mark();
       const [form, check] = this.form(askId);
-      form.append(list, moved, check);
+      const hint = element("p", { class: "practice-hint" }, "Move the steps with the arrows, the first step to the top.");
+      form.append(hint, list, moved, check);
       this.onCheck(form, () => {
         result.replaceChildren(...judgeOrder(item, letters()).map((judged) => verdictLine(judged)));
       });
