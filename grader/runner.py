@@ -335,11 +335,11 @@ def _judged(ready: dict[str, Any]) -> Walls:
     wall(apart, "no other process in sight or reach", (own_world, seccomp, landlock))
     standing.append("limits of time, memory, file size, processes, output (rlimits, the marker's clock)")
     if not own_world:
-        missing.append(f"namespaces: {'; '.join(ready['complaints'])}")
+        missing.append(f"namespaces of its own, an inner wall: {'; '.join(ready['complaints'])}")
     if not landlock:
-        missing.append("Landlock: this kernel does not offer it")
+        missing.append("Landlock, an inner wall: this kernel does not offer it")
     if not seccomp:
-        missing.append("seccomp: system calls cannot be refused on this kernel or processor")
+        missing.append("seccomp, an inner wall: not on this kernel or processor")
     if ready["superuser"]:
         missing.append("scripts run as the superuser: an ordinary user cannot reach this Python")
     return Walls(tuple(standing), tuple(missing), tuple(essential))

@@ -210,6 +210,7 @@ _REFUSED_ON_SHARED_FILES: dict[str, tuple[int | None, int | None]] = {
 }  # fmt: skip
 _CLONE, _CLONE3, _FCNTL, _IOCTL, _PRLIMIT = (56, 220), (435, 435), (72, 25), (16, 29), (302, 261)
 _SOCKETPAIR, _SOCKET_KIND, _STREAM = (53, 199), 0xF, 1
+_PRCTL, _SET_DEATH_SIGNAL = (157, 167), 1
 _SIGNALS = {
     "kill": (62, 129), "tkill": (200, 130), "tgkill": (234, 131), "rt_sigqueueinfo": (129, 138),
     "rt_tgsigqueueinfo": (297, 240), "pidfd_send_signal": (424, 424),
@@ -267,6 +268,8 @@ def refuse_calls(own_pid: int, shared_files: bool) -> None:
     # A pair of datagram sockets could send to any address by name; a pair of streams cannot. asyncio uses streams.
     about(_SOCKETPAIR, (_LOAD, 0, 0, _SECOND), (_AND, 0, 0, _SOCKET_KIND), (_EQUAL, 1, 0, _STREAM),
           (_RETURN, 0, 0, _REFUSE), (_RETURN, 0, 0, _ALLOW))  # fmt: skip
+    about(_PRCTL, (_LOAD, 0, 0, _FIRST), (_EQUAL, 0, 1, _SET_DEATH_SIGNAL), (_RETURN, 0, 0, _REFUSE),
+          (_RETURN, 0, 0, _ALLOW))  # fmt: skip
     about(_PRLIMIT, (_LOAD, 0, 0, _FIRST), (_EQUAL, 1, 0, 0), (_RETURN, 0, 0, _REFUSE), (_RETURN, 0, 0, _ALLOW))
     for call in ("kill", "tgkill", "rt_sigqueueinfo", "rt_tgsigqueueinfo"):
         about(_SIGNALS[call], (_LOAD, 0, 0, _FIRST), (_EQUAL, 1, 0, own_pid), (_RETURN, 0, 0, _REFUSE),

@@ -19,7 +19,7 @@ from pathlib import Path
 from . import kernel
 
 #: The user number of everything inside the room; to the world outside it is the marker's own user, or
-#: :data:`NOBODY` when the marker is the superuser.
+#: :data:`NOBODY` when the marker is the superuser: limits on processes do not bind a superuser.
 INSIDE = 1000
 NOBODY = 65534
 #: The only folder that can be written inside; each script has one of its own there. Not /tmp, for the project and
@@ -108,17 +108,29 @@ def _in_namespaces(places: Places, lifeline: int, serve: Callable[[bool, tuple[s
 
 
 def _write_maps(pid: int) -> None:
-    superuser = os.geteuid() == 0
     process = Path("/proc") / str(pid)
-    if not superuser:
+    stranger = _nobody_is_known()
+    if not stranger:
         (process / "setgroups").write_text("deny")
-    (process / "uid_map").write_text(f"{INSIDE} {NOBODY if superuser else os.geteuid()} 1")
-    (process / "gid_map").write_text(f"{INSIDE} {NOBODY if superuser else os.getegid()} 1")
+    (process / "uid_map").write_text(f"{INSIDE} {NOBODY if stranger else os.geteuid()} 1")
+    (process / "gid_map").write_text(f"{INSIDE} {NOBODY if stranger else os.getegid()} 1")
+
+
+def _nobody_is_known() -> bool:
+    """Whether this is a superuser in whose world NOBODY exists: in a container without rights it may not."""
+
+    def holds(kind: str) -> bool:
+        lines = Path(f"/proc/self/{kind}_map").read_text().splitlines()
+        ranges = [[int(number) for number in line.split()] for line in lines]
+        return any(first <= NOBODY < first + count for first, _, count in ranges)
+
+    return os.geteuid() == 0 and holds("uid") and holds("gid")
 
 
 def _threshold(places: Places, ask: int, told: int, serve: Callable[[bool, tuple[str, ...]], None]) -> None:
     superuser = os.geteuid() == 0
     try:
+        stranger = _nobody_is_known()
         kernel.die_with_parent()
         if superuser:  # while the files of every user can still be reached
             kernel.unshare(kernel.NEW_MOUNTS)
@@ -130,7 +142,7 @@ def _threshold(places: Places, ask: int, told: int, serve: Callable[[bool, tuple
         os.write(ask, b"m")
         if os.read(told, 1) != b"m":
             return
-        if superuser:
+        if stranger:
             os.setgroups([])
         os.setresgid(INSIDE, INSIDE, INSIDE)
         os.setresuid(INSIDE, INSIDE, INSIDE)
@@ -206,7 +218,7 @@ def _without_namespaces(
     places: Places, complaints: tuple[str, ...], serve: Callable[[bool, tuple[str, ...]], None]
 ) -> None:
     kernel.die_with_parent()
-    if os.geteuid() == 0 and _nobody_could_read(places):
+    if _nobody_is_known() and _nobody_could_read(places):
         os.chown(places.temporary, NOBODY, NOBODY)
         os.setgroups([])
         os.setresgid(NOBODY, NOBODY, NOBODY)

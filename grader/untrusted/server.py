@@ -161,7 +161,10 @@ class _Server:
         return json.loads(text)
 
     def _keep(self, work: Callable[[], None], keep: tuple[int, ...], stop: int) -> dict[str, Any]:
-        kernel.die_with_parent()
+        if self.walls.namespaces:
+            kernel.die_with_parent()
+        # Else the keeper has to outlive the server for the moment that it takes to end the script: the marker's end
+        # of ``stop`` tells it, and its own clock does at the latest.
         own_world(self.walls, self.bounds)
         folder = room.HOME if self.walls.namespaces else f"{self.places.temporary}/{self.count}"
         os.makedirs(folder, mode=0o700, exist_ok=True)
