@@ -4,8 +4,6 @@ PYTHON ?= $(shell command -v python3.11 || command -v python3)
 RUN := .venv/bin
 BOOK_SOURCES := $(shell find book pitside exercises -name __pycache__ -prune -o -type f -print) _config.yml
 
-export MPLBACKEND := Agg
-
 .PHONY: demo test check book solutions clean
 
 demo: .venv/ready _build/book.ready   ## a whole invented school: book, papers, scripts, marks, feedback
