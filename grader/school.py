@@ -7,6 +7,7 @@ import io
 import re
 import secrets
 import tomllib
+import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
@@ -126,10 +127,14 @@ _EXAMPLE_ROSTER = "id,name,employer,crew,units\n"
 def new_school(folder: Path, title: str, starts: date) -> None:
     """Make a school folder with settings to edit, an empty roster and a fresh secret key.
 
-    Raises: :class:`GraderError` if there is a school already; nothing in it is touched.
+    A roster that lies there already is kept. Raises: :class:`GraderError` if there is a school already, in which
+    nothing is touched, or if the title holds no letter.
     """
     if (folder / "school.toml").exists() or (folder / "school.key").exists():
         raise GraderError(f"{folder}: holds a school already; choose another folder")
+    title = _one_line("".join(" " if _is_control(letter) else letter for letter in title))
+    if not title:
+        raise GraderError(f"{folder}: not made; give the school a title")
     school_id = re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")[:32].strip("-") or "school"
     first = ", ".join(f'"{exercise}"' for exercise in list(BANK)[:3])
     settings = _EXAMPLE_TOML.format(
@@ -138,7 +143,8 @@ def new_school(folder: Path, title: str, starts: date) -> None:
     for name in ("packs", "scripts", "records"):
         (folder / name).mkdir(parents=True, exist_ok=True)
     write_bytes(folder / "school.key", secrets.token_hex(KEY_BYTES).encode() + b"\n", mode=0o600)
-    write_text(folder / "roster.csv", _EXAMPLE_ROSTER)
+    if not (folder / "roster.csv").exists():
+        write_text(folder / "roster.csv", _EXAMPLE_ROSTER)
     write_text(folder / "school.toml", settings)
 
 
@@ -180,7 +186,15 @@ def _text(path: Path, table: dict[str, Any], block: str, name: str) -> str:
     value = table.get(name)
     if not isinstance(value, str) or not value.strip():
         raise GraderError(f'{path}: [{block}] needs a line {name} = "..."')
-    return value.strip()
+    return _one_line(value)
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _is_control(letter: str) -> bool:
+    return unicodedata.category(letter) == "Cc"
 
 
 def _day(path: Path, table: dict[str, Any], block: str, name: str) -> date:
@@ -212,7 +226,7 @@ def _system(path: Path, where: str, text: str) -> System:
 
 def _sittings(path: Path, settings: dict[str, Any]) -> Iterator[Sitting]:
     blocks = settings.get("sitting")
-    if not isinstance(blocks, list) or not blocks:
+    if not isinstance(blocks, list) or not blocks or not all(isinstance(block, dict) for block in blocks):
         raise GraderError(f"{path}: needs at least one block [[sitting]]")
     seen = set()
     for block in blocks:
@@ -224,7 +238,7 @@ def _sittings(path: Path, settings: dict[str, Any]) -> Iterator[Sitting]:
         if not isinstance(chosen, list) or not chosen:
             raise GraderError(f'{path}: sitting {sitting_id} needs exercises = ["...", "..."]')
         for exercise in chosen:
-            if exercise not in BANK:
+            if not isinstance(exercise, str) or exercise not in BANK:
                 raise GraderError(f"{path}: sitting {sitting_id}: no exercise {exercise!r}; see: pitside exercises")
         if len(set(chosen)) < len(chosen):
             raise GraderError(f"{path}: sitting {sitting_id} names an exercise twice")
@@ -240,23 +254,39 @@ def _roster(path: Path, units: System) -> Iterator[Candidate]:
     except UnicodeDecodeError:
         raise GraderError(f"{path}: not UTF-8 text; save the sheet as CSV UTF-8") from None
     first = text.partition("\n")[0]
-    lines = csv.DictReader(io.StringIO(text), delimiter=";" if first.count(";") > first.count(",") else ",")
-    missing = [column for column in ("id", "name") if column not in (lines.fieldnames or ())]
-    if missing:
-        raise GraderError(f"{path}: no column {missing[0]!r}; the first line is {','.join(ROSTER_COLUMNS)}")
+    delimiter = ";" if first.count(";") > first.count(",") else ","
+    # Strict: a quotation mark that is never closed would else swallow the candidates behind it.
+    lines = csv.DictReader(io.StringIO(text), delimiter=delimiter, strict=True)
+    try:
+        columns = [_one_line(column).lower() for column in lines.fieldnames or ()]
+        lines.fieldnames = columns
+        rows = [(lines.line_num, line) for line in lines]
+    except csv.Error as error:
+        raise GraderError(
+            f"{path}: line {lines.line_num + 1}: cannot be read ({error}); see that every quotation mark is closed"
+        ) from None
+    for column in ("id", "name"):
+        if columns.count(column) != 1:
+            fault = "two columns are called" if column in columns else "no column"
+            raise GraderError(f"{path}: {fault} {column!r}; the first line is {','.join(ROSTER_COLUMNS)}")
     seen: dict[str, int] = {}
-    for line in lines:
-        cells = {name: (value or "").strip() for name, value in line.items() if isinstance(value, str)}
-        if not any(cells.values()):
+    for number, line in rows:
+        cells = {name: _one_line(value or "") for name, value in line.items() if isinstance(value, str)}
+        beyond = any(line.get(None) or ())
+        if not any(cells.values()) and not beyond:
             continue
-        where = f"{path}: line {lines.line_num}"
+        where = f"{path}: line {number}"
+        if beyond:
+            raise GraderError(f"{where}: more cells than the first line has; put quotes around a name with a comma")
         candidate = cells.get("id", "").lower()
         if not _ID.match(candidate):
             raise GraderError(f"{where}: {cells.get('id', '')!r} cannot be an id; {_ID_RULE}")
         if candidate in seen:
             raise GraderError(f"{where}: id {candidate} stands in line {seen[candidate]} already; ids must differ")
-        seen[candidate] = lines.line_num
-        system = _system(path, f"line {lines.line_num}", cells["units"]) if cells.get("units") else units
+        seen[candidate] = number
+        system = _system(path, f"line {number}", cells["units"]) if cells.get("units") else units
         if not cells.get("name"):
             raise GraderError(f"{where}: {candidate} has no name")
+        if any(_is_control(letter) for cell in cells.values() for letter in cell):
+            raise GraderError(f"{where}: holds a control character, which no keyboard types; write the line again")
         yield Candidate(candidate, cells["name"], cells.get("employer", ""), cells.get("crew", ""), system)
