@@ -1,0 +1,31 @@
+"""Schools that the tests of this folder share. Each is made once; tests that write get a copy."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+from pathlib import Path
+
+import pytest
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from schools import EVERY_KIND, make_school
+
+from grader.issue import issue
+from grader.school import School, open_school
+
+
+@pytest.fixture(scope="session")
+def issued_school(tmp_path_factory: pytest.TempPathFactory) -> School:
+    """Four candidates, field and metric, with papers that hold every kind of part. Nobody writes into it."""
+    school = make_school(tmp_path_factory.mktemp("issued") / "school", exercises=EVERY_KIND)
+    issue(school, school.sittings, lambda done, total: None)
+    return school
+
+
+@pytest.fixture
+def school(issued_school: School, tmp_path: Path) -> School:
+    """A copy of the issued school, to do with as a test likes."""
+    shutil.copytree(issued_school.folder, tmp_path / "school")
+    return open_school(tmp_path / "school")

@@ -1,0 +1,112 @@
+"""What the tests make schools and scripts of: exercises of the bank by kind, small rosters, a key that stays."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Callable, Iterable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from exercises import BANK
+from exercises.model import Choice, Exercise, Numeric, Order, Table
+from exercises.model.variant import Variant
+from grader.papers import item_name, script_name
+from grader.register import Paper, Register
+from grader.school import School, new_school, open_school
+from grader.simulation import Typed, filled
+
+KEY = hashlib.sha256(b"a key for tests").hexdigest()
+SITTING = "day1"
+ROSTER = (
+    "aa-01,Ingrid Sølvberg,Larkwater Energy,day crew,field",
+    "aa-02,Ömer Çınar,Larkwater Energy,day crew,metric",
+    "aa-03,Нина Ветрова,Larkwater Energy,night crew,field",
+    "aa-04,周明远,Larkwater Energy,night crew,metric",
+)
+
+
+def holds(exercise: Exercise, kind: type) -> bool:
+    return any(isinstance(part, kind) for part in exercise.parts)
+
+
+def chained(exercise: Exercise) -> bool:
+    """Parts (a), (b), (c) are numbers, each worked from the one before it or from (a)."""
+    first = exercise.parts[:3]
+    if len(first) < 3 or not all(isinstance(part, Numeric) for part in first):
+        return False
+    return first[1].uses == ("a",) and first[2].uses in (("a",), ("b",), ("a", "b"))
+
+
+def one_with(wanted: Callable[[Exercise], bool]) -> str:
+    """The id of the first exercise of the bank that is as wanted."""
+    return next(exercise.id for exercise in BANK.values() if wanted(exercise))
+
+
+WITH_TABLE = one_with(lambda exercise: holds(exercise, Table))
+WITH_CHOICE = one_with(lambda exercise: holds(exercise, Choice))
+WITH_ORDER = one_with(lambda exercise: holds(exercise, Order))
+CHAINED = one_with(chained)
+#: Few exercises that hold a table, a choice, an order and a chain of parts between them.
+EVERY_KIND = tuple(dict.fromkeys((CHAINED, WITH_TABLE, WITH_CHOICE, WITH_ORDER)))
+
+
+def settings(exercises: Iterable[str] = (CHAINED,), units: str = "field") -> str:
+    listed = ", ".join(f'"{exercise}"' for exercise in exercises)
+    return (
+        f'[school]\nid = "marram"\ntitle = "Marram school"\nstarts = 2026-05-04\nunits = "{units}"\n\n'
+        f"[marking]\npass_percent = 70\n\n"
+        f'[[sitting]]\nid = "{SITTING}"\ntitle = "First paper"\nday = 2026-05-05\nexercises = [{listed}]\n'
+    )
+
+
+def make_school(
+    folder: Path, roster: Iterable[str] = ROSTER, exercises: Iterable[str] = (CHAINED,), key: str = KEY
+) -> School:
+    """A school with these roster lines; its key is the same each time, so its papers are too."""
+    new_school(folder, "Marram school", date(2026, 5, 4))
+    (folder / "school.key").write_text(key)
+    (folder / "school.toml").write_text(settings(exercises))
+    lines = ("id,name,employer,crew,units", *roster)
+    (folder / "roster.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return open_school(folder)
+
+
+def paper_of(school: School, candidate: str) -> Paper:
+    paper = Register(school).paper_of(SITTING, candidate)
+    assert paper is not None
+    return paper
+
+
+def pack_of(school: School, paper: Paper) -> dict[str, Any]:
+    """The notebook that was handed out, as JSON."""
+    return json.loads((school.packs / paper.candidate / script_name(school, paper)).read_text(encoding="utf-8"))
+
+
+def right_answers(variants: tuple[Variant, ...]) -> dict[str, Typed]:
+    """The model answer to every item of a paper, as a candidate would type it."""
+    return {
+        item_name(number, item.key): Typed(*variant.given_answer(item, variant.key[item.key]))
+        for number, variant in enumerate(variants, 1)
+        for item in variant.exercise.items
+    }
+
+
+def script_with(school: School, paper: Paper, answers: dict[str, Typed | None]) -> dict[str, Any]:
+    """The handed-out notebook with these answers in it."""
+    return filled(pack_of(school, paper), answers)
+
+
+def hand_in(school: School, paper: Paper, script: dict[str, Any] | bytes, name: str | None = None) -> Path:
+    path = school.scripts / (name or script_name(school, paper))
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(script if isinstance(script, bytes) else json.dumps(script).encode())
+    return path
+
+
+def add_cell(script: dict[str, Any], source: str, after: int = 1) -> dict[str, Any]:
+    """The script with one more code cell in it, by default right behind the given cell."""
+    cell = {"cell_type": "code", "id": f"own-{len(script['cells'])}", "metadata": {}, "outputs": []}
+    script["cells"].insert(after + 1, {**cell, "execution_count": None, "source": source})
+    return script
