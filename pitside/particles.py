@@ -591,12 +591,12 @@ class GrindCheck:
     @property
     def coarse_within(self) -> bool:
         """Coarser than 75 um: at most 3.0 %."""
-        return self.coarse <= BARITE_COARSE_LIMIT
+        return round(self.coarse, 9) <= BARITE_COARSE_LIMIT
 
     @property
     def fine_within(self) -> bool:
         """Finer than 6 um: at most 30 %."""
-        return self.fine <= BARITE_FINE_LIMIT
+        return round(self.fine, 9) <= BARITE_FINE_LIMIT
 
     @property
     def within(self) -> bool:

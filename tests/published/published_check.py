@@ -17,6 +17,8 @@ class Status(enum.Enum):
     SEEN = "seen"
     RESTATED = "seen restated"
     MEMORY = "from memory"
+    #: Known on every rig and written nowhere that we saw.
+    COMMON = "common practice, no source"
     #: Computed in the test itself from constants or a public library; never typed in.
     DERIVED = "derived"
 
