@@ -143,7 +143,7 @@ class Register:
                 body = json.loads(line)
                 seal = body.pop("seal")
                 paper = _paper(body)
-            except (ValueError, KeyError, TypeError, AttributeError):
+            except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
                 raise GraderError(f"{where} is damaged; restore the register from your backup") from None
             self._chain = self._seal(self._chain, body)
             if not hmac.compare_digest(self._chain, str(seal)):
