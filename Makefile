@@ -9,7 +9,7 @@ BOOK_SOURCES := $(shell find book pitside exercises -name __pycache__ -prune -o 
 demo: .venv/ready _build/book.ready   ## a whole invented school: book, papers, scripts, marks, feedback
 	$(RUN)/pitside demo _build/demo --book _build/html/index.html
 
-test: .venv/ready _build/book.ready   ## everything that is tested
+test: .venv/ready   ## everything that is tested
 	$(RUN)/python -m pytest
 	$(RUN)/python -m pytest --nbval solutions -p no:cacheprovider
 

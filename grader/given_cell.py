@@ -15,4 +15,5 @@ def answer(part, value=None, unit="", *more):
         print(f"{part}: no answer yet")
     else:
         recorded[part] = (value, unit)
-        print(f"{part}: recorded {value} {unit}".rstrip())
+        shown = f"{value:.6g}" if isinstance(value, float) else value
+        print(f"{part}: recorded {shown} {unit}".rstrip())

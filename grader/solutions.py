@@ -112,7 +112,8 @@ def _item_lines(variant: Variant, item: Item) -> list[str]:
     for step, worked in zip(item.working, variant.working(item), strict=True):
         last = step is item.working[-1]
         name = _variable(item.key if last else step.gives)
-        lines += [f"# {worked.say}", f"{name} = {_code_of(step, variant.system)}  # {worked.value.unit}"]
+        unit = "" if worked.value.unit == "fraction" else f"  # {worked.value.unit}"
+        lines += [f"# {worked.say}", f"{name} = {_code_of(step, variant.system)}{unit}"]
     return [*lines, _answer(variant, item, _variable(item.key))]
 
 
