@@ -1,8 +1,9 @@
 """Solids-control calculations with units: quantities in, quantities out.
 
 Modules, one physical idea each: ``density``, ``hydrostatics``, ``volumes``, ``materials``, ``weighting``, ``dilution``,
-``retort``, ``settling``; ``units`` holds the registry and ``unit_names`` reads and spells the trade's units. Nothing
-here reads files, marks or plots.
+``retort``, ``settling``; machines: ``partition`` (curves), ``cyclones``, ``centrifuges``, ``separation`` (streams and
+networks). ``units`` holds the registry and ``unit_names`` reads and spells the trade's units. Nothing here reads files,
+marks or plots.
 
 Sources, by the key that docstrings use:
 
@@ -21,6 +22,23 @@ Sources, by the key that docstrings use:
     L. Schiller and A. Naumann, drag of spheres, 1933; from memory.
 [Richardson1954]
     J. F. Richardson and W. N. Zaki, sedimentation and fluidisation, 1954; from memory.
+[Plitt1976]
+    L. R. Plitt, A mathematical model of the hydrocyclone classifier, CIM Bulletin, December 1976; from memory, its
+    equations for pressure, split and sharpness also seen restated in public code.
+[LynchRao1975]
+    A. J. Lynch and T. C. Rao, hydrocyclone classifiers, 11th International Mineral Processing Congress, 1975; from
+    memory.
+[Castilho2000]
+    L. R. Castilho and R. A. Medronho, Minerals Engineering 13(2) 183-191, 2000; abstract seen, Rietema's constants
+    seen restated in public code, Bradley's from memory.
+[Coelho2001]
+    M. A. Z. Coelho and R. A. Medronho, Chemical Engineering Journal 84 7-14, 2001; abstract seen, sharpness seen
+    restated in public code.
+[Svarovsky1984]
+    L. Svarovsky, Hydrocyclones, 1984; from memory.
+[Ambler1959]
+    C. M. Ambler, Journal of Biochemical and Microbiological Technology and Engineering 1(2) 185-205, 1959; summary
+    seen, equations from memory.
 """
 
 from pitside.errors import CalculationError, ValidityWarning
