@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from grader.errors import GraderError
-from grader.papers import pack_file, write_pack
+from grader.papers import is_packed, write_pack
 from grader.register import Paper, Register, draw_paper
 from grader.school import School, Sitting
 
@@ -43,7 +43,7 @@ def issue(school: School, sittings: tuple[Sitting, ...], progress: Callable[[int
             papers.append((sitting, paper))
     register.add(new)
     candidates = {candidate.id: candidate for candidate in school.roster}
-    missing = [(sitting, paper) for sitting, paper in papers if not pack_file(school, paper).exists()]
+    missing = [(sitting, paper) for sitting, paper in papers if not is_packed(school, paper)]
     for count, (sitting, paper) in enumerate(missing, 1):
         write_pack(school, sitting, candidates[paper.candidate], paper)
         progress(count, len(missing))

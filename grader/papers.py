@@ -52,8 +52,14 @@ def write_pack(school: School, sitting: Sitting, candidate: Candidate, paper: Pa
 
 
 def pack_file(school: School, paper: Paper) -> Path:
-    """Where the zip of a paper lies; it is written last, so where it is the pack is whole."""
+    """Where the zip of a paper lies."""
     return school.packs / paper.candidate / f"{Path(script_name(school, paper)).stem}.zip"
+
+
+def is_packed(school: School, paper: Paper) -> bool:
+    """Whether the pack of a paper is there and whole: its notebook, and its zip, which is written last."""
+    archive = pack_file(school, paper)
+    return archive.exists() and archive.with_name(script_name(school, paper)).exists()
 
 
 def _zipped(name: str, data: bytes) -> bytes:
@@ -113,8 +119,8 @@ def _title(
 
 
 def _plain(text: str) -> str:
-    """Text from the roster, which must not act as Markdown or HTML."""
-    return re.sub(r"([\\`*_{}\[\]()<>#|!~$&])", r"\\\1", text)
+    """Text from the roster, which must not act as Markdown or HTML, nor become a link by itself."""
+    return re.sub(r"([\\`*_{}\[\]()<>#|!~$&:.@])", r"\\\1", text)
 
 
 def given_cell(names: list[str]) -> nbformat.NotebookNode:
