@@ -1,0 +1,453 @@
+"""Papers and packs: what a candidate is handed works by itself, and holds nothing that it should not."""
+
+from __future__ import annotations
+
+import ast
+import contextlib
+import dataclasses
+import io
+import json
+import os
+import re
+import signal
+import zipfile
+from dataclasses import dataclass
+
+import nbformat
+import pytest
+from bs4 import BeautifulSoup
+from markdown_it import MarkdownIt
+from schools import CHAINED, EVERY_KIND, KEY, ROSTER, SITTING, make_school, pack_of, paper_of, settings
+
+from exercises import BANK
+from exercises.model import Choice, Column, Exercise, Numeric, Order, System, Table
+from exercises.model.numbers import in_system, significant
+from exercises.model.parts import Part, Tolerance
+from exercises.model.text import names_in
+from exercises.model.variant import SHUFFLE, Variant
+from grader.errors import GraderError
+from grader.issue import Issued, issue
+from grader.papers import GIVEN_CELL, item_name, pack_file, paper_notebook, script_name, write_pack
+from grader.register import Paper, Register
+from grader.school import Candidate, School, open_school
+from pitside.unit_names import spelled
+
+
+def quiet(done: int, total: int) -> None:
+    """Nobody watches."""
+
+
+def papers_of(school: School) -> list[tuple[Candidate, Paper]]:
+    return [(candidate, paper_of(school, candidate.id)) for candidate in school.roster]
+
+
+def sources(notebook: dict) -> dict[str, str]:
+    return {cell["id"]: cell["source"] if isinstance(cell["source"], str) else "".join(cell["source"])
+            for cell in notebook["cells"]}  # fmt: skip
+
+
+def everything(school: School) -> dict[str, bytes]:
+    """Every file that was handed out or registered, by path; what is hidden is no pack."""
+    files = [school.register_file, *school.packs.rglob("*")]
+    return {str(path.relative_to(school.folder)): path.read_bytes() for path in files if path.is_file()}
+
+
+# The notebook ---------------------------------------------------------------------------------------------------------
+
+
+def test_paper_is_a_valid_notebook_of_format_4_5(issued_school):
+    for _, paper in papers_of(issued_school):
+        notebook = nbformat.from_dict(pack_of(issued_school, paper))
+        nbformat.validate(notebook)
+        assert (notebook.nbformat, notebook.nbformat_minor) == (4, 5)
+        assert len({cell.id for cell in notebook.cells}) == len(notebook.cells)
+        assert notebook.metadata.pitside == {
+            "format": 1, "school": "marram", "sitting": SITTING, "candidate": paper.candidate, "paper": paper.id,
+        }  # fmt: skip
+
+
+def test_every_part_is_asked_and_has_an_answer_cell_with_a_line_for_each_item(issued_school):
+    for _, paper in papers_of(issued_school):
+        notebook = pack_of(issued_school, paper)
+        cells = {cell["id"]: cell for cell in notebook["cells"]}
+        asked = []
+        for number, variant in enumerate(paper.variants(), 1):
+            for part in variant.exercise.parts:
+                name = f"{number}{part.key}"
+                asked.append(name)
+                assert f"**{number}({part.key})**" in "".join(cells[f"ask-{name}"]["source"])
+                lines = "".join(cells[f"answer-{name}"]["source"]).split("\n")
+                assert lines == [_blank_line(number, variant, item) for item in part.items()]
+                about = cells[f"answer-{name}"]["metadata"]["nbgrader"]
+                assert about["grade_id"] == name
+                assert about["points"] == sum(item.marks.total for item in part.items())
+        assert [cell for cell in cells if cell.startswith("answer-")] == [f"answer-{name}" for name in asked]
+
+
+def _blank_line(number: int, variant: Variant, item) -> str:
+    name = f"{number}{item.key}"
+    if not isinstance(item, Numeric):
+        return f'answer("{name}", None)'
+    return f'answer("{name}", None, "{"" if item.marks.unit else variant.unit(item)}")'
+
+
+def test_drawn_numbers_that_a_text_names_are_printed_in_it(issued_school):
+    for _, paper in papers_of(issued_school):
+        text = "\n".join(sources(pack_of(issued_school, paper)).values())
+        for variant in paper.variants():
+            exercise = variant.exercise
+            templates = [exercise.setting, *(part.ask for part in exercise.parts)]
+            named = set().union(*(names_in(in_system(template, paper.system)) for template in templates))
+            for name in named:
+                assert f"{variant.numbers[name]}" in text
+        assert "{" not in re.sub(r"```.*?```", "", text.replace(sources(pack_of(issued_school, paper))[GIVEN_CELL], ""))
+
+
+def test_units_asked_for_are_those_of_the_candidates_system(issued_school):
+    asked = {}
+    for candidate, paper in papers_of(issued_school):
+        assert paper.system is candidate.units
+        variant = paper.variants()[EVERY_KIND.index(CHAINED)]
+        first = variant.exercise.parts[0]
+        asked[candidate.units] = variant.text(first.ask) + spelled(variant.unit(first))
+    assert asked[System.FIELD] != asked[System.METRIC]
+
+
+# The given cell -------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def given_source(issued_school) -> str:
+    return sources(pack_of(issued_school, paper_of(issued_school, "aa-01")))[GIVEN_CELL]
+
+
+@pytest.fixture
+def cell(given_source) -> dict:
+    """The names that the given cell defines in a bare Python."""
+    names: dict = {}
+    exec(given_source, names)
+    return names
+
+
+def replies(cell: dict, *args) -> str:
+    said = io.StringIO()
+    with contextlib.redirect_stdout(said):
+        assert cell["answer"](*args) is None
+    return said.getvalue().strip()
+
+
+def test_given_cell_imports_nothing_and_names_every_item(given_source, cell, issued_school):
+    tree = ast.parse(given_source)
+    assert not [node for node in ast.walk(tree) if isinstance(node, ast.Import | ast.ImportFrom)]
+    variants = paper_of(issued_school, "aa-01").variants()
+    assert cell["PARTS"] == tuple(
+        item_name(number, item.key) for number, variant in enumerate(variants, 1) for item in variant.exercise.items
+    )
+
+
+def test_all_answer_cells_run_as_handed_out(cell, issued_school):
+    notebook = pack_of(issued_school, paper_of(issued_school, "aa-01"))
+    said = io.StringIO()
+    with contextlib.redirect_stdout(said):
+        for name, source in sources(notebook).items():
+            if name.startswith("answer-"):
+                exec(source, cell)
+    assert said.getvalue().splitlines() == [f"{part}: no answer yet" for part in cell["PARTS"]]
+    assert cell["recorded"] == {}
+
+
+def test_right_use_is_recorded_and_the_last_answer_counts(cell):
+    part = cell["PARTS"][0]
+    assert replies(cell, part, 412, "lb/bbl") == f"{part}: recorded 412 lb/bbl"
+    assert replies(cell, part, 6442.5, "psi") == f"{part}: recorded 6442.5 psi"
+    assert replies(cell, part, "B") == f"{part}: recorded B"
+    assert cell["recorded"] == {part: ("B", "")}
+
+
+@pytest.mark.parametrize("given", [(6, 442, "psi"), (6, 442), (412, None), (412, "lb", "bbl")])
+def test_number_with_a_comma_is_not_recorded_and_the_cell_says_how_to_write_it(cell, given):
+    part = cell["PARTS"][0]
+    reply = replies(cell, part, *given)
+    assert reply.startswith(f"{part}: not recorded.")
+    assert "without a comma" in reply
+    assert "unit in quotes" in reply
+    assert cell["recorded"] == {}
+
+
+@pytest.mark.parametrize("given", [(), (None,), (None, "psi"), (...,)])
+def test_blank_is_no_answer_yet(cell, given):
+    part = cell["PARTS"][0]
+    assert replies(cell, part, *given) == f"{part}: no answer yet"
+    assert cell["recorded"] == {}
+
+
+def test_unknown_part_is_told_the_parts_there_are(cell):
+    reply = replies(cell, "9z", 412, "lb/bbl")
+    assert reply == f"There is no part '9z' in this paper. The parts are: {', '.join(cell['PARTS'])}"
+    assert cell["recorded"] == {}
+
+
+# What a pack must not hold --------------------------------------------------------------------------------------------
+
+
+def _boom(*given):
+    raise AssertionError("a paper was made with the help of its mark scheme")
+
+
+def _blind(part: Part) -> Part:
+    """A part without its mark scheme: what asks for it fails."""
+    nothing = {"slips": (), "conventions": (), "tolerance": Tolerance(0, None, "")}
+    match part:
+        case Numeric():
+            return dataclasses.replace(part, solve=_boom, working=(), **nothing)
+        case Table():
+            columns = tuple(
+                dataclasses.replace(column, solve=_boom, working=lambda row: (), **nothing)
+                if isinstance(column, Column) else column
+                for column in part.columns
+            )  # fmt: skip
+            return dataclasses.replace(part, columns=columns)
+        case Choice():
+            options = tuple(dataclasses.replace(option, advice="") for option in part.options)
+            return dataclasses.replace(part, options=options, right=_boom, reason="")
+        case Order():
+            return dataclasses.replace(part, steps=dict(reversed(part.steps.items())), rules=(), reason="")
+
+
+@dataclass(frozen=True)
+class BlindPaper(Paper):
+    """A paper whose variants have lost their mark schemes."""
+
+    def variants(self) -> tuple[Variant, ...]:
+        return tuple(
+            dataclasses.replace(v, exercise=dataclasses.replace(v.exercise, parts=tuple(map(_blind, v.exercise.parts))))
+            for v in super().variants()
+        )
+
+
+@pytest.fixture(scope="module")
+def whole_bank(tmp_path_factory) -> School:
+    """Two candidates, field and metric, with every exercise of the bank in their papers."""
+    school = make_school(tmp_path_factory.mktemp("bank") / "school", roster=ROSTER[:2], exercises=BANK)
+    issue(school, school.sittings, quiet)
+    return school
+
+
+def test_paper_is_made_without_any_help_of_the_mark_scheme(whole_bank):
+    """So nothing of the scheme can be in it, in whatever form."""
+    for candidate, paper in papers_of(whole_bank):
+        blind = BlindPaper(**{f.name: getattr(paper, f.name) for f in dataclasses.fields(paper)})
+        notebook = paper_notebook(whole_bank, whole_bank.sittings[0], candidate, blind)
+        assert json.loads(nbformat.writes(notebook)) == pack_of(whole_bank, paper)
+
+
+def _scheme_texts(exercise: Exercise, system: System) -> list[str]:
+    texts = []
+    for item in exercise.items:
+        match item:
+            case Numeric():
+                texts += [item.tolerance.because, *(in_system(slip.advice, system) for slip in item.slips)]
+                texts += [in_system(step.sum, system) for step in item.working]
+            case Choice():
+                texts += [in_system(option.advice, system) for option in item.options]
+            case Order():
+                texts += [rule.advice for rule in item.rules]
+    return [text for text in texts if text]
+
+
+def test_pack_holds_no_advice_no_tolerance_no_answer(whole_bank):
+    for _, paper in papers_of(whole_bank):
+        text = (whole_bank.packs / paper.candidate / script_name(whole_bank, paper)).read_text(encoding="utf-8")
+        for number, variant in enumerate(paper.variants(), 1):
+            for scheme_text in _scheme_texts(variant.exercise, variant.system):
+                assert scheme_text not in text
+            for item in variant.exercise.items:
+                if isinstance(item, Numeric):
+                    answer = significant(float(variant.key[item.key].magnitude), 6)
+                    assert not re.search(rf"(?<![\d.]){re.escape(answer)}", text), (number, item.key)
+
+
+def test_shown_steps_are_in_no_right_order(whole_bank):
+    tried = 0
+    for _, paper in papers_of(whole_bank):
+        for variant in paper.variants():
+            for part in variant.exercise.parts:
+                if isinstance(part, Order):
+                    tried += 1
+                    assert part.broken(tuple(str(variant.numbers[f"{SHUFFLE}.{part.key}"]).split(",")))
+    assert tried
+
+
+def test_pack_holds_no_secret_and_nobody_elses_data(issued_school):
+    """The bytes of every handed-out file, zips unpacked, are searched."""
+    for candidate, paper in papers_of(issued_school):
+        data = b""
+        for path in (issued_school.packs / candidate.id).iterdir():
+            data += path.name.encode() + path.read_bytes()
+            if path.suffix == ".zip":
+                with zipfile.ZipFile(path) as archive:
+                    data += b"".join(archive.read(name) for name in archive.namelist())
+        assert candidate.name.encode() in data
+        forbidden = [KEY, issued_school.key.hex(), str(issued_school.folder), "register", "seal", "school.key"]
+        forbidden += [entry.scheme for entry in paper.entries]
+        for other, others_paper in papers_of(issued_school):
+            if other is not candidate:
+                forbidden += [other.name, other.id, others_paper.id]
+        for text in forbidden:
+            assert text.encode() not in data, text
+        assert issued_school.key not in data
+
+
+def test_packs_folder_holds_a_folder_for_each_candidate_by_id_and_no_name_in_a_file_name(issued_school):
+    assert {path.name for path in issued_school.packs.iterdir()} == {c.id for c in issued_school.roster}
+    for candidate in issued_school.roster:
+        stem = f"marram_{SITTING}_{candidate.id}"
+        names = {path.name for path in (issued_school.packs / candidate.id).iterdir()}
+        assert names == {f"{stem}.ipynb", f"{stem}.zip"}
+
+
+# Names from the roster ------------------------------------------------------------------------------------------------
+
+HOSTILE = (
+    "<script>alert(1)</script>", "<b>Bobby</b>", "<img src=x onerror=alert(1)>", "**bold** _em_ ~~gone~~",
+    "[here](javascript:alert(1))", "![x](http://spy.test/x.png)", "<http://spy.test>", "http://spy.test/me",
+    "www.spy.test", "ann@spy.test", "`code`", "$x^2$", "\\(x\\) \\", "&lt;b&gt; &amp;", "a | b", "# Heading",
+    "<!-- gone", "{{ 7*7 }} {0} %s", "*", "]]>", "[ref]: http://spy.test",
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def hostile_titles(tmp_path_factory) -> dict[str, str]:
+    """The source of the title cell that each hostile name gets."""
+    quoted = [name.replace('"', '""') for name in HOSTILE]
+    roster = [f'aa-{number:02d},"{name}",,,field' for number, name in enumerate(quoted, 1)]
+    school = make_school(tmp_path_factory.mktemp("hostile") / "school", roster=roster)
+    issue(school, school.sittings, quiet)
+    return {c.name: sources(pack_of(school, paper))["title"] for c, paper in papers_of(school)}
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_name_from_the_roster_is_text_in_the_paper_and_never_markup(hostile_titles, name):
+    """As a reader that allows HTML, tables, strikethrough and links from bare addresses shows it."""
+    reader = MarkdownIt("gfm-like", {"html": True})
+    page = BeautifulSoup(reader.render(hostile_titles[name]), "html.parser")
+    line = next(p for p in page.find_all("p") if p.get_text().startswith("Candidate "))
+    assert [tag.name for tag in line.find_all(True)] == ["strong"]
+    assert line.strong.get_text() == name
+    plain = BeautifulSoup(reader.render(hostile_titles["*"]), "html.parser")
+    assert [tag.name for tag in page.find_all(True)] == [tag.name for tag in plain.find_all(True)]
+
+
+# Packs ----------------------------------------------------------------------------------------------------------------
+
+
+def test_zip_holds_the_notebook_and_nothing_else(issued_school):
+    for _, paper in papers_of(issued_school):
+        name = script_name(issued_school, paper)
+        with zipfile.ZipFile(pack_file(issued_school, paper)) as archive:
+            assert archive.namelist() == [f"{paper.candidate}/{name}"]
+            assert archive.testzip() is None
+            handed_out = (issued_school.packs / paper.candidate / name).read_bytes()
+            assert archive.read(f"{paper.candidate}/{name}") == handed_out
+
+
+def test_same_paper_makes_the_same_bytes(school):
+    before = everything(school)
+    for candidate, paper in papers_of(school):
+        write_pack(school, school.sittings[0], candidate, paper)
+    assert everything(school) == before
+    with zipfile.ZipFile(pack_file(school, paper)) as archive:
+        assert archive.infolist()[0].date_time == (2000, 1, 1, 0, 0, 0)
+
+
+def stamps(school: School) -> dict[str, int]:
+    return {str(path): path.stat().st_mtime_ns for path in school.packs.rglob("*") if path.is_file()}
+
+
+def test_issue_again_does_nothing(school):
+    before, times = everything(school), stamps(school)
+    assert issue(school, school.sittings, quiet) == Issued(drawn=0, packed=0, already=4)
+    assert everything(school) == before
+    assert stamps(school) == times
+
+
+@pytest.mark.parametrize("lost", ["zip", "ipynb"])
+def test_issue_makes_a_lost_file_again_and_only_that_pack(school, lost):
+    before, times = everything(school), stamps(school)
+    pack_file(school, paper_of(school, "aa-02")).with_suffix(f".{lost}").unlink()
+    assert issue(school, school.sittings, quiet) == Issued(drawn=0, packed=1, already=3)
+    assert everything(school) == before
+    assert {path: time for path, time in stamps(school).items() if "aa-02" not in path} == {
+        path: time for path, time in times.items() if "aa-02" not in path
+    }
+
+
+def test_issue_tells_how_far_it_is(school):
+    for path in school.packs.rglob("*.zip"):
+        path.unlink()
+    told = []
+    issue(school, school.sittings, lambda done, total: told.append((done, total)))
+    assert told == [(1, 4), (2, 4), (3, 4), (4, 4)]
+
+
+@pytest.mark.parametrize("packs_done", [1, 3])
+def test_killed_issue_is_finished_by_the_next_one(tmp_path, issued_school, packs_done):
+    """A process of its own is killed outright after so many packs; the second one makes what the first would have."""
+    school = make_school(tmp_path / "school", exercises=EVERY_KIND)
+
+    def kill(done: int, total: int) -> None:
+        if done == packs_done:
+            os.kill(os.getpid(), signal.SIGKILL)
+
+    child = os.fork()
+    if child == 0:
+        try:
+            issue(school, school.sittings, kill)
+        finally:
+            os._exit(0)
+    _, status = os.waitpid(child, 0)
+    assert os.WIFSIGNALED(status)
+    assert len(list(school.packs.rglob("*.zip"))) == packs_done
+    # Every paper is in the register before any pack can be handed out.
+    assert len(Register(school).papers) == 4
+    assert issue(school, school.sittings, quiet) == Issued(drawn=0, packed=4 - packs_done, already=packs_done)
+    assert everything(school) == everything(issued_school)
+
+
+def test_issue_repairs_a_cut_register_and_packs_that_were_not_made(school):
+    before = everything(school)
+    data = school.register_file.read_bytes()
+    school.register_file.write_bytes(data[: len(data) * 5 // 8])
+    for name in ("aa-03", "aa-04"):
+        for path in (school.packs / name).iterdir():
+            path.unlink()
+    assert issue(school, school.sittings, quiet) == Issued(drawn=2, packed=2, already=2)
+    assert everything(school) == before
+
+
+def test_issue_refuses_other_exercises_for_an_issued_sitting_and_changes_nothing(school):
+    before = everything(school)
+    (school.folder / "school.toml").write_text(settings(EVERY_KIND[:1]))
+    changed = open_school(school.folder)
+    with pytest.raises(GraderError) as caught:
+        issue(changed, changed.sittings, quiet)
+    line = str(caught.value)
+    assert line.startswith(f"{school.folder / 'school.toml'}: sitting {SITTING} was issued with")
+    assert ", ".join(EVERY_KIND) in line
+    assert "put these exercises back, or make a new sitting" in line
+    assert everything(school) == before
+
+
+def test_issue_refuses_to_pack_a_paper_whose_mark_scheme_changed(school, monkeypatch):
+    pack_file(school, paper_of(school, "aa-02")).unlink()
+    newer = dataclasses.replace(BANK[CHAINED], version=BANK[CHAINED].version + 1)
+    monkeypatch.setitem(BANK, CHAINED, newer)
+    with pytest.raises(GraderError, match=f"the mark scheme of {CHAINED} has changed since it was issued"):
+        issue(school, school.sittings, quiet)
+
+
+def test_issue_to_an_empty_roster_says_so(tmp_path):
+    school = make_school(tmp_path / "school", roster=())
+    with pytest.raises(GraderError, match=r"roster.csv: no candidates; write a line for each under the first line"):
+        issue(school, school.sittings, quiet)
+    assert not school.register_file.exists()
