@@ -54,10 +54,24 @@ def share_packages(app: Sphinx, config: Config) -> None:
     os.environ["PYTHONPATH"] = os.pathsep.join([root, *others])
 
 
+#: The kernels' own settings. They listen on this machine alone, and say so in a warning for each lesson otherwise.
+KERNEL_SETTINGS = 'get_config().IPKernelApp.log_level = "ERROR"\n'
+
+
+def use_own_settings(app: Sphinx, config: Config) -> None:
+    """Keep the kernels from the user's own IPython settings and start-up files, which could change the pages."""
+    folder = Path(app.outdir).parent / ".ipython"
+    profile = folder / "profile_default"
+    profile.mkdir(parents=True, exist_ok=True)
+    (profile / "ipython_kernel_config.py").write_text(KERNEL_SETTINGS, encoding="utf-8")
+    os.environ["IPYTHONDIR"] = str(folder)
+
+
 def setup(app: Sphinx) -> dict[str, Any]:
     app.add_config_value("computed_from", "", "env")
     # Jupyter Book hands this setting on for an extension that the book does not load; unknown, it would be a warning.
     app.add_config_value("comments_config", {}, "")
     app.connect("config-inited", use_fresh_cache)
     app.connect("config-inited", share_packages)
+    app.connect("config-inited", use_own_settings)
     return {"parallel_read_safe": True, "parallel_write_safe": True}

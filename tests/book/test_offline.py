@@ -135,8 +135,9 @@ def test_a_page_reads_without_its_script(book: Path, visitor: Visitor) -> None:
 
 
 def test_print_leaves_the_text_and_drops_the_controls(book: Path, visitor: Visitor) -> None:
-    page = visitor(book).open("lessons/mud-weight.html")
+    page = visitor(book, color_scheme="dark").open("lessons/mud-weight.html")
     page.emulate_media(media="print")
+    assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
     assert page.locator("h1").is_visible()
     assert page.locator(".practice-setting").first.is_visible()
     assert not page.locator(".lessons, .find, .practice-check").first.is_visible()
