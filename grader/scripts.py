@@ -11,6 +11,7 @@ from typing import Any
 
 import nbformat
 
+from grader.claims import clip
 from grader.papers import FORMAT
 from grader.register import Paper, Register
 from grader.school import School
@@ -55,9 +56,11 @@ def read_scripts(school: School, register: Register) -> tuple[list[Script], list
     if not school.scripts.is_dir():
         return [], []
     for path in sorted(school.scripts.rglob("*")):
-        if path.is_dir() or any(part.startswith(".") for part in path.relative_to(school.folder).parts):
+        below = path.relative_to(school.folder)
+        if (path.is_dir() and not path.is_symlink()) or any(part.startswith(".") for part in below.parts):
             continue
-        file = path.relative_to(school.folder).as_posix()
+        # A file name may hold line breaks, or be no text at all; the record of it is one line.
+        file = clip(below.as_posix(), 300)
         digest = ""
         try:
             data = _read(path)
@@ -86,10 +89,10 @@ def read_scripts(school: School, register: Register) -> tuple[list[Script], list
 def _read(path: Path) -> bytes:
     if path.is_symlink() or not path.is_file():
         raise _RefusedError("a link or special file, not a notebook: ask for the file itself")
-    size = path.stat().st_size
-    if size > LARGEST:
-        raise _RefusedError(f"{size / 1e6:.0f} MB is too large: ask for it again with its outputs cleared")
     try:
+        size = path.stat().st_size
+        if size > LARGEST:
+            raise _RefusedError(f"{size / 1e6:.0f} MB is too large: ask for it again with its outputs cleared")
         return path.read_bytes()
     except OSError as error:
         raise _RefusedError(f"cannot be opened ({error.strerror}): copy it again") from None
@@ -101,13 +104,14 @@ def _script(school: School, register: Register, file: str, digest: str, data: by
     if not isinstance(about, dict) or not isinstance(about.get("paper"), str):
         raise _RefusedError("a notebook, but none of our papers: ask the candidate for the paper that was issued")
     if about.get("format") != FORMAT:
-        raise _RefusedError(f"paper format {about.get('format')!r} is unknown; this version reads format {FORMAT}")
+        shown = clip(str(about.get("format")))
+        raise _RefusedError(f"paper format {shown} is unknown; this version reads format {FORMAT}")
     paper = register.papers.get(about["paper"])
     if paper is None or about.get("school") != school.id:
-        raise _RefusedError(f"paper {about['paper'][:60]!r} was not issued by this school: check where it belongs")
+        raise _RefusedError(f"paper {clip(about['paper'], 60)} was not issued by this school: check where it belongs")
     if about.get("candidate") != paper.candidate or about.get("sitting") != paper.sitting:
         raise _RefusedError(
-            f"says it is from {str(about.get('candidate'))[:40]}, but paper {paper.id} was issued to "
+            f"says it is from {clip(str(about.get('candidate')))}, but paper {paper.id} was issued to "
             f"{paper.candidate}: ask both candidates"
         )
     return Script(file, digest, paper, notebook)
@@ -116,19 +120,23 @@ def _script(school: School, register: Register, file: str, digest: str, data: by
 def _notebook(data: bytes) -> dict[str, Any]:
     try:
         raw = json.loads(data.decode("utf-8-sig"))
+        # Half a surrogate pair can be written in JSON but not in a file; it becomes a question mark.
+        raw = json.loads(json.dumps(raw, ensure_ascii=False).encode(errors="replace"))
     except (UnicodeDecodeError, ValueError, RecursionError):
         raise _RefusedError("not a notebook (its text is no JSON): ask for the file again") from None
     if not isinstance(raw, dict) or not isinstance(raw.get("metadata"), dict) or not isinstance(raw.get("cells"), list):
         raise _RefusedError("not a notebook (no cells): ask for the file again")
+    if type(raw.get("nbformat")) is not int or type(raw.get("nbformat_minor")) is not int or raw["nbformat"] != 4:
+        raise _RefusedError("a notebook of another format than 4: open it in Jupyter, save it, and hand that in")
     try:
         with warnings.catch_warnings():
-            # Missing cell ids and the like are mended by the upgrade; what is wrong beyond that is refused.
+            # Missing cell ids and the like are mended; what is wrong beyond that is refused.
             warnings.simplefilter("ignore")
-            notebook = nbformat.convert(nbformat.from_dict(raw), 4)
+            notebook = nbformat.from_dict(raw)
             nbformat.validate(notebook)
     except (nbformat.ValidationError, ValueError, KeyError, AttributeError, TypeError, RecursionError) as error:
         line = str(error).splitlines()[0] if str(error) else type(error).__name__
-        raise _RefusedError(f"a damaged notebook ({line[:120]}): ask for the file again") from None
+        raise _RefusedError(f"a damaged notebook ({clip(line, 120)}): ask for the file again") from None
     return notebook
 
 
