@@ -9,6 +9,8 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import nbformat
+
 from exercises import BANK
 from exercises.model import Choice, Exercise, Numeric, Order, Table
 from exercises.model.variant import Variant
@@ -80,8 +82,9 @@ def paper_of(school: School, candidate: str) -> Paper:
 
 
 def pack_of(school: School, paper: Paper) -> dict[str, Any]:
-    """The notebook that was handed out, as JSON."""
-    return json.loads((school.packs / paper.candidate / script_name(school, paper)).read_text(encoding="utf-8"))
+    """The notebook that was handed out, as plain JSON with each source in one text."""
+    file = school.packs / paper.candidate / script_name(school, paper)
+    return json.loads(json.dumps(nbformat.reads(file.read_text(encoding="utf-8"), as_version=4)))
 
 
 def right_answers(variants: tuple[Variant, ...]) -> dict[str, Typed]:

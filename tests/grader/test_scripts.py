@@ -1,0 +1,385 @@
+"""What comes back is read without trust: each file is a script of a known paper, or refused with a reason."""
+
+from __future__ import annotations
+
+import copy
+import json
+import os
+import shutil
+import unicodedata
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from schools import SITTING, add_cell, hand_in, make_school, pack_of, paper_of, right_answers, script_with
+
+from grader import scripts as scripts_module
+from grader.files import write_json
+from grader.issue import issue
+from grader.papers import script_name
+from grader.register import Register
+from grader.school import open_school
+from grader.scripts import Refusal, Script, read_scripts
+
+
+@pytest.fixture
+def paper(school):
+    return paper_of(school, "aa-01")
+
+
+@pytest.fixture
+def pack(school, paper) -> dict:
+    return pack_of(school, paper)
+
+
+def read(school) -> tuple[list[Script], list[Refusal]]:
+    """What the scripts folder holds; and the refusals can be kept, which a person reads as one line each."""
+    scripts, refusals = read_scripts(school, Register(school))
+    for refusal in refusals:
+        assert "\n" not in refusal.reason
+        assert not [letter for letter in refusal.reason + refusal.file if unicodedata.category(letter) in ("Cc", "Cs")]
+        assert len(refusal.reason) < 500
+    write_json(school.records / "try.json", [[refusal.file, refusal.reason] for refusal in refusals])
+    for script in scripts:
+        write_json(school.records / "try.json", script.notebook)
+    return scripts, refusals
+
+
+def refusal_of(school, paper, script: dict | bytes, name: str | None = None) -> Refusal:
+    """The refusal of the one file that is handed in."""
+    hand_in(school, paper, script, name)
+    scripts, refusals = read(school)
+    assert scripts == []
+    (refusal,) = refusals
+    return refusal
+
+
+# Accepted -------------------------------------------------------------------------------------------------------------
+
+
+def test_returned_paper_is_matched_to_the_register(school, paper):
+    path = hand_in(school, paper, script_with(school, paper, right_answers(paper.variants())))
+    (script,), refusals = read(school)
+    assert refusals == []
+    assert script.paper == paper
+    assert script.file == f"scripts/{path.name}"
+    assert script.notebook["cells"]
+
+
+@pytest.mark.parametrize("name", ["my answers.ipynb", "crew a/deep/below.ipynb", "paper.txt", "упражнение.ipynb"])
+def test_name_and_folder_of_the_file_do_not_matter(school, paper, pack, name):
+    hand_in(school, paper, pack, name)
+    (script,), _ = read(school)
+    assert (script.paper, script.file) == (paper, f"scripts/{name}")
+
+
+def test_byte_order_mark_is_accepted(school, paper, pack):
+    hand_in(school, paper, b"\xef\xbb\xbf" + json.dumps(pack).encode())
+    assert len(read(school)[0]) == 1
+
+
+def test_cells_moved_added_and_without_ids_are_accepted(school, paper, pack):
+    add_cell(pack, "x = 1")
+    for cell in pack["cells"]:
+        del cell["id"]
+    pack["cells"].reverse()
+    hand_in(school, paper, pack)
+    assert len(read(school)[0]) == 1
+
+
+def test_no_scripts_and_no_folder_are_nothing_to_do(school):
+    assert read(school) == ([], [])
+    school.scripts.rmdir()
+    assert read(school) == ([], [])
+
+
+@pytest.mark.parametrize("name", [".busy", ".ipynb_checkpoints/x.ipynb", "crew/.DS_Store", ".~lock.x.ipynb#"])
+def test_hidden_files_are_left_alone(school, paper, name):
+    hand_in(school, paper, b"not for us", name)
+    assert read(school) == ([], [])
+
+
+# Refused --------------------------------------------------------------------------------------------------------------
+
+NO_NOTEBOOKS = {
+    "PDF": (b"%PDF-1.4\n\xff\xfe", "not a notebook (its text is no JSON): ask for the file again"),
+    "empty file": (b"", "its text is no JSON"),
+    "other JSON": (b'{"answers": [1, 2]}', "not a notebook (no cells): ask for the file again"),
+    "list": (b'[{"cells": []}]', "no cells"),
+    "number": (b"42", "no cells"),
+    "null": (b"null", "no cells"),
+    "cells are no list": (b'{"cells": {}, "metadata": {}, "nbformat": 4, "nbformat_minor": 5}', "no cells"),
+    "metadata is no block": (b'{"cells": [], "metadata": 3, "nbformat": 4, "nbformat_minor": 5}', "no cells"),
+    "UTF-16": ('{"cells": []}'.encode("utf-16"), "its text is no JSON"),
+    "very deep list": (b"[" * 200_000 + b"]" * 200_000, "its text is no JSON"),
+    "very deep object": (b'{"a":' * 200_000 + b"1" + b"}" * 200_000, "its text is no JSON"),
+    "endless number": (b'{"cells": ' + b"9" * 5000 + b"}", "its text is no JSON"),
+}
+
+
+@pytest.mark.parametrize("kind", NO_NOTEBOOKS)
+def test_file_that_is_no_notebook_is_refused_with_whom_it_seems_to_come_from(school, paper, kind):
+    data, says = NO_NOTEBOOKS[kind]
+    refusal = refusal_of(school, paper, data)
+    assert says in refusal.reason
+    assert (refusal.candidate, refusal.sitting) == ("aa-01", SITTING)
+
+
+def test_file_of_a_stranger_is_nobodys(school, paper):
+    refusal = refusal_of(school, paper, b"hello", "holiday.txt")
+    assert (refusal.candidate, refusal.sitting) == ("", "")
+
+
+def test_half_a_notebook_is_refused(school, paper, pack):
+    data = json.dumps(pack).encode()
+    assert "its text is no JSON" in refusal_of(school, paper, data[: len(data) // 2]).reason
+
+
+def _without(*path):
+    def spoil(notebook: dict) -> None:
+        for step in path[:-1]:
+            notebook = notebook[step]
+        del notebook[path[-1]]
+
+    return spoil
+
+
+def _with(value, *path):
+    def spoil(notebook: dict) -> None:
+        for step in path[:-1]:
+            notebook = notebook[step]
+        notebook[path[-1]] = value
+
+    return spoil
+
+
+MARK = ("metadata", "pitside")
+OTHERS = {
+    "format 3": (_with(3, "nbformat"), "a notebook of another format than 4: open it in Jupyter, save it"),
+    "format 1": (_with(1, "nbformat"), "another format than 4"),
+    "format 40": (_with(40, "nbformat"), "another format than 4"),
+    "format true": (_with(True, "nbformat"), "another format than 4"),
+    "format 4.0": (_with(4.0, "nbformat"), "another format than 4"),
+    "format is a text": (_with("4", "nbformat"), "another format than 4"),
+    "no format": (_without("nbformat"), "another format than 4"),
+    "minor format is a text": (_with("5", "nbformat_minor"), "another format than 4"),
+    "minor format below nought": (_with(-1, "nbformat_minor"), "a damaged notebook"),
+    "cell without source": (_without("cells", 2, "source"), "a damaged notebook"),
+    "cell of unknown kind": (_with("video", "cells", 2, "cell_type"), "a damaged notebook"),
+    "cell is a text": (_with("x", "cells", 2), "a damaged notebook"),
+    "source is a number": (_with(7, "cells", 2, "source"), "a damaged notebook"),
+    "not our paper": (_without(*MARK), "a notebook, but none of our papers: ask the candidate for the paper"),
+    "our mark is a list": (_with([1], *MARK), "none of our papers"),
+    "paper is a list": (_with(["x"], *MARK, "paper"), "none of our papers"),
+    "paper format of the future": (_with(2, *MARK, "format"), "paper format 2 is unknown; this version reads format 1"),
+    "endless paper format": (_with(["x" * 9999], *MARK, "format"), "is unknown; this version reads format 1"),
+    "unknown paper": (_with("day1-aa-01-1-00000000", *MARK, "paper"), "was not issued by this school"),
+    "other school": (_with("saltreed", *MARK, "school"), "was not issued by this school: check where it belongs"),
+    "other candidate": (_with("aa-02", *MARK, "candidate"), "says it is from aa-02, but paper day1-aa-01-1-"),
+    "no candidate": (_without(*MARK, "candidate"), "says it is from None"),
+    "candidate with control characters": (_with("\x1b[31m\n\ud800", *MARK, "candidate"), "ask both candidates"),
+    "other sitting": (_with("day2", *MARK, "sitting"), "was issued to aa-01: ask both candidates"),
+}
+
+
+@pytest.mark.parametrize("kind", OTHERS)
+def test_notebook_that_is_not_the_issued_paper_is_refused(school, paper, pack, kind):
+    spoil, says = OTHERS[kind]
+    spoil(pack)
+    assert says in refusal_of(school, paper, pack).reason
+
+
+def test_notebook_of_format_3_is_refused(school, paper, pack):
+    old = {"nbformat": 3, "nbformat_minor": 0, "metadata": pack["metadata"], "worksheets": [{"cells": []}]}
+    assert "not a notebook (no cells)" in refusal_of(school, paper, old).reason
+
+
+def test_paper_of_another_school_is_refused(school, tmp_path):
+    """Another school of the same id, exercises and candidates, but with a key of its own."""
+    other = make_school(tmp_path / "other", key="00" * 32)
+    issue(other, other.sittings, lambda done, total: None)
+    theirs = paper_of(other, "aa-01")
+    refusal = refusal_of(school, theirs, pack_of(other, theirs))
+    assert f"paper {theirs.id} was not issued by this school" in refusal.reason
+    assert refusal.candidate == "aa-01"
+
+
+def test_two_different_scripts_for_one_paper_are_both_refused(school, paper, pack):
+    hand_in(school, paper, pack, "first.ipynb")
+    hand_in(school, paper, add_cell(copy.deepcopy(pack), "x = 1"), "second.ipynb")
+    scripts, refusals = read(school)
+    assert scripts == []
+    assert [refusal.file for refusal in refusals] == ["scripts/first.ipynb", "scripts/second.ipynb"]
+    for refusal in refusals:
+        assert refusal.reason.startswith("2 different scripts for one paper (scripts/first.ipynb, scripts/second.")
+        assert (refusal.candidate, refusal.sitting) == ("aa-01", SITTING)
+
+
+def test_identical_copies_count_once(school, paper, pack):
+    for name in ("a.ipynb", "b.ipynb", "sent again/a.ipynb"):
+        hand_in(school, paper, pack, name)
+    (script,), refusals = read(school)
+    assert (script.file, refusals) == ("scripts/a.ipynb", [])
+
+
+def test_copy_and_a_different_script_are_refused(school, paper, pack):
+    hand_in(school, paper, pack, "a.ipynb")
+    hand_in(school, paper, pack, "b.ipynb")
+    hand_in(school, paper, add_cell(copy.deepcopy(pack), "x = 1"), "c.ipynb")
+    scripts, refusals = read(school)
+    assert scripts == []
+    assert [refusal.file for refusal in refusals] == ["scripts/a.ipynb", "scripts/c.ipynb"]
+
+
+def test_one_file_refused_leaves_the_others_be(school, pack):
+    hand_in(school, paper_of(school, "aa-02"), pack_of(school, paper_of(school, "aa-02")))
+    hand_in(school, paper_of(school, "aa-03"), b"no notebook")
+    (script,), (refusal,) = read(school)
+    assert (script.paper.candidate, refusal.candidate) == ("aa-02", "aa-03")
+
+
+# Files that are no plain files ----------------------------------------------------------------------------------------
+
+
+def _link_to_secret(school, place: Path) -> None:
+    place.symlink_to(school.folder / "school.key")
+
+
+def _link_to_paper(school, place: Path) -> None:
+    place.symlink_to(school.packs / "aa-01" / script_name(school, paper_of(school, "aa-01")))
+
+
+def _link_to_nothing(school, place: Path) -> None:
+    place.symlink_to("nowhere")
+
+
+def _link_to_folder(school, place: Path) -> None:
+    place.symlink_to(school.packs)
+
+
+def _pipe(school, place: Path) -> None:
+    os.mkfifo(place)
+
+
+@pytest.mark.parametrize("make", [_link_to_secret, _link_to_paper, _link_to_nothing, _link_to_folder, _pipe])
+def test_link_or_special_file_is_refused_unread(school, make):
+    make(school, school.scripts / "x.ipynb")
+    scripts, (refusal,) = read(school)
+    assert scripts == []
+    assert refusal.reason == "a link or special file, not a notebook: ask for the file itself"
+
+
+def test_large_file_is_refused_unread(school, paper, pack, monkeypatch):
+    size = hand_in(school, paper, pack).stat().st_size
+    monkeypatch.setattr(scripts_module, "LARGEST", size)
+    assert len(read(school)[0]) == 1
+    monkeypatch.setattr(scripts_module, "LARGEST", size - 1)
+    scripts, (refusal,) = read(school)
+    assert scripts == []
+    assert "is too large: ask for it again with its outputs cleared" in refusal.reason
+
+
+def test_file_name_that_is_no_text_is_shown_as_far_as_it_can_be(school, pack):
+    (Path(os.fsdecode(os.fsencode(school.scripts) + b"/tp\xff\n1.ipynb"))).write_bytes(b"x")
+    _, (refusal,) = read(school)
+    assert refusal.file == "scripts/tp��1.ipynb"
+
+
+# Never an exception ---------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("place", "value"),
+    [
+        pytest.param(("cells", 2, "source"), "x = '\ud800'", id="half a surrogate pair in a cell"),
+        pytest.param(("cells", 2, "metadata", "\udfff"), 1, id="half a surrogate pair as a name"),
+        pytest.param(("metadata", "mine"), float("nan"), id="NaN"),
+        pytest.param(("metadata", "mine"), float("-inf"), id="infinity"),
+        pytest.param(("metadata", "mine"), 10**300, id="long number"),
+        pytest.param(("metadata", "mine"), "\x00\x1b", id="control characters"),
+        pytest.param(("nbformat_minor",), 10**30, id="minor format of the far future"),
+    ],
+)
+def test_odd_values_that_do_no_harm_are_accepted_and_can_be_written_out(school, paper, pack, place, value):
+    _with(value, *place)(pack)
+    hand_in(school, paper, pack)
+    scripts, refusals = read(school)
+    assert (len(scripts), refusals) == (1, [])
+
+
+@pytest.mark.parametrize("opening", ["[", '{"a":'])
+@pytest.mark.parametrize("depth", [50, 150, 250, 300, 350, 400, 450, 500, 700, 900, 950, 1000, 3000])
+def test_nesting_of_any_depth_is_refused_or_can_be_written_out(school, paper, pack, opening, depth):
+    closing = "]" if opening == "[" else "}"
+    pack["metadata"]["mine"] = "HERE"
+    text = json.dumps(pack).replace('"HERE"', opening * depth + "1" + closing * depth)
+    if opening == "[":
+        text = text.replace("[1]", "[]")
+    hand_in(school, paper, text.encode())
+    scripts, refusals = read(school)
+    assert len(scripts) + len(refusals) == 1
+    assert depth > 50 or scripts
+
+
+@pytest.fixture(scope="module")
+def tried(issued_school, tmp_path_factory):
+    """A school whose scripts folder is filled anew for each try."""
+    folder = tmp_path_factory.mktemp("tried") / "school"
+    shutil.copytree(issued_school.folder, folder)
+    return open_school(folder)
+
+
+FUZZ = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+
+
+def _read_one(school, data: bytes) -> None:
+    hand_in(school, paper_of(school, "aa-01"), data, "fuzz.ipynb")
+    scripts, refusals = read(school)
+    assert len(scripts) + len(refusals) == 1
+
+
+@FUZZ
+@given(data=st.binary(max_size=300))
+def test_any_bytes_are_read_without_an_exception(tried, data):
+    _read_one(tried, data)
+
+
+@FUZZ
+@given(data=st.data())
+def test_any_damage_to_the_bytes_is_read_without_an_exception(tried, data):
+    whole = bytearray(json.dumps(pack_of(tried, paper_of(tried, "aa-01"))).encode())
+    for _ in range(data.draw(st.integers(1, 5))):
+        place = data.draw(st.integers(0, len(whole) - 1))
+        whole[place : place + data.draw(st.integers(0, 40))] = data.draw(st.binary(max_size=6))
+    _read_one(tried, bytes(whole))
+
+
+LEAVES = (
+    st.none() | st.booleans() | st.integers(-(2**70), 2**70) | st.floats()
+    | st.text(st.characters(exclude_categories=()), max_size=8)
+    | st.sampled_from(["code", "markdown", "raw", "4", "pitside", "aa-02", "stream", "error"])
+)  # fmt: skip
+VALUES = st.recursive(LEAVES, lambda some: st.lists(some, max_size=3) | st.dictionaries(st.text(max_size=5), some))
+
+
+def _places(thing, here=()) -> list[tuple]:
+    """The path of everything in a notebook, however deep."""
+    found = [here] if here else []
+    pairs = thing.items() if isinstance(thing, dict) else enumerate(thing) if isinstance(thing, list) else ()
+    for key, below in pairs:
+        found += _places(below, (*here, key))
+    return found
+
+
+@FUZZ
+@given(data=st.data())
+def test_any_change_of_the_notebook_is_read_without_an_exception(tried, data):
+    notebook = pack_of(tried, paper_of(tried, "aa-01"))
+    # A short notebook, so that a change often meets what matters.
+    notebook["cells"] = notebook["cells"][:4]
+    for _ in range(data.draw(st.integers(1, 4))):
+        place = data.draw(st.sampled_from(_places(notebook)))
+        change = _without(*place) if data.draw(st.booleans()) else _with(data.draw(VALUES), *place)
+        change(notebook)
+    _read_one(tried, json.dumps(notebook).encode())
