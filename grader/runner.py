@@ -149,7 +149,10 @@ class Runner:
         self.limits = limits
         self._definitions, self._without = unit_definitions, without
         self._lock = threading.Lock()
-        self._folder = Path(tempfile.mkdtemp(prefix="room-")).resolve()
+        try:
+            self._folder = Path(tempfile.mkdtemp(prefix="room-")).resolve()
+        except OSError as error:
+            raise RunnerError(f"No temporary folder can be made for returned notebooks: {error}.") from None
         self._server: _Server | None = None
         try:
             self._server = self._start()
@@ -209,11 +212,12 @@ class Runner:
                 self._server.end()
                 raise
             finally:
-                for entry in self._folder.iterdir():
+                for entry in self._folder.glob("*"):
                     _remove_tree(entry)
         return result.told(notebook, time.monotonic() - began)
 
     def _start(self) -> _Server:
+        self._folder.mkdir(mode=0o700, exist_ok=True)
         return _Server(self.limits, self._folder, self._definitions, self._without)
 
 
@@ -223,35 +227,33 @@ class _Server:
     def __init__(
         self, limits: Limits, folder: Path, definitions: tuple[str, ...], without: frozenset[str]
     ) -> None:
+        settings = {"bounds": asdict(limits), "temporary": str(folder), "definitions": definitions,
+                    "without": sorted(without), **_places()}  # fmt: skip
         self.control, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
         lifeline, self._lifeline = os.pipe()
-        complaints = tempfile.TemporaryFile()  # noqa: SIM115 - closed below
-        self._process = subprocess.Popen(
-            [sys.executable, "-P", "-s", "-S", "-B", "-X", "utf8", "-c", _BOOT, str(UNTRUSTED), str(theirs.fileno()),
-             str(lifeline)],
-            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=complaints,
-            pass_fds=(theirs.fileno(), lifeline), env=_ENVIRONMENT, cwd="/", start_new_session=True,
-        )  # fmt: skip
-        theirs.close()
-        os.close(lifeline)
-        bounds = asdict(limits)
-        try:
-            with _canary() as (canary, port):
-                probe = {"file": canary, "port": port, "marker": os.getpid()}
-                settings = {"bounds": bounds, "temporary": str(folder), "definitions": definitions, "probe": probe,
-                            "without": sorted(without), **_places()}  # fmt: skip
-                self.control.send(json.dumps(settings).encode())
-                self.control.settimeout(60)
-                message = json.loads(self.control.recv(1 << 16) or b"{}")
-        except (OSError, ValueError) as error:
-            message = {"failed": str(error)}
-        if "ready" not in message:
-            self.end()
-            complaints.seek(0)
-            last = complaints.read()[-2000:].decode(errors="replace").strip().splitlines()[-1:]
-            why = message.get("failed") or (last[0] if last else "it ended at once")
-            raise RunnerError(f"The process that runs returned notebooks did not start: {why}.")
-        complaints.close()
+        with tempfile.TemporaryFile() as complaints, theirs:
+            self._process = subprocess.Popen(
+                [sys.executable, "-P", "-s", "-S", "-B", "-X", "utf8", "-c", _BOOT, str(UNTRUSTED),
+                 str(theirs.fileno()), str(lifeline)],
+                stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=complaints,
+                pass_fds=(theirs.fileno(), lifeline), env=_ENVIRONMENT, cwd="/", start_new_session=True,
+            )  # fmt: skip
+            theirs.close()
+            os.close(lifeline)
+            try:
+                with _canary() as (canary, port):
+                    settings["probe"] = {"file": canary, "port": port, "marker": os.getpid()}
+                    self.control.send(json.dumps(settings).encode())
+                    self.control.settimeout(60)
+                    message = json.loads(self.control.recv(1 << 16) or b"{}")
+            except (OSError, ValueError) as error:
+                message = {"failed": str(error)}
+            if "ready" not in message:
+                self.end()
+                complaints.seek(0)
+                last = complaints.read()[-2000:].decode(errors="replace").strip().splitlines()[-1:]
+                why = message.get("failed") or (last[0] if last else "it ended at once")
+                raise RunnerError(f"The process that runs returned notebooks did not start: {why}.")
         self.ready: dict[str, Any] = message["ready"]
 
     def alive(self) -> bool:

@@ -11,7 +11,10 @@ from __future__ import annotations
 import os
 import resource
 import select
+import shutil
 import signal
+import sys
+import traceback
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -47,13 +50,14 @@ def enter(places: Places, lifeline: int, use_namespaces: bool, serve: Callable[[
 
     ``lifeline`` is the read end of a pipe whose other end the marker alone holds.
     """
-    complaints: tuple[str, ...] = ("left out on request",)
+    complaint: str | None = "left out on request"
     if use_namespaces:
         complaint = _in_namespaces(places, lifeline, serve)
-        if complaint is None:
-            return
+    if complaint is not None:
         complaints = (complaint,)
-    _tend(_start(lambda: _without_namespaces(places, complaints, serve)), lifeline)
+        _tend(_start(lambda: _without_namespaces(places, complaints, serve)), lifeline)
+    # The marker does this too; here it is for a marker that was killed.
+    shutil.rmtree(places.temporary, ignore_errors=True)
 
 
 def _start(work: Callable[[], None]) -> int:
@@ -62,7 +66,10 @@ def _start(work: Callable[[], None]) -> int:
         return pid
     try:
         work()
+    except BaseException:
+        traceback.print_exc()  # the marker quotes the last line of it
     finally:
+        sys.stderr.flush()
         os._exit(0)
 
 

@@ -74,6 +74,7 @@ class _Server:
             MKL_NUM_THREADS="1", PYTHONNOUSERSITE="1",
         )  # fmt: skip
         os.chdir(home)
+        sys.argv[:] = ["notebook"]
         sys.path.extend(self.settings["libraries"])
         try:
             from . import script

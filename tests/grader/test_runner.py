@@ -916,11 +916,13 @@ def test_rooms_end_when_the_marker_is_killed(way):
 import sys; sys.path.insert(0, {str(Path(runner_module.__file__).parent.parent)!r})
 from grader.runner import Runner
 runner = Runner(without=frozenset({WAYS[way]!r}))
-print(runner._server._process.pid, flush=True)
+print(runner._server._process.pid, runner._folder, flush=True)
 runner.run({{"cells": [{{"cell_type": "code", "source": {source!r}}}]}})
 """
     marker = subprocess.Popen([sys.executable, "-c", program], stdout=subprocess.PIPE, text=True)
-    porter = int(marker.stdout.readline())
+    said = marker.stdout.readline().split()
+    porter, folder = int(said[0]), Path(said[1])
+    assert folder.is_dir()
     expected = 4 if way == "no-namespaces" else 5
     deadline = time.monotonic() + 5
     while len(processes := _tree(porter)) < expected and time.monotonic() < deadline:
@@ -934,6 +936,7 @@ runner.run({{"cells": [{{"cell_type": "code", "source": {source!r}}}]}})
     while [pid for pid in processes if _alive(pid)] and time.monotonic() < deadline:
         time.sleep(0.02)
     assert [pid for pid in processes if _alive(pid)] == []
+    assert not folder.exists()
 
 
 def _alive(pid: int) -> bool:
@@ -985,6 +988,20 @@ def test_a_machine_without_an_essential_wall_is_refused_unless_accepted():
     with Runner(LIMITS, without=bare, allow_missing_walls=True) as runner:
         assert any("no network" in line for line in runner.missing)
         assert values(runner.run(notebook('answer("1a", 1)'))) == {"1a": 1.0}
+
+
+def test_a_room_that_cannot_start_says_why_in_one_line_and_leaves_nothing(monkeypatch):
+    before = _open_files()
+    with pytest.raises(RunnerError, match=r"did not start: TypeError") as error:
+        Runner(LIMITS, unit_definitions=("sack no sign",))
+    assert "\n" not in str(error.value)
+    monkeypatch.setattr(runner_module, "LIBRARIES", ("no_such_library",))
+    with pytest.raises(RunnerError, match="no_such_library is missing: install"):
+        Runner(LIMITS)
+    monkeypatch.setattr(runner_module.tempfile, "tempdir", "/no/such/folder")
+    with pytest.raises(RunnerError, match="No temporary folder"):
+        Runner(LIMITS)
+    assert _open_files() == before
 
 
 def test_room_and_marker_cannot_import_each_other():
