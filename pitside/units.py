@@ -58,6 +58,7 @@ _SI = {
     "[volumetric_flow_rate]": "m**3/s",
     "[mass]/[time]": "kg/s",
     "[pressure]/[length]": "Pa/m",
+    "[force]/[length]": "N/m",
     "[volume]/[length]": "m**2",
     "[]": "",
 }
