@@ -36,7 +36,7 @@ LIBRARIES = ("numpy", "pint", "matplotlib", "IPython", "matplotlib_inline", "PIL
 MOST_REFUSALS = 50
 MOST_CELLS = 1000
 LARGEST_SOURCE = 8 << 20
-#: All that the room is told of the environment. The fixed seed lets a set be printed in the same order each time.
+#: All that the room is told of the environment. With hashing fixed, a set is printed in the same order each time.
 _ENVIRONMENT = {"LANG": "C.UTF-8", "PYTHONHASHSEED": "0"}
 _BOOT = """
 import importlib.util, sys
