@@ -7,7 +7,8 @@ intervals given here it falls. All intervals are in the base units of the answer
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -125,7 +126,12 @@ def _item(variant: Variant, item: Item) -> dict[str, Any]:
                 }
                 for option in item.options
             ]
-            return {"id": item.key, "kind": "choice", "options": options}
+            follows = [
+                {"when": carried.when, "right": item.letter(right), "says": carried.says}
+                for carried in _carried_to(variant, item)
+                if (right := carried.answers[item.key]) != variant.key[item.key]
+            ]
+            return {"id": item.key, "kind": "choice", "options": options, "follows": follows}
         case Order():
             letters = {step: letter for letter, step in variant.shown_steps(item).items()}
             steps = [{"letter": letter, "text": item.steps[step]} for step, letter in letters.items()]
@@ -159,41 +165,50 @@ def _number(variant: Variant, item: Numeric) -> dict[str, Any]:
             {"name": slip.name, "advice": in_system(slip.advice, variant.system), "at": _band(item, value)}
             for slip, value in variant.slip_values(item, variant.key)
         ],
-        "follows": list(_follows(variant, item)),
+        "follows": [
+            {
+                "slip": carried.slip,
+                "when": carried.when,
+                "accepts": _accepted(variant, item, carried.answers),
+                "says": carried.says,
+            }
+            for carried in _carried_to(variant, item)
+        ],
     }
 
 
-def _follows(variant: Variant, item: Numeric) -> list[dict[str, Any]]:
-    """Where each slip of an earlier item, carried rightly through the items between, leads this one."""
-    follows = []
-    for origin in variant.exercise.items:
+@dataclass(frozen=True)
+class _Carried:
+    """A slip of an earlier item, carried rightly as far as an item: where it shows, and the answers it leads to."""
+
+    slip: str
+    when: dict[str, list[float]]
+    answers: dict[str, Any]
+    says: str
+
+
+def _carried_to(variant: Variant, item: Numeric | Choice) -> Iterator[_Carried]:
+    """Each slip of an earlier item that changes an answer which this item uses."""
+    bands = {other.key: other for other in variant.exercise.items if isinstance(other, Numeric)}
+    for origin in bands.values():
         if origin.key == item.key:
-            break
-        if not isinstance(origin, Numeric):
-            continue
+            return
         for slip, value in variant.slip_values(origin, variant.key):
             answers, changed = _carried(variant, origin, value)
-            used = [key for key in changed if key in item.uses]
-            if not used:
-                continue
-            try:
-                accepts = _accepted(variant, item, answers)
-            except (CalculationError, ZeroDivisionError):
-                continue
-            bands = {other.key: other for other in variant.exercise.items if isinstance(other, Numeric)}
-            when = {key: _band(bands[key], answers[key]) for key in used}
-            says = f"Right from your own answer to ({'), ('.join(used)})."
-            follows.append({"slip": slip.name, "when": when, "accepts": accepts, "says": says})
-    return follows
+            used = [key for key in changed if key in item.uses and key in bands]
+            if used and item.key in changed:
+                when = {key: _band(bands[key], answers[key]) for key in used}
+                says = f"Right from your own answer to ({'), ('.join(used)})."
+                yield _Carried(slip.name, when, answers, says)
 
 
 def _carried(variant: Variant, origin: Numeric, value: pint.Quantity) -> tuple[dict[str, Any], list[str]]:
-    """The key as it is when ``origin`` was answered with ``value``, and the items whose answers that changes."""
+    """The key as it is when ``origin`` was answered with ``value``, and the items whose answers hang on that."""
     answers = dict(variant.key)
     answers[origin.key] = value
     changed = [origin.key]
     for item in variant.exercise.items:
-        if isinstance(item, Numeric) and any(use in changed for use in item.uses):
+        if any(use in changed for use in item.uses):
             try:
                 answers[item.key] = variant.answer(item, answers)
             except (CalculationError, ZeroDivisionError):

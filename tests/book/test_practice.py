@@ -27,6 +27,7 @@ from exercises.model.parts import Choice, Numeric, Order
 from exercises.model.practice import practice_set, practice_variant
 from exercises.model.variant import Variant
 from pitside.unit_names import read_unit, spelled, usual_units
+from pitside.units import Quantity
 
 pytestmark = pytest.mark.browser
 
@@ -397,6 +398,36 @@ def test_a_carried_slip_is_right_by_follow_through(
                 followed += 1
     across_parts = [(origin, item) for origin in items for item in items if parts[item.key] is not parts[origin.key]]
     assert bool(followed) == any(origin.key in item.uses for origin, item in across_parts)
+
+
+def test_a_choice_that_fits_a_carried_slip_is_right_by_follow_through(
+    bench: Callable[[list[Variant]], Path], visitor: Visitor
+) -> None:
+    exercise = BANK["column-pressure"]
+    variant, choice, follow = next(
+        (variant, part, follow)
+        for variant in (drawn(exercise, System.FIELD, seed) for seed in range(40))
+        for part in practice_variant(variant)["parts"]
+        for follow in part["items"][0].get("follows", ())
+        if part["items"][0]["kind"] == "choice" and set(follow["when"]) == {"b"}
+    )
+    section = widget(visitor(bench([variant])).open("bench.html"), exercise.id)
+    place = part_of(section, choice["key"])
+    place.locator(f"input[value='{follow['right']}']").check()
+    assert check(place)[0][0] == "wrong"
+    b = exercise.item("b")
+    assert isinstance(b, Numeric)
+    slip = middle_of(variant, b, follow["when"]["b"])
+    judge(part_of(section, "b"), [(0, slip)])
+    assert check(place) == [("follows", follow["says"])]
+    marked = {m.item: m for m in mark(variant, {"b": slip, choice["key"]: Given(follow["right"])})}
+    assert marked[choice["key"]].rule is Rule.FOLLOWED
+
+
+def middle_of(variant: Variant, item: Numeric, band: list[float]) -> Given:
+    """The middle of a band that is given in base units, as it would be typed in the asked unit."""
+    base = variant.key[item.key].to_base_units().units
+    return as_typed(variant, item, Quantity(sum(band) / 2, base))
 
 
 def as_typed(variant: Variant, item: Numeric, value: pint.Quantity) -> Given:

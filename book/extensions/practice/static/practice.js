@@ -36,12 +36,16 @@
   const within = (value, [low, high]) => value >= low && value <= high;
   const withinAny = (value, intervals) => intervals.some((interval) => within(value, interval));
 
+  // The follow-throughs of an item whose earlier slips the reader's own answers show.
+  function carriedTo(item, answers) {
+    const shows = ([id, at]) => id in answers && within(answers[id], at);
+    return item.follows.filter((follow) => Object.entries(follow.when).every(shows));
+  }
+
   function judgeNumber(item, value, answers) {
     if (withinAny(value, item.accepts)) return { verdict: "right", says: "Right." };
-    for (const follow of item.follows) {
-      const carried = Object.entries(follow.when).every(([id, at]) => id in answers && within(answers[id], at));
-      if (carried && withinAny(value, follow.accepts)) return { verdict: "follows", says: follow.says };
-    }
+    const follow = carriedTo(item, answers).find((one) => withinAny(value, one.accepts));
+    if (follow) return { verdict: "follows", says: follow.says };
     const slip = item.slips.find((one) => within(value, one.at));
     if (slip) return { verdict: "wrong", says: `Not right. A usual slip: ${slip.name}. ${slip.advice}` };
     if (item.accepts.every(([low]) => value < low)) return { verdict: "wrong", says: "Not right: too small." };
@@ -49,9 +53,11 @@
     return { verdict: "wrong", says: "Not right." };
   }
 
-  function judgeChoice(item, letter) {
+  function judgeChoice(item, letter, answers) {
     const option = item.options.find((one) => one.letter === letter);
     if (option.right) return { verdict: "right", says: "Right." };
+    const follow = carriedTo(item, answers).find((one) => one.right === letter);
+    if (follow) return { verdict: "follows", says: follow.says };
     return { verdict: "wrong", says: `Not right. ${option.advice}` };
   }
 
@@ -322,7 +328,8 @@
       );
       this.onCheck(form, () => {
         const chosen = radios.find((radio) => radio.checked);
-        const judged = chosen ? judgeChoice(item, chosen.value) : { verdict: "unread", says: "Choose an answer first." };
+        const unread = { verdict: "unread", says: "Choose an answer first." };
+        const judged = chosen ? judgeChoice(item, chosen.value, this.answers) : unread;
         result.replaceChildren(verdictLine(judged));
       });
       return form;
