@@ -22,12 +22,14 @@ import numpy as np
 import pint
 
 from pitside.errors import CalculationError
-from pitside.units import Q, quantities, require
+from pitside.units import Q, Quantity, quantities, require, ureg
 
 #: Exponent of the density difference in the cut point, where grains settle by Stokes' law: d50 goes with its root.
 STOKES_DENSITY_EXPONENT = 0.5
 #: Ratio d75 / d25 of the flattest curve that the law of Lynch and Rao can make: derived, the limit of sharpness to 0.
 LYNCH_RAO_FLATTEST = 9.0
+#: Of shares; read once, since a curve is asked often.
+_NUMBER = ureg.dimensionless
 
 
 class CurveForm(enum.Enum):
@@ -327,7 +329,7 @@ class PartitionCurve:
             relative = np.divide(sizes.magnitude, self.cut_point.magnitude * self._finer(solid_density.magnitude))
         corrected = _SHARE[self.form](relative, _number(self.sharpness))
         bypass = _number(self.bypass)
-        return Q(corrected * (1 - bypass) + bypass)
+        return Quantity(corrected * (1 - bypass) + bypass, _NUMBER)
 
     @quantities(returns="[length]", share="[]", solid_density="[density]")
     def size_at(self, share: pint.Quantity | float, solid_density: pint.Quantity) -> pint.Quantity:
