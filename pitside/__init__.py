@@ -1,9 +1,9 @@
 """Solids-control calculations with units: quantities in, quantities out.
 
 Modules, one physical idea each: ``density``, ``hydrostatics``, ``volumes``, ``materials``, ``weighting``, ``dilution``,
-``retort``, ``settling``; machines: ``partition`` (curves), ``cyclones``, ``centrifuges``, ``separation`` (streams and
-networks). ``units`` holds the registry and ``unit_names`` reads and spells the trade's units. Nothing here reads files,
-marks or plots.
+``retort``, ``particles``, ``settling``; machines: ``screens``, ``shakers``, ``cuttings`` (what leaves with them, and
+drying), ``partition`` (curves), ``cyclones``, ``centrifuges``, ``separation`` (streams and networks). ``units`` holds
+the registry and ``unit_names`` reads and spells the trade's units. Nothing here reads files, marks or plots.
 
 Sources, by the key that docstrings use:
 
@@ -16,6 +16,24 @@ Sources, by the key that docstrings use:
     API Spec 13A, weighting materials; not seen, its limits as a test laboratory restates them, or from memory.
 [API13B1]
     API RP 13B-1 (ISO 10414-1), field testing of water-based drilling fluids; from memory, clause unsure.
+[AADE1999]
+    Shale Shakers and Drilling Fluid Systems, Gulf, 1999, ISBN 0-88415-948-5; tables and pages named were seen.
+[API13C]
+    API RP 13C (ISO 13501), drilling fluids processing systems evaluation; not seen, definitions and some rows of its
+    table seen restated, the rest from memory.
+[EPA1674]
+    EPA Method 1674, in EPA-821-R-11-004, December 2011; title seen, the rest from memory.
+[CFR435]
+    United States 40 CFR part 435, subpart A; definitions seen, its limits of base fluid on cuttings from memory.
+[RosinRammler1933]
+    P. Rosin and E. Rammler, The laws governing the fineness of powdered coal, Journal of the Institute of Fuel 7
+    29-36, 1933; from memory, title seen restated.
+[Jeffreys1930]
+    H. Jeffreys, The draining of a vertical plate, Proceedings of the Cambridge Philosophical Society 26, 1930;
+    abstract seen, formula from memory.
+[Benilov2008]
+    E. S. Benilov and V. S. Zubkov, On the drag-out problem in liquid film theory, Journal of Fluid Mechanics 617
+    283-299, 2008; abstract seen.
 [Ferguson2004]
     R. I. Ferguson and M. Church, Journal of Sedimentary Research 74(6) 933-937, 2004; seen restated.
 [Schiller1933]
