@@ -6,16 +6,16 @@ calls an assignment is a sitting, a student a candidate, a submission a script.
 
 from __future__ import annotations
 
-import os
-import sysconfig
+import sqlite3
 import warnings
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy.exc import SAWarning, SQLAlchemyError
+from alembic.script import ScriptDirectory
+from sqlalchemy.exc import OperationalError, SAWarning, SQLAlchemyError
 
 from grader.errors import GraderError
 from grader.papers import NOTEBOOK, grade_cell
@@ -25,6 +25,7 @@ from grader.school import Candidate, School
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")
     from nbgrader import api
+    from nbgrader.dbutil import ALEMBIC_DIR
 
 
 @dataclass(frozen=True)
@@ -46,21 +47,32 @@ class Gradebook:
     def of(cls, school: School) -> Iterator[Gradebook]:
         """Open the gradebook, made when missing.
 
-        Raises: :class:`GraderError` if the file is no gradebook or cannot be written.
+        Raises: :class:`GraderError` if the file is no gradebook, or cannot be read or written now or later on.
         """
         path = school.records / "gradebook.db"
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", SAWarning)
-            if not path.exists():
-                _make(path)
             try:
+                if not path.exists() or not path.stat().st_size:
+                    _make(path)
                 book = api.Gradebook(f"sqlite:///{path}")
+                try:
+                    yield cls(book)
+                finally:
+                    book.close()
+            except OperationalError as error:
+                raise GraderError(
+                    f"{path}: cannot be read or written ({_line(error)}); close what has it open, then try again"
+                ) from None
             except SQLAlchemyError as error:
-                raise GraderError(f"{path}: cannot be used as gradebook ({_line(error)}); move it away") from None
-            try:
-                yield cls(book)
-            finally:
-                book.close()
+                raise GraderError(
+                    f"{path}: cannot be used as gradebook ({_line(error)}); move it away, and mark again for a new one"
+                ) from None
+
+    def entered(self) -> set[tuple[str, str]]:
+        """Sitting and candidate of each script that is in."""
+        scripts = self._book.db.query(api.SubmittedAssignment).all()
+        return {(script.assignment.name, script.student_id) for script in scripts}
 
     def prepare(self, paper: Paper) -> None:
         """Enter the sitting of a paper with its parts, if it is not there."""
@@ -116,13 +128,12 @@ def _make(path: Path) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     part = path.with_suffix(".part")
     part.unlink(missing_ok=True)
-    before = os.environ.get("PATH", "")
-    # The library runs its migration command by name; it lies beside our own, which need not be on the path.
-    os.environ["PATH"] = os.pathsep.join((sysconfig.get_path("scripts"), before))
-    try:
-        api.Gradebook(f"sqlite:///{part}").close()
-    finally:
-        os.environ["PATH"] = before
+    # The library would ask a program of its migration tool for this line, which takes seconds and must be on the path.
+    version = ScriptDirectory(ALEMBIC_DIR).get_current_head()
+    with closing(sqlite3.connect(part)) as new, new:
+        new.execute("CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL)")
+        new.execute("INSERT INTO alembic_version (version_num) VALUES (?)", (version,))
+    api.Gradebook(f"sqlite:///{part}").close()
     part.replace(path)
 
 

@@ -90,16 +90,19 @@ class Tally:
 def mark_school(
     school: School, allow_missing_walls: bool, progress: Callable[[int, int], None], workers: int | None = None
 ) -> Tally:
-    """Mark every script that has not been marked yet; ``progress`` is told how many are done, of how many."""
+    """Mark every script that has not been marked yet; ``progress`` is told how many are done, of how many.
+
+    Scripts marked before that the gradebook does not have, since it was lost, are entered from their records.
+    """
     register = Register(school)
     scripts, refusals = read_scripts(school, register)
     todo: list[tuple[Script, tuple[Variant, ...]]] = []
-    already = 0
+    before: list[tuple[Paper, Record]] = []
     for script in scripts:
         paper = script.paper
         done = read_record(school, paper.id)
         if done and (done.script, done.scheme) == (script.digest, paper.scheme):
-            already += 1
+            before.append((paper, done))
             continue
         try:
             todo.append((script, paper.variants()))
@@ -107,16 +110,21 @@ def mark_school(
             refusals.append(Refusal(script.file, script.digest, paper.candidate, paper.sitting, str(error)))
     _keep_refusals(school, refusals)
     progress(0, len(todo))
-    if todo:
+    if todo or before:
         candidates = {candidate.id: candidate for candidate in school.roster}
         with Gradebook.of(school) as gradebook:
+            entered = gradebook.entered()
+            for paper, record in before:
+                if (paper.sitting, paper.candidate) not in entered:
+                    gradebook.prepare(paper)
+                    gradebook.enter(paper, candidates.get(paper.candidate), _parts(record))
             for count, (script, record, run) in enumerate(_run_all(todo, allow_missing_walls, workers), 1):
                 gradebook.prepare(script.paper)
                 gradebook.enter(script.paper, candidates.get(script.paper.candidate), _parts(record))
                 write_json(marked_notebook(school, script.paper), run.notebook)
                 write_json(_record_file(school, script.paper.id), asdict(record))
                 progress(count, len(todo))
-    return Tally(len(todo), already, tuple(refusals))
+    return Tally(len(todo), len(before), tuple(refusals))
 
 
 def _run_all(
@@ -134,6 +142,8 @@ def _run_all(
             rooms.put(runner)
         return script, mark_run(script, variants, run), run
 
+    if not todo:
+        return
     with ExitStack() as open_rooms, ThreadPoolExecutor(count) as pool:
         for opening in [pool.submit(Runner, allow_missing_walls=allow_missing_walls) for _ in range(count)]:
             rooms.put(open_rooms.enter_context(opening.result()))
@@ -222,8 +232,10 @@ def _keep_refusals(school: School, refusals: list[Refusal]) -> None:
 
 def read_refusals(school: School) -> list[Refusal]:
     """The files that the last marking run could not mark."""
+    path = school.records / "refused.json"
     try:
-        data = json.loads((school.records / "refused.json").read_text(encoding="utf-8"))
+        return [Refusal(**refusal) for refusal in json.loads(path.read_text(encoding="utf-8"))]
     except FileNotFoundError:
         return []
-    return [Refusal(**refusal) for refusal in data]
+    except (ValueError, TypeError):
+        raise GraderError(f"{path}: damaged; mark again to make it anew") from None
