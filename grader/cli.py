@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+import tempfile
 import traceback
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
@@ -52,14 +54,26 @@ def main() -> None:
         click.echo(f"pitside: {where}{error.strerror or error}", err=True)
         sys.exit(TO_MEND)
     except Exception as error:
-        report = Path("pitside-fault.txt")
-        report.write_text(traceback.format_exc(), encoding="utf-8")
         click.echo(
             f"pitside: a fault in pitside itself ({type(error).__name__}); what was recorded is safe. "
-            f"Please send {report.resolve()} to whoever looks after it",
+            f"Please send {_fault_report()} to whoever looks after it",
             err=True,
         )
         sys.exit(OWN_FAULT)
+
+
+def _fault_report() -> Path:
+    """The file into which the traceback of the fault at hand is written: here, or where that cannot be, elsewhere."""
+    text = traceback.format_exc().encode(errors="backslashreplace")
+    try:
+        report = Path("pitside-fault.txt").absolute()
+        report.write_bytes(text)
+    except OSError:
+        handle, name = tempfile.mkstemp(prefix="pitside-fault-", suffix=".txt")
+        with os.fdopen(handle, "wb") as file:
+            file.write(text)
+        report = Path(name)
+    return report
 
 
 @contextmanager
