@@ -1,0 +1,251 @@
+"""The gradebook, read back with nbgrader's own gradebook class: an independent reader of what was entered."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import sqlite3
+import subprocess
+import sys
+import warnings
+from pathlib import Path
+
+import pytest
+from schools import CHAINED, EVERY_KIND, ROSTER, SITTING, hand_in, make_school, paper_of, right_answers, script_with
+
+from grader.errors import GraderError
+from grader.gradebook import Gradebook, PartMark
+from grader.issue import issue
+from grader.marking import mark_school
+from grader.register import Paper
+from grader.school import School, open_school
+
+with warnings.catch_warnings():
+    warnings.simplefilter("ignore")
+    from nbgrader import api
+
+
+def quiet(done: int, total: int) -> None:
+    """Nobody watches."""
+
+
+@pytest.fixture(scope="module")
+def empty_book(tmp_path_factory) -> Path:
+    """A new gradebook, made once."""
+    school = make_school(tmp_path_factory.mktemp("book") / "school")
+    with Gradebook.of(school):
+        pass
+    return school.records / "gradebook.db"
+
+
+@pytest.fixture
+def booked(school, empty_book) -> School:
+    """The issued school with an empty gradebook."""
+    shutil.copy(empty_book, school.records / "gradebook.db")
+    return school
+
+
+def parts_of(paper: Paper) -> list[str]:
+    return [f"{n}{part.key}" for n, variant in enumerate(paper.variants(), 1) for part in variant.exercise.parts]
+
+
+def marks_for(paper: Paper, times: float = 0.5) -> dict[str, PartMark]:
+    return {name: PartMark(times * number, f"comment on {name} <b>") for number, name in enumerate(parts_of(paper), 1)}
+
+
+def enter(school: School, paper: Paper, marks: dict[str, PartMark]) -> None:
+    candidate = next((c for c in school.roster if c.id == paper.candidate), None)
+    with Gradebook.of(school) as gradebook:
+        gradebook.prepare(paper)
+        gradebook.enter(paper, candidate, marks)
+
+
+def contents(school: School) -> dict:
+    """Every score and comment by candidate and part, as nbgrader reads them."""
+    found = {}
+    with api.Gradebook(f"sqlite:///{school.records / 'gradebook.db'}") as book:
+        for submission in book.assignment_submissions(SITTING):
+            (notebook,) = submission.notebooks
+            comments = {comment.name: comment for comment in notebook.comments}
+            for grade in notebook.grades:
+                comment = comments[grade.name]
+                found[submission.student.id, grade.name] = (
+                    grade.auto_score, grade.manual_score, grade.score, grade.max_score,
+                    comment.auto_comment, comment.comment,
+                )  # fmt: skip
+    return found
+
+
+def test_marks_comments_and_maxima_are_as_nbgrader_reads_them(booked):
+    paper = paper_of(booked, "aa-01")
+    enter(booked, paper, marks_for(paper))
+    maxima = {
+        f"{number}{part.key}": sum(item.marks.total for item in part.items())
+        for number, variant in enumerate(paper.variants(), 1)
+        for part in variant.exercise.parts
+    }
+    assert contents(booked) == {
+        ("aa-01", name): (mark.marks, None, mark.marks, maxima[name], mark.comment, mark.comment)
+        for name, mark in marks_for(paper).items()
+    }
+    with api.Gradebook(f"sqlite:///{booked.records / 'gradebook.db'}") as book:
+        assert book.find_assignment(SITTING).max_score == sum(v.exercise.marks for v in paper.variants())
+        assert book.find_submission(SITTING, "aa-01").score == sum(mark.marks for mark in marks_for(paper).values())
+        assert book.find_student("aa-01").last_name == "Ingrid Sølvberg"
+        assert [assignment.name for assignment in book.assignments] == [SITTING]
+
+
+def test_entering_twice_is_entering_once(booked):
+    paper = paper_of(booked, "aa-01")
+    enter(booked, paper, marks_for(paper))
+    once = contents(booked)
+    enter(booked, paper, marks_for(paper))
+    assert contents(booked) == once
+
+
+def test_entering_again_puts_new_marks_in_place_of_the_old(booked):
+    paper = paper_of(booked, "aa-01")
+    enter(booked, paper, marks_for(paper))
+    enter(booked, paper, marks_for(paper, times=0.25))
+    assert {name: row[0] for (_, name), row in contents(booked).items()} == {
+        name: mark.marks for name, mark in marks_for(paper, times=0.25).items()
+    }
+
+
+def test_candidates_are_kept_apart(booked):
+    one, two = paper_of(booked, "aa-01"), paper_of(booked, "aa-02")
+    enter(booked, one, marks_for(one))
+    alone = contents(booked)
+    enter(booked, two, marks_for(two, times=0.25))
+    both = contents(booked)
+    assert {key: row for key, row in both.items() if key[0] == "aa-01"} == alone
+    assert {key[0] for key in both} == {"aa-01", "aa-02"}
+
+
+def test_hand_marks_survive_marking_again(booked):
+    paper = paper_of(booked, "aa-01")
+    enter(booked, paper, marks_for(paper))
+    part = parts_of(paper)[1]
+    with api.Gradebook(f"sqlite:///{booked.records / 'gradebook.db'}") as book:
+        grade = book.find_grade(part, "paper", SITTING, "aa-01")
+        grade.manual_score, grade.extra_credit = 0.75, 0.25
+        book.find_comment(part, "paper", SITTING, "aa-01").manual_comment = "seen by the assessor"
+        book.db.commit()
+    enter(booked, paper, marks_for(paper, times=0.25))
+    auto, manual, score, _, auto_comment, comment = contents(booked)["aa-01", part]
+    assert (auto, manual, score) == (0.5, 0.75, 1.0)
+    assert (auto_comment, comment) == (marks_for(paper)[part].comment, "seen by the assessor")
+
+
+def test_candidate_who_left_the_roster_is_entered_by_id(booked):
+    paper = paper_of(booked, "aa-01")
+    (booked.folder / "roster.csv").write_text("\n".join(["id,name,employer,crew,units", *ROSTER[1:]]))
+    enter(open_school(booked.folder), paper, marks_for(paper))
+    assert {key[0] for key in contents(booked)} == {"aa-01"}
+
+
+def test_gradebook_knows_what_is_entered(booked):
+    paper = paper_of(booked, "aa-03")
+    with Gradebook.of(booked) as gradebook:
+        assert gradebook.entered() == set()
+    enter(booked, paper, marks_for(paper))
+    with Gradebook.of(booked) as gradebook:
+        assert gradebook.entered() == {(SITTING, "aa-03")}
+
+
+# Made whole -----------------------------------------------------------------------------------------------------------
+
+
+def test_new_gradebook_passes_nbgraders_own_version_check(empty_book):
+    """Its migrations start from the version that a gradebook names; the last one is asked of nbgrader itself."""
+    bin_folder = str(Path(sys.executable).parent)
+    path = os.pathsep.join([bin_folder, os.environ["PATH"]])
+    code = "from nbgrader.api import get_alembic_version; print(get_alembic_version())"
+    shown = subprocess.run(
+        [sys.executable, "-c", code], env={**os.environ, "PATH": path}, capture_output=True, text=True, check=True
+    )
+    with sqlite3.connect(empty_book) as book:
+        assert book.execute("select version_num from alembic_version").fetchall() == [(shown.stdout.strip(),)]
+    assert not empty_book.with_suffix(".part").exists()
+
+
+def test_gradebook_is_never_seen_half_made(school, monkeypatch):
+    """A process is killed outright in the middle of making it; the next one makes it whole."""
+    child = os.fork()
+    if child == 0:
+        try:
+            monkeypatch.setattr(api.Base.metadata, "create_all", lambda **_: os.kill(os.getpid(), signal.SIGKILL))
+            with Gradebook.of(school):
+                pass
+        finally:
+            os._exit(0)
+    _, status = os.waitpid(child, 0)
+    assert os.WIFSIGNALED(status)
+    assert [path.name for path in school.records.iterdir()] == ["gradebook.part"]
+    with Gradebook.of(school) as gradebook:
+        assert gradebook.entered() == set()
+    assert [path.name for path in school.records.iterdir()] == ["gradebook.db"]
+
+
+def test_empty_file_is_no_gradebook_yet_and_no_other_program_is_needed_to_make_one(school, monkeypatch):
+    (school.records / "gradebook.db").touch()
+    monkeypatch.setenv("PATH", "/nowhere")
+    paper = paper_of(school, "aa-01")
+    enter(school, paper, marks_for(paper))
+    assert len(contents(school)) == len(parts_of(paper))
+
+
+def _complaint(school: School) -> str:
+    with pytest.raises(GraderError) as caught, Gradebook.of(school) as gradebook:
+        paper = paper_of(school, "aa-01")
+        gradebook.prepare(paper)
+        gradebook.enter(paper, None, marks_for(paper))
+    line = str(caught.value)
+    assert line.startswith(f"{school.records / 'gradebook.db'}: ")
+    assert "\n" not in line
+    return line
+
+
+def test_file_of_another_kind_is_refused_and_left_alone(school):
+    data = b"marks: see paper\n" * 300
+    (school.records / "gradebook.db").write_bytes(data)
+    assert "cannot be used as gradebook" in _complaint(school)
+    assert (school.records / "gradebook.db").read_bytes() == data
+
+
+def test_gradebook_that_another_program_writes_into_is_one_clear_line(booked, monkeypatch):
+    connect = sqlite3.connect
+    monkeypatch.setattr(sqlite3.dbapi2, "connect", lambda *a, **k: connect(*a, **{**k, "timeout": 0.1}))
+    holder = connect(booked.records / "gradebook.db")
+    holder.execute("BEGIN IMMEDIATE")  # others may read, none may write
+    try:
+        line = _complaint(booked)
+    finally:
+        holder.rollback()
+        holder.close()
+    assert "cannot be read or written" in line
+    assert "close what has it open, then try again" in line
+
+
+def test_lost_gradebook_is_filled_again_from_the_records(tmp_path, empty_book):
+    school = make_school(tmp_path / "school", roster=ROSTER[:2])
+    issue(school, school.sittings, quiet)
+    shutil.copy(empty_book, school.records / "gradebook.db")
+    for candidate in school.roster:
+        paper = paper_of(school, candidate.id)
+        hand_in(school, paper, script_with(school, paper, dict(right_answers(paper.variants()))))
+    assert mark_school(school, True, quiet, 1).marked == 2
+    before = contents(school)
+    assert {key[0] for key in before} == {"aa-01", "aa-02"}
+    shutil.copy(empty_book, school.records / "gradebook.db")
+    tally = mark_school(school, True, quiet, 1)
+    assert (tally.marked, tally.already) == (0, 2)
+    assert contents(school) == before
+
+
+def test_parts_in_the_gradebook_are_those_of_the_paper(booked):
+    paper = paper_of(booked, "aa-02")
+    enter(booked, paper, marks_for(paper))
+    assert sorted(name for _, name in contents(booked)) == sorted(parts_of(paper))
+    assert f"{EVERY_KIND.index(CHAINED) + 1}a" in parts_of(paper)
