@@ -40,7 +40,8 @@ class CurveForm(enum.Enum):
 
 
 def _rosin_rammler(relative: np.ndarray, sharpness: np.ndarray | float) -> np.ndarray:
-    return -np.expm1(-math.log(2) * relative**sharpness)
+    with np.errstate(over="ignore"):  # far above a sharp cut point: infinity, of which all goes to the underflow
+        return -np.expm1(-math.log(2) * relative**sharpness)
 
 
 def _lynch_rao(relative: np.ndarray, sharpness: np.ndarray | float) -> np.ndarray:
