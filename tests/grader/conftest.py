@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import shutil
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from schools import EVERY_KIND, make_school
+from schools import EVERY_KIND, QUICK, make_school
 
 from grader.issue import issue
+from grader.runner import Runner
 from grader.school import School, open_school
 
 
@@ -29,3 +31,10 @@ def school(issued_school: School, tmp_path: Path) -> School:
     """A copy of the issued school, to do with as a test likes."""
     shutil.copytree(issued_school.folder, tmp_path / "school")
     return open_school(tmp_path / "school")
+
+
+@pytest.fixture(scope="session")
+def room() -> Iterator[Runner]:
+    """A room for scripts that do no harm."""
+    with Runner(QUICK, allow_missing_walls=True) as runner:
+        yield runner

@@ -16,6 +16,7 @@ from exercises.model import Choice, Exercise, Numeric, Order, Table
 from exercises.model.variant import Variant
 from grader.papers import item_name, script_name
 from grader.register import Paper, Register
+from grader.runner import Limits
 from grader.school import School, new_school, open_school
 from grader.simulation import Typed, filled
 
@@ -27,6 +28,10 @@ ROSTER = (
     "aa-03,Нина Ветрова,Larkwater Energy,night crew,field",
     "aa-04,周明远,Larkwater Energy,night crew,metric",
 )
+
+
+#: Endless loops end sooner than in a real marking; an honest script has time enough on a busy machine.
+QUICK = Limits(cell_seconds=4, wall_seconds=15)
 
 
 def holds(exercise: Exercise, kind: type) -> bool:

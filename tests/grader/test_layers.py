@@ -1,0 +1,111 @@
+"""Imports go one way: pitside, then exercises, then grader; and a script's room knows none of them."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+OURS = {"pitside", "exercises", "grader", "book"}
+UNTRUSTED = ROOT / "grader" / "untrusted"
+
+#: What each package may import of ours, itself included.
+MAY_IMPORT = {
+    "pitside": {"pitside"},
+    "exercises": {"pitside", "exercises"},
+    "grader": {"pitside", "exercises", "grader"},
+}
+#: Libraries that belong to notebooks, pages, plots and marking, which calculations must not bring along.
+HEAVY = {"matplotlib", "IPython", "ipykernel", "jupyter_core", "jupyter_client", "nbformat", "nbclient", "nbconvert",
+         "nbgrader", "sqlalchemy", "jinja2", "sphinx", "click", "rich"}  # fmt: skip
+
+
+def imports_of(source: str, package: str) -> set[str]:
+    """Full dotted names of all that a module of ``package`` imports, wherever in it, relative ones resolved."""
+    found = set()
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            above = package.split(".")[: len(package.split(".")) - node.level + 1] if node.level else []
+            base = ".".join([*above, *([node.module] if node.module else [])])
+            found |= {f"{base}.{alias.name}" for alias in node.names}
+        elif isinstance(node, ast.Call) and ast.unparse(node.func) in ("__import__", "importlib.import_module"):
+            found |= {ast.literal_eval(argument) for argument in node.args[:1] if isinstance(argument, ast.Constant)}
+    return found
+
+
+def modules(folder: Path) -> list[Path]:
+    files = sorted(folder.rglob("*.py"))
+    assert files, f"{folder} holds no modules"
+    return files
+
+
+def package_of(path: Path) -> str:
+    return ".".join(path.relative_to(ROOT).parts[:-1])
+
+
+def test_finder_sees_every_way_to_import():
+    source = (
+        "import a.b, c\nfrom d import e\nfrom . import f\nfrom .g import h\nfrom .. import i\n"
+        "def late():\n    import j\n    __import__('k')\n    importlib.import_module('l')\n"
+    )
+    assert imports_of(source, "x.y") == {"a.b", "c", "d.e", "x.y.f", "x.y.g.h", "x.i", "j", "k", "l"}
+
+
+@pytest.mark.parametrize("package", MAY_IMPORT)
+def test_package_imports_only_what_lies_below_it(package):
+    for path in modules(ROOT / package):
+        if path.is_relative_to(UNTRUSTED):
+            continue
+        ours = {name.split(".")[0] for name in imports_of(path.read_text(), package_of(path))} & OURS
+        assert ours <= MAY_IMPORT[package], path
+
+
+def test_untrusted_code_imports_nothing_of_ours_but_itself():
+    for path in modules(UNTRUSTED):
+        for name in imports_of(path.read_text(), package_of(path)):
+            assert name.split(".")[0] not in OURS or name.startswith("grader.untrusted."), f"{path}: {name}"
+
+
+def test_untrusted_code_names_its_own_modules_relatively_so_that_it_runs_outside_the_package():
+    for path in modules(UNTRUSTED):
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.ImportFrom) and not node.level:
+                assert node.module.split(".")[0] not in OURS, path
+            if isinstance(node, ast.Import):
+                assert not {alias.name.split(".")[0] for alias in node.names} & OURS, path
+
+
+def test_trusted_code_does_not_import_untrusted_code():
+    for path in modules(ROOT / "grader"):
+        if not path.is_relative_to(UNTRUSTED):
+            assert not [n for n in imports_of(path.read_text(), package_of(path)) if n.startswith("grader.untrusted")]
+
+
+def loaded_by(package: str) -> set[str]:
+    """Top names of all modules that a fresh Python has loaded after importing every module of a package."""
+    names = [
+        ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
+        for path in modules(ROOT / package)
+    ]
+    code = f"import sys, {', '.join(names)}; print(*{{name.split('.')[0] for name in sys.modules}})"
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    return set(done.stdout.split())
+
+
+@pytest.mark.parametrize("package", ["pitside", "exercises"])
+def test_importing_calculations_brings_no_notebook_page_plot_or_marking_library(package):
+    loaded = loaded_by(package)
+    assert {"numpy", "pint", package} <= loaded
+    assert loaded & (HEAVY | OURS) <= MAY_IMPORT[package]
+
+
+@pytest.mark.parametrize("package", ["pitside", "exercises"])
+def test_calculations_and_exercises_name_no_heavy_library_even_late(package):
+    for path in modules(ROOT / package):
+        assert not {name.split(".")[0] for name in imports_of(path.read_text(), package_of(path))} & HEAVY, path
