@@ -404,10 +404,10 @@ def low_gravity_from_average(
 
     Raises
     ------
-    CalculationError : a value of the wrong dimension; solids outside 0 to 100 %; an average density outside that of the
-        two kinds.
+    CalculationError : a value of the wrong dimension; solids outside 0 to 100 %; a density that is not above zero.
 
-    Valid range: low_gravity_density <= average_density <= high_gravity_density.
+    Valid range: low_gravity_density <= average_density <= high_gravity_density; outside it one kind comes out negative
+    and it warns (ValidityWarning). :func:`low_gravity_fraction` refuses the readings that lead there.
     Source: mass balance; [Lapeyrouse2002] ch. 3, solids analysis, as SS (4.2 - ASG) / 1.6, from memory.
 
     >>> share = low_gravity_from_average(Q(33.2026, "percent"), Q(3.6625, "SG"))
@@ -416,10 +416,15 @@ def low_gravity_from_average(
     """
     require((corrected_solids >= 0) & (corrected_solids <= 1), "corrected solids must lie between 0 and 100 %")
     require(high_gravity_density > low_gravity_density, "high-gravity solids must be denser than low-gravity solids")
-    require(
-        (average_density >= low_gravity_density) & (average_density <= high_gravity_density),
-        "the average density of the solids must lie between that of low-gravity and that of high-gravity solids",
-    )
+    nothing = Q(0, "kg/m**3")
+    require((average_density > nothing) & (low_gravity_density > nothing), "densities must be above zero")
+    if np.any((average_density < low_gravity_density) | (average_density > high_gravity_density)):
+        warnings.warn(
+            "the average density of the solids lies outside that of low-gravity and high-gravity solids: one of the "
+            "two comes out negative",
+            ValidityWarning,
+            stacklevel=3,
+        )
     return corrected_solids * (high_gravity_density - average_density) / (high_gravity_density - low_gravity_density)
 
 
