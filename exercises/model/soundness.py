@@ -113,7 +113,7 @@ def _value_faults(variant: Variant, item: Numeric) -> Iterator[str]:
 
 
 def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
-    """A wrong answer here, rightly carried on, must cost exactly this item's marks."""
+    """A wrong answer here, rightly carried on, must cost this item's marks, and no more than follow-through says."""
     items = variant.exercise.items
     later = items[items.index(item) + 1 :]
     if not any(item.key in other.uses for other in later):
@@ -132,11 +132,19 @@ def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
         first = next(result for result in results if result.item == item.key)
         if first.rule is not Rule.WRONG:
             continue
-        lost = [r.item for r in results if r.item != item.key and r.marks != r.out_of]
+        for other in later:
+            if isinstance(other, Numeric) and item.key in other.uses and answers[other.key] == variant.key[other.key]:
+                yield f"part {other.key}: it says that it uses {item.key}, but {item.key} does not change it"
+        lost = [r.item for r in results if r.item != item.key and r.marks != _carried(variant.exercise.item(r.item), r)]
         if lost:
             yield f"part {item.key}: wrong by {off_by} and carried on rightly, it also costs marks in {', '.join(lost)}"
         return
     yield f"part {item.key}: no wrong answer could be carried on from it"
+
+
+def _carried(item: Item, result: ItemMark) -> float:
+    """The marks of a right answer, on the model's or on the own earlier answers."""
+    return item.marks.followed + item.marks.unit if result.rule is Rule.FOLLOWED else item.marks.total
 
 
 def _choice_faults(variant: Variant, item: Choice) -> Iterator[str]:

@@ -156,9 +156,17 @@ class Variant:
                     scheme.append(self._scheme_values(item, answers))
             else:
                 scheme.append(self.shown_answer(item, self.key[item.key]))
+            if isinstance(item, Choice):
+                scheme += [[option.key for option in item.options], self._followed_choice(item, other)]
             if isinstance(item, Order):
                 scheme.append([[rule.first, rule.then] for rule in item.rules])
         return hashlib.sha256(json.dumps(scheme, sort_keys=True).encode()).hexdigest()
+
+    def _followed_choice(self, item: Choice, answers: Mapping[str, Any]) -> str:
+        try:
+            return str(self.answer(item, answers))
+        except CalculationError:
+            return ""
 
     def _scheme_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[list[Any]]:
         try:
