@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import warnings
+
 import pint
 
 from exercises.model import (
@@ -21,6 +23,7 @@ from exercises.model import (
     reading,
     relative,
 )
+from pitside.errors import ValidityWarning
 from pitside.materials import BARITE, LOW_GRAVITY
 from pitside.retort import (
     WATER_OF_TWELVE,
@@ -230,6 +233,13 @@ def _average(numbers: Numbers, reference_water: pint.Quantity = WATER_4C) -> pin
     return average_solids_density(numbers.mud_weight, _solids(numbers), WATER_4C, reference_water=reference_water)
 
 
+def _low_from(solids: pint.Quantity | float, average: pint.Quantity) -> pint.Quantity:
+    """Low-gravity solids from a trainee's own average, which is carried on also where no solids could have it."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", ValidityWarning)
+        return low_gravity_from_average(solids, average)
+
+
 def _low(numbers: Numbers, reference_water: pint.Quantity = WATER_4C) -> pint.Quantity:
     return low_gravity_fraction(numbers.mud_weight, _solids(numbers), WATER_4C, reference_water=reference_water)
 
@@ -307,7 +317,7 @@ SOLIDS_FRESH = Exercise(
             unit="%",
             digits=3,
             uses=("a",),
-            solve=lambda numbers, earlier: low_gravity_from_average(_solids(numbers), earlier.a),
+            solve=lambda numbers, earlier: _low_from(_solids(numbers), earlier.a),
             conventions=(
                 Convention(
                     "12 for each lb/gal, as handbooks round it", lambda numbers, earlier: _low(numbers, WATER_OF_TWELVE)
@@ -320,13 +330,13 @@ SOLIDS_FRESH = Exercise(
             slips=(
                 Slip(
                     "high-gravity for low-gravity",
-                    lambda numbers, earlier: _solids(numbers) - low_gravity_from_average(_solids(numbers), earlier.a),
+                    lambda numbers, earlier: _solids(numbers) - _low_from(_solids(numbers), earlier.a),
                     "These are the high-gravity solids. For the low-gravity solids, 4.20 minus the average goes above "
                     "the line.",
                 ),
                 Slip(
                     "share of the solids",
-                    lambda numbers, earlier: low_gravity_from_average(1.0, earlier.a),
+                    lambda numbers, earlier: _low_from(1.0, earlier.a),
                     "This is the share of the solids that is low-gravity. Multiply it by the solids in the mud.",
                 ),
             ),
@@ -380,7 +390,7 @@ SOLIDS_FRESH = Exercise(
             unit=By("lb/bbl", "kg/m3"),
             digits=3,
             uses=("b",),
-            solve=lambda numbers, earlier: solids_concentration(earlier.b, LOW_GRAVITY),
+            solve=lambda numbers, earlier: earlier.b * LOW_GRAVITY,
             conventions=(
                 Convention(
                     "12 for each lb/gal, as handbooks round it",
@@ -399,13 +409,13 @@ SOLIDS_FRESH = Exercise(
             slips=(
                 Slip(
                     "specific gravity left out",
-                    lambda numbers, earlier: solids_concentration(earlier.b, WATER_4C),
+                    lambda numbers, earlier: earlier.b * WATER_4C,
                     "This is what the same volume of water weighs. Multiply by the specific gravity of the solids, "
                     "2.60.",
                 ),
                 Slip(
                     "specific gravity of barite",
-                    lambda numbers, earlier: solids_concentration(earlier.b, BARITE),
+                    lambda numbers, earlier: earlier.b * BARITE,
                     "You took 4.20, the specific gravity of barite. Low-gravity solids have 2.60.",
                 ),
             ),
@@ -445,7 +455,8 @@ def _corrected_book(numbers: Numbers) -> pint.Quantity:
 def _low_salt(
     numbers: Numbers, solids: pint.Quantity, filtrate: pint.Quantity, reference_water: pint.Quantity = WATER_4C
 ) -> pint.Quantity:
-    return low_gravity_fraction(numbers.mud_weight, solids, filtrate, numbers.oil, reference_water=reference_water)
+    average = average_solids_density(numbers.mud_weight, solids, filtrate, numbers.oil, reference_water=reference_water)
+    return _low_from(solids, average)
 
 
 def _low_api(numbers: Numbers, reference_water: pint.Quantity = WATER_4C) -> pint.Quantity:
@@ -535,6 +546,7 @@ SOLIDS_SALT = Exercise(
             key="b",
             ask="What is the specific gravity of the filtrate, the water with its salt? Give two or three decimals.",
             unit="SG",
+            digits=5,
             solve=lambda numbers, earlier: filtrate_density_api(numbers.chloride),
             conventions=(
                 Convention("Lapeyrouse form", lambda numbers, earlier: filtrate_density_book(numbers.chloride)),
@@ -556,7 +568,11 @@ SOLIDS_SALT = Exercise(
                 ),
             ),
             working=(
-                Step("Each mg/L of chlorides adds 1.09 millionths (API form).", "1 + 1.09 * {chloride} / 1000000"),
+                Step(
+                    "Each mg/L of chlorides adds 1.09 millionths (API form).",
+                    "1 + 1.09 * {chloride} / 1000000",
+                    digits=5,
+                ),
             ),
         ),
         Numeric(
@@ -617,6 +633,7 @@ SOLIDS_SALT = Exercise(
                     "{mud} - {filtrate} * {b} - {oil} * 0.84",
                     "mass",
                     "fraction",
+                    digits=5,
                 ),
                 Step(
                     "If all solids were barite they would weigh 4.20 times their volume. What is missing comes from "
