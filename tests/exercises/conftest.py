@@ -1,0 +1,27 @@
+"""Lets the modules of this folder import each other, which the importlib mode of pytest does not do, and draws."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import pytest
+
+from exercises import BANK
+from exercises.model import System
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from draws import draws_of
+
+
+@pytest.fixture(params=BANK)
+def exercise(request):
+    """Each exercise of the bank in turn."""
+    return BANK[request.param]
+
+
+@pytest.fixture(params=System)
+def variants(request, exercise):
+    """The draws of an exercise in one unit system."""
+    return draws_of(exercise.id, request.param)

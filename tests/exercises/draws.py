@@ -1,0 +1,24 @@
+"""Draws that the tests of this folder share: drawing is done once, and each test looks at it in its own way."""
+
+from __future__ import annotations
+
+import functools
+
+import numpy as np
+
+from exercises import BANK
+from exercises.model import System
+from exercises.model.drawing import draw
+from exercises.model.variant import Variant
+
+#: Draws of each exercise in each unit system: 200 of each exercise together.
+DRAWS = 100
+
+
+@functools.cache
+def draw_of(exercise: str, system: System, number: int) -> Variant:
+    return draw(BANK[exercise], np.random.default_rng([number, 2026]), system)
+
+
+def draws_of(exercise: str, system: System) -> tuple[Variant, ...]:
+    return tuple(draw_of(exercise, system, number) for number in range(DRAWS))

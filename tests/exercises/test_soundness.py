@@ -1,0 +1,123 @@
+"""Every exercise keeps what the exercise model promises, over many draws in both unit systems."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+
+from exercises import BANK, LESSONS
+from exercises.model import Choice, Numeric, Order, System, Table
+from exercises.model.numbers import in_system
+from exercises.model.soundness import faults
+from exercises.model.variant import SHUFFLE
+from pitside.unit_names import read_unit
+
+#: Lowest and highest answer that a rig could see, by item, in its unit. Common practice, no source.
+PLAUSIBLE = {
+    "convert-mud-weight": {
+        **{f"a.{row}.weight": (8.5, 17.0, "lb/gal") for row in ("heron", "sandpiper", "gannet", "plant")},
+    },
+    "column-pressure": {"a": (2500, 12_000, "psi"), "b": (9.6, 18.0, "lb/gal")},
+    "weight-up-growing": {
+        "a": (100, 4000, "sack"),
+        "b": (10, 250, "bbl"),
+        "c": (380, 1600, "bbl"),
+        "d": (0.1, 12, "h"),
+    },
+    "weight-up-fixed-final": {"a": (300, 1200, "bbl"), "b": (15, 200, "bbl"), "c": (250, 2600, "sack")},
+    "cut-back": {"a": (30, 500, "bbl"), "b": (500, 1400, "bbl"), "c": (30, 320, "bbl")},
+    "retort-reading": {"a": (40, 75, "%"), "b": (5, 30, "%"), "c": (9.9, 30.1, "%"), "d": (64.9, 90.1, "%")},
+    "solids-fresh": {"a": (2.6, 4.2, "SG"), "b": (2, 16, "%"), "c": (2, 40, "%"), "d": (18, 146, "lb/bbl")},
+    "solids-salt": {"a": (5, 45, "%"), "b": (1.04, 1.13, "SG"), "c": (2, 16, "%"), "d": (2, 40, "%")},
+}
+
+
+def test_every_draw_is_sound(variants):
+    found = Counter(fault for variant in variants for fault in faults(variant))
+    assert found == {}
+
+
+def test_answers_are_plausible(variants):
+    bounds = PLAUSIBLE[variants[0].exercise.id]
+    numeric = [item for item in variants[0].exercise.items if isinstance(item, Numeric)]
+    assert set(bounds) == {item.key for item in numeric}
+    for variant in variants:
+        for key, (low, high, unit) in bounds.items():
+            answer = float(variant.key[key].m_as(read_unit(unit)))
+            assert low <= answer <= high, f"part {key}: {answer:.4g} {unit} from {variant.numbers.to_json()}"
+
+
+def test_every_slip_can_be_worked_out_in_most_draws(variants):
+    for item in variants[0].exercise.items:
+        if not isinstance(item, Numeric):
+            continue
+        possible = {slip.name for slip in item.slips if slip.only in (None, variants[0].system)}
+        found = Counter(slip.name for variant in variants for slip, _ in variant.slip_values(item, variant.key))
+        assert len(possible) >= 2, f"part {item.key} has fewer than two slips in {variants[0].system} units"
+        assert min(found[name] for name in possible) >= 0.9 * len(variants), f"part {item.key}: {found}"
+
+
+def test_forty_candidates_hardly_ever_share_numbers(variants):
+    first = [
+        tuple((name, str(value)) for name, value in variant.numbers.items() if not name.startswith(SHUFFLE))
+        for variant in variants[:40]
+    ]
+    shared = Counter(first)
+    assert len(shared) >= 35
+    assert max(shared.values()) <= 2
+
+
+def test_every_option_is_right_for_somebody(variants):
+    for part in variants[0].exercise.parts:
+        if isinstance(part, Choice):
+            right = Counter(variant.key[part.key] for variant in variants)
+            assert set(right) == {option.key for option in part.options}
+            assert max(right.values()) <= 0.65 * len(variants), f"part {part.key}: {right} can be guessed"
+
+
+def test_the_shuffled_steps_differ_from_paper_to_paper(variants):
+    for part in variants[0].exercise.parts:
+        if isinstance(part, Order):
+            assert len({variant.numbers[f"{SHUFFLE}.{part.key}"] for variant in variants}) >= 0.9 * len(variants)
+
+
+def test_the_texts_of_a_paper_hold_no_answer_and_no_gap(variants):
+    for variant in variants[:10]:
+        texts = [variant.text(variant.exercise.setting), *(variant.text(part.ask) for part in variant.exercise.parts)]
+        for text in texts:
+            assert "{" not in text
+            assert "  " not in text
+
+
+def test_an_exercise_says_what_it_teaches(exercise):
+    assert exercise.lesson in LESSONS
+    assert exercise.outcomes
+    for part in exercise.parts:
+        assert part.outcome.endswith(".")
+        assert part.outcome[0].isupper()
+    for item in exercise.items:
+        if isinstance(item, Numeric):
+            assert item.tolerance.because
+            for slip in item.slips:
+                for system in System:
+                    advice = in_system(slip.advice, system)
+                    assert advice.endswith((".", "?", "!"))
+                    assert len(advice) <= 220, f'part {item.key}: the advice on "{slip.name}" is long'
+
+
+@pytest.mark.parametrize("lesson", LESSONS)
+def test_every_lesson_has_exercises_and_few_outcomes(lesson):
+    taught = [exercise for exercise in BANK.values() if exercise.lesson == lesson]
+    assert len(taught) >= 2
+    assert len({outcome for exercise in taught for outcome in exercise.outcomes}) <= 5
+
+
+def test_the_bank_has_chains_a_table_choices_and_orders():
+    parts = [part for exercise in BANK.values() for part in exercise.parts]
+    chains = [exercise.id for exercise in BANK.values() if sum(bool(item.uses) for item in exercise.items) >= 3]
+    assert len(BANK) >= 8
+    assert len(chains) >= 2
+    assert any(isinstance(part, Table) for part in parts)
+    assert sum(isinstance(part, Choice) for part in parts) >= 1
+    assert sum(isinstance(part, Order) for part in parts) >= 1
