@@ -1118,7 +1118,7 @@ def classify_discharge(
     >>> [found.name for found in classify_discharge(Q([35, 47, 55], "percent"))]
     ['SPRAY', 'VERGE', 'ROPE']
     """
-    margin = discharge_margin(underflow_solids, limit).magnitude
+    margin = np.round(discharge_margin(underflow_solids, limit).magnitude, 9)
     index = (margin < ROPE_MARGIN).astype(int) + (margin < 0).astype(int)
     return np.array(list(Discharge), dtype=object)[index]
 
