@@ -34,6 +34,9 @@ Sources, by the key that docstrings use:
 [Benilov2008]
     E. S. Benilov and V. S. Zubkov, On the drag-out problem in liquid film theory, Journal of Fluid Mechanics 617
     283-299, 2008; abstract seen.
+[Salim2012]
+    R. L. Salim and D. Hampton, Laboratory measurements of capillary rise in fine sands and silts, Soil Science Society
+    of America, annual meeting 2012; abstract seen.
 [Ferguson2004]
     R. I. Ferguson and M. Church, Journal of Sedimentary Research 74(6) 933-937, 2004; seen restated.
 [Schiller1933]

@@ -525,7 +525,7 @@ def held_height(
     Valid range: steady acceleration, time enough to drain, liquid that does not gel. On a vibrating deck the g is a
         peak that turns round every half turn, and less is gained.
     Source: M. C. Leverett's scaling of capillary pressure (1941), from memory, with 0.4 for the pressure at which a
-        bed starts to empty.
+        bed starts to empty. Water in 0.5 mm sand: 12 cm here; [Salim2012] measured 8 cm of full and 20 cm of damp sand.
 
     >>> oil = Q(0.4), Q(800, "kg/m**3"), Q(25, "mN/m")
     >>> print(f"{held_height(Q(0.5, 'mm'), *oil).to('mm'):.0f~P}")
