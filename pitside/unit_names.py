@@ -78,6 +78,7 @@ _WORDS: dict[str, tuple[str, ...]] = {
     "gallon / minute": ("gpm",),
     "barrel / minute": ("bpm",),
     "yield_stress_unit": ("lbf/100ft2", "lb/100ft2", "lbf/100 ft2", "lb/100 ft2"),
+    "money": ("money", "currency", "units of currency"),
     "dimensionless": ("", "-", "none", "no unit", "fraction", "ratio"),
 }
 
@@ -102,6 +103,8 @@ _USUAL: tuple[tuple[str, ...], ...] = (
     ("s", "min", "h", "d"),
     ("hp", "kW"),
     ("rpm", "Hz"),
+    ("money",),
+    ("money/bbl", "money/m3"),
     ("%", "fraction"),
 )
 
@@ -224,6 +227,7 @@ def kind_of(unit: str | pint.Unit) -> str:
         "hp": "a power",
         "Hz": "a speed of rotation or frequency",
         "lbf": "a force",
+        "money": "a cost",
         "%": "a number without a unit, or a percentage",
     }
     parsed = read_unit(unit) if isinstance(unit, str) else unit

@@ -25,6 +25,7 @@ for definition in (
     "sack = 100 * pound = sk",  # the 100 lb sack of weighting material; common practice, no source
     "yield_stress_unit = pound_force / (100 * foot ** 2) = lbf_100ft2",  # "lb per 100 square feet"
     "part_per_million = 1e-6 = ppm_mass",
+    "money = [currency]",  # a unit of currency, whichever is used in the school
 ):
     ureg.define(definition)
 
@@ -60,6 +61,13 @@ _SI = {
     "[pressure]/[length]": "Pa/m",
     "[force]/[length]": "N/m",
     "[volume]/[length]": "m**2",
+    "[currency]": "money",
+    "[currency]/[volume]": "money/m**3",
+    "[currency]/[mass]": "money/kg",
+    "[currency]/[energy]": "money/J",
+    "[currency]/[time]": "money/s",
+    "[length]/[volumetric_flow_rate]": "s/m**2",
+    "[length]/[volumetric_flow_rate]**2": "s**2/m**5",
     "[]": "",
 }
 
