@@ -30,6 +30,8 @@ from pitside.units import GRAVITY, Q, Quantity, quantities, require, ureg
 #: g for each inch of bowl diameter and each (rev/min) ** 2, as handbooks round it: common practice, no source. Exact:
 #: 1 / 70,414.
 FIELD_G = 1.42e-5
+#: How far a density may pass a limit before it counts as beyond it: the rounding of floating point.
+ROUNDING = 1e-12
 #: No solids of this kind in the mud.
 NONE_OF_IT = Q(0.0, "kg/m**3")
 
@@ -599,7 +601,7 @@ def centrifuge_streams(
     mass_in = feed_rate * feed_density + dilution_rate * dilution_density
     diluted = mass_in / (feed_rate + dilution_rate)
     require(
-        (diluted.magnitude >= overflow_density.magnitude) & (diluted.magnitude <= underflow_density.magnitude),
+        (diluted * (1 + ROUNDING) >= overflow_density) & (diluted * (1 - ROUNDING) <= underflow_density),
         "the feed with its dilution liquid must weigh no less than the overflow and no more than the underflow: check "
         "the densities and rates",
     )
@@ -698,7 +700,10 @@ def old_mud_in_underflow(
     require(dilution_rate >= Q(0, "m**3/s"), "dilution rate must not be negative")
     require(dilution_density > NONE_OF_IT, "density of the dilution liquid must be above zero")
     diluted = (feed_rate * feed_density + dilution_rate * dilution_density) / (feed_rate + dilution_rate)
-    require(underflow_density >= diluted, "underflow must be no lighter than the feed with its dilution liquid")
+    require(
+        underflow_density >= diluted * (1 - ROUNDING),
+        "underflow must be no lighter than the feed with its dilution liquid",
+    )
     require(underflow_density <= weighting_density, "underflow must be no heavier than the weighting material")
     require(feed_density < weighting_density, "the mud must be lighter than the weighting material")
     rates = dilution_rate / feed_rate
