@@ -129,6 +129,16 @@ def test_the_two_steps_of_a_calculator_give_the_same(mud):
     assert low_gravity_from_average(low + high, average).magnitude == pytest.approx(low, abs=1e-9)
 
 
+def test_borders_that_can_be_are_taken():
+    assert low_gravity_fraction(WATER_4C, 0.0, WATER_4C).magnitude == 0
+    assert low_gravity_fraction(0.9 * BARITE + 0.1 * OIL, 0.9, WATER_4C, 0.1).magnitude == pytest.approx(0, abs=1e-9)
+    assert low_gravity_unweighted(LOW_GRAVITY).magnitude == 1
+    assert low_gravity_from_average([0.0, 1.0], LOW_GRAVITY).magnitude.tolist() == [0, 1]
+    assert low_gravity_from_average(0.3, BARITE).magnitude == 0
+    assert solids_concentration([0.0, 1.0], BARITE).m_as("SG").tolist() == pytest.approx([0, 4.2])
+    assert chloride_concentration([0.0, 1.0], WATER_4C).m_as("SG").tolist() == pytest.approx([0, 1])
+
+
 def test_an_unweighted_mud_is_the_same_by_weight_alone():
     weight = 0.94 * WATER_4C + 0.06 * LOW_GRAVITY
     assert low_gravity_unweighted(weight).magnitude == pytest.approx(0.06)
@@ -186,18 +196,26 @@ def test_readings_that_cannot_be_are_refused(form, change, complaint):
             lambda: average_solids_density(Q(16, "lb/gal"), 0.3, Q(0, "SG")),
             "filtrate and oil density must be above zero",
         ),
-        (lambda: low_gravity_from_average(1.1, Q(3.0, "SG")), "corrected solids must lie between 0 and 100 %"),
+        (lambda: average_solids_density(Q(16, "lb/gal"), 0.3, WATER_4C, 0.1, Q(0, "SG")), "filtrate and oil density"),
+        (
+            lambda: low_gravity_fraction(Q(16, "lb/gal"), 0.3, WATER_4C, reference_water=Q(0, "SG")),
+            "mud weight and water density must be above zero",
+        ),
+        (lambda: low_gravity_fraction(Q(16, "lb/gal"), 0.91, WATER_4C, 0.1), "solids and oil are more than the whole"),
+        (lambda: low_gravity_from_average(-0.1, Q(3.0, "SG")), "corrected solids must lie between 0 and 100 %"),
+        (lambda: low_gravity_from_average(0.2, BARITE, BARITE, BARITE), "high-gravity solids must be denser"),
+        (lambda: low_gravity_from_average(1.001, Q(3.0, "SG")), "corrected solids must lie between 0 and 100 %"),
         (lambda: low_gravity_from_average(0.2, Q(0.0, "SG")), "densities must be above zero"),
         (lambda: low_gravity_from_average(0.2, BARITE, LOW_GRAVITY, BARITE), "high-gravity solids must be denser"),
         (lambda: low_gravity_unweighted(Q(8.0, "lb/gal")), "lighter than its own water"),
         (lambda: low_gravity_unweighted(Q(22.0, "lb/gal")), "heavier than its own solids"),
         (lambda: low_gravity_unweighted(Q(9.0, "lb/gal"), LOW_GRAVITY), "solids must be denser than the filtrate"),
         (lambda: low_gravity_unweighted(Q(9.0, "lb/gal"), Q(0, "SG")), "density of the filtrate must be above zero"),
-        (lambda: solids_concentration(1.1, BARITE), "between 0 and 100 %"),
+        (lambda: solids_concentration(1.001, BARITE), "between 0 and 100 %"),
         (lambda: solids_concentration(0.1, Q(0, "SG")), "density of the solids must be above zero"),
         (lambda: oil_water_ratio(0.0, 0.0), "no liquid"),
         (lambda: oil_water_ratio(0.7, 0.4), "more than the whole mud"),
-        (lambda: chloride_concentration(1.5, WATER_4C), "between 0 and 100 %"),
+        (lambda: chloride_concentration(1.001, WATER_4C), "between 0 and 100 %"),
         (lambda: chloride_concentration(0.1, Q(0, "SG")), "density of the filtrate must be above zero"),
     ],
 )
