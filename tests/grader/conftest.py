@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 import sys
 from collections.abc import Iterator
+from contextlib import nullcontext
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from schools import EVERY_KIND, QUICK, make_school
 
+from grader import marking
 from grader.issue import issue
 from grader.runner import Runner
 from grader.school import School, open_school
@@ -38,3 +40,9 @@ def room() -> Iterator[Runner]:
     """A room for scripts that do no harm."""
     with Runner(QUICK, allow_missing_walls=True) as runner:
         yield runner
+
+
+@pytest.fixture
+def warm_room(room: Runner, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Marking uses the room that is open already, instead of opening one for each test."""
+    monkeypatch.setattr(marking, "Runner", lambda **_: nullcontext(room))

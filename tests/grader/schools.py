@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import csv
 import hashlib
 import json
+import warnings
 from collections.abc import Callable, Iterable
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import nbformat
+from bs4 import BeautifulSoup
 
 from exercises import BANK
 from exercises.model import Choice, Exercise, Numeric, Order, Table
 from exercises.model.variant import Variant
+from grader.marking import mark_school
 from grader.papers import item_name, script_name
 from grader.register import Paper, Register
+from grader.results import Result, gather, write_feedback, write_results
 from grader.runner import Limits
 from grader.school import School, new_school, open_school
 from grader.simulation import Typed, filled
@@ -57,6 +62,9 @@ WITH_ORDER = one_with(lambda exercise: holds(exercise, Order))
 CHAINED = one_with(chained)
 #: Few exercises that hold a table, a choice, an order and a chain of parts between them.
 EVERY_KIND = tuple(dict.fromkeys((CHAINED, WITH_TABLE, WITH_CHOICE, WITH_ORDER)))
+
+#: Every exercise with a chain of dependent numbers.
+CHAINS = tuple(exercise.id for exercise in BANK.values() if chained(exercise))
 
 
 def settings(exercises: Iterable[str] = (CHAINED,), units: str = "field") -> str:
@@ -118,3 +126,62 @@ def add_cell(script: dict[str, Any], source: str, after: int = 1) -> dict[str, A
     cell = {"cell_type": "code", "id": f"own-{len(script['cells'])}", "metadata": {}, "outputs": []}
     script["cells"].insert(after + 1, {**cell, "execution_count": None, "source": source})
     return script
+
+
+def quiet(done: int, total: int) -> None:
+    """Nobody watches the progress."""
+
+
+def report(school: School) -> dict[str, Result]:
+    """Write the results and the feedback; gives each candidate's result."""
+    results = gather(school)
+    write_results(school, results)
+    write_feedback(school, results, quiet)
+    return {result.candidate.id: result for result in results}
+
+
+def mark_and_report(school: School) -> dict[str, Result]:
+    mark_school(school, True, quiet, 1)
+    return report(school)
+
+
+def rows_of(school: School) -> dict[str, dict[str, str]]:
+    """The lines of results.csv by candidate."""
+    text = (school.records / "results.csv").read_text(encoding="utf-8-sig")
+    return {row["id"]: row for row in csv.DictReader(text.splitlines())}
+
+
+def page_of(school: School, candidate: str) -> BeautifulSoup:
+    """A candidate's feedback page."""
+    return well_formed((school.records / "feedback" / f"{SITTING}_{candidate}.html").read_text(encoding="utf-8"))
+
+
+def well_formed(page: str) -> BeautifulSoup:
+    """The page parsed, after a parser of the HTML standard has found no fault in it."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        from bleach._vendor import html5lib  # the one such parser among the requirements
+    parser = html5lib.HTMLParser()
+    parser.parse(page)
+    assert parser.errors == []
+    return BeautifulSoup(page, "html.parser")
+
+
+def gradebook_of(school: School) -> dict[tuple[str, str, str], tuple]:
+    """Scores and comments by sitting, candidate and part, as nbgrader reads them."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        from nbgrader import api
+    found = {}
+    with api.Gradebook(f"sqlite:///{school.records / 'gradebook.db'}") as book:
+        for sitting in book.assignments:
+            for submission in book.assignment_submissions(sitting.name):
+                (notebook,) = submission.notebooks
+                comments = {comment.name: comment for comment in notebook.comments}
+                for grade in notebook.grades:
+                    comment = comments[grade.name]
+                    found[sitting.name, submission.student.id, grade.name] = (
+                        grade.auto_score, grade.manual_score, grade.score, grade.max_score,
+                        comment.auto_comment, comment.comment,
+                    )  # fmt: skip
+    return found

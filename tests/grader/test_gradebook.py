@@ -12,7 +12,19 @@ import warnings
 from pathlib import Path
 
 import pytest
-from schools import CHAINED, EVERY_KIND, ROSTER, SITTING, hand_in, make_school, paper_of, right_answers, script_with
+from schools import (
+    CHAINED,
+    EVERY_KIND,
+    ROSTER,
+    SITTING,
+    gradebook_of,
+    hand_in,
+    make_school,
+    paper_of,
+    quiet,
+    right_answers,
+    script_with,
+)
 
 from grader.errors import GraderError
 from grader.gradebook import Gradebook, PartMark
@@ -24,10 +36,6 @@ from grader.school import School, open_school
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")
     from nbgrader import api
-
-
-def quiet(done: int, total: int) -> None:
-    """Nobody watches."""
 
 
 @pytest.fixture(scope="module")
@@ -61,22 +69,6 @@ def enter(school: School, paper: Paper, marks: dict[str, PartMark]) -> None:
         gradebook.enter(paper, candidate, marks)
 
 
-def contents(school: School) -> dict:
-    """Every score and comment by candidate and part, as nbgrader reads them."""
-    found = {}
-    with api.Gradebook(f"sqlite:///{school.records / 'gradebook.db'}") as book:
-        for submission in book.assignment_submissions(SITTING):
-            (notebook,) = submission.notebooks
-            comments = {comment.name: comment for comment in notebook.comments}
-            for grade in notebook.grades:
-                comment = comments[grade.name]
-                found[submission.student.id, grade.name] = (
-                    grade.auto_score, grade.manual_score, grade.score, grade.max_score,
-                    comment.auto_comment, comment.comment,
-                )  # fmt: skip
-    return found
-
-
 def test_marks_comments_and_maxima_are_as_nbgrader_reads_them(booked):
     paper = paper_of(booked, "aa-01")
     enter(booked, paper, marks_for(paper))
@@ -85,8 +77,8 @@ def test_marks_comments_and_maxima_are_as_nbgrader_reads_them(booked):
         for number, variant in enumerate(paper.variants(), 1)
         for part in variant.exercise.parts
     }
-    assert contents(booked) == {
-        ("aa-01", name): (mark.marks, None, mark.marks, maxima[name], mark.comment, mark.comment)
+    assert gradebook_of(booked) == {
+        (SITTING, "aa-01", name): (mark.marks, None, mark.marks, maxima[name], mark.comment, mark.comment)
         for name, mark in marks_for(paper).items()
     }
     with api.Gradebook(f"sqlite:///{booked.records / 'gradebook.db'}") as book:
@@ -99,16 +91,16 @@ def test_marks_comments_and_maxima_are_as_nbgrader_reads_them(booked):
 def test_entering_twice_is_entering_once(booked):
     paper = paper_of(booked, "aa-01")
     enter(booked, paper, marks_for(paper))
-    once = contents(booked)
+    once = gradebook_of(booked)
     enter(booked, paper, marks_for(paper))
-    assert contents(booked) == once
+    assert gradebook_of(booked) == once
 
 
 def test_entering_again_puts_new_marks_in_place_of_the_old(booked):
     paper = paper_of(booked, "aa-01")
     enter(booked, paper, marks_for(paper))
     enter(booked, paper, marks_for(paper, times=0.25))
-    assert {name: row[0] for (_, name), row in contents(booked).items()} == {
+    assert {name: row[0] for (_, _, name), row in gradebook_of(booked).items()} == {
         name: mark.marks for name, mark in marks_for(paper, times=0.25).items()
     }
 
@@ -116,11 +108,11 @@ def test_entering_again_puts_new_marks_in_place_of_the_old(booked):
 def test_candidates_are_kept_apart(booked):
     one, two = paper_of(booked, "aa-01"), paper_of(booked, "aa-02")
     enter(booked, one, marks_for(one))
-    alone = contents(booked)
+    alone = gradebook_of(booked)
     enter(booked, two, marks_for(two, times=0.25))
-    both = contents(booked)
-    assert {key: row for key, row in both.items() if key[0] == "aa-01"} == alone
-    assert {key[0] for key in both} == {"aa-01", "aa-02"}
+    both = gradebook_of(booked)
+    assert {key: row for key, row in both.items() if key[1] == "aa-01"} == alone
+    assert {key[1] for key in both} == {"aa-01", "aa-02"}
 
 
 def test_hand_marks_survive_marking_again(booked):
@@ -133,7 +125,7 @@ def test_hand_marks_survive_marking_again(booked):
         book.find_comment(part, "paper", SITTING, "aa-01").manual_comment = "seen by the assessor"
         book.db.commit()
     enter(booked, paper, marks_for(paper, times=0.25))
-    auto, manual, score, _, auto_comment, comment = contents(booked)["aa-01", part]
+    auto, manual, score, _, auto_comment, comment = gradebook_of(booked)[SITTING, "aa-01", part]
     assert (auto, manual, score) == (0.5, 0.75, 1.0)
     assert (auto_comment, comment) == (marks_for(paper)[part].comment, "seen by the assessor")
 
@@ -142,7 +134,7 @@ def test_candidate_who_left_the_roster_is_entered_by_id(booked):
     paper = paper_of(booked, "aa-01")
     (booked.folder / "roster.csv").write_text("\n".join(["id,name,employer,crew,units", *ROSTER[1:]]))
     enter(open_school(booked.folder), paper, marks_for(paper))
-    assert {key[0] for key in contents(booked)} == {"aa-01"}
+    assert {key[1] for key in gradebook_of(booked)} == {"aa-01"}
 
 
 def test_gradebook_knows_what_is_entered(booked):
@@ -193,7 +185,7 @@ def test_empty_file_is_no_gradebook_yet_and_no_other_program_is_needed_to_make_o
     monkeypatch.setenv("PATH", "/nowhere")
     paper = paper_of(school, "aa-01")
     enter(school, paper, marks_for(paper))
-    assert len(contents(school)) == len(parts_of(paper))
+    assert len(gradebook_of(school)) == len(parts_of(paper))
 
 
 def _complaint(school: School) -> str:
@@ -236,16 +228,16 @@ def test_lost_gradebook_is_filled_again_from_the_records(tmp_path, empty_book):
         paper = paper_of(school, candidate.id)
         hand_in(school, paper, script_with(school, paper, dict(right_answers(paper.variants()))))
     assert mark_school(school, True, quiet, 1).marked == 2
-    before = contents(school)
-    assert {key[0] for key in before} == {"aa-01", "aa-02"}
+    before = gradebook_of(school)
+    assert {key[1] for key in before} == {"aa-01", "aa-02"}
     shutil.copy(empty_book, school.records / "gradebook.db")
     tally = mark_school(school, True, quiet, 1)
     assert (tally.marked, tally.already) == (0, 2)
-    assert contents(school) == before
+    assert gradebook_of(school) == before
 
 
 def test_parts_in_the_gradebook_are_those_of_the_paper(booked):
     paper = paper_of(booked, "aa-02")
     enter(booked, paper, marks_for(paper))
-    assert sorted(name for _, name in contents(booked)) == sorted(parts_of(paper))
+    assert sorted(name for _, _, name in gradebook_of(booked)) == sorted(parts_of(paper))
     assert f"{EVERY_KIND.index(CHAINED) + 1}a" in parts_of(paper)

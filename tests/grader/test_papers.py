@@ -17,7 +17,7 @@ import nbformat
 import pytest
 from bs4 import BeautifulSoup
 from markdown_it import MarkdownIt
-from schools import CHAINED, EVERY_KIND, KEY, ROSTER, SITTING, make_school, pack_of, paper_of, settings
+from schools import CHAINED, EVERY_KIND, KEY, ROSTER, SITTING, make_school, pack_of, paper_of, quiet, settings
 
 from exercises import BANK
 from exercises.model import Choice, Column, Exercise, Numeric, Order, System, Table
@@ -31,10 +31,6 @@ from grader.papers import GIVEN_CELL, item_name, pack_file, paper_notebook, scri
 from grader.register import Paper, Register
 from grader.school import Candidate, School, open_school
 from pitside.unit_names import spelled
-
-
-def quiet(done: int, total: int) -> None:
-    """Nobody watches."""
 
 
 def papers_of(school: School) -> list[tuple[Candidate, Paper]]:
