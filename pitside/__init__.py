@@ -2,8 +2,10 @@
 
 Modules, one physical idea each: ``density``, ``hydrostatics``, ``volumes``, ``materials``, ``weighting``, ``dilution``,
 ``retort``, ``particles``, ``settling``; machines: ``screens``, ``shakers``, ``cuttings`` (what leaves with them, and
-drying), ``partition`` (curves), ``cyclones``, ``centrifuges``, ``separation`` (streams and networks). ``units`` holds
-the registry and ``unit_names`` reads and spells the trade's units. Nothing here reads files, marks or plots.
+drying), ``partition`` (curves), ``cyclones``, ``centrifuges``, ``separation`` (streams and networks), ``pumps``; the whole
+system: ``removal`` (of drilled solids, and dilution), ``circuit`` (the mud over time), ``hydraulics`` (up the annulus),
+``power``, ``cost``. ``units`` holds the registry and ``unit_names`` reads and spells the trade's units. Nothing here
+reads files, marks or plots.
 
 Sources, by the key that docstrings use:
 
@@ -21,6 +23,13 @@ Sources, by the key that docstrings use:
 [API13C]
     API RP 13C (ISO 13501), drilling fluids processing systems evaluation; not seen, definitions and some rows of its
     table seen restated, the rest from memory.
+[API13D]
+    API RP 13D, rheology and hydraulics; not seen, its equations for pipe and annulus seen restated on a public sheet of
+    2002, the rest from memory.
+[GuoLiu2011]
+    B. Guo and G. Liu, Applied Drilling Circulation Systems, Gulf; pages named were seen, the year is from memory.
+[Pumping2004]
+    The Practical Pumping Handbook; p. 268 seen, its year is from memory.
 [EPA1674]
     EPA Method 1674, in EPA-821-R-11-004, December 2011; title seen, the rest from memory.
 [CFR435]

@@ -168,7 +168,7 @@ def yield_point(reading_600: pint.Quantity | float, reading_300: pint.Quantity |
 
     Valid range: warns (ValidityWarning) where it comes out below zero, which no mud has. A degree is taken for
         1 lbf/100 ft2; by :data:`STRESS_PER_DEGREE` it is 1.067.
-    Source: [API13D], from memory; [IADC], seen, has the plastic viscosity off the reading at 300.
+    Source: [API13D], from memory; a petroleum dictionary, seen, takes the plastic viscosity off the reading at 300.
 
     >>> print(f"{yield_point(65, 40).m_as('lbf_100ft2'):.0f}")
     15

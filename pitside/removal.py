@@ -339,8 +339,8 @@ def dilution_factor(mud_built: pint.Quantity, total_dilution: pint.Quantity) -> 
     factor = mud_built / total_dilution
     if np.any(factor > 1):
         warnings.warn(
-            "more mud was built than dilution alone takes: it was lost or built for another reason, so the factor "
-            "says nothing of removal",
+            "more mud was built than dilution alone takes: look at the average fraction of drilled solids, and at what "
+            "else mud was built for",
             ValidityWarning,
             stacklevel=3,
         )
@@ -369,8 +369,9 @@ def removal_performance(
     ------
     CalculationError : as :func:`total_dilution` and :func:`dilution_factor`.
 
-    Valid range: the fraction of drilled solids is the same at both ends of the interval, and mud was built for dilution
-        only; mud lost down the hole or dumped counts against the machines. As :func:`dilution_factor`.
+    Valid range: the mud is the same at both ends of the interval. Mud that was lost or dumped took its solids with it
+        and does no harm; liquid from the rock's pores is base fluid that nobody added, and flatters the machines. As
+        :func:`dilution_factor`.
     Source: [API13C], from memory; [ASME2005]: 61 %.
 
     >>> performance = removal_performance(Q(759, "bbl"), Q(97.3, "bbl"), Q(5, "percent"))
