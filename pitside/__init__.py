@@ -2,10 +2,10 @@
 
 Modules, one physical idea each: ``density``, ``hydrostatics``, ``volumes``, ``materials``, ``weighting``, ``dilution``,
 ``retort``, ``particles``, ``settling``; machines: ``screens``, ``shakers``, ``cuttings`` (what leaves with them, and
-drying), ``partition`` (curves), ``cyclones``, ``centrifuges``, ``separation`` (streams and networks), ``pumps``; the whole
-system: ``removal`` (of drilled solids, and dilution), ``circuit`` (the mud over time), ``hydraulics`` (up the annulus),
-``power``, ``cost``. ``units`` holds the registry and ``unit_names`` reads and spells the trade's units. Nothing here
-reads files, marks or plots.
+drying), ``partition`` (curves), ``cyclones``, ``centrifuges``, ``separation`` (streams and networks), ``pumps``; the
+whole system: ``removal`` (of drilled solids, and dilution), ``circuit`` (the mud over time), ``hydraulics`` (up the
+annulus), ``power``, ``cost``. ``units`` holds the registry and ``unit_names`` reads and spells the trade's units.
+Nothing here reads files, marks or plots.
 
 Sources, by the key that docstrings use:
 
