@@ -206,6 +206,11 @@ def test_cones_in_parallel_are_one_cone():
     assert len(found.products) == 5
 
 
+def test_both_outlets_run_together_again_are_the_feed():
+    units = [Separator("cone", "mud", "under", "over", curve(), 0.1), Mixer("tank", ["under", "over"], "all")]
+    np.testing.assert_allclose(table(Network({"mud": MUD}, units).solve()["all"]), table(MUD), rtol=1e-12)
+
+
 def test_machines_in_series_multiply():
     found = Network(
         {"mud": MUD},
