@@ -70,7 +70,8 @@ _WORDS: dict[str, tuple[str, ...]] = {
     "kilojoule": ("kJ",),
     "megajoule": ("MJ",),
     "revolutions_per_minute": ("rpm", "rev/min"),
-    "hertz": ("Hz",),
+    # Pint takes a hertz for a radian a second; on a rig 25 Hz turn at 1500 rpm.
+    "revolution / second": ("Hz", "hertz", "rev/s"),
     "degree": ("deg", "°"),
     "pound / gallon": ("ppg",),
     "pound / barrel": ("ppb",),

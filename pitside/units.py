@@ -84,8 +84,8 @@ def quantities(returns: str | tuple[str, ...], **dimensions: str) -> Callable[[C
     """Check the dimension of each named argument and of the result of a calculation.
 
     Arguments may be scalars or arrays. A plain number is taken only where the dimension is ``[]``.
-    The calculation gets its arguments in SI units, and results come back in SI units. An argument that is None (its
-    default) is not checked.
+    The calculation gets its arguments in SI units, its defaults too, and results come back in SI units. An argument
+    that is None is not checked.
 
     Raises
     ------
@@ -99,14 +99,21 @@ def quantities(returns: str | tuple[str, ...], **dimensions: str) -> Callable[[C
         if unknown:
             raise TypeError(f"{function.__name__} has no parameter {', '.join(sorted(unknown))}")
         wanted = {name: (dimension, ureg.get_dimensionality(dimension)) for name, dimension in dimensions.items()}
+        defaults = {
+            name: _checked(function.__name__, name, default, *wanted[name])
+            for name, parameter in signature.parameters.items()
+            if name in wanted and (default := parameter.default) is not None and default is not inspect.Parameter.empty
+        }
 
         @functools.wraps(function)
         def checked(*args: P.args, **kwargs: P.kwargs) -> R:
             bound = signature.bind(*args, **kwargs)
+            given = bound.arguments
             for name, (dimension, dimensionality) in wanted.items():
-                if bound.arguments.get(name) is not None:
-                    value = _checked(function.__name__, name, bound.arguments[name], dimension, dimensionality)
-                    bound.arguments[name] = value
+                if given.get(name) is not None:
+                    given[name] = _checked(function.__name__, name, given[name], dimension, dimensionality)
+                elif name in defaults and name not in given:
+                    given[name] = defaults[name]
             result = function(*bound.args, **bound.kwargs)
             if isinstance(returns, tuple):
                 return tuple(_in_si(r, d) for r, d in zip(result, returns, strict=True))  # type: ignore
