@@ -10,7 +10,7 @@ demo: .venv/ready _build/book.ready   ## a whole invented school: book, papers, 
 	$(RUN)/pitside demo _build/demo --book _build/html/index.html
 
 test: .venv/ready   ## everything that is tested
-	$(RUN)/python -m pytest
+	$(RUN)/python -m pytest -n auto --dist loadfile
 	$(RUN)/python -m pytest --nbval solutions -p no:cacheprovider
 
 check: .venv/ready   ## style and types
