@@ -9,7 +9,14 @@ from conftest import Visitor
 
 pytestmark = pytest.mark.browser
 
-PAGES = ("index.html", "search.html", "lessons/mud-weight.html", "lessons/weighting.html", "lessons/solids.html")
+PAGES = (
+    "index.html",
+    "search.html",
+    "lessons/mud-weight.html",
+    "lessons/weighting.html",
+    "lessons/solids.html",
+    "reference/checks.html",
+)
 
 #: Texts with less contrast than WCAG 2.1 AA wants (4.5, or 3 for large text), each with its ratio.
 POOR_CONTRAST = """() => {
