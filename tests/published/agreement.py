@@ -101,9 +101,11 @@ def _row(check: Check) -> tuple[str, ...]:
     expected = check.value() if callable(check.value) else check.value
     found = check.found
     apart = abs(found - expected) / abs(expected) if expected else abs(found)
-    small = "below 0.001 %" if apart < 1e-5 else f"{100 * apart:.2g} %"
+    small = "< 0.001 %" if apart < 1e-5 else f"{100 * apart:.2g} %"
     called = ", ".join(f"`{name}`" for name in functions(check)) or "a table or constant"
     unit = "" if check.unit in ("", "dimensionless") else f" {check.unit}"
+    for word, sign in (("percent", "%"), ("**2", "²"), ("**3", "³"), ("um", "µm"), ("*", " ")):
+        unit = unit.replace(word, sign)
     claim = check.claim.replace("|", "/")
     return called, claim, f"{check.source}, *{check.status.value}*", f"{_digits(expected)}{unit}", _digits(found), small
 
