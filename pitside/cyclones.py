@@ -802,6 +802,7 @@ class ConeFamily(enum.Enum):
     """A family of geometrically similar cones that the dimensionless correlations are for.
 
     Constants of the main correlations: [Castilho2000], Rietema's seen restated in public code, Bradley's from memory.
+    That code puts in concentration by mass; that it is by volume is from memory.
     Sharpness: [Coelho2001], seen restated in public code. Dilute: [Svarovsky1984], from memory.
     """
 
