@@ -77,7 +77,13 @@ R = TypeVar("R")
 
 def Q(value: Any, unit: str = "") -> pint.Quantity:
     """A quantity of this package's registry: ``Q(12.5, "lb/gal")``; lists become arrays."""
-    return Quantity(np.asarray(value, dtype=float) if isinstance(value, (list, tuple)) else value, unit)
+    return Quantity(np.asarray(value, dtype=float) if isinstance(value, (list, tuple)) else value, _unit(unit))
+
+
+@functools.lru_cache(maxsize=1024)
+def _unit(text: str) -> pint.Unit:
+    """Pint reads a unit's text anew each time, which takes longer than most sums."""
+    return ureg.Unit(text)
 
 
 def quantities(returns: str | tuple[str, ...], **dimensions: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
