@@ -44,7 +44,7 @@ def main() -> None:
         error.show()
         sys.exit(TO_MEND)
     except (click.Abort, KeyboardInterrupt):
-        click.echo("\npitside: stopped; nothing is lost, run the same command again to go on", err=True)
+        click.echo("pitside: stopped; nothing is lost, run the same command again to go on", err=True)
         sys.exit(130)
     except (GraderError, RunnerError) as error:
         click.echo(f"pitside: {error}", err=True)
