@@ -35,8 +35,9 @@ ROSTER = (
 )
 
 
-#: Endless loops end sooner than in a real marking; an honest script has time enough on a busy machine.
-QUICK = Limits(cell_seconds=4, wall_seconds=15)
+#: Endless loops end sooner than in a real marking, and memory is full sooner; an honest script has enough of both
+#: on a busy machine.
+QUICK = Limits(cell_seconds=5, wall_seconds=20, memory_bytes=640 << 20)
 
 
 def holds(exercise: Exercise, kind: type) -> bool:

@@ -1,0 +1,277 @@
+"""The command line: exit statuses, and one clear line where something is to be mended; never a traceback."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from datetime import date
+from pathlib import Path
+
+import pytest
+from filelock import FileLock
+from schools import CHAINED, SITTING, hand_in, pack_of, paper_of, right_answers, rows_of, script_with, settings
+
+from exercises import BANK, LESSONS
+from grader import cli, marking
+from grader.errors import GraderError
+from grader.runner import RunnerError
+from grader.school import open_school
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture
+def pitside(monkeypatch, capsys, tmp_path):
+    """Runs the command in this process, in an empty folder; gives status, output, and what the error stream got."""
+    here = tmp_path / "here"
+    here.mkdir()
+    monkeypatch.chdir(here)
+
+    def run(*arguments: object) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["pitside", *map(str, arguments)])
+        status = 0
+        try:
+            cli.main()
+        except SystemExit as ended:
+            status = int(ended.code or 0)
+        said, complaints = capsys.readouterr()
+        assert "Traceback" not in said + complaints
+        return status, said, complaints
+
+    return run
+
+
+def one_line(complaints: str) -> str:
+    """The complaint, which is a single line from the command itself."""
+    assert re.fullmatch(r"pitside: [^\n]+\n", complaints), complaints
+    return complaints.removeprefix("pitside: ").rstrip("\n")
+
+
+# The whole way --------------------------------------------------------------------------------------------------------
+
+
+def test_from_a_new_school_to_results(pitside, tmp_path, warm_room):
+    folder = tmp_path / "school"
+    status, said, _ = pitside("new", folder, "--title", "Saltreed course", "--starts", "2026-05-04")
+    assert status == 0
+    assert f"pitside issue {folder}" in said
+    assert "give it to nobody" in said
+    assert open_school(folder).starts == date(2026, 5, 4)
+
+    (folder / "school.toml").write_text(settings([CHAINED]))
+    (folder / "roster.csv").write_text("id,name\naa-01,Ann\naa-02,Ben\n")
+    status, said, _ = pitside("issue", folder)
+    assert (status, said) == (0, f"2 papers drawn, 2 packs written, 0 were there: {folder / 'packs'}\n")
+    status, said, _ = pitside("issue", folder, "--sitting", SITTING)
+    assert (status, said) == (0, f"0 papers drawn, 0 packs written, 2 were there: {folder / 'packs'}\n")
+
+    school = open_school(folder)
+    one, two = paper_of(school, "aa-01"), paper_of(school, "aa-02")
+    hand_in(school, one, script_with(school, one, dict(right_answers(one.variants()))))
+    hand_in(school, two, b"no notebook")
+    status, said, complaints = pitside("mark", folder, "--workers", "1")
+    assert (status, complaints) == (0, "")
+    assert said.splitlines() == [
+        "1 scripts marked, 0 were marked before, 1 not marked",
+        f"  scripts/marram_{SITTING}_aa-02.ipynb: not a notebook (its text is no JSON): ask for the file again",
+        f"Next: pitside results {folder}",
+    ]
+    status, said, complaints = pitside("results", folder)
+    assert (status, complaints) == (0, "")
+    assert said.startswith("1 of 2 papers have marks\n  aa-02, day1: scripts/")
+    page, table = (folder / "records" / name for name in ("results.html", "results.csv"))
+    assert said.endswith(f"Open {page} (for a spreadsheet: {table})\n")
+    assert rows_of(school)["aa-01"]["percent"] == "100.0"
+    assert not list(Path.cwd().iterdir())
+
+
+def test_exercises_lists_the_whole_bank_by_lesson(pitside):
+    status, said, _ = pitside("exercises")
+    assert status == 0
+    assert [line for line in said.splitlines() if not line.startswith(" ")] == list(LESSONS.values())
+    assert {line.split()[0] for line in said.splitlines() if line.startswith(" ")} == set(BANK)
+
+
+@pytest.mark.parametrize("arguments", [["--help"], ["mark", "--help"], ["--version"]])
+def test_help_and_version_end_well(pitside, arguments):
+    status, said, complaints = pitside(*arguments)
+    assert (status, complaints) == (0, "")
+    assert said
+
+
+# What the user can mend: status 2 -------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("command", ["issue", "mark", "results"])
+def test_folder_without_school_is_one_line(pitside, tmp_path, command):
+    status, said, complaints = pitside(command, tmp_path / "nowhere")
+    assert (status, said) == (cli.TO_MEND, "")
+    assert one_line(complaints).startswith(f"{tmp_path / 'nowhere'}: no school here (no school.toml)")
+    assert not (tmp_path / "nowhere").exists()
+
+
+@pytest.mark.parametrize("command", ["issue", "mark", "results"])
+def test_bad_settings_are_one_line(pitside, school, command):
+    (school.folder / "school.toml").write_text("[school\n")
+    status, _, complaints = pitside(command, school.folder)
+    assert status == cli.TO_MEND
+    assert one_line(complaints).startswith(f"{school.folder / 'school.toml'}: cannot be read: ")
+
+
+@pytest.mark.parametrize("command", ["issue", "mark", "results"])
+def test_folder_that_another_command_works_in_is_one_line(pitside, school, command):
+    with FileLock(school.folder / ".busy"):
+        status, _, complaints = pitside(command, school.folder)
+    assert status == cli.TO_MEND
+    assert one_line(complaints) == f"{school.folder}: another pitside command is at work here; wait for it to end"
+    assert pitside("results", school.folder)[0] == 0
+
+
+@pytest.mark.parametrize("command", ["issue", "mark", "results"])
+def test_changed_register_is_one_line(pitside, school, command):
+    lines = school.register_file.read_bytes().splitlines(keepends=True)
+    school.register_file.write_bytes(b"".join(lines[1:]))
+    status, _, complaints = pitside(command, school.folder)
+    assert status == cli.TO_MEND
+    assert one_line(complaints).startswith(f"{school.register_file}: line 1 ")
+
+
+def test_missing_key_is_one_line(pitside, school):
+    (school.folder / "school.key").unlink()
+    status, _, complaints = pitside("mark", school.folder)
+    assert status == cli.TO_MEND
+    assert "school.key: missing" in one_line(complaints)
+
+
+def test_unknown_sitting_is_one_line(pitside, school):
+    status, _, complaints = pitside("issue", school.folder, "--sitting", "day7")
+    assert status == cli.TO_MEND
+    assert one_line(complaints).endswith("no sitting 'day7'; there are: day1")
+
+
+def test_new_over_an_existing_school_is_one_line(pitside, school):
+    key = (school.folder / "school.key").read_bytes()
+    status, _, complaints = pitside("new", school.folder)
+    assert status == cli.TO_MEND
+    assert one_line(complaints) == f"{school.folder}: holds a school already; choose another folder"
+    assert (school.folder / "school.key").read_bytes() == key
+
+
+def test_settings_that_are_a_folder_are_one_line(pitside, tmp_path):
+    (tmp_path / "school" / "school.toml").mkdir(parents=True)
+    status, _, complaints = pitside("mark", tmp_path / "school")
+    assert status == cli.TO_MEND
+    assert one_line(complaints) == f"{tmp_path / 'school' / 'school.toml'}: Is a directory"
+
+
+def test_demo_in_a_folder_of_another_kind_is_one_line(pitside, school):
+    status, _, complaints = pitside("demo", school.folder)
+    assert status == cli.TO_MEND
+    assert "choose an empty folder for the demonstration" in one_line(complaints)
+    assert (school.folder / "school.key").exists()
+
+
+def test_machine_that_cannot_wall_scripts_in_is_one_line(pitside, school, monkeypatch):
+    def no_walls(**options):
+        assert options == {"allow_missing_walls": False}
+        raise RunnerError("This machine cannot wall returned notebooks in: no network.")
+
+    monkeypatch.setattr(marking, "Runner", no_walls)
+    paper = paper_of(school, "aa-01")
+    hand_in(school, paper, pack_of(school, paper))
+    status, _, complaints = pitside("mark", school.folder)
+    assert status == cli.TO_MEND
+    assert one_line(complaints) == "This machine cannot wall returned notebooks in: no network."
+    assert not (school.records / "marks").exists()
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["mark"], "Missing argument 'FOLDER'"),
+        (["frobnicate"], "No such command 'frobnicate'"),
+        (["mark", "x", "--workers", "0"], "Invalid value for '--workers'"),
+        (["new", "x", "--starts", "4 May"], "Invalid value for '--starts'"),
+        (["mark", __file__], "is a file"),
+    ],
+)
+def test_wrong_use_says_what_is_wrong(pitside, arguments, says):
+    status, said, complaints = pitside(*arguments)
+    assert (status, said) == (cli.TO_MEND, "")
+    assert says in complaints.splitlines()[-1]
+    assert not list(Path.cwd().iterdir())
+
+
+# What only we can mend: status 3 --------------------------------------------------------------------------------------
+
+
+def _broken(*given, **named):
+    raise LookupError("a fault for a test, with \ud800 in it")
+
+
+def test_fault_of_our_own_is_one_line_and_a_report_for_whoever_mends_it(pitside, school, monkeypatch):
+    monkeypatch.setattr(cli, "gather", _broken)
+    status, said, complaints = pitside("results", school.folder)
+    assert (status, said) == (cli.OWN_FAULT, "")
+    report = Path.cwd() / "pitside-fault.txt"
+    line = one_line(complaints)
+    assert line.startswith("a fault in pitside itself (LookupError); what was recorded is safe.")
+    assert str(report) in line
+    assert "Traceback" in report.read_text()
+    assert "a fault for a test" in report.read_text()
+
+
+def test_fault_report_goes_elsewhere_where_it_cannot_be_written_here(pitside, school, monkeypatch):
+    monkeypatch.setattr(cli, "gather", _broken)
+    Path("pitside-fault.txt").mkdir()
+    status, _, complaints = pitside("results", school.folder)
+    assert status == cli.OWN_FAULT
+    report = Path(re.search(r"Please send (\S+) to", one_line(complaints))[1])
+    assert report.parent != Path.cwd()
+    assert "a fault for a test" in report.read_text()
+    report.unlink()
+
+
+def test_folder_is_free_again_after_a_fault(pitside, school, monkeypatch):
+    with monkeypatch.context() as patch:
+        patch.setattr(cli, "gather", _broken)
+        pitside("results", school.folder)
+    assert pitside("results", school.folder)[0] == 0
+
+
+def test_interrupt_says_that_nothing_is_lost(pitside, school, monkeypatch):
+    def interrupted(*given):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(cli, "gather", interrupted)
+    status, said, complaints = pitside("results", school.folder)
+    assert (status, said) == (130, "")
+    assert complaints == "\npitside: stopped; nothing is lost, run the same command again to go on\n"
+
+
+def test_error_of_the_grader_is_never_taken_for_a_fault(pitside, school, monkeypatch):
+    def mendable(*given):
+        raise GraderError("a.txt: is wrong; write it anew")
+
+    monkeypatch.setattr(cli, "gather", mendable)
+    status, _, complaints = pitside("results", school.folder)
+    assert (status, one_line(complaints)) == (cli.TO_MEND, "a.txt: is wrong; write it anew")
+    assert not Path("pitside-fault.txt").exists()
+
+
+# As a process ---------------------------------------------------------------------------------------------------------
+
+
+def test_command_as_a_process_of_its_own_gives_status_and_line(tmp_path):
+    path = os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")])
+    done = subprocess.run(
+        [sys.executable, "-c", "from grader.cli import main; main()", "mark", "no-such-school"],
+        cwd=tmp_path, env={**os.environ, "PYTHONPATH": path}, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == cli.TO_MEND
+    assert done.stdout == ""
+    assert one_line(done.stderr) == (
+        "no-such-school: no school here (no school.toml); make one with: pitside new no-such-school"
+    )
