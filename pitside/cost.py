@@ -248,8 +248,7 @@ def break_even_time(
     with np.errstate(divide="ignore", invalid="ignore"):
         years = np.where(saved_yearly > 0, dearer / saved_yearly, np.inf)
         # What is still to be saved after the discounted savings of all years to come is never saved.
-        left = 1 - rate * years
-        discounted = np.where(left > 0, -np.log(left) / np.log1p(rate), np.inf)
+        discounted = np.where(rate * years < 1, -np.log1p(-rate * years) / np.log1p(rate), np.inf)
     years = np.where(rate > 0, discounted, years)
     return Q(np.where(dearer <= 0, 0.0, years)[()], "year").to("s")
 

@@ -433,15 +433,16 @@ def _slot_stress(
         *(np.asarray(value, dtype=float) for value in (velocity, half_gap, consistency, index, yield_stress))
     )
     power = 1 / index
-    moving = velocity > 0
+    moving = velocity > 1e-100
+    rate = np.where(moving, velocity, half_gap) / half_gap
     # The power law's own stress, which is the answer where there is no yield stress.
-    x = consistency * np.where(moving, velocity * (power + 2) / half_gap, 1.0) ** index
+    x = consistency * (rate * (power + 2)) ** index
     for _ in range(200):
         wall = x + yield_stress
         first, second = x / (power + 2), yield_stress / (power + 1)
-        found = half_gap * (x / consistency) ** power * x * (first + second) / wall**2
+        found = power * np.log(x / consistency) + np.log(x / wall * ((first + second) / wall))
         slope = (power + 1) + first / (first + second) - 2 * x / wall
-        step = np.where(moving, np.log(found / np.where(moving, velocity, 1.0)) / slope, 0.0)
+        step = (found - np.log(rate)) / slope
         x = x * np.exp(-step)
         if np.all(np.abs(step) < 1e-13):
             return (yield_stress + np.where(moving, x, 0.0))[()]

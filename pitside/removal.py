@@ -449,7 +449,8 @@ def least_discard_removal(
 
     Parameters
     ----------
-    discard_fraction : of drilled solids in what is discarded (a fraction or percent); scalar or array.
+    discard_fraction : of removed rock in what is discarded (a fraction or percent); scalar or array. The rest is whole
+        mud, whose own drilled solids do not count here.
     target_fraction : of drilled solids wanted in the mud (a fraction or percent); scalar or array.
 
     Returns
@@ -459,7 +460,7 @@ def least_discard_removal(
     Raises
     ------
     CalculationError : a value with a unit; a fraction not above 0 or not below 100 %; a discard that holds no more
-        drilled solids than the mud.
+        rock than the mud does drilled solids.
 
     Valid range: target_fraction < discard_fraction. The new hole that must be filled is left out, see
         :func:`level_removal`.
@@ -479,7 +480,7 @@ def level_removal(discard_fraction: pint.Quantity | float, target_fraction: pint
     removal = discard_fraction * (1 - target_fraction) / (discard_fraction * (1 - target_fraction) + target_fraction)
 
     The mud that fills the new hole is balanced by the rock that came out of it, so that clean mud must replace the
-    discard and nothing more: (1 - removal) * (1 - target) / target = removal / discard.
+    discard and nothing more: (1 - removal) * (1 - target_fraction) / target_fraction = removal / discard_fraction.
 
     Parameters
     ----------
@@ -515,8 +516,8 @@ def _require_discard(discard_fraction: pint.Quantity | float, target_fraction: p
 class DilutionPlan:
     """What removing a share of the drilled solids means in volumes, m3.
 
-    ``discard``: leaves the machines, solids and mud; ``discarded_mud``: the mud in it. ``retained_solids``: stay in the
-    mud; ``new_mud``: they fill at the target; ``clean_mud``: that is added to bring them there. ``surplus``: new mud
+    ``discard``: leaves the machines, rock and mud; ``discarded_mud``: the whole mud in it. ``retained_solids``: stay in
+    the mud; ``new_mud``: they fill at the target; ``clean_mud``: that is added to bring them there. ``surplus``: new mud
     beyond the discard, the handbook's net; below zero where the discard is the larger. ``make_up``: clean mud that
     holds the target and the pit level; also the least volume that leaves the system as discard and dumped mud.
     """
@@ -545,7 +546,7 @@ def dilution_plan(
     ----------
     drilled_solids : volume of rock drilled (bbl or m3); scalar or array.
     removal : share of it that the machines discard (a fraction or percent); scalar or array.
-    discard_fraction : of drilled solids in the discard (a fraction or percent); scalar or array.
+    discard_fraction : of removed rock in the discard, as :func:`least_discard_removal`; scalar or array.
     target_fraction : of drilled solids wanted in the mud (a fraction or percent); scalar or array.
 
     Returns
@@ -557,7 +558,7 @@ def dilution_plan(
     CalculationError : a value of the wrong dimension; a negative volume; a removal outside 0 to 100 %; fractions as
         :func:`least_discard_removal`.
 
-    Valid range: as :func:`level_removal`. The solids in mud that clings to cuttings count in discard_fraction.
+    Valid range: as :func:`level_removal`; the mud that is discarded is at the target already.
     Source: [AADE1999] p. 167: of 100 bbl at 90 %, 90 bbl of solids with 167 of mud against 10 with 240.
 
     >>> plan = dilution_plan(Q(100, "bbl"), Q(90, "percent"), Q(35, "percent"), Q(4, "percent"))
