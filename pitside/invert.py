@@ -15,7 +15,8 @@ measurements), through pure water of 998.2 kg/m3:
     sodium chloride   998.2 * (1 + 0.7025 S + 0.2335 S^2), S to 0.23, greatest error 0.2 kg/m3
 
 with S the mass of dry salt in a mass of brine. An error of 1.5 kg/m3 moves the low-gravity solids of a mud with
-20 % of brine by less than 0.07 points. The brine holds one salt; lime, emulsifiers and what else dissolves are left out.
+20 % of brine by less than 0.07 points. The brine holds one salt; lime, emulsifiers and what else dissolves are left
+out.
 """
 
 from __future__ import annotations
