@@ -4,7 +4,7 @@ PYTHON ?= $(shell command -v python3.11 || command -v python3)
 RUN := .venv/bin
 BOOK_SOURCES := $(shell find book pitside exercises -name __pycache__ -prune -o -type f -print) _config.yml
 
-.PHONY: demo test check book solutions agreement clean
+.PHONY: demo test check book solutions agreement bench clean
 
 demo: .venv/ready _build/book.ready   ## a whole invented school: book, papers, scripts, marks, feedback
 	$(RUN)/pitside demo _build/demo --book _build/html/index.html
@@ -22,6 +22,9 @@ solutions: .venv/ready   ## the worked solutions again, after an exercise has ch
 
 agreement: .venv/ready   ## the page of published checks again, after a check has changed
 	$(RUN)/python tests/published/agreement.py
+
+bench: .venv/ready   ## how fast the calculations are, against a plain loop
+	$(RUN)/python tests/bench/bench_pitside.py
 
 book: _build/book.ready   ## the book, ready for a USB stick, in _build/html
 
