@@ -121,7 +121,7 @@ def exercises() -> None:
 @click.argument("folder", type=_FOLDER)
 @click.option("--sitting", default=None, help="Only this sitting; all of them if not given.")
 def issue_command(folder: Path, sitting: str | None) -> None:
-    """Draw each candidate's numbers and write the packs to hand out."""
+    """Draw everybody's numbers and write the packs."""
     school = open_school(folder)
     chosen = (school.sitting(sitting),) if sitting else school.sittings
     with only_one(folder), _bar("Packs") as progress:
@@ -136,10 +136,13 @@ def issue_command(folder: Path, sitting: str | None) -> None:
     "--allow-missing-walls", is_flag=True, help="Run scripts even where this machine cannot isolate them fully."
 )
 def mark(folder: Path, workers: int | None, allow_missing_walls: bool) -> None:
-    """Mark the scripts in the scripts folder that are not marked yet."""
+    """Mark the scripts that are not marked yet."""
     school = open_school(folder)
     with only_one(folder), _bar("Scripts") as progress:
         tally = mark_school(school, allow_missing_walls, progress, workers)
+    if not tally.marked and not tally.already and not tally.refused:
+        click.echo(f"No scripts: put the returned notebooks into {school.scripts}, then mark again")
+        return
     click.echo(f"{tally.marked} scripts marked, {tally.already} were marked before, {len(tally.refused)} not marked")
     for refusal in tally.refused:
         click.echo(f"  {refusal.file}: {refusal.reason}")
@@ -149,7 +152,7 @@ def mark(folder: Path, workers: int | None, allow_missing_walls: bool) -> None:
 @commands.command()
 @click.argument("folder", type=_FOLDER)
 def results(folder: Path) -> None:
-    """Write results.csv, the results page and a feedback page for each marked script."""
+    """Write the results and the feedback."""
     school = open_school(folder)
     with only_one(folder), _bar("Feedback") as progress:
         found = gather(school)
@@ -169,7 +172,7 @@ def results(folder: Path) -> None:
 @click.argument("folder", type=_FOLDER)
 @click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
 def demo(folder: Path, book: Path | None) -> None:
-    """Make an invented school of 24 in FOLDER, from papers to marks, and say what to open."""
+    """Make a whole invented school, from papers to marks."""
     with ExitStack() as bars:
         # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.
         school, tally, found, index = run_demo(folder, True, lambda label: bars.enter_context(_bar(label)))
