@@ -1,7 +1,7 @@
 """How long the calculations take as arrays, against a plain loop over single Pint quantities.
 
-Run with ``make bench``. Times are the best of several runs on this machine; the ratio is what travels. A loop that takes
-long is run on a part of its draws and scaled up; the table says on how many.
+Run with ``make bench``. Times are the best of several runs on this machine; the ratio is what travels. A loop that
+takes long is run on a part of its draws and scaled up; the table says on how many.
 """
 
 from __future__ import annotations

@@ -5,6 +5,7 @@ The networks are solved a second way here, by sending the feeds round line by li
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 
 import numpy as np
@@ -436,6 +437,21 @@ def test_a_closed_loop_hurts_only_what_gets_into_it():
     ).solve()
     assert found.recovery(DRILLED, "coarse").magnitude == pytest.approx(0.6)
     assert found.imbalance.max() <= CLOSURE
+
+
+def test_ten_separators_take_well_under_ten_milliseconds():
+    """The best of several runs in processor time, so that a busy machine does not matter."""
+    units = [Mixer("suction", ["mud", "under 9"], "feed 0")]
+    units += [
+        Separator(f"{n}", f"feed {n}", f"under {n}", f"feed {n + 1}", curve(60.0 / 1.3**n), 0.1) for n in range(10)
+    ]
+    network = Network({"mud": MUD}, units)
+    times = []
+    for _ in range(15):
+        start = time.process_time()
+        network.solve()
+        times.append(time.process_time() - start)
+    assert min(times) < 0.010
 
 
 def test_a_network_without_solids_carries_its_liquid():

@@ -139,7 +139,7 @@ EXAMPLES = [
         ),
     ),
     Check(
-        claim="the same, 690 m2",
+        claim="Sigma of that laboratory bowl, 690 m2",
         compute=lambda: sigma(LABORATORY, FAST, SigmaForm.COMPLETE),
         value=690.0,
         unit="m**2",
@@ -363,7 +363,7 @@ BALANCE = [
         ),
     ),
     Check(
-        claim="the same, 7.4 gal/min",
+        claim="underflow of that centrifuge, 7.4 gal/min",
         compute=lambda: balance().underflow_rate,
         value=7.4,
         unit="gal/min",
@@ -390,7 +390,7 @@ BALANCE = [
         ),
     ),
     Check(
-        claim="the same, 0.324",
+        claim="share of old mud in that underflow, 0.324",
         compute=lambda: old_mud_in_underflow(*MUD, *WATER, Q(PU, "lb/gal")),
         value=0.324,
         unit="",
