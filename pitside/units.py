@@ -68,6 +68,8 @@ _SI = {
     "[currency]/[time]": "money/s",
     "[length]/[volumetric_flow_rate]": "s/m**2",
     "[length]/[volumetric_flow_rate]**2": "s**2/m**5",
+    "[substance]/[mass]": "mol/kg",
+    "[substance]/[volume]": "mol/m**3",
     "[]": "",
 }
 
