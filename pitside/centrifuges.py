@@ -24,6 +24,7 @@ import pint
 from pitside.cyclones import LOW_GRAVITY_FIELD
 from pitside.errors import CalculationError, ValidityWarning
 from pitside.materials import BARITE_FIELD
+from pitside.partition import require_draws_apart
 from pitside.settling import STOKES_LIMIT, stokes_velocity
 from pitside.units import GRAVITY, Q, Quantity, quantities, require, ureg
 
@@ -83,6 +84,7 @@ def angular_speed(speed: pint.Quantity) -> pint.Quantity:
 
 @quantities(returns="[frequency]", speed="[frequency]")
 def rotation(speed: pint.Quantity) -> pint.Quantity:
+    """A speed of rotation, checked."""
     require(speed.magnitude >= 0, "speed of rotation must not be negative")
     return speed
 
@@ -176,6 +178,7 @@ def speed_for_g(diameter: pint.Quantity, g: pint.Quantity | float) -> pint.Quant
 def bowl(
     length: pint.Quantity, diameter: pint.Quantity, pond_depth: pint.Quantity
 ) -> tuple[pint.Quantity, pint.Quantity, pint.Quantity]:
+    """The lengths of a Bowl, checked."""
     require(length.magnitude > 0, "length of the bowl must be above zero")
     require(diameter.magnitude > 0, "diameter of the bowl must be above zero")
     require(pond_depth.magnitude > 0, "depth of the pond must be above zero")
@@ -558,11 +561,15 @@ class BowlCurve:
             raise CalculationError("bypass share must lie between 0 and 100 %")
         angular_speed(self.speed)
 
+    @quantities(returns="[]", sizes="[length]", solid_density="[density]")
     def to_underflow(self, sizes: pint.Quantity, solid_density: pint.Quantity) -> pint.Quantity:
         """Share of the grains of each size that goes to the underflow; ``sizes`` and ``solid_density`` broadcast.
 
-        Raises CalculationError as :func:`wall_share`.
+        Raises CalculationError as :func:`wall_share`, and where draws of a number lie along sizes or densities.
         """
+        bowl = self.bowl
+        numbers = (bowl.length, bowl.diameter, bowl.pond_depth, self.speed, self.flow, self.liquid_density)
+        require_draws_apart(sizes, solid_density, *numbers, self.viscosity)
         share = wall_share(self.bowl, self.speed, self.flow, sizes, solid_density, self.liquid_density, self.viscosity)
         return share * (1 - self.bypass) + self.bypass
 
@@ -593,6 +600,7 @@ def centrifuge_streams(
     underflow_density: pint.Quantity,
     overflow_density: pint.Quantity,
 ) -> tuple[pint.Quantity, ...]:
+    """Underflow, overflow and the share of the mass in the underflow; see centrifuge_balance."""
     require(feed_rate.magnitude > 0, "feed rate must be above zero")
     require(dilution_rate.magnitude >= 0, "dilution rate must not be negative")
     require(dilution_density.magnitude > 0, "density of the dilution liquid must be above zero")
@@ -752,6 +760,7 @@ def mixing_pit_rates(
     weighting_density: pint.Quantity,
     low_gravity_density: pint.Quantity,
 ) -> tuple[pint.Quantity, ...]:
+    """Rates of clay, additive, water and barite; see mixing_pit."""
     require((clay >= NONE_OF_IT) & (additive >= NONE_OF_IT), "clay and additive must not be negative")
     require(low_gravity_density > NONE_OF_IT, "density of clay and additive must be above zero")
     lost = feed_rate - underflow_rate * old_mud_share
@@ -851,6 +860,7 @@ class TwoStage:
 def two_stage_shares(
     first: pint.Quantity | float, second: pint.Quantity | float
 ) -> tuple[pint.Quantity, pint.Quantity, pint.Quantity]:
+    """The shares of a TwoStage."""
     for share in (first, second):
         require((share >= 0) & (share <= 1), "share to the underflow must lie between 0 and 100 %")
     passed = 1 - first

@@ -274,6 +274,7 @@ class PumpDuty:
 def cone_pump(
     flow: pint.Quantity, mud_weight: pint.Quantity, head: pint.Quantity, efficiency: pint.Quantity | float
 ) -> tuple[pint.Quantity, ...]:
+    """The fields of a PumpDuty."""
     require(flow.magnitude >= 0, "flow must not be negative")
     number = np.asarray(_number(efficiency))
     require((number > 0) & (number <= 1), "efficiency must be above zero and at most 100 %")
@@ -325,6 +326,7 @@ def pump_duty(
 def bank_of_modules(
     modules: pint.Quantity | float, module_flow: pint.Quantity, least_load: pint.Quantity | float
 ) -> tuple[pint.Quantity, pint.Quantity]:
+    """Rated flow and least load of a Bank, checked."""
     number, least = np.asarray(_number(modules)), np.asarray(_number(least_load))
     require(number.ndim == 0 and number >= 1 and number == np.floor(number), "a bank has a whole number of modules")
     require(module_flow.magnitude > 0, "rated flow of a module must be above zero")
@@ -422,6 +424,7 @@ def cone(
     underflow: pint.Quantity,
     free_vortex_height: pint.Quantity,
 ) -> tuple[pint.Quantity, ...]:
+    """The lengths of a Cone, checked."""
     _require_above_zero(
         diameter=diameter,
         inlet_diameter=inlet,
@@ -1086,6 +1089,7 @@ class Discharge(enum.Enum):
 
 @quantities(returns="[]", underflow_solids="[]", limit="[]")
 def discharge_margin(underflow_solids: pint.Quantity | float, limit: pint.Quantity | float) -> pint.Quantity:
+    """How far the solids of an underflow stay below the limit of spray."""
     solids, most = np.asarray(_number(underflow_solids)), np.asarray(_number(limit))
     require((solids >= 0) & (solids <= 1), "solids of the underflow must lie between 0 and 100 %")
     require((most > 0) & (most < 1), "limit of spray must lie between 0 and 100 %")
@@ -1187,6 +1191,7 @@ def cone_sample(
     liquid_density: pint.Quantity,
     solid_density: pint.Quantity,
 ) -> tuple[pint.Quantity, ...]:
+    """The fields of an Underflow."""
     require(volume.magnitude >= 0, "volume of the sample must not be negative")
     _require_above_zero(time=time)
     solids = underflow_solids(underflow_density, liquid_density, solid_density)

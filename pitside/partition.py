@@ -263,6 +263,7 @@ def partition_curve(
     bypass: pint.Quantity | float,
     exponent: pint.Quantity | float,
 ) -> tuple[pint.Quantity, ...]:
+    """The numbers of a PartitionCurve, checked."""
     require(cut_point.magnitude >= 0, "cut point must not be negative")
     require(liquid_density.magnitude > 0, "density of the liquid must be above zero")
     _require_sinks(reference_density, liquid_density)
@@ -322,10 +323,13 @@ class PartitionCurve:
         """Actual share of the grains of each size that goes to the underflow: bypass to 1.
 
         ``sizes`` (um) and ``solid_density`` (SG) broadcast: a row of sizes and a column of densities make a table.
-        Raises CalculationError where a size is not above zero or a solid not denser than the liquid.
+        Raises CalculationError where a size is not above zero or a solid not denser than the liquid, and where draws of
+        the curve's numbers lie along sizes or densities.
         """
         require(sizes.magnitude > 0, "sizes must be above zero")
         _require_sinks(solid_density, self.liquid_density)
+        numbers = (self.cut_point, self.reference_density, self.liquid_density)
+        require_draws_apart(sizes, solid_density, *numbers, self.sharpness, self.bypass, self.exponent)
         with np.errstate(divide="ignore"):
             relative = np.divide(sizes.magnitude, self.cut_point.magnitude * self._finer(solid_density.magnitude))
         corrected = _SHARE[self.form](relative, _number(self.sharpness))
@@ -355,6 +359,21 @@ class PartitionCurve:
         liquid = self.liquid_density.magnitude
         ratio = (self.reference_density.magnitude - liquid) / (solid_density - liquid)
         return ratio ** _number(self.exponent)
+
+
+def require_draws_apart(
+    sizes: pint.Quantity, solid_density: pint.Quantity, *numbers: pint.Quantity | np.ndarray | float
+) -> None:
+    """Raise CalculationError where a curve's numbers would pair up with sizes or densities, one number for each."""
+    asked = np.broadcast_shapes(np.shape(sizes.magnitude), np.shape(solid_density.magnitude))
+    for number in numbers:
+        shape = np.shape(_number(number))
+        for drawn, along in zip(reversed(shape), reversed(asked), strict=False):
+            require(
+                drawn == 1 or along == 1,
+                'draws of a curve need an axis of their own: Q(draws, "um")[:, None] for a row of sizes, '
+                'Q(draws, "um")[:, None, None] for a stream',
+            )
 
 
 def _number(value: pint.Quantity | np.ndarray | float) -> np.ndarray | float:
@@ -524,6 +543,7 @@ class PartitionFit:
 def partition_table(
     sizes: pint.Quantity, shares: pint.Quantity | np.ndarray, bypass: pint.Quantity | float
 ) -> tuple[pint.Quantity, pint.Quantity, pint.Quantity]:
+    """Sizes, measured shares and bypass, checked."""
     require(
         np.ndim(sizes.magnitude) == 1 and np.shape(sizes.magnitude) == np.shape(_number(shares)),
         "a partition table is two rows of one length: sizes and the share to the underflow of each",

@@ -63,6 +63,7 @@ class Solid:
 
 @quantities(returns="[density]", density="[density]")
 def solid(density: pint.Quantity) -> pint.Quantity:
+    """The density of a Solid, checked."""
     require(np.ndim(density.magnitude) == 0, "a solid has one density")
     require(density.magnitude > 0, "density of a solid must be above zero")
     return density
@@ -77,6 +78,7 @@ def solid(density: pint.Quantity) -> pint.Quantity:
 def stream(
     liquid_rate: pint.Quantity, liquid_density: pint.Quantity, rates: pint.Quantity
 ) -> tuple[pint.Quantity, pint.Quantity, pint.Quantity]:
+    """Rates and density of a Stream, checked."""
     require(liquid_rate.magnitude >= 0, "rate of liquid must not be negative")
     require(liquid_density.magnitude > 0, "density of the liquid must be above zero")
     require(rates.magnitude >= 0, "rates of solids must not be negative")
@@ -121,6 +123,7 @@ class Stream:
             f"rates of {len(solids)} kinds in {classes} size classes must end in that shape, not {rates.shape}",
         )
         require(len(set(solids)) == len(solids), "each kind of solids must be named once")
+        _draws(rates.shape[:-2], np.shape(liquid_rate.magnitude), np.shape(liquid_density.magnitude))
         for name, value in (
             ("liquid_rate", liquid_rate),
             ("liquid_density", liquid_density),
@@ -220,10 +223,19 @@ class Stream:
 
 @quantities(returns=("[volumetric_flow_rate]", "[]"), rate="[volumetric_flow_rate]", fractions="[]")
 def mud(rate: pint.Quantity, fractions: pint.Quantity) -> tuple[pint.Quantity, pint.Quantity]:
+    """Rate and volume fractions of solids of a mud, checked."""
     require(np.ndim(rate.magnitude) == 0 and rate.magnitude >= 0, "rate of the mud must be one rate, not negative")
     require(fractions.magnitude >= 0, "volume fractions of solids must not be negative")
     require(fractions.magnitude.sum() <= 1, "the solids are more than the whole mud: give fractions or percent")
     return rate, fractions
+
+
+def _draws(*shapes: tuple[int, ...]) -> tuple[int, ...]:
+    try:
+        return np.broadcast_shapes(*shapes)
+    except ValueError as error:
+        counted = ", ".join(str(shape) for shape in dict.fromkeys(shapes) if shape)
+        raise CalculationError(f"these were drawn different numbers of times: {counted}") from error
 
 
 def _number(value: pint.Quantity | np.ndarray | float) -> np.ndarray | float:
@@ -252,9 +264,17 @@ def _partition(curve: Curve, sizes: pint.Quantity, densities: pint.Quantity) -> 
     table = (densities.size, sizes.size)
     if densities.size == 0:
         return np.zeros(table)
-    shares = np.asarray(_number(curve.to_underflow(sizes, densities)), dtype=float)
+    try:
+        shares = np.asarray(_number(curve.to_underflow(sizes, densities)), dtype=float)
+        shares = np.broadcast_to(shares, np.broadcast_shapes(shares.shape, table))
+    except CalculationError:
+        raise
+    except ValueError as error:
+        raise CalculationError(
+            "the numbers of a curve do not fit kinds by size classes: give draws as Q(draws, unit)[:, None, None]"
+        ) from error
     require((shares >= 0) & (shares <= 1), "a curve must send a share between 0 and 100 % to the underflow")
-    return np.broadcast_to(shares, np.broadcast_shapes(shares.shape, table))
+    return shares
 
 
 class Separation(NamedTuple):
@@ -574,7 +594,7 @@ class Network:
         rows = {line: _species(feed, solids) for line, feed in self.feeds.items()}
         leading = [row.shape[:-1] for row in rows.values()]
         leading += [share.shape[:-1] for unit in shares for share in unit.values()]
-        draws = np.broadcast_shapes(*leading)
+        draws = _draws(*leading)
 
         passed_on = np.zeros((*draws, species, len(self.units), len(self.units)))
         for giver, unit in enumerate(shares):
@@ -603,7 +623,7 @@ def _unit_shares(unit: Unit, sizes: pint.Quantity, densities: pint.Quantity) -> 
         return {line: np.full(species, share) for line, share in zip(unit.products, shares, strict=True)}
     grains = _partition(unit.curve, sizes, densities)
     liquid = _share(unit.liquid_to_underflow, "share of the liquid to the underflow")
-    draws = np.broadcast_shapes(liquid.shape, grains.shape[:-2])
+    draws = _draws(liquid.shape, grains.shape[:-2])
     down = np.empty((*draws, species))
     down[..., :2] = liquid[..., None]
     down[..., 2:] = grains.reshape(*grains.shape[:-2], species - 2)

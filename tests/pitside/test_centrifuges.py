@@ -232,6 +232,11 @@ def test_two_stages_take_percent_and_arrays():
         (lambda: cut_point_ratio(speed_ratio=0), "must be above zero"),
         (lambda: BowlCurve(BOWL, SPEED, FLOW, *GRAIN[1:], bypass=1.5), "bypass share must lie"),
         (lambda: BowlCurve(BOWL, Q(1, "m"), FLOW, *GRAIN[1:]), r"must have a unit of \[frequency\]"),
+        (lambda: BowlCurve(BOWL, SPEED, FLOW, *GRAIN[1:]).to_underflow(5, GRAIN[0]), r"a unit of \[length\]"),
+        (
+            lambda: BowlCurve(BOWL, SPEED, Q([40, 50], "gal/min"), *GRAIN[1:]).to_underflow(Q([3, 5], "um"), GRAIN[0]),
+            "an axis of their own",
+        ),
         (lambda: centrifuge_balance(*MUD, *WATER, Q(9, "lb/gal"), Q(9.3, "lb/gal")), "underflow must be heavier"),
         (lambda: centrifuge_balance(*MUD, *WATER, Q(23, "lb/gal"), Q(14, "lb/gal")), "no less than the overflow"),
         (lambda: centrifuge_balance(*MUD, Q(-1, "gal/min"), WATER[1], *OUT), "dilution rate must not be negative"),

@@ -461,6 +461,13 @@ def test_a_network_without_solids_carries_its_liquid():
     assert found["over"].solids_fraction.magnitude == 0
 
 
+LIGHT = (Q(2.6, "SG"), WATER, 2.0)
+
+
+def drawn(draws: int) -> PartitionCurve:
+    return PartitionCurve(Q(np.full((draws, 1, 1), 15.0), "um"), *LIGHT)
+
+
 def cone(name="cone", feed="mud", under="under", over="over", liquid=0.1):
     return Separator(name, feed, under, over, curve(), liquid)
 
@@ -534,6 +541,14 @@ class Nonsense:
         (lambda: liquid_share_for(MUD, curve(), 0.0), "solids of the underflow must lie"),
         (lambda: liquid_share_for(MUD, curve(), 0.05), "too little liquid"),
         (lambda: liquid_share_for(replace(MUD, liquid_rate=Q(0, "L/s")), curve(), 0.5), "no liquid to go with"),
+        (lambda: replace(MUD, liquid_rate=Q(np.ones(3), "L/s"), rates=Q(np.zeros((4, 2, 50)), "L/s")), "drawn"),
+        (lambda: separate(MUD, drawn(3), np.full(4, 0.1)), "drawn different numbers of times"),
+        (lambda: two_stage_recovery(MUD, drawn(3), drawn(4), 0.1, 0.1), r"different numbers of times: \(3,\), \(4,\)"),
+        (lambda: two_stage_recovery(MUD, drawn(3), curve(), np.full(4, 0.1), 0.1), "different numbers of times"),
+        (lambda: separate(MUD, PartitionCurve(Q(np.ones((3, 1)), "um"), *LIGHT), 0.1), r"\[:, None, None\]"),
+        (lambda: separate(MUD, PartitionCurve(Q(np.ones((2, 1)), "um"), *LIGHT), 0.1), "an axis of their own"),
+        (lambda: separate(MUD, PartitionCurve(Q(np.ones(50), "um"), *LIGHT), 0.1), "an axis of their own"),
+        (lambda: recovery(typical_barite(), BARITE.density, PartitionCurve(Q(np.ones(50), "um"), *LIGHT)), "an axis"),
         (lambda: mix(), "at least one stream"),
         (lambda: mix(MUD, OTHER_CLASSES), "share one set of size classes"),
         (lambda: split(MUD, 0.5, 0.4), "the shares must add up to 100 %"),
