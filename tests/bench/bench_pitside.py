@@ -1,6 +1,6 @@
 """How long the calculations take as arrays, against a plain loop over single Pint quantities.
 
-Run with ``make bench``. Times are the best of several runs on this machine; the ratio is what travels. A loop that
+Run with ``make bench``. Times are processor time, the best of several runs; the ratio is what travels. A loop that
 takes long is run on a part of its draws and scaled up; the table says on how many.
 """
 
@@ -48,12 +48,12 @@ def _spoken(seconds: float) -> str:
 
 
 def best(work: Callable[[], object], runs: int) -> float:
-    """Shortest of several runs, s."""
+    """Shortest of several runs in processor time, s, so that a busy machine does not matter."""
     times = []
     for _ in range(runs):
-        start = time.perf_counter()
+        start = time.process_time()
         work()
-        times.append(time.perf_counter() - start)
+        times.append(time.process_time() - start)
     return min(times)
 
 
