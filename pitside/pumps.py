@@ -772,7 +772,8 @@ def pump_output(
         above 100 %.
 
     Valid range: any; gas in the mud and a starved suction take efficiency.
-    Source: the definition; [GuoLiu2011] p. 77, seen: 175 gal/min takes 107 strokes/min of 4-1/2 by 8-1/2 in at 95 %.
+    Source: the definition. [GuoLiu2011] p. 77, seen, has 175 gal/min of this pump at 107 strokes/min: it rounds its
+        constant down by 2 %.
 
     >>> pump = triplex_displacement(Q(4.5, "in"), Q(8.5, "in"))
     >>> print(f"{pump_output(pump, Q(107, '1/min'), 0.95).to('gal/min'):.0f~P}")

@@ -517,7 +517,7 @@ class DilutionPlan:
     """What removing a share of the drilled solids means in volumes, m3.
 
     ``discard``: leaves the machines, rock and mud; ``discarded_mud``: the whole mud in it. ``retained_solids``: stay in
-    the mud; ``new_mud``: they fill at the target; ``clean_mud``: that is added to bring them there. ``surplus``: new mud
+    the mud; ``new_mud``: they fill at the target; ``clean_mud``: is added to bring them there. ``surplus``: new mud
     beyond the discard, the handbook's net; below zero where the discard is the larger. ``make_up``: clean mud that
     holds the target and the pit level; also the least volume that leaves the system as discard and dumped mud.
     """
