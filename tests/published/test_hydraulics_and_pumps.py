@@ -81,7 +81,6 @@ LB_PER_GAL = constants.lb / GALLON
 YIELD_UNIT = constants.lbf / (100 * FOOT**2)
 
 QUICK = (Q(8000, "ft"), Q(6.5, "in"), Q(4, "in"), Q(13.0, "lb/gal"))
-QUICK_SPEED = annular_velocity_field(Q(320, "gal/min"), Q(6.5, "in"), Q(4, "in"))
 
 #: A laminar annulus: 8-1/2 by 5 in, 1000 ft, 2.5 ft/s, 12 lb/gal.
 SPEED, LENGTH, HOLE, PIPE, WEIGHT = Q(2.5, "ft/s"), Q(1000, "ft"), Q(8.5, "in"), Q(5, "in"), Q(12, "lb/gal")
@@ -89,6 +88,10 @@ ANNULUS = (SPEED, LENGTH, HOLE, PIPE, WEIGHT)
 #: The same with so light a mud that any flow is laminar.
 LIGHT = (*ANNULUS[:4], Q(1, "kg/m**3"))
 BINGHAM = (Q(25, "cP"), 1.0, Q(15, "lbf_100ft2"))
+
+
+def quick_speed():
+    return annular_velocity_field(Q(320, "gal/min"), Q(6.5, "in"), Q(4, "in"))
 
 
 def field_bingham(viscosity: float, point: float) -> float:
@@ -135,7 +138,7 @@ def thin_annulus(ratio: float):
 FLOW = [
     Check(
         claim="annular velocity of 320 gal/min in 6.5 by 4 in with 24.5, ft/min",
-        compute=lambda: QUICK_SPEED,
+        compute=quick_speed,
         value=299.0,
         unit="ft/min",
         absolute=0.5,
@@ -191,7 +194,7 @@ FLOW = [
     ),
     Check(
         claim="quick annular loss, 1.4327e-7, psi",
-        compute=lambda: velocity_squared_loss_field(QUICK_SPEED, *QUICK),
+        compute=lambda: velocity_squared_loss_field(quick_speed(), *QUICK),
         value=531.65,
         unit="psi",
         absolute=0.05,
@@ -200,7 +203,7 @@ FLOW = [
         status=Status.RESTATED,
         wrong_turns=(
             ("velocity rounded to 299", lambda: velocity_squared_loss_field(Q(299, "ft/min"), *QUICK)),
-            ("ft/s for ft/min", lambda: velocity_squared_loss_field(QUICK_SPEED / 60, *QUICK)),
+            ("ft/s for ft/min", lambda: velocity_squared_loss_field(quick_speed() / 60, *QUICK)),
         ),
     ),
     Check(
@@ -332,7 +335,7 @@ FRICTION = [
         ),
     ),
     Check(
-        claim="the same lies within 10 % of the slot with its plug",
+        claim="Bingham loss of an annulus, the plug in full, against the form without it, psi",
         compute=lambda: annular_loss(*ANNULUS, *BINGHAM),
         value=lambda: field_bingham(25, 15),
         unit="psi",
@@ -457,7 +460,7 @@ PRESSURE = [
         wrong_turns=(("friction left out", lambda: column_pressure_field(Q(12.7, "lb/gal"), Q(10_000, "ft"))),),
     ),
     Check(
-        claim="the same with the exact factor",
+        claim="12.7 lb/gal, 50 psi over 10,000 ft, bottom-hole pressure with the exact factor",
         compute=lambda: bottom_hole_pressure(Q(12.7, "lb/gal"), Q(50, "psi"), Q(10_000, "ft")),
         value=6654.0,
         unit="psi",
@@ -583,7 +586,7 @@ POWER = [
         ),
     ),
     Check(
-        claim="the same by exact units, kW = m3/h m SG / (367.12 eff)",
+        claim="900 gal/min, 85 ft, SG 1.44, 70 %: kW = m3/h m SG / (367.12 eff)",
         compute=lambda: shaft_power(*DUTY, Q(1.44, "SG"), 0.70),
         value=lambda: 900 * GALLON * 60 * 85 * FOOT * 1.44 / (367.12 * 0.70),
         unit="kW",
@@ -817,7 +820,7 @@ MUD_PUMP = [
         ),
     ),
     Check(
-        claim="the same at 97 %",
+        claim="triplex of 6 by 12 in at 97 %, bbl a stroke with 0.000243",
         compute=lambda: triplex_output_field(Q(6, "in"), Q(12, "in"), Q(97, "percent")),
         value=0.101827,
         unit="bbl",
@@ -888,7 +891,7 @@ MUD_PUMP = [
         wrong_turns=(("in proportion", lambda: Q(900, "psi")),),
     ),
     Check(
-        claim="the same with exponent 1.7768",
+        claim="1,800 psi at 60 strokes/min, at 30 with exponent 1.7768",
         compute=lambda: pressure_at_rate(Q(1800, "psi"), Q(60, "gal/min"), Q(30, "gal/min"), 1.7768),
         value=525.0,
         unit="psi",
@@ -912,12 +915,15 @@ MUD_PUMP = [
 ]
 
 MUD_14 = Q(14, "lb/gal")
-TRAINS = usual_trains(Q(300_000, "money"), Q(100, "money/day"), Q(150, "money/day"))
-SPREAD = Uncertain(Q(175, "hp"), Q(180, "hp"), Q(200, "hp"))
+
+
+def usual():
+    return usual_trains(Q(300_000, "money"), Q(100, "money/day"), Q(150, "money/day"))
 
 
 def drawn(share: float) -> Q:
-    return Q(np.quantile(SPREAD.draw(np.random.default_rng(11), 100_000).m_as("hp"), share), "hp")
+    spread = Uncertain(Q(175, "hp"), Q(180, "hp"), Q(200, "hp"))
+    return Q(np.quantile(spread.draw(np.random.default_rng(11), 100_000).m_as("hp"), share), "hp")
 
 
 COST = [
@@ -989,18 +995,18 @@ COST = [
     ),
     Check(
         claim="centrifuges for the duty of cyclonic recovery, power",
-        compute=lambda: TRAINS[1].power,
+        compute=lambda: usual()[1].power,
         value=187.5,
         unit="hp",
         absolute=12.5,
         because='"about 175 to 200 hp"',
         source="rule of the trade on recovery centrifuges",
         status=Status.COMMON,
-        wrong_turns=(("the cyclonic train", lambda: TRAINS[0].power),),
+        wrong_turns=(("the cyclonic train", lambda: usual()[0].power),),
     ),
     Check(
         claim="centrifuges for the duty of cyclonic recovery, capital",
-        compute=lambda: TRAINS[1].capital / TRAINS[0].capital,
+        compute=lambda: usual()[1].capital / usual()[0].capital,
         value=3.0,
         unit="",
         relative=1e-9,
