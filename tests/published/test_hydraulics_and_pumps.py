@@ -921,7 +921,7 @@ def usual():
     return usual_trains(Q(300_000, "money"), Q(100, "money/day"), Q(150, "money/day"))
 
 
-def drawn(share: float) -> Q:
+def drawn(share: float):
     spread = Uncertain(Q(175, "hp"), Q(180, "hp"), Q(200, "hp"))
     return Q(np.quantile(spread.draw(np.random.default_rng(11), 100_000).m_as("hp"), share), "hp")
 
