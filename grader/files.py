@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import os
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -16,18 +15,22 @@ from grader.errors import GraderError
 
 
 def write_bytes(path: Path, data: bytes, mode: int = 0o644) -> None:
-    """Put ``data`` in place of the file at ``path``, all at once; folders are made as needed."""
+    """Put ``data`` in place of the file at ``path``, all at once; folders are made as needed.
+
+    What a killed run leaves of a file lies beside it under one hidden name, and the next run takes that name again.
+    """
     path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    part = path.with_name(f".{path.name}.part")
     try:
-        with os.fdopen(handle, "wb") as file:
+        part.unlink(missing_ok=True)
+        with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        os.chmod(name, mode)  # noqa: PTH101 - the name comes from mkstemp
-        Path(name).replace(path)
+        part.chmod(mode)
+        part.replace(path)
     except BaseException:
-        Path(name).unlink(missing_ok=True)
+        part.unlink(missing_ok=True)
         raise
 
 
