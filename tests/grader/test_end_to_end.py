@@ -279,14 +279,10 @@ def handed_in(tmp_path_factory) -> School:
 
 
 def everything_of(school: School) -> dict[str, object]:
-    """All that a marking and its results leave behind for people, by file; hidden leftovers of a kill are not that."""
-    records = school.records
-    found: dict[str, object] = {"gradebook": gradebook_of(school)}
-    for path in sorted(records.rglob("*")):
-        name = str(path.relative_to(records))
-        if path.is_file() and not path.name.startswith(".") and not path.name.startswith("gradebook."):
-            found[name] = path.read_bytes()
-    return found
+    """All that a marking and its results leave behind, by file, hidden ones too; of the gradebook what it says."""
+    files = {str(path.relative_to(school.records)): path for path in school.records.rglob("*") if path.is_file()}
+    found: dict[str, object] = {name: path.read_bytes() for name, path in files.items()}
+    return found | {"gradebook.db": gradebook_of(school)}
 
 
 def copy_of(school: School, folder: Path) -> School:
@@ -548,5 +544,5 @@ def test_everything_is_seen_to_differ_where_a_mark_does(undisturbed, handed_in, 
     found = everything_of(school)
     differs = {name for name in undisturbed if found[name] != undisturbed[name]}
     assert differs == {
-        "gradebook", "results.csv", "results.html", "feedback/day1_aa-01.html", f"marks/{paper.id}.json",
+        "gradebook.db", "results.csv", "results.html", "feedback/day1_aa-01.html", f"marks/{paper.id}.json",
     }  # fmt: skip

@@ -220,7 +220,7 @@ def test_gradebook_that_another_program_writes_into_is_one_clear_line(booked, mo
     assert "close what has it open, then try again" in line
 
 
-def test_lost_gradebook_is_filled_again_from_the_records(tmp_path, empty_book):
+def test_lost_gradebook_is_filled_again_from_the_records(tmp_path, empty_book, warm_room):
     school = make_school(tmp_path / "school", roster=ROSTER[:2])
     issue(school, school.sittings, quiet)
     shutil.copy(empty_book, school.records / "gradebook.db")

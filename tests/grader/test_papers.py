@@ -42,7 +42,7 @@ def sources(notebook: dict) -> dict[str, str]:
 
 
 def everything(school: School) -> dict[str, bytes]:
-    """Every file that was handed out or registered, by path; what is hidden is no pack."""
+    """Every file that was handed out or registered, by path, hidden ones too."""
     files = [school.register_file, *school.packs.rglob("*")]
     return {str(path.relative_to(school.folder)): path.read_bytes() for path in files if path.is_file()}
 
