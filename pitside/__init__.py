@@ -1,7 +1,9 @@
 """Solids-control calculations with units: quantities in, quantities out.
 
-Modules, one physical idea each: ``density``, ``hydrostatics``, ``volumes``, ``materials``, ``weighting``, ``dilution``,
-``retort``, ``particles``, ``settling``; machines: ``screens``, ``shakers``, ``cuttings`` (what leaves with them, and
+Modules, one physical idea each: ``density``, ``hydrostatics``, ``gradients`` (columns of
+several fluids), ``volumes``, ``materials``, ``weighting``, ``dilution``, ``blending`` (plans); ``retort``, ``invert``
+(muds with oil outside), ``bentonite``, ``uncertainty`` (of a retort); ``particles``, ``settling``, ``settling_in_mud``;
+machines: ``screens``, ``shakers``, ``cuttings`` (what leaves with them, and
 drying), ``partition`` (curves), ``cyclones``, ``centrifuges``, ``separation`` (streams and networks), ``pumps``; the
 whole system: ``removal`` (of drilled solids, and dilution), ``circuit`` (the mud over time), ``hydraulics`` (up the
 annulus), ``power``, ``cost``. ``units`` holds the registry and ``unit_names`` reads and spells the trade's units.
@@ -30,6 +32,16 @@ Sources, by the key that docstrings use:
     B. Guo and G. Liu, Applied Drilling Circulation Systems, Gulf; pages named were seen, the year is from memory.
 [Pumping2004]
     The Practical Pumping Handbook; p. 268 seen, its year is from memory.
+[Beris1985]
+    A. N. Beris, J. A. Tsamopoulos, R. C. Armstrong and R. A. Brown, Creeping motion of a sphere through a Bingham
+    plastic, Journal of Fluid Mechanics 158, 1985; abstract seen, journal and year from memory.
+[Woo]
+    H. Woo, Drag characteristics of spheres in Bingham fluids, proceedings of the American Society of Civil Engineers;
+    abstract seen, without its year.
+[JCGM100]
+    JCGM 100:2008, Guide to the expression of uncertainty in measurement; from memory.
+[JCGM101]
+    JCGM 101:2008, its supplement on Monte Carlo; from memory.
 [EPA1674]
     EPA Method 1674, in EPA-821-R-11-004, December 2011; title seen, the rest from memory.
 [CFR435]
