@@ -490,10 +490,14 @@ def _require_gradients(pore: pint.Quantity, fracture: pint.Quantity) -> None:
     require(fracture >= pore, "the fracture gradient must not lie below the pore gradient")
 
 
-def _require_depths(depths: pint.Quantity) -> None:
+def _require_depths(depths: pint.Quantity, *profiles: pint.Quantity) -> None:
     require(depths.ndim == 1 and depths.size > 1, "give a list of two or more depths, from the shoe down")
     require(np.diff(depths.m_as("m")) > 0, "the depths must increase from the shoe down")
     require(depths > Q(0, "m"), "each depth must be above zero")
+    require(
+        all(np.ndim(profile.magnitude) == 0 or profile.shape == depths.shape for profile in profiles),
+        "mud weight, pore and fracture gradient must be one value, or a list with a value for each depth",
+    )
 
 
 def _first_below_zero(depths: np.ndarray, gap: np.ndarray) -> float:
@@ -542,7 +546,8 @@ def deepest_point(
 
     Raises
     ------
-    CalculationError : a value of the wrong dimension; depths that do not increase; a window closed at the first depth.
+    CalculationError : a value of the wrong dimension; depths that do not increase; lists that do not match; a window
+        closed at the first depth.
 
     Valid range: mud at rest; 0 < pore <= fracture.
     Source: the definition; the worked figure is where 12.0 lb/gal meets a pore gradient of 10.0 + 1.0 for each 1000 ft.
@@ -551,7 +556,7 @@ def deepest_point(
     >>> print(f"{deepest_point(depths, Q(11.5, 'lb/gal'), pore, pore + Q(2.5, 'lb/gal')).to('ft'):,.0f~P}")
     9,500 ft
     """
-    _require_depths(depths)
+    _require_depths(depths, mud_weight, pore, fracture)
     require((pore_margin >= NO_MARGIN) & (fracture_margin >= NO_MARGIN), "a margin must not be negative")
     above, below = window_margins(mud_weight, pore, fracture)
     gap = np.minimum(above - pore_margin, below - fracture_margin).m_as("kg/m**3")
@@ -596,7 +601,7 @@ def _running_window(
     fracture_margin: pint.Quantity,
 ) -> tuple[pint.Quantity, pint.Quantity]:
     """Least mud that the section down to each depth needs, greatest that it bears."""
-    _require_depths(depths)
+    _require_depths(depths, pore, fracture)
     require((pore_margin >= NO_MARGIN) & (fracture_margin >= NO_MARGIN), "a margin must not be negative")
     _require_gradients(pore, fracture)
     column = depths, upper, mudline_depth, air_gap

@@ -541,8 +541,8 @@ def power_law_velocity(
 
     Valid range: as :func:`power_law_drag_factor`; with inertia within about 30 %, Reynolds number (diameter ** index *
     velocity ** (2 - index) * density / consistency) up to 1000, warns (ValidityWarning) above. Index 1 is
-    :func:`pitside.settling.terminal_velocity`. The law thins without end: below the slowest shear of the viscometer it
-    makes a mud thicker, and grains slower, than they are.
+    :func:`pitside.settling.terminal_velocity`. The law thickens without end as the shear falls:
+    below the slowest shear of the viscometer it makes a mud thicker, and grains slower, than they are.
     Source: :func:`power_law_drag_factor`; with inertia from memory.
 
     >>> sizes = Q([0.5, 2, 6], "mm")

@@ -304,6 +304,8 @@ def test_two_gradients_reach_deeper_than_one_and_margins_reach_less():
         (lambda: deepest_point(DEPTHS - DEPTHS[0], LOWER, PORE, FRACTURE), "each depth must be above zero"),
         (lambda: deepest_point(DEPTHS, Q(9.0, "lb/gal"), PORE, FRACTURE), "closed at the first depth"),
         (lambda: deepest_point(DEPTHS, Q(11, "lb/gal"), PORE, FRACTURE, Q(-1, "SG")), "margin must not be negative"),
+        (lambda: deepest_point(DEPTHS, LOWER, PORE[:3], FRACTURE), "a list with a value for each depth"),
+        (lambda: open_hole_window(DEPTHS, PORE, FRACTURE[:3]), "a list with a value for each depth"),
         (lambda: open_hole_window(DEPTHS, PORE, PORE, pore_margin=Q(0.1, "SG")), "closed at the first depth"),
         (lambda: open_hole_window(DEPTHS, PORE, FRACTURE, mudline_depth=MUDLINE), "need the density of the fluid"),
         (lambda: open_hole_window(DEPTHS, FRACTURE, PORE), "fracture gradient must not lie below"),
