@@ -24,7 +24,7 @@ from grader.files import write_json
 from grader.gradebook import Gradebook, PartMark
 from grader.papers import NOTEBOOK, item_name
 from grader.register import Paper, Register
-from grader.runner import Answer, Ending, Run, Runner
+from grader.runner import Answer, Ending, Limits, Run, Runner
 from grader.school import School
 from grader.scripts import Refusal, Script, read_scripts
 
@@ -88,9 +88,15 @@ class Tally:
 
 
 def mark_school(
-    school: School, allow_missing_walls: bool, progress: Callable[[int, int], None], workers: int | None = None
+    school: School,
+    allow_missing_walls: bool,
+    progress: Callable[[int, int], None],
+    workers: int | None = None,
+    limits: Limits | None = None,
 ) -> Tally:
     """Mark every script that has not been marked yet; ``progress`` is told how many are done, of how many.
+
+    ``limits`` are those of each script, else the usual ones.
 
     Scripts marked before that the gradebook does not have, since it was lost, are entered from their records.
     """
@@ -118,7 +124,7 @@ def mark_school(
                 if (paper.sitting, paper.candidate) not in entered:
                     gradebook.prepare(paper)
                     gradebook.enter(paper, candidates.get(paper.candidate), _parts(record))
-            for count, (script, record, run) in enumerate(_run_all(todo, allow_missing_walls, workers), 1):
+            for count, (script, record, run) in enumerate(_run_all(todo, allow_missing_walls, workers, limits), 1):
                 gradebook.prepare(script.paper)
                 gradebook.enter(script.paper, candidates.get(script.paper.candidate), _parts(record))
                 write_json(marked_notebook(school, script.paper), run.notebook)
@@ -128,7 +134,10 @@ def mark_school(
 
 
 def _run_all(
-    todo: list[tuple[Script, tuple[Variant, ...]]], allow_missing_walls: bool, workers: int | None
+    todo: list[tuple[Script, tuple[Variant, ...]]],
+    allow_missing_walls: bool,
+    workers: int | None,
+    limits: Limits | None,
 ) -> Iterator[tuple[Script, Record, Run]]:
     """Run and mark scripts on several rooms at once; results come as they are ready, few of them held at a time."""
     count = min(workers or os.cpu_count() or 1, len(todo))
@@ -145,7 +154,8 @@ def _run_all(
     if not todo:
         return
     with ExitStack() as open_rooms, ThreadPoolExecutor(count) as pool:
-        for opening in [pool.submit(Runner, allow_missing_walls=allow_missing_walls) for _ in range(count)]:
+        how: dict[str, Any] = {"allow_missing_walls": allow_missing_walls} | ({"limits": limits} if limits else {})
+        for opening in [pool.submit(Runner, **how) for _ in range(count)]:
             rooms.put(open_rooms.enter_context(opening.result()))
         waiting: set[Future] = set()
         for script, variants in todo:
