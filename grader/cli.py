@@ -18,6 +18,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from exercises import BANK, LESSONS
 from grader.demo import run_demo
 from grader.errors import GraderError
+from grader.explain import explain
 from grader.files import only_one
 from grader.issue import issue
 from grader.marking import mark_school
@@ -166,6 +167,17 @@ def results(folder: Path) -> None:
     for line in unplaced(school, found):
         click.echo(f"  {line}")
     click.echo(f"Open {index} (for a spreadsheet: {table})")
+
+
+@commands.command(name="explain")
+@click.argument("folder", type=_FOLDER)
+@click.argument("candidate")
+@click.argument("part")
+@click.option("--sitting", default="", help="The sitting, where the candidate has marked papers of several.")
+def explain_command(folder: Path, candidate: str, part: str, sitting: str) -> None:
+    """Say how a part got its mark: pitside explain FOLDER aa-01 2b."""
+    for line in explain(open_school(folder), candidate, part, sitting):
+        click.echo(line)
 
 
 @commands.command()

@@ -94,6 +94,18 @@ def test_exercises_lists_the_whole_bank_by_lesson(pitside):
     assert {line.split()[0] for line in said.splitlines() if line.startswith(" ")} == set(BANK)
 
 
+def test_explain_says_how_a_part_got_its_mark(pitside, school, warm_room):
+    paper = paper_of(school, "aa-01")
+    hand_in(school, paper, script_with(school, paper, dict(right_answers(paper.variants()))))
+    assert pitside("mark", school.folder, "--workers", "1")[0] == 0
+    status, said, complaints = pitside("explain", school.folder, "aa-01", "1a")
+    assert (status, complaints) == (0, "")
+    assert "rule          right" in said
+    status, said, complaints = pitside("explain", school.folder, "aa-02", "1a")
+    assert (status, said) == (cli.TO_MEND, "")
+    assert "no script of aa-02 is marked" in one_line(complaints)
+
+
 @pytest.mark.parametrize("arguments", [["--help"], ["mark", "--help"], ["--version"]])
 def test_help_and_version_end_well(pitside, arguments):
     status, said, complaints = pitside(*arguments)
