@@ -136,11 +136,16 @@ def issue_command(folder: Path, sitting: str | None) -> None:
 @click.option(
     "--allow-missing-walls", is_flag=True, help="Run scripts even where this machine cannot isolate them fully."
 )
-def mark(folder: Path, workers: int | None, allow_missing_walls: bool) -> None:
+@click.option("--again", is_flag=True, help="Mark also those that are marked; old and new marks go into the log.")
+@click.option("--reason", default="", help="Why they are marked again; it goes into the log.")
+def mark(folder: Path, workers: int | None, allow_missing_walls: bool, again: bool, reason: str) -> None:
     """Mark the scripts that are not marked yet."""
+    reason = " ".join(reason.split())
+    if again != bool(reason):
+        raise click.UsageError('to mark again, say why: pitside mark FOLDER --again --reason "..."')
     school = open_school(folder)
     with only_one(folder), _bar("Scripts") as progress:
-        tally = mark_school(school, allow_missing_walls, progress, workers)
+        tally = mark_school(school, allow_missing_walls, progress, workers, again=reason)
     if not tally.marked and not tally.already and not tally.refused:
         click.echo(f"No scripts: put the returned notebooks into {school.scripts}, then mark again")
         return

@@ -1,11 +1,12 @@
 """Mark the scripts of a school: run each in its room, mark its answers from the register, keep the record.
 
-The order in which a script is recorded makes a killed run harmless: gradebook, marked notebook, then the marks file.
-A script without its marks file is marked again, to the same result.
+The order in which a script is recorded makes a killed run harmless: gradebook, marked notebook, log, then the marks
+file. A script without its marks file is marked again, to the same result.
 """
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 from collections.abc import Callable, Iterator, Mapping
@@ -22,6 +23,7 @@ from exercises.model.variant import Variant
 from grader.errors import GraderError
 from grader.files import write_json
 from grader.gradebook import Gradebook, PartMark
+from grader.log import MARKED, MARKED_AGAIN, Again, Log
 from grader.papers import NOTEBOOK, item_name
 from grader.register import Paper, Register
 from grader.runner import Answer, Ending, Limits, Run, Runner
@@ -67,6 +69,11 @@ class Record:
     def out_of(self) -> float:
         return sum(exercise.out_of for exercise in self.exercises)
 
+    @property
+    def digest(self) -> str:
+        """A digest of everything in the record."""
+        return hashlib.sha256(json.dumps(asdict(self), ensure_ascii=False, sort_keys=True).encode()).hexdigest()
+
     @classmethod
     def from_json(cls, data: dict[str, Any]) -> Record:
         exercises = tuple(
@@ -93,10 +100,12 @@ def mark_school(
     progress: Callable[[int, int], None],
     workers: int | None = None,
     limits: Limits | None = None,
+    again: str = "",
 ) -> Tally:
     """Mark every script that has not been marked yet; ``progress`` is told how many are done, of how many.
 
-    ``limits`` are those of each script, else the usual ones.
+    ``limits`` are those of each script, else the usual ones. ``again`` is the reason to mark also those that are
+    marked; a run that was killed goes on where it was when it is called with the same reason.
 
     Scripts marked before that the gradebook does not have, since it was lost, are entered from their records.
     """
@@ -104,10 +113,16 @@ def mark_school(
     scripts, refusals = read_scripts(school, register)
     todo: list[tuple[Script, tuple[Variant, ...]]] = []
     before: list[tuple[Paper, Record]] = []
+    old: dict[str, Record] = {}
+    log = Log(school)
+    marking_again = log.begin_again(again) if again else None
     for script in scripts:
         paper = script.paper
         done = read_record(school, paper.id)
-        if done and (done.script, done.scheme) == (script.digest, paper.scheme):
+        if done:
+            old[paper.id] = done
+        wanted_again = marking_again and done and marking_again.done.get(paper.id) != done.digest
+        if done and (done.script, done.scheme) == (script.digest, paper.scheme) and not wanted_again:
             before.append((paper, done))
             continue
         try:
@@ -128,9 +143,38 @@ def mark_school(
                 gradebook.prepare(script.paper)
                 gradebook.enter(script.paper, candidates.get(script.paper.candidate), _parts(record))
                 write_json(marked_notebook(school, script.paper), run.notebook)
+                _log_marks(log, record, old.get(record.paper), marking_again)
                 write_json(_record_file(school, script.paper.id), asdict(record))
                 progress(count, len(todo))
+    if marking_again:
+        log.end_again(marking_again)
     return Tally(len(todo), len(before), tuple(refusals))
+
+
+def _log_marks(log: Log, record: Record, old: Record | None, again: Again | None) -> None:
+    """Log a script's marks and, where it had marks before, those and the items in which they differ."""
+    about: dict[str, Any] = {"before": None, "changes": {}, "why": "", "again": again.number if again else None}
+    if old:
+        was, now = _marks_by_item(old), _marks_by_item(record)
+        another = "another script was handed in" if old.script != record.script else "the mark scheme is another"
+        about["before"] = old.marks
+        about["changes"] = {name: [was.get(name), marks] for name, marks in now.items() if was.get(name) != marks}
+        about["why"] = again.why if again else another
+    log.write(
+        MARKED_AGAIN if old else MARKED,
+        paper=record.paper,
+        file=record.file,
+        script=record.script,
+        scheme=record.scheme,
+        marks=record.marks,
+        out_of=record.out_of,
+        record=record.digest,
+        **about,
+    )
+
+
+def _marks_by_item(record: Record) -> dict[str, float]:
+    return {item_name(n, item.item): item.marks for n, e in enumerate(record.exercises, 1) for item in e.items}
 
 
 def _run_all(
