@@ -409,6 +409,36 @@ def test_marking_killed_again_and_again_ends_as_if_nothing_had_been(handed_in, u
     assert scripts_of(school) == scripts_of(handed_in)
 
 
+def test_marking_killed_at_thirty_random_moments_ends_as_if_nothing_had_been(handed_in, undisturbed, tmp_path):
+    """Killed wherever it is, again and again until its school is marked; then another school, until it was thirty."""
+    moments = np.random.default_rng(30)
+    killed = schools = progress = 0
+    while killed < 30:
+        schools += 1
+        school = copy_of(handed_in, tmp_path / f"school-{schools}")
+        marking_on = True
+        while marking_on and killed < 30:
+            running = Forked("mark", school.folder, "--workers", 1 + killed % 2, "--allow-missing-walls")
+            time.sleep(moments.uniform(0, 2.2))
+            marking_on = running.poll() is None
+            family = psutil.Process(running.pid).children(recursive=True) if marking_on else []
+            if marking_on:
+                running.kill()
+                killed += 1
+            running.communicate()
+            _, alive = psutil.wait_procs(family, timeout=10)
+            assert not alive, "processes were left behind"
+            for path in (school.records / "marks").glob("*.json"):
+                assert read_record(school, path.stem) is not None
+                progress += marking_on
+        last = Forked("mark", school.folder, "--workers", 2, "--allow-missing-walls")
+        last.communicate()
+        report(school)
+        assert everything_of(school) == undisturbed, f"after {killed} kills, in school {schools}"
+        assert scripts_of(school) == scripts_of(handed_in)
+    assert progress > 0, "each kill came before the first record"
+
+
 def scripts_of(school: School) -> dict[str, bytes]:
     return {path.name: path.read_bytes() for path in school.scripts.iterdir()}
 
