@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from exercises.model.answers import Given
 from exercises.model.marking import ItemMark, Rule, Trial, mark, trials
 from exercises.model.numbers import grouped, shown, significant, with_unit
-from exercises.model.parts import Choice, Item, Numeric, Order
+from exercises.model.parts import Choice, Item, Numeric, Order, Written
 from exercises.model.variant import SHUFFLE, Variant
 from grader.errors import GraderError
-from grader.marking import MarkedExercise, Record, read_record
+from grader.marking import MarkedExercise, Record, part_of, read_record
 from grader.papers import item_name
 from grader.register import Paper, Register
 from grader.school import School
@@ -82,6 +82,13 @@ def _explained(number: int, variant: Variant, item: Item, marked: MarkedExercise
         case Order():
             for rule in item.rules:
                 yield f"  must hold     {rule.first} before {rule.then}: {rule.advice}"
+        case Written():
+            for point in item.points:
+                yield f"  point         {point.marks:g}: {point.text}"
+    for hand in marked.hand:
+        if hand.part == part_of(result):
+            by_hand = "no marks" if hand.marks is None else f"{hand.marks:g} marks in place of these for the part"
+            yield f"  by hand       {by_hand} {hand.comment}".rstrip()
     yield from _chain(number, item, results)
     if isinstance(item, Numeric):
         yield from _tried(variant, item, trials(variant, answers, item.key))

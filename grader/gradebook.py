@@ -33,6 +33,16 @@ class PartMark:
 
     marks: float
     comment: str
+    pending: bool = False
+
+
+@dataclass(frozen=True)
+class HandMark:
+    """What a person gave a part by hand: marks that stand in place of those of the mark scheme, a comment, or both."""
+
+    part: str
+    marks: float | None
+    comment: str
 
 
 class Gradebook:
@@ -83,31 +93,61 @@ class Gradebook:
         for number, variant in enumerate(paper.variants(), 1):
             for part in variant.exercise.parts:
                 cell = grade_cell(number, part)
-                name, points = cell["grade_id"], cell["points"]
-                db.add(api.GradeCell(name=name, notebook=notebook, max_score=points, cell_type="code"))
+                name, points, kind = cell["grade_id"], cell["points"], cell["cell_type"]
+                db.add(api.GradeCell(name=name, notebook=notebook, max_score=points, cell_type=kind))
                 db.add(api.SolutionCell(name=name, notebook=notebook))
         db.commit()
 
-    def enter(self, paper: Paper, candidate: Candidate | None, parts: Mapping[str, PartMark]) -> None:
-        """Put a script's marks and comments in, in one transaction; hand marks that are there stay."""
+    def enter(
+        self,
+        paper: Paper,
+        candidate: Candidate | None,
+        parts: Mapping[str, PartMark],
+        hand: Mapping[str, HandMark] | None = None,
+    ) -> None:
+        """Put a script's marks and comments in, in one transaction; hand marks that are there stay.
+
+        ``hand`` are hand marks on record, put back where the gradebook has none since it was lost.
+        """
         db = self._book.db
         sitting = db.query(api.Assignment.id).filter_by(name=paper.sitting).scalar()
         found = (
             db.query(api.SubmittedAssignment).filter_by(assignment_id=sitting, student_id=paper.candidate).first()
         )
         if found is None:
-            self._enter_new(sitting, paper.candidate, candidate, parts)
+            self._enter_new(sitting, paper.candidate, candidate, parts, hand or {})
         else:
             script = found.notebooks[0]
             for grade in script.grades:
-                grade.auto_score = parts[grade.cell.name].marks
-                grade.needs_manual_grade = False
+                mark = parts[grade.cell.name]
+                grade.auto_score = None if mark.pending else mark.marks
+                grade.needs_manual_grade = mark.pending and grade.manual_score is None
             for comment in script.comments:
                 comment.auto_comment = parts[comment.cell.name].comment
         db.commit()
 
+    def hand_marks(self) -> dict[tuple[str, str], dict[str, HandMark]]:
+        """All that was marked or commented by hand: by sitting and candidate, then by part."""
+        found: dict[tuple[str, str], dict[str, HandMark]] = {}
+        grades = self._book.db.query(api.Grade).filter(api.Grade.manual_score.is_not(None)).all()
+        comments = self._book.db.query(api.Comment).filter(api.Comment.manual_comment.is_not(None)).all()
+        for row in (*grades, *comments):
+            submission = row.notebook.assignment
+            parts = found.setdefault((submission.assignment.name, submission.student_id), {})
+            before = parts.get(row.cell.name, HandMark(row.cell.name, None, ""))
+            if isinstance(row, api.Grade):
+                parts[row.cell.name] = HandMark(before.part, float(row.manual_score), before.comment)
+            elif row.manual_comment.strip():
+                parts[row.cell.name] = HandMark(before.part, before.marks, row.manual_comment.strip())
+        return found
+
     def _enter_new(
-        self, sitting: str, student: str, candidate: Candidate | None, parts: Mapping[str, PartMark]
+        self,
+        sitting: str,
+        student: str,
+        candidate: Candidate | None,
+        parts: Mapping[str, PartMark],
+        hand: Mapping[str, HandMark],
     ) -> None:
         """A script with its rows in bulk: object by object they take most of the time of marking it."""
         db = self._book.db
@@ -125,14 +165,21 @@ class Gradebook:
             {
                 "notebook_id": script.id,
                 "cell_id": cell.id,
-                "auto_score": parts[cell.name].marks,
-                "needs_manual_grade": False,
+                "auto_score": None if parts[cell.name].pending else parts[cell.name].marks,
+                "manual_score": hand[cell.name].marks if cell.name in hand else None,
+                "needs_manual_grade": parts[cell.name].pending
+                and (cell.name not in hand or hand[cell.name].marks is None),
             }
             for cell in cells
             if cell.type == "GradeCell"
         ]
         comments = [
-            {"notebook_id": script.id, "cell_id": cell.id, "auto_comment": parts[cell.name].comment}
+            {
+                "notebook_id": script.id,
+                "cell_id": cell.id,
+                "auto_comment": parts[cell.name].comment,
+                "manual_comment": (hand[cell.name].comment or None) if cell.name in hand else None,
+            }
             for cell in cells
             if cell.type == "SolutionCell"
         ]

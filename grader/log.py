@@ -20,6 +20,7 @@ from grader.school import School
 
 MARKED = "marked"
 MARKED_AGAIN = "marked again"
+HAND_MARKS = "hand marks merged"
 AGAIN_BEGUN = "marking again begun"
 AGAIN_ENDED = "marking again ended"
 
@@ -82,7 +83,8 @@ class Log:
         ended = {line["again"] for line in self.lines if line["what"] == AGAIN_ENDED}
         if begun and begun[-1]["again"] not in ended and begun[-1]["why"] == why:
             number = begun[-1]["again"]
-            done = {line["paper"]: line["record"] for line in self.lines if "paper" in line and line["again"] == number}
+            of_this_run = [line for line in self.lines if "record" in line and line.get("again") == number]
+            done = {line["paper"]: line["record"] for line in of_this_run}
             return Again(number, why, done)
         self.write(AGAIN_BEGUN, again=len(begun) + 1, why=why)
         return Again(len(begun) + 1, why, {})

@@ -16,7 +16,7 @@ import pint
 
 from exercises.model.answers import Given, UnreadableAnswer, read_number
 from exercises.model.numbers import grouped, in_system, significant, with_unit
-from exercises.model.parts import Choice, Item, Numeric, Order, Slip
+from exercises.model.parts import Choice, Item, Numeric, Order, Slip, Written
 from exercises.model.variant import Variant
 from pitside.errors import CalculationError
 from pitside.unit_names import UnknownUnit, kind_of, read_unit, spelled
@@ -35,6 +35,7 @@ class Rule(enum.StrEnum):
     SIGN = "sign turned round"
     FACTOR = "right but for a factor"
     PARTLY = "partly right"
+    PENDING = "to be marked by hand"
     WRONG = "wrong"
 
 
@@ -173,6 +174,8 @@ def _mark_item(variant: Variant, item: Item, given: Given, chains: list) -> tupl
             return _mark_choice(variant, item, given, chains, result)
         case Order():
             return _mark_order(variant, item, given, result)
+        case Written():
+            return result(Rule.PENDING, 0, ""), None
 
 
 def _chains(
