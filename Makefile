@@ -23,8 +23,9 @@ solutions: .venv/ready   ## the worked solutions again, after an exercise has ch
 agreement: .venv/ready   ## the page of published checks again, after a check has changed
 	$(RUN)/python tests/published/agreement.py
 
-bench: .venv/ready   ## how fast the calculations are, against a plain loop
+bench: .venv/ready   ## how fast the calculations and the marking are, each against the plain way
 	$(RUN)/python tests/bench/bench_pitside.py
+	$(RUN)/python tests/bench/bench_marking.py
 
 book: _build/book.ready   ## the book, ready for a USB stick, in _build/html
 

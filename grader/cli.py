@@ -18,6 +18,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from exercises import BANK, LESSONS
 from grader.demo import run_demo
 from grader.errors import GraderError
+from grader.explain import explain
 from grader.files import only_one
 from grader.issue import issue
 from grader.marking import mark_school
@@ -135,11 +136,16 @@ def issue_command(folder: Path, sitting: str | None) -> None:
 @click.option(
     "--allow-missing-walls", is_flag=True, help="Run scripts even where this machine cannot isolate them fully."
 )
-def mark(folder: Path, workers: int | None, allow_missing_walls: bool) -> None:
+@click.option("--again", is_flag=True, help="Mark also those that are marked; old and new marks go into the log.")
+@click.option("--reason", default="", help="Why they are marked again; it goes into the log.")
+def mark(folder: Path, workers: int | None, allow_missing_walls: bool, again: bool, reason: str) -> None:
     """Mark the scripts that are not marked yet."""
+    reason = " ".join(reason.split())
+    if again != bool(reason):
+        raise click.UsageError('to mark again, say why: pitside mark FOLDER --again --reason "..."')
     school = open_school(folder)
     with only_one(folder), _bar("Scripts") as progress:
-        tally = mark_school(school, allow_missing_walls, progress, workers)
+        tally = mark_school(school, allow_missing_walls, progress, workers, again=reason)
     if not tally.marked and not tally.already and not tally.refused:
         click.echo(f"No scripts: put the returned notebooks into {school.scripts}, then mark again")
         return
@@ -166,6 +172,17 @@ def results(folder: Path) -> None:
     for line in unplaced(school, found):
         click.echo(f"  {line}")
     click.echo(f"Open {index} (for a spreadsheet: {table})")
+
+
+@commands.command(name="explain")
+@click.argument("folder", type=_FOLDER)
+@click.argument("candidate")
+@click.argument("part")
+@click.option("--sitting", default="", help="The sitting, where the candidate has marked papers of several.")
+def explain_command(folder: Path, candidate: str, part: str, sitting: str) -> None:
+    """Say how a part got its mark: pitside explain FOLDER aa-01 2b."""
+    for line in explain(open_school(folder), candidate, part, sitting):
+        click.echo(line)
 
 
 @commands.command()

@@ -44,6 +44,14 @@ def write_json(path: Path, data: Any) -> None:
     write_text(path, json.dumps(data, ensure_ascii=False, indent=1, sort_keys=True) + "\n")
 
 
+def cut(path: Path, length: int) -> None:
+    """Shorten a file to its first ``length`` bytes, on the disk when this returns."""
+    with path.open("r+b") as file:
+        file.truncate(length)
+        file.flush()
+        os.fsync(file.fileno())
+
+
 @contextmanager
 def only_one(folder: Path) -> Iterator[None]:
     """Hold the school folder for one command at a time.

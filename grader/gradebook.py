@@ -12,7 +12,6 @@ from collections.abc import Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from alembic.script import ScriptDirectory
 from sqlalchemy.exc import OperationalError, SAWarning, SQLAlchemyError
@@ -33,6 +32,16 @@ class PartMark:
     """What the gradebook keeps of a part: its marks and the comment for the candidate."""
 
     marks: float
+    comment: str
+    pending: bool = False
+
+
+@dataclass(frozen=True)
+class HandMark:
+    """What a person gave a part by hand: marks that stand in place of those of the mark scheme, a comment, or both."""
+
+    part: str
+    marks: float | None
     comment: str
 
 
@@ -84,43 +93,98 @@ class Gradebook:
         for number, variant in enumerate(paper.variants(), 1):
             for part in variant.exercise.parts:
                 cell = grade_cell(number, part)
-                name, points = cell["grade_id"], cell["points"]
-                db.add(api.GradeCell(name=name, notebook=notebook, max_score=points, cell_type="code"))
+                name, points, kind = cell["grade_id"], cell["points"], cell["cell_type"]
+                db.add(api.GradeCell(name=name, notebook=notebook, max_score=points, cell_type=kind))
                 db.add(api.SolutionCell(name=name, notebook=notebook))
         db.commit()
 
-    def enter(self, paper: Paper, candidate: Candidate | None, parts: Mapping[str, PartMark]) -> None:
-        """Put a script's marks and comments in, in one transaction; hand marks that are there stay."""
+    def enter(
+        self,
+        paper: Paper,
+        candidate: Candidate | None,
+        parts: Mapping[str, PartMark],
+        hand: Mapping[str, HandMark] | None = None,
+    ) -> None:
+        """Put a script's marks and comments in, in one transaction; hand marks that are there stay.
+
+        ``hand`` are hand marks on record, put back where the gradebook has none since it was lost.
+        """
         db = self._book.db
-        script = self._script(paper, candidate)
-        for grade in script.grades:
-            mark = parts[grade.cell.name]
-            grade.auto_score = mark.marks
-            grade.needs_manual_grade = False
-        for comment in script.comments:
-            comment.auto_comment = parts[comment.cell.name].comment
+        sitting = db.query(api.Assignment.id).filter_by(name=paper.sitting).scalar()
+        found = (
+            db.query(api.SubmittedAssignment).filter_by(assignment_id=sitting, student_id=paper.candidate).first()
+        )
+        if found is None:
+            self._enter_new(sitting, paper.candidate, candidate, parts, hand or {})
+        else:
+            script = found.notebooks[0]
+            for grade in script.grades:
+                mark = parts[grade.cell.name]
+                grade.auto_score = None if mark.pending else mark.marks
+                grade.needs_manual_grade = mark.pending and grade.manual_score is None
+            for comment in script.comments:
+                comment.auto_comment = parts[comment.cell.name].comment
         db.commit()
 
-    def _script(self, paper: Paper, candidate: Candidate | None) -> Any:
+    def hand_marks(self) -> dict[tuple[str, str], dict[str, HandMark]]:
+        """All that was marked or commented by hand: by sitting and candidate, then by part."""
+        found: dict[tuple[str, str], dict[str, HandMark]] = {}
+        grades = self._book.db.query(api.Grade).filter(api.Grade.manual_score.is_not(None)).all()
+        comments = self._book.db.query(api.Comment).filter(api.Comment.manual_comment.is_not(None)).all()
+        for row in (*grades, *comments):
+            submission = row.notebook.assignment
+            parts = found.setdefault((submission.assignment.name, submission.student_id), {})
+            before = parts.get(row.cell.name, HandMark(row.cell.name, None, ""))
+            if isinstance(row, api.Grade):
+                parts[row.cell.name] = HandMark(before.part, float(row.manual_score), before.comment)
+            elif row.manual_comment.strip():
+                parts[row.cell.name] = HandMark(before.part, before.marks, row.manual_comment.strip())
+        return found
+
+    def _enter_new(
+        self,
+        sitting: str,
+        student: str,
+        candidate: Candidate | None,
+        parts: Mapping[str, PartMark],
+        hand: Mapping[str, HandMark],
+    ) -> None:
+        """A script with its rows in bulk: object by object they take most of the time of marking it."""
         db = self._book.db
-        sitting = db.query(api.Assignment).filter_by(name=paper.sitting).one()
-        student = db.query(api.Student).filter_by(id=paper.candidate).one_or_none()
-        if student is None:
-            student = api.Student(id=paper.candidate, last_name=candidate.name if candidate else "")
-            db.add(student)
-        found = (
-            db.query(api.SubmittedAssignment).filter_by(assignment_id=sitting.id, student_id=paper.candidate).first()
-        )
-        if found is not None:
-            return found.notebooks[0]
-        submission = api.SubmittedAssignment(assignment=sitting, student=student)
-        script = api.SubmittedNotebook(notebook=sitting.notebooks[0], assignment=submission)
+        if not db.query(api.Student.id).filter_by(id=student).scalar():
+            db.add(api.Student(id=student, last_name=candidate.name if candidate else ""))
+        notebook = db.query(api.Notebook.id).filter_by(assignment_id=sitting).scalar()
+        submission = api.SubmittedAssignment(assignment_id=sitting, student_id=student)
         db.add(submission)
-        for cell in sitting.notebooks[0].grade_cells:
-            script.grades.append(api.Grade(cell=cell, notebook=script))
-        for cell in sitting.notebooks[0].solution_cells:
-            script.comments.append(api.Comment(cell=cell, notebook=script))
-        return script
+        db.flush()
+        script = api.SubmittedNotebook(notebook_id=notebook, assignment_id=submission.id)
+        db.add(script)
+        db.flush()
+        cells = db.query(api.BaseCell.__table__.c["id", "name", "type"]).filter_by(notebook_id=notebook).all()
+        grades = [
+            {
+                "notebook_id": script.id,
+                "cell_id": cell.id,
+                "auto_score": None if parts[cell.name].pending else parts[cell.name].marks,
+                "manual_score": hand[cell.name].marks if cell.name in hand else None,
+                "needs_manual_grade": parts[cell.name].pending
+                and (cell.name not in hand or hand[cell.name].marks is None),
+            }
+            for cell in cells
+            if cell.type == "GradeCell"
+        ]
+        comments = [
+            {
+                "notebook_id": script.id,
+                "cell_id": cell.id,
+                "auto_comment": parts[cell.name].comment,
+                "manual_comment": (hand[cell.name].comment or None) if cell.name in hand else None,
+            }
+            for cell in cells
+            if cell.type == "SolutionCell"
+        ]
+        db.execute(api.Grade.__table__.insert(), grades)
+        db.execute(api.Comment.__table__.insert(), comments)
 
 
 def _make(path: Path) -> None:

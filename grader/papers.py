@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import io
+import json
 import re
 import textwrap
 import zipfile
+from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -13,7 +15,7 @@ from typing import Any
 import nbformat
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
-from exercises.model import Choice, Column, Numeric, Order, Table
+from exercises.model import Choice, Column, Numeric, Order, Table, Written
 from exercises.model.parts import Item, Part
 from exercises.model.variant import Variant
 from grader.files import write_bytes
@@ -27,6 +29,10 @@ FORMAT = 1
 GIVEN_CELL = "pitside-answer"
 #: The one name under which every paper is known to the gradebook.
 NOTEBOOK = "paper"
+#: What stands in the cell of a written part until the candidate writes there.
+WRITE_HERE = "*Write your answer here, in place of these words.*"
+#: Characters of a written answer that are kept in the record; the marked notebook holds all of it.
+LONGEST_WRITTEN = 5000
 
 
 def script_name(school: School, paper: Paper) -> str:
@@ -73,7 +79,7 @@ def _zipped(name: str, data: bytes) -> bytes:
 def paper_notebook(school: School, sitting: Sitting, candidate: Candidate, paper: Paper) -> nbformat.NotebookNode:
     """The paper as an nbformat 4.5 notebook."""
     variants = paper.variants()
-    names = [item_name(n, item.key) for n, variant in enumerate(variants, 1) for item in variant.exercise.items]
+    names = answered_in_code(variants)
     cells = [_markdown("title", _title(school, sitting, candidate, paper, variants)), given_cell(names)]
     for number, variant in enumerate(variants, 1):
         exercise = variant.exercise
@@ -96,6 +102,62 @@ def paper_notebook(school: School, sitting: Sitting, candidate: Candidate, paper
     notebook = new_notebook(cells=cells, metadata=metadata)
     nbformat.validate(notebook)
     return notebook
+
+
+def answered_in_code(variants: tuple[Variant, ...]) -> list[str]:
+    """The names of the items that are answered with ``answer``: all but the written ones."""
+    return [
+        item_name(number, item.key)
+        for number, variant in enumerate(variants, 1)
+        for item in variant.exercise.items
+        if not isinstance(item, Written)
+    ]
+
+
+def answer_cell_id(number: int, part: Part) -> str:
+    """The cell id of a part's answer."""
+    return f"answer-{number}{part.key}"
+
+
+def written_answer(notebook: Mapping[str, Any], number: int, part: Written) -> str:
+    """What stands in the cell of a written part, without the words that were printed there."""
+    texts = []
+    for cell in notebook["cells"]:
+        if cell.get("id") == answer_cell_id(number, part) and cell["cell_type"] == "markdown":
+            source = cell["source"] if isinstance(cell["source"], str) else "".join(cell["source"])
+            texts.append(source.replace(WRITE_HERE, "").strip())
+    return "\n\n".join(texts)[:LONGEST_WRITTEN]
+
+
+def for_hand_marking(notebook: Mapping[str, Any], variants: tuple[Variant, ...]) -> dict[str, Any]:
+    """A script as the hand-marking page takes it: each part's cell marked as one, whatever the candidate made of it.
+
+    A cell that was deleted is put at the end, empty; no other cell is taken for an answer. Tags in words are shown as
+    text, since the page would let a candidate's scripts run in the browser of the person who marks.
+    """
+    parts = {
+        answer_cell_id(number, part): (number, variant, part)
+        for number, variant in enumerate(variants, 1)
+        for part in variant.exercise.parts
+    }
+    cells = []
+    for cell in notebook["cells"]:
+        metadata = {name: value for name, value in cell["metadata"].items() if name != "nbgrader"}
+        found = parts.get(cell.get("id", ""))
+        if found and cell["cell_type"] == grade_cell(found[0], found[2])["cell_type"]:
+            metadata["nbgrader"] = grade_cell(found[0], found[2])
+            del parts[cell["id"]]
+        source = cell["source"] if isinstance(cell["source"], str) else "".join(cell["source"])
+        if cell["cell_type"] != "code":
+            source = re.sub(r"<(?=[A-Za-z/!?])", "&lt;", source)
+        cells.append({**cell, "source": source, "metadata": metadata})
+    taken = {cell.get("id") for cell in cells}
+    for number, variant, part in parts.values():
+        lost = json.loads(json.dumps(_answer_cell(number, variant, part)))
+        if lost["id"] in taken:
+            lost["id"] += "-lost"
+        cells.append(lost)
+    return {**notebook, "cells": cells}
 
 
 def _markdown(cell_id: str, text: str) -> nbformat.NotebookNode:
@@ -149,6 +211,8 @@ def question(number: int, variant: Variant, part: Part) -> str:
             for letter, step in variant.shown_steps(part).items():
                 text += f"\n\n**{letter}**  {part.steps[step]}"
             text += "\n\nAnswer with all the letters in order, in quotes."
+        case Written():
+            text += "\n\nAnswer in your own words: open the cell below with a double click and write into it."
     return text
 
 
@@ -167,9 +231,13 @@ def _table(number: int, variant: Variant, table: Table) -> str:
 
 
 def _answer_cell(number: int, variant: Variant, part: Part) -> nbformat.NotebookNode:
+    if isinstance(part, Written):
+        cell = new_markdown_cell(WRITE_HERE, metadata={"nbgrader": grade_cell(number, part), "deletable": False})
+        cell["id"] = answer_cell_id(number, part)
+        return cell
     lines = [_blank(number, variant, item) for item in part.items()]
     cell = new_code_cell("\n".join(lines), metadata={"nbgrader": grade_cell(number, part), "deletable": False})
-    cell["id"] = f"answer-{number}{part.key}"
+    cell["id"] = answer_cell_id(number, part)
     return cell
 
 
@@ -192,5 +260,5 @@ def grade_cell(number: int, part: Part) -> dict[str, Any]:
         "grade_id": item_name(number, part.key),
         "points": sum(item.marks.total for item in part.items()),
         "schema_version": 3,
-        "cell_type": "code",
+        "cell_type": "markdown" if isinstance(part, Written) else "code",
     }

@@ -7,7 +7,6 @@ import hmac
 import json
 import os
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -17,6 +16,7 @@ from exercises.model import Numbers, System
 from exercises.model.drawing import draw
 from exercises.model.variant import Variant
 from grader.errors import GraderError
+from grader.files import cut
 from grader.school import Candidate, School, Sitting
 
 
@@ -136,7 +136,7 @@ class Register:
         whole, newline, rest = data.rpartition(b"\n")
         if rest:
             # A run was killed while it wrote this line; no pack was made from it yet, so it never counted.
-            _cut(self._path, len(whole) + len(newline))
+            cut(self._path, len(whole) + len(newline))
         for number, line in enumerate(whole.splitlines(), 1):
             where = f"{self._path}: line {number}"
             try:
@@ -158,10 +158,3 @@ def _paper(body: dict[str, Any]) -> Paper:
     return Paper(
         body["paper"], body["sitting"], body["candidate"], body["attempt"], System(body["units"]), entries
     )
-
-
-def _cut(path: Path, length: int) -> None:
-    with path.open("r+b") as file:
-        file.truncate(length)
-        file.flush()
-        os.fsync(file.fileno())

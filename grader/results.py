@@ -56,7 +56,8 @@ def gather(school: School) -> list[Result]:
                 if (refusal.candidate, refusal.sitting) == (candidate.id, sitting.id)
             ]
             if record:
-                status = "marked"
+                status = "pending hand marks" if record.pending else "marked"
+                remarks += [f"Part {part} waits for hand marks." for part in record.pending]
             elif remarks:
                 status = "not marked"
             else:
@@ -159,7 +160,10 @@ def _part_pages(number: int, variant: Variant, marked: MarkedExercise) -> Iterat
             }
             for item in part.items()
         ]
+        hand = next((hand for hand in marked.hand if hand.part == part.key), None)
         yield {
+            "hand": hand,
+            "out_of": sum(item.marks.total for item in part.items()),
             "ask": Markup(html(question(number, variant, part))),
             "items": items,
             "worked": Markup(html(worked_text(variant, part))),

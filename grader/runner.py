@@ -276,9 +276,14 @@ class _Server:
 @contextlib.contextmanager
 def _canary() -> Iterator[tuple[str, int]]:
     """A readable file and a listening port on this machine that no script may reach."""
-    with tempfile.NamedTemporaryFile(prefix="canary-") as file, socket.create_server(("127.0.0.1", 0)) as listener:
-        os.chmod(file.name, 0o666)  # noqa: PTH101 - any user may, so that only a wall can hold it
-        yield os.path.realpath(file.name), listener.getsockname()[1]
+    handle, name = tempfile.mkstemp(prefix="canary-")
+    os.close(handle)
+    try:
+        with socket.create_server(("127.0.0.1", 0)) as listener:
+            os.chmod(name, 0o666)  # noqa: PTH101 - any user may, so that only a wall can hold it
+            yield os.path.realpath(name), listener.getsockname()[1]
+    finally:
+        Path(name).unlink(missing_ok=True)  # a room that ended has removed it
 
 
 def _places() -> dict[str, Any]:

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import pint
 
-from exercises.model import Choice, Numeric, Order
+from exercises.model import Choice, Numeric, Order, Written
 from exercises.model.parts import Item
 from exercises.model.variant import Variant
 from grader.papers import item_name
@@ -78,6 +78,8 @@ def _answer(
             return others[int(generator.integers(len(others)))]
         case Order():
             return tuple(variant.shown_steps(item).values())
+        case Written():
+            return right
 
 
 def _typed(

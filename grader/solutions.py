@@ -17,7 +17,7 @@ from nbclient import NotebookClient
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from exercises import BANK
-from exercises.model import Choice, Exercise, Numbers, Numeric, Order, Step, System
+from exercises.model import Choice, Exercise, Numbers, Numeric, Order, Step, System, Written
 from exercises.model.drawing import draw
 from exercises.model.numbers import Drawn, in_system
 from exercises.model.parts import Item, Part
@@ -101,6 +101,8 @@ def _worked(variant: Variant, part: Part) -> list[nbformat.NotebookNode]:
         case Order():
             line = _answer(variant, part, repr(variant.shown_answer(part, variant.key[part.key])))
             return [_markdown(f"reason-{part.key}", variant.text(part.reason)), _code(f"answer-1{part.key}", line)]
+        case Written():
+            return [_markdown(f"answer-1{part.key}", variant.key[part.key])]
         case _:
             lines = [line for item in part.items() for line in _item_lines(variant, item)]
             return [_code(f"answer-1{part.key}", "\n".join(lines))]

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import functools
 import inspect
+import math
 from collections.abc import Callable
 from typing import Any, ParamSpec, TypeVar
 
@@ -142,7 +143,10 @@ def _checked(function: str, name: str, value: Any, dimension: str, dimensionalit
         value = Quantity(value, "")
     if _dimensionality(value.units) != dimensionality:
         raise CalculationError(f"{function}: {words} must have a unit of {dimension}, not {value.units:~P}")
-    if not np.all(np.isfinite(value.magnitude)):
+    magnitude = value.magnitude
+    # NumPy takes fifty times as long over one number.
+    finite = math.isfinite(magnitude) if isinstance(magnitude, (float, int)) else np.all(np.isfinite(magnitude))
+    if not finite:
         raise CalculationError(f"{function}: {words} must be a finite number, not {value}")
     return _in_si(value, dimension)
 
@@ -162,11 +166,14 @@ def _conversion(unit: pint.Unit, dimension: str) -> tuple[float, pint.Unit]:
 def _in_si(value: Any, dimension: str) -> Any:
     if not isinstance(value, Quantity):
         return Quantity(value, "")
-    factor, si = _conversion(value.units, dimension)
-    return Quantity(value.magnitude if factor == 1.0 else value.magnitude * factor, si)
+    units = value.units
+    factor, si = _conversion(units, dimension)
+    if factor == 1.0:
+        return value if units == si else Quantity(value.magnitude, si)
+    return Quantity(value.magnitude * factor, si)
 
 
 def require(condition: Any, message: str) -> None:
     """Raise :class:`CalculationError` with ``message`` unless every element of ``condition`` holds."""
-    if not np.all(condition):
+    if condition is not True and not np.all(condition):
         raise CalculationError(message)

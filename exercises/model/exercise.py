@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from exercises.model.numbers import By, Number, Numbers, Pick, System, in_system
-from exercises.model.parts import Choice, Item, Numeric, Order, Part, PrintedColumn, Table
+from exercises.model.parts import Choice, Item, Numeric, Order, Part, PrintedColumn, Table, Written
 from exercises.model.text import names_in
 
 
@@ -62,6 +62,10 @@ class Exercise:
             for use in item.uses:
                 if use not in seen:
                     faults.append(f"part {item.key} uses {use}, which is no earlier part")
+            if isinstance(item, Written):
+                if not item.points or any(point.marks <= 0 for point in item.points):
+                    faults.append(f"part {item.key} needs points, each with marks")
+                continue  # no later part can be worked from words
             seen.add(item.key)
             if isinstance(item, Numeric):
                 for system in System:
@@ -91,4 +95,6 @@ class Exercise:
                     texts += [(f"option {option.key}", option.text) for option in part.options]
                 case Order():
                     texts.append((f"the reason of part {part.key}", part.reason))
+                case Written():
+                    texts.append((f"the model answer of part {part.key}", part.model))
         return [(where, in_system(text, system)) for where, text in texts for system in System]

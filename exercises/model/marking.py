@@ -16,7 +16,7 @@ import pint
 
 from exercises.model.answers import Given, UnreadableAnswer, read_number
 from exercises.model.numbers import grouped, in_system, significant, with_unit
-from exercises.model.parts import Choice, Item, Numeric, Order
+from exercises.model.parts import Choice, Item, Numeric, Order, Slip, Written
 from exercises.model.variant import Variant
 from pitside.errors import CalculationError
 from pitside.unit_names import UnknownUnit, kind_of, read_unit, spelled
@@ -33,7 +33,9 @@ class Rule(enum.StrEnum):
     UNIT = "right number, wrong unit"
     SLIP = "known slip"
     SIGN = "sign turned round"
+    FACTOR = "right but for a factor"
     PARTLY = "partly right"
+    PENDING = "to be marked by hand"
     WRONG = "wrong"
 
 
@@ -49,6 +51,68 @@ class ItemMark:
     model: str
     comment: str
     slip: str = ""
+    #: The answer itself as it came, from which the mark can be worked out again.
+    value: float | str | None = None
+    unit: str = ""
+
+
+@dataclass(frozen=True)
+class Trial:
+    """A value that an answer was held against: both in the asked unit, with the rule that applies if they agree.
+
+    ``name`` is that of the convention, slip or factor, empty for the model answer itself; ``followed`` names the
+    candidate's own wrong answers that the value is worked from, and ``reach`` is how far the answer may lie from it.
+    """
+
+    rule: Rule
+    name: str
+    reading: pint.Quantity
+    value: pint.Quantity
+    reach: float
+    followed: str = ""
+    slip: Slip | None = None
+
+    @property
+    def distance(self) -> float:
+        """From the value to the answer, in the asked unit."""
+        return float(self.reading.magnitude) - float(self.value.magnitude)
+
+    @property
+    def fits(self) -> bool:
+        """Within the tolerance, and a hair more, so that an answer on the very edge is in on every machine."""
+        return math.isfinite(self.distance) and abs(self.distance) <= self.reach * (1 + 1e-9)
+
+
+@dataclass(frozen=True)
+class Factor:
+    """A number that answers are often wrong by, in either direction, and where it comes from."""
+
+    name: str
+    times: float
+
+
+def _units_in(unit: str, of: str) -> float:
+    return float(Quantity(1, read_unit(of)).m_as(read_unit(unit)))
+
+
+#: The factors that any answer may be off by, besides the slips of its own part. Common practice, no source.
+FACTORS = (
+    Factor("gallons in a barrel", _units_in("gal", of="bbl")),
+    Factor("gallons in a cubic foot", _units_in("gal", of="ft3")),
+    Factor("lb/gal in the weight of water", _units_in("lb/gal", of="SG")),
+    Factor("minutes in an hour, or seconds in a minute", _units_in("min", of="h")),
+    Factor("inches in a foot", _units_in("in", of="ft")),
+    Factor("a thousand, as litres in a cubic metre or grams in a kilogram", _units_in("g", of="kg")),
+    Factor("litres in a gallon", _units_in("L", of="gal")),
+    Factor("feet in a metre", _units_in("ft", of="m")),
+    Factor("two, as of diameter and radius", 2.0),
+    Factor("four, as of the squares of diameter and radius", 4.0),
+    Factor("a hundred, as of percent and fraction", _units_in("%", of="fraction")),
+    Factor("ten, a decimal place", 10.0),
+)
+
+#: A tolerance wider than this share of the right value tells no factor from another, and none is looked for.
+_WIDEST_FOR_FACTORS = 0.05
 
 
 def mark(variant: Variant, answers: Mapping[str, Given]) -> tuple[ItemMark, ...]:
@@ -56,31 +120,53 @@ def mark(variant: Variant, answers: Mapping[str, Given]) -> tuple[ItemMark, ...]
 
     Never raises for anything in ``answers``: what cannot be read is marked so, with the reason in the comment.
     """
+    return tuple(result for _, _, result in _walk(variant, answers))
+
+
+def trials(variant: Variant, answers: Mapping[str, Given], key: str) -> tuple[Trial, ...]:
+    """Everything that the answer to one numeric item is held against, in the order in which it is tried.
+
+    The first that fits gives the mark. Empty where the item is no number or its answer could not be read as one.
+    """
+    for item, chains, _ in _walk(variant, answers):
+        if item.key == key and isinstance(item, Numeric):
+            given = answers.get(key, Given(None))
+            if given.value is None:
+                return ()
+            try:
+                number, unit = _number_and_unit(given)
+            except (UnreadableAnswer, UnknownUnit):
+                return ()
+            return tuple(_trials(variant, item, number, unit, chains))
+    return ()
+
+
+def _walk(
+    variant: Variant, answers: Mapping[str, Given]
+) -> Iterator[tuple[Item, list[tuple[Mapping[str, Any], str]], ItemMark]]:
+    """Each item with the earlier answers that it is marked on, and its mark."""
     own: dict[str, Any] = {}
     wrong: set[str] = set()
-    marks = []
     for item in variant.exercise.items:
-        result, answer = _mark_item(variant, item, answers.get(item.key, Given(None)), own, wrong)
-        marks.append(result)
+        chains = list(_chains(variant, item, own, wrong))
+        result, answer = _mark_item(variant, item, answers.get(item.key, Given(None)), chains)
         if answer is not None:
             own[item.key] = answer
         if result.rule is not Rule.RIGHT:
             wrong.add(item.key)
-    return tuple(marks)
+        yield item, chains, result
 
 
-def _mark_item(
-    variant: Variant, item: Item, given: Given, own: Mapping[str, Any], wrong: set[str]
-) -> tuple[ItemMark, Any]:
+def _mark_item(variant: Variant, item: Item, given: Given, chains: list) -> tuple[ItemMark, Any]:
     """The item's mark and the candidate's answer as later parts use it (None: none that can be used)."""
     model = variant.shown_answer(item, variant.key[item.key])
 
     def result(rule: Rule, marks: float, comment: str, slip: str = "") -> ItemMark:
-        return ItemMark(item.key, rule, marks, item.marks.total, str(given), model, comment, slip)
+        total, unit = item.marks.total, given.unit if given.value is not None else ""
+        return ItemMark(item.key, rule, marks, total, str(given), model, comment, slip, given.value, unit)
 
     if given.value is None or (isinstance(given.value, str) and not given.value.strip()):
         return result(Rule.BLANK, 0, ""), None
-    chains = list(_chains(variant, item, own, wrong))
     match item:
         case Numeric():
             return _mark_number(variant, item, given, chains, result)
@@ -88,6 +174,8 @@ def _mark_item(
             return _mark_choice(variant, item, given, chains, result)
         case Order():
             return _mark_order(variant, item, given, result)
+        case Written():
+            return result(Rule.PENDING, 0, ""), None
 
 
 def _chains(
@@ -104,74 +192,114 @@ def _chains(
         yield {**variant.key, **own}, ", ".join(f"({use})" for use in used if use in wrong)
 
 
+def _number_and_unit(given: Given) -> tuple[float, pint.Unit | None]:
+    """Raises: UnreadableAnswer, UnknownUnit."""
+    number = read_number(given.value if given.value is not None else "")
+    return number, read_unit(given.unit) if given.unit.strip() else None
+
+
 def _mark_number(variant: Variant, item: Numeric, given: Given, chains: list, result: Any) -> tuple[ItemMark, Any]:
     asked = variant.unit(item)
     try:
-        number = read_number(given.value if given.value is not None else "")
-        unit = read_unit(given.unit) if given.unit.strip() else None
+        number, unit = _number_and_unit(given)
     except (UnreadableAnswer, UnknownUnit) as error:
         return result(Rule.UNREADABLE, 0, _sentence(error) + " Nothing was recorded for it."), None
-    asked_unit = read_unit(asked)
-    as_asked = Quantity(number, asked_unit)
-    if unit is not None and unit.dimensionality == asked_unit.dimensionality:
-        readings = [Quantity(number, unit).to(asked_unit)]
-    elif unit is None:
-        readings = [as_asked]
-        if asked_unit.dimensionless:
-            readings.append(Quantity(number, ureg.dimensionless).to(asked_unit))
-    else:
-        readings = []
-    unit_marks = item.marks.unit if unit is not None else 0
-    missing = f"No unit was given; it was taken as {spelled(asked)}." if unit is None and item.marks.unit else ""
-
-    for reading in readings:
-        for answers, followed in chains:
-            if _is_right(variant, item, reading, answers):
-                if followed:
-                    comment = f"It follows rightly from your own answer to {followed}. {missing}".strip()
-                    return result(Rule.FOLLOWED, item.marks.followed + unit_marks, comment), reading
-                return result(Rule.RIGHT, item.marks.value + unit_marks, missing), reading
-    if unit is not None:
-        for answers, followed in chains:
-            if _is_right(variant, item, as_asked, answers):
-                kept = (item.marks.followed if followed else item.marks.value) if item.marks.unit else 0
-                return result(Rule.UNIT, kept, _unit_comment(number, given.unit, unit, asked)), as_asked
-    if not readings:
+    fit = next((trial for trial in _trials(variant, item, number, unit, chains) if trial.fits), None)
+    if fit is None:
+        readings = _readings(number, unit, read_unit(asked))
+        if readings:
+            return result(Rule.WRONG, 0, "It fits no usual slip; compare it with the worked solution."), readings[0]
         assert unit is not None
         wanted = f"{kind_of(asked)}, such as {spelled(asked)}"
         comment = f"{given.unit} measures {kind_of(unit)}; the question asks for {wanted}."
         return result(Rule.UNREADABLE, 0, comment), None
+    value_marks = item.marks.followed if fit.followed else item.marks.value
+    unit_marks = item.marks.unit if unit is not None else 0
+    match fit.rule:
+        case Rule.RIGHT | Rule.FOLLOWED:
+            taken = f"No unit was given; it was taken as {spelled(asked)}."
+            missing = taken if unit is None and item.marks.unit else ""
+            carried = f"It follows rightly from your own answer to {fit.followed}. " if fit.followed else ""
+            return result(fit.rule, value_marks + unit_marks, (carried + missing).strip()), fit.reading
+        case Rule.UNIT:
+            assert unit is not None
+            comment = _unit_comment(number, given.unit, unit, asked)
+            return result(fit.rule, value_marks if item.marks.unit else 0, comment), fit.reading
+        case Rule.SLIP:
+            assert fit.slip is not None
+            where = f" (worked from your own answer to {fit.followed})" if fit.followed else ""
+            comment = f"{in_system(fit.slip.advice, variant.system)}{where}"
+            return result(fit.rule, min(fit.slip.keeps, item.marks.value), comment, fit.slip.name), fit.reading
+        case Rule.FACTOR:
+            where = f", worked from your own answer to {fit.followed}" if fit.followed else ""
+            comment = f"The answer is {fit.name}{where}: look through the conversions and powers of ten."
+            return result(fit.rule, 0, comment, fit.name), fit.reading
+        case _:
+            return result(fit.rule, 0, "The size is right but the sign is turned round."), fit.reading
+
+
+def _readings(number: float, unit: pint.Unit | None, asked: pint.Unit) -> list[pint.Quantity]:
+    """What the answer can mean, in the asked unit; nothing where its unit is of another kind."""
+    if unit is None:
+        bare = [Quantity(number, ureg.dimensionless).to(asked)] if asked.dimensionless else []
+        return [Quantity(number, asked), *bare]
+    return [Quantity(number, unit).to(asked)] if unit.dimensionality == asked.dimensionality else []
+
+
+def _trials(
+    variant: Variant, item: Numeric, number: float, unit: pint.Unit | None, chains: list
+) -> Iterator[Trial]:
+    asked = read_unit(variant.unit(item))
+    readings = _readings(number, unit, asked)
+    as_asked = Quantity(number, asked)
+    for reading in readings:
+        for answers, followed in chains:
+            rule = Rule.FOLLOWED if followed else Rule.RIGHT
+            for name, value in _right_values(variant, item, answers):
+                yield Trial(rule, name, reading, value, item.tolerance.reach(value), followed)
+    if unit is not None:
+        for answers, followed in chains:
+            for name, value in _right_values(variant, item, answers):
+                yield Trial(Rule.UNIT, name, as_asked, value, item.tolerance.reach(value), followed)
+    if not readings:
+        return
     reading = readings[0]
     for answers, followed in chains:
         for slip, value in variant.slip_values(item, answers):
-            if _near(item, reading, value):
-                kept = min(slip.keeps, item.marks.value)
-                where = f" (worked from your own answer to {followed})" if followed else ""
-                return result(Rule.SLIP, kept, f"{in_system(slip.advice, variant.system)}{where}", slip.name), reading
-    if _is_right(variant, item, -reading, chains[0][0]):
-        return result(Rule.SIGN, 0, "The size is right but the sign is turned round."), reading
-    return result(Rule.WRONG, 0, "It fits no usual slip; compare it with the worked solution."), reading
+            yield Trial(Rule.SLIP, slip.name, reading, value, item.tolerance.reach(value), followed, slip)
+    for name, value in _right_values(variant, item, variant.key):
+        turned = Quantity(-float(value.magnitude), value.units)
+        yield Trial(Rule.SIGN, name, reading, turned, item.tolerance.reach(value))
+    for answers, followed in chains:
+        for _, value in _right_values(variant, item, answers):
+            yield from _factor_trials(item, reading, value, followed)
+
+
+def _right_values(variant: Variant, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[str, pint.Quantity]]:
+    try:
+        return list(variant.right_values(item, answers).items())
+    except (CalculationError, ZeroDivisionError):
+        return []
+
+
+def _factor_trials(item: Numeric, reading: pint.Quantity, right: pint.Quantity, followed: str) -> Iterator[Trial]:
+    """The right value times and over each factor, nearest first: where two factors are close, the closer one counts."""
+    reach, size = item.tolerance.reach(right), abs(float(right.magnitude))
+    if not reach <= _WIDEST_FOR_FACTORS * size:
+        return
+    found = []
+    for factor in FACTORS:
+        large, small = max(factor.times, 1 / factor.times), min(factor.times, 1 / factor.times)
+        for times, way in ((large, "large"), (small, "small")):
+            name = f"too {way} by a factor of {large:.4g} ({factor.name})"
+            value = Quantity(float(right.magnitude) * times, right.units)
+            found.append(Trial(Rule.FACTOR, name, reading, value, reach * times, followed))
+    yield from sorted(found, key=lambda trial: abs(trial.distance) / abs(float(trial.value.magnitude)))
 
 
 def _sentence(error: Exception) -> str:
     text = str(error)
     return text if text.endswith((".", "?")) else f"{text}."
-
-
-def _is_right(variant: Variant, item: Numeric, reading: Any, answers: Mapping[str, Any]) -> bool:
-    try:
-        return any(_near(item, reading, value) for value in variant.right_values(item, answers).values())
-    except (CalculationError, ZeroDivisionError):
-        return False
-
-
-def _near(item: Numeric, reading: pint.Quantity, value: pint.Quantity) -> bool:
-    """Within the tolerance, and a hair more, so that an answer on the very edge is in on every machine.
-
-    Both are in the asked unit.
-    """
-    difference = abs(float(reading.magnitude) - float(value.magnitude))
-    return math.isfinite(difference) and difference <= item.tolerance.reach(value) * (1 + 1e-9)
 
 
 def _unit_comment(number: float, text: str, unit: pint.Unit, asked: str) -> str:

@@ -314,7 +314,34 @@ class Order:
         return tuple(rule for rule in self.rules if order.index(rule.first) > order.index(rule.then))
 
 
+@dataclass(frozen=True)
+class Point:
+    """What a written answer must say for some of its marks."""
+
+    text: str
+    marks: float
+
+
+@dataclass(frozen=True)
+class Written:
+    """A question answered in words and marked by a person, point by point; ``model`` is the model answer's text."""
+
+    key: str
+    ask: str | By[str]
+    points: tuple[Point, ...]
+    model: str | By[str]
+    outcome: str
+    uses: tuple[str, ...] = field(default=(), init=False)
+
+    @property
+    def marks(self) -> Marks:
+        return Marks(sum(point.marks for point in self.points))
+
+    def items(self) -> tuple[Written, ...]:
+        return (self,)
+
+
 LETTERS = "ABCDEFGHIJKL"
 
-Part = Numeric | Table | Choice | Order
-Item = Numeric | Choice | Order
+Part = Numeric | Table | Choice | Order | Written
+Item = Numeric | Choice | Order | Written

@@ -17,7 +17,7 @@ import pint
 from exercises.model.drawing import draw
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import System, in_system
-from exercises.model.parts import Choice, Column, Item, Numeric, Order, Part, Table
+from exercises.model.parts import Choice, Column, Numeric, Order, Part, Table, Written
 from exercises.model.text import fill, html, inline_html
 from exercises.model.variant import Variant
 from exercises.model.working import Line
@@ -55,7 +55,8 @@ def _part(variant: Variant, part: Part) -> dict[str, Any]:
         "marks": sum(item.marks.total for item in part.items()),
         "worked": html(worked_text(variant, part)),
         "shown": ", ".join(variant.shown_answer(item, variant.key[item.key]) for item in part.items()),
-        "items": [_item(variant, item) for item in part.items()],
+        # A page cannot judge words: a written part shows its model answer and points, and takes no answer.
+        "items": [_item(variant, item) for item in part.items() if not isinstance(item, Written)],
     }
     if isinstance(part, Table):
         page["table"] = _table(variant, part)
@@ -79,6 +80,9 @@ def worked_text(variant: Variant, part: Part) -> str:
         case Order():
             steps = "\n".join(f"{n}. {text}" for n, text in enumerate(part.steps.values(), 1))
             return f"{steps}\n\n{variant.text(part.reason)}"
+        case Written():
+            points = "\n".join(f"- {point.text} ({point.marks:g})" for point in part.points)
+            return f"{variant.text(part.model)}\n\n{points}"
 
 
 def names_of(variant: Variant) -> dict[str, Any]:
@@ -112,7 +116,7 @@ def _table(variant: Variant, table: Table) -> dict[str, Any]:
     }
 
 
-def _item(variant: Variant, item: Item) -> dict[str, Any]:
+def _item(variant: Variant, item: Numeric | Choice | Order) -> dict[str, Any]:
     match item:
         case Numeric():
             return _number(variant, item)

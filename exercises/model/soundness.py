@@ -77,6 +77,8 @@ def _number_faults(variant: Variant) -> Iterator[str]:
 
 def _full_marks_faults(variant: Variant) -> Iterator[str]:
     for result in mark(variant, model_script(variant)):
+        if result.rule is Rule.PENDING:
+            continue
         if result.rule is not Rule.RIGHT or result.marks != result.out_of:
             yield f"part {result.item}: the model answer {result.given} gets {result.marks} of {result.out_of}"
     for result in mark(variant, {}):
@@ -144,6 +146,8 @@ def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
 
 def _carried(item: Item, result: ItemMark) -> float:
     """The marks of a right answer, on the model's or on the own earlier answers."""
+    if result.rule is Rule.PENDING:
+        return 0
     return item.marks.followed + item.marks.unit if result.rule is Rule.FOLLOWED else item.marks.total
 
 

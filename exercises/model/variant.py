@@ -13,7 +13,7 @@ import pint
 
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Drawn, Numbers, System, in_system, shown, significant
-from exercises.model.parts import LETTERS, Choice, Earlier, Item, Numeric, Order, Slip
+from exercises.model.parts import LETTERS, Choice, Earlier, Item, Numeric, Order, Slip, Written
 from exercises.model.text import fill
 from exercises.model.working import Line, work
 from pitside.errors import CalculationError
@@ -57,6 +57,8 @@ class Variant:
                 return item.right(self.numbers, earlier)
             case Order():
                 return tuple(item.steps)
+            case Written():
+                return self.text(item.model)
 
     def right_values(self, item: Numeric, answers: Mapping[str, Any]) -> dict[str, pint.Quantity]:
         """Every value that is right given these earlier answers, by convention; the model answer is ``""``.
@@ -116,6 +118,8 @@ class Variant:
             case Order():
                 letters = {step: letter for letter, step in self.shown_steps(item).items()}
                 return "".join(letters[step] for step in answer)
+            case Written():
+                return str(answer)
 
     def given_answer(self, item: Item, answer: Any) -> tuple[float | str, str]:
         """An answer as a candidate would type it: value and unit."""
@@ -158,6 +162,8 @@ class Variant:
                 scheme.append(self.shown_answer(item, self.key[item.key]))
             if isinstance(item, Choice):
                 scheme += [[option.key for option in item.options], self._followed_choice(item, other)]
+            if isinstance(item, Written):
+                scheme.append([[point.text, point.marks] for point in item.points])
             if isinstance(item, Order):
                 scheme.append([[rule.first, rule.then] for rule in item.rules])
         return hashlib.sha256(json.dumps(scheme, sort_keys=True).encode()).hexdigest()

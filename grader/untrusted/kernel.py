@@ -10,6 +10,7 @@ import contextlib
 import ctypes
 import os
 import platform
+import stat
 import struct
 from collections.abc import Iterable
 
@@ -155,7 +156,7 @@ def _landlock_allow(ruleset: int, path: str, rights: int) -> None:
     except OSError:
         return
     try:
-        if not os.path.isdir(path):
+        if not stat.S_ISDIR(os.fstat(place).st_mode):
             rights &= _READ_FILE | _WRITE_FILE | _TRUNCATE
         rule = struct.pack("<Qi", rights, place)
         _syscall("landlock_add_rule", 445, ruleset, 1, ctypes.c_char_p(rule), 0)

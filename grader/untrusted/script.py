@@ -242,9 +242,14 @@ def ready_shell(definitions: tuple[str, ...]) -> Shell:
     axes.legend()
     figure.savefig(io.BytesIO(), format="png", bbox_inches="tight")
     pyplot.close("all")
-    # So do a value and an error for IPython's.
+    # After a cell, pyplot draws open figures anew and the inline backend shows and closes them: in this order each
+    # figure would be drawn once for nothing, so the first is put behind the second.
+    pyplot.uninstall_repl_displayhook()
+    pyplot.install_repl_displayhook()
+    # So do a value, a magic and an error for IPython's.
     shell.outputs = Outputs(100_000)
     shell.run_cell("1", store_history=False)
+    shell.run_cell("%matplotlib inline", store_history=False)
     shell.run_cell("import warm_error", store_history=False)
     shell.last_error = sys.last_type = sys.last_value = sys.last_traceback = None
     return shell

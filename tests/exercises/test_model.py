@@ -36,7 +36,7 @@ from exercises.model import (
 )
 from exercises.model.answers import Given, UnreadableAnswer, read_number
 from exercises.model.drawing import UnsoundExercise, confusable, draw
-from exercises.model.marking import ItemMark, Rule, mark
+from exercises.model.marking import FACTORS, ItemMark, Rule, mark, trials
 from exercises.model.numbers import Drawn, grouped, shown, significant
 from exercises.model.soundness import faults, model_script
 from exercises.model.text import fill, html, names_in
@@ -508,6 +508,78 @@ def test_a_slip_of_the_other_system_is_not_known():
 def test_a_sign_turned_round_is_named():
     result = marked(toy(), "a", "−10.0", "lb/gal")
     assert (result.rule, result.marks) == (Rule.SIGN, 0)
+
+
+#: Factors that trainees forget, as the trade writes them: common practice, no source.
+KNOWN_FACTORS = (42, 7.48, 8.345, 60, 12, 1000, 3.785, 1 / 0.3048, 2, 4, 100, 10)
+
+WITHOUT_SLIPS = toy(parts=with_part("a", slips=(), conventions=()))
+
+
+@pytest.mark.parametrize("factor", KNOWN_FACTORS)
+@pytest.mark.parametrize(("times", "way"), [(True, "large"), (False, "small")])
+def test_an_answer_off_by_a_known_factor_is_named_and_gets_nothing(factor, times, way):
+    result = marked(WITHOUT_SLIPS, "a", 10.0 * factor if times else 10.0 / factor, "lb/gal")
+    assert (result.rule, result.marks) == (Rule.FACTOR, 0)
+    size = float(result.slip.removeprefix(f"too {way} by a factor of ").partition(" ")[0])
+    assert size == pytest.approx(factor, rel=1e-3)
+    assert result.slip in result.comment
+
+
+def test_every_factor_of_the_table_is_one_of_those_that_the_trade_knows():
+    assert sorted(factor.times for factor in FACTORS) == pytest.approx(sorted(KNOWN_FACTORS), rel=1e-3)
+
+
+@pytest.mark.parametrize("off_by", [3.0, 5.0, 6.5, 50, 0.4, -2])
+def test_an_answer_off_by_any_other_factor_is_only_wrong(off_by):
+    assert marked(WITHOUT_SLIPS, "a", 10.0 * off_by, "lb/gal").rule is Rule.WRONG
+
+
+def test_a_slip_of_the_exercise_wins_over_a_factor():
+    assert (marked(toy(), "a", 20, "lb/gal").rule, marked(WITHOUT_SLIPS, "a", 20, "lb/gal").rule) == (
+        Rule.SLIP,
+        Rule.FACTOR,
+    )
+
+
+def test_a_factor_is_named_in_whatever_unit_the_answer_is_given():
+    assert marked(WITHOUT_SLIPS, "a", 1198.264 * 42, "kg/m3").slip == marked(WITHOUT_SLIPS, "a", 420, "lb/gal").slip
+
+
+def test_of_two_near_factors_the_nearer_is_named():
+    wide = toy(parts=with_part("a", slips=(), conventions=(), tolerance=relative(0.045, because="a test")))
+    assert "litres in a gallon" in marked(wide, "a", 38.4, "lb/gal").slip
+    assert "diameter" in marked(wide, "a", 39.4, "lb/gal").slip
+
+
+def test_no_factor_is_looked_for_where_the_tolerance_is_as_wide_as_the_answer():
+    wide = toy(parts=with_part("a", slips=(), conventions=(), tolerance=absolute(3, "lb/gal", because="a test")))
+    assert marked(wide, "a", 420, "lb/gal").rule is Rule.WRONG
+
+
+def test_a_factor_after_a_wrong_answer_is_named_with_the_part_that_it_comes_from():
+    answers = {"a": Given(12.6, "lb/gal"), "b": Given(1.1 * 12.6 * 70, "lb")}
+    result = {r.item: r for r in mark(toy(), answers)}["b"]
+    assert (result.rule, result.marks) == (Rule.FACTOR, 0)
+    assert "gallons in a barrel" in result.slip
+    assert "worked from your own answer to (a)" in result.comment
+
+
+@given(off_by=st.floats(0.001, 2000), unit=st.sampled_from(["lb/gal", "kg/m3", "psi", ""]))
+def test_the_first_trial_that_fits_is_the_one_that_gave_the_mark(off_by, unit):
+    answers = {"a": Given(10 * off_by, unit)}
+    result = next(r for r in mark(toy(), answers) if r.item == "a")
+    fit = next((trial for trial in trials(toy(), answers, "a") if trial.fits), None)
+    if fit is None:
+        assert result.rule in (Rule.WRONG, Rule.UNREADABLE)
+    else:
+        assert result.rule is fit.rule
+        assert result.slip in ("", fit.name)
+
+
+def test_a_mark_holds_the_answer_as_it_came():
+    result = marked(toy(), "a", "10,0", " ppg")
+    assert (result.value, result.unit) == ("10,0", " ppg")
 
 
 def test_a_right_answer_by_follow_through_gets_the_follow_marks_and_names_the_part():

@@ -87,7 +87,9 @@ def test_a_page_judges_a_typed_number_as_marking_does(case, system, which, unit_
     elif slip:
         assert (result.rule, result.slip) == (Rule.SLIP, slip)
     else:
-        assert result.rule in (Rule.WRONG, Rule.SIGN)
+        # A page does not name a factor; the marking does, and gives no marks for it either.
+        assert result.rule in (Rule.WRONG, Rule.SIGN, Rule.FACTOR)
+        assert result.marks == 0
 
 
 def test_a_page_follows_an_own_answer_as_marking_does(variants):

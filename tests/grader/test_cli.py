@@ -90,6 +90,31 @@ def test_exercises_lists_the_whole_bank_by_lesson(pitside):
     assert {line.split()[0] for line in said.splitlines() if line.startswith(" ")} == set(BANK)
 
 
+def test_explain_says_how_a_part_got_its_mark(pitside, school, warm_room):
+    paper = paper_of(school, "aa-01")
+    hand_in(school, paper, script_with(school, paper, dict(right_answers(paper.variants()))))
+    assert pitside("mark", school.folder, "--workers", "1")[0] == 0
+    status, said, complaints = pitside("explain", school.folder, "aa-01", "1a")
+    assert (status, complaints) == (0, "")
+    assert "rule          right" in said
+    status, said, complaints = pitside("explain", school.folder, "aa-02", "1a")
+    assert (status, said) == (cli.TO_MEND, "")
+    assert "no script of aa-02 is marked" in one_line(complaints)
+
+
+def test_marking_again_needs_a_reason_and_marks_what_is_marked(pitside, school, warm_room):
+    paper = paper_of(school, "aa-01")
+    hand_in(school, paper, script_with(school, paper, dict(right_answers(paper.variants()))))
+    assert pitside("mark", school.folder, "--workers", "1")[0] == 0
+    for half in (["--again"], ["--again", "--reason", " "], ["--reason", "no flag"]):
+        status, said, complaints = pitside("mark", school.folder, *half)
+        assert (status, said) == (cli.TO_MEND, "")
+        assert "to mark again, say why" in complaints
+    status, said, _ = pitside("mark", school.folder, "--workers", "1", "--again", "--reason", "a figure was doubted")
+    assert (status, said.splitlines()[0]) == (0, "1 scripts marked, 0 were marked before, 0 not marked")
+    assert '"why": "a figure was doubted"' in (school.records / "log.jsonl").read_text()
+
+
 @pytest.mark.parametrize("arguments", [["--help"], ["mark", "--help"], ["--version"]])
 def test_help_and_version_end_well(pitside, arguments):
     status, said, complaints = pitside(*arguments)

@@ -281,8 +281,18 @@ def handed_in(tmp_path_factory) -> School:
 def everything_of(school: School) -> dict[str, object]:
     """All that a marking and its results leave behind, by file, hidden ones too; of the gradebook what it says."""
     files = {str(path.relative_to(school.records)): path for path in school.records.rglob("*") if path.is_file()}
-    found: dict[str, object] = {name: path.read_bytes() for name, path in files.items()}
+    found: dict[str, object] = {
+        name: events_of(path) if name == "log.jsonl" else path.read_bytes() for name, path in files.items()
+    }
     return found | {"gradebook.db": gradebook_of(school)}
+
+
+def events_of(log: Path) -> list[str]:
+    """The lines of a log without who and when, and without their order, which hangs on which room is done first."""
+    lines = [json.loads(line) for line in log.read_text(encoding="utf-8").splitlines()]
+    for line in lines:
+        del line["when"], line["who"]
+    return sorted(json.dumps(line, sort_keys=True) for line in lines)
 
 
 def copy_of(school: School, folder: Path) -> School:
@@ -395,6 +405,36 @@ def test_marking_killed_again_and_again_ends_as_if_nothing_had_been(handed_in, u
     report(school)
     assert everything_of(school) == undisturbed
     assert scripts_of(school) == scripts_of(handed_in)
+
+
+def test_marking_killed_at_thirty_random_moments_ends_as_if_nothing_had_been(handed_in, undisturbed, tmp_path):
+    """Killed wherever it is, again and again until its school is marked; then another school, until it was thirty."""
+    moments = np.random.default_rng(30)
+    killed = schools = progress = 0
+    while killed < 30:
+        schools += 1
+        school = copy_of(handed_in, tmp_path / f"school-{schools}")
+        marking_on = True
+        while marking_on and killed < 30:
+            running = Forked("mark", school.folder, "--workers", 1 + killed % 2, "--allow-missing-walls")
+            time.sleep(moments.uniform(0, 2.2))
+            marking_on = running.poll() is None
+            family = psutil.Process(running.pid).children(recursive=True) if marking_on else []
+            if marking_on:
+                running.kill()
+                killed += 1
+            running.communicate()
+            _, alive = psutil.wait_procs(family, timeout=10)
+            assert not alive, "processes were left behind"
+            for path in (school.records / "marks").glob("*.json"):
+                assert read_record(school, path.stem) is not None
+                progress += marking_on
+        last = Forked("mark", school.folder, "--workers", 2, "--allow-missing-walls")
+        last.communicate()
+        report(school)
+        assert everything_of(school) == undisturbed, f"after {killed} kills, in school {schools}"
+        assert scripts_of(school) == scripts_of(handed_in)
+    assert progress > 0, "each kill came before the first record"
 
 
 def scripts_of(school: School) -> dict[str, bytes]:
@@ -544,5 +584,6 @@ def test_everything_is_seen_to_differ_where_a_mark_does(undisturbed, handed_in, 
     found = everything_of(school)
     differs = {name for name in undisturbed if found[name] != undisturbed[name]}
     assert differs == {
-        "gradebook.db", "results.csv", "results.html", "feedback/day1_aa-01.html", f"marks/{paper.id}.json",
+        "gradebook.db", "log.jsonl", "results.csv", "results.html", "feedback/day1_aa-01.html",
+        f"marks/{paper.id}.json",
     }  # fmt: skip

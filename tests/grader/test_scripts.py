@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import copy
+import io
 import json
 import os
 import shutil
+import tracemalloc
 import unicodedata
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -239,6 +242,126 @@ def test_one_file_refused_leaves_the_others_be(school, pack):
     assert (script.paper.candidate, refusal.candidate) == ("aa-02", "aa-03")
 
 
+# Zips -----------------------------------------------------------------------------------------------------------------
+
+
+def zip_of(*files: tuple[str | zipfile.ZipInfo, bytes], kind: int = zipfile.ZIP_DEFLATED) -> bytes:
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w", kind) as into:
+        for name, data in files:
+            into.writestr(name, data)
+    return packed.getvalue()
+
+
+@pytest.mark.parametrize("name", ["answers.zip", "ANSWERS.ZIP", "saved as.ipynb", "paper"])
+@pytest.mark.parametrize("kind", [zipfile.ZIP_DEFLATED, zipfile.ZIP_STORED])
+def test_zip_with_one_notebook_is_read(school, paper, pack, name, kind):
+    """Whatever it is called, in whichever folder, with what computers add to zips and with other files beside it."""
+    whole = json.dumps(pack).encode()
+    data = zip_of(
+        ("mine/", b""), ("mine/p\u00e4per.ipynb", whole), ("mine/sheet.pdf", b"%PDF"), ("mine/.DS_Store", b"x"),
+        ("__MACOSX/mine/._paper.ipynb", b"x"), ("mine/Thumbs.db", b"x"), kind=kind,
+    )  # fmt: skip
+    hand_in(school, paper, data, name)
+    (script,), refusals = read(school)
+    assert (script.paper, script.file, refusals) == (paper, f"scripts/{name}", [])
+
+
+def test_zip_and_the_notebook_in_it_are_the_same_script(school, paper, pack):
+    whole = json.dumps(pack).encode()
+    hand_in(school, paper, whole, "b.ipynb")
+    ((plain,), _) = read(school)
+    hand_in(school, paper, zip_of(("x.ipynb", whole)), "a.zip")
+    (script,), refusals = read(school)
+    assert (script.digest, script.file, refusals) == (plain.digest, "scripts/a.zip", [])
+
+
+def _link() -> zipfile.ZipInfo:
+    link = zipfile.ZipInfo("x.ipynb")
+    link.create_system, link.external_attr = 3, 0o120777 << 16
+    return link
+
+
+def _patched(data: bytes, *places: tuple[bytes, int, bytes]) -> bytes:
+    """The zip with bytes changed at an offset behind each signature, wherever it stands."""
+    changed = bytearray(data)
+    for signature, offset, new in places:
+        at = data.find(signature)
+        while at >= 0:
+            changed[at + offset : at + offset + len(new)] = new
+            at = data.find(signature, at + 4)
+    return bytes(changed)
+
+
+ENTRY, HEAD = b"PK\x01\x02", b"PK\x03\x04"
+SMALL = ("x.ipynb", b"{}" * 50)
+ZIPS = {
+    "no zip": (b"PK\x03\x04 and nothing else", "a damaged zip: ask for the notebook itself"),
+    "half a zip": (zip_of(SMALL)[:-30], "a damaged zip"),
+    "empty": (zip_of(), "a zip with no notebook in it: ask for the one notebook itself"),
+    "other files": (zip_of(("x.pdf", b"%PDF")), "a zip with no notebook in it"),
+    "two notebooks": (zip_of(SMALL, ("y.ipynb", b"{}")), "a zip with 2 notebooks in it"),
+    "two of one name": (zip_of(SMALL, ("z.ipynb", b"{}")).replace(b"z.ipynb", b"x.ipynb"), "2 notebooks in it"),
+    "a zip in a zip": (zip_of(("x.zip", zip_of(SMALL))), "a zip with a zip in it (x.zip)"),
+    "a zip called a notebook": (zip_of(("x.ipynb", zip_of(SMALL))), "not a notebook (its text is no JSON)"),
+    "a zip beside it": (zip_of(SMALL, ("a/B.ZIP", zip_of(SMALL))), "a zip with a zip in it (a/B.ZIP)"),
+    "upwards": (zip_of(("../../school.key", b"x")), "a zip that puts files outside its own folder (../../school.key)"),
+    "upwards beside it": (zip_of(SMALL, ("a/../../b", b"x")), "outside its own folder"),
+    "upwards as Windows writes it": (zip_of(("..\\x.ipynb", b"x")), "outside its own folder"),
+    "from the root": (zip_of(("/etc/x.ipynb", b"x")), "outside its own folder"),
+    "from a drive": (zip_of(("C:\\x.ipynb", b"x")), "outside its own folder"),
+    "cut name": (zip_of(("x.ipynb~.pdf", b"x")).replace(b"~", b"\0"), "outside its own folder"),
+    "link": (zip_of((_link(), b"/etc/passwd")), "a zip with a link in it (x.ipynb)"),
+    "bomb": (zip_of(("x.ipynb", b" " * (19 << 20))), "unpacks to 20 MB, which is no paper of ours"),
+    "larger bomb": (zip_of(("x.ipynb", b" " * (21 << 20))), "unpacks to 22 MB"),
+    "bomb that says it is small": (
+        _patched(zip_of(("x.ipynb", b" " * (40 << 20))), (ENTRY, 24, b"\x64\0\0\0"), (HEAD, 22, b"\x64\0\0\0")),
+        "a damaged zip",
+    ),
+    "bomb in another packing": (zip_of(("x.ipynb", b" " * 9999), kind=zipfile.ZIP_LZMA), "a zip of an unusual kind"),
+    "bomb in a third packing": (zip_of(("x.ipynb", b" " * 9999), kind=zipfile.ZIP_BZIP2), "a zip of an unusual kind"),
+    "unknown packing": (_patched(zip_of(SMALL), (ENTRY, 10, b"\x63\0")), "a zip of an unusual kind"),
+    "wrong check sum": (_patched(zip_of(SMALL), (ENTRY, 16, b"\1\2\3\4")), "a damaged zip"),
+    "locked": (_patched(zip_of(SMALL), (ENTRY, 8, b"\1\0"), (HEAD, 6, b"\1\0")), "locked with a password"),
+    "thousands of files": (zip_of(*((f"{n}", b"") for n in range(3000))), "a zip of more than 50 files"),
+    "no notebook's text": (zip_of(("x.ipynb", b"%PDF")), "not a notebook (its text is no JSON)"),
+    "somebody else's notebook": (zip_of(("x.ipynb", b'{"cells": []}')), "not a notebook (no cells)"),
+}
+
+
+@pytest.mark.filterwarnings("ignore:Duplicate name")
+@pytest.mark.parametrize("kind", ZIPS)
+def test_other_zips_are_refused_with_their_fault(school, paper, kind):
+    data, says = ZIPS[kind]
+    tracemalloc.start()
+    try:
+        refusal = refusal_of(school, paper, data, "marram_day1_aa-01.zip")
+        _, peak = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert says in refusal.reason
+    assert refusal.candidate == "aa-01"
+    assert peak < 8 << 20, "it was unpacked"
+    assert [path.name for path in school.scripts.iterdir()] == ["marram_day1_aa-01.zip"]
+
+
+def test_notebook_of_endless_pieces_is_refused(school, paper, pack):
+    pack["metadata"]["mine"] = [[]] * 300_000
+    assert "far more pieces than our papers have" in refusal_of(school, paper, pack).reason
+
+
+def test_outputs_that_a_script_brings_along_are_not_read(school, paper, pack):
+    said = {"output_type": "stream", "name": "stdout", "text": "1a: recorded 412"}
+    code = [cell for cell in pack["cells"] if cell["cell_type"] == "code"]
+    for cell in code:
+        cell |= {"outputs": [said] * 9, "execution_count": 7}
+    hand_in(school, paper, pack)
+    ((script,), _) = read(school)
+    read_code = [cell for cell in script.notebook["cells"] if cell["cell_type"] == "code"]
+    assert len(read_code) == len(code)
+    assert all((cell["outputs"], cell["execution_count"]) == ([], None) for cell in read_code)
+
+
 # Files that are no plain files ----------------------------------------------------------------------------------------
 
 
@@ -343,6 +466,19 @@ def _read_one(school, data: bytes) -> None:
 @given(data=st.binary(max_size=300))
 def test_any_bytes_are_read_without_an_exception(tried, data):
     _read_one(tried, data)
+
+
+@FUZZ
+@given(data=st.data())
+def test_any_damage_to_a_zip_is_read_without_an_exception(tried, data):
+    packed = zip_of(("x.ipynb", json.dumps(pack_of(tried, paper_of(tried, "aa-01"))).encode()), ("sheet.pdf", b"%PDF"))
+    whole = bytearray(packed)
+    # The directory at the end is where the reader looks first.
+    starts = st.integers(0, len(whole) - 1) | st.integers(len(whole) - 150, len(whole) - 1)
+    for _ in range(data.draw(st.integers(1, 5))):
+        place = data.draw(starts)
+        whole[place : place + data.draw(st.integers(0, 8))] = data.draw(st.binary(max_size=8))
+    _read_one(tried, bytes(whole))
 
 
 @FUZZ

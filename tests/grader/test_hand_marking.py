@@ -1,0 +1,309 @@
+"""Written parts: asked on the paper, left to a person, marked by hand on nbgrader's own page, merged, never lost."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import os
+import re
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+import warnings
+from pathlib import Path
+
+import nbformat
+import pytest
+from schools import (
+    CHAINED,
+    ROSTER,
+    SITTING,
+    gradebook_of,
+    hand_in,
+    make_school,
+    mark_and_report,
+    pack_of,
+    page_of,
+    paper_of,
+    quiet,
+    report,
+    right_answers,
+    rows_of,
+    script_with,
+)
+
+from exercises import BANK
+from exercises.model import Point, Written
+from exercises.model.marking import Rule
+from exercises.model.soundness import faults
+from grader.explain import explain
+from grader.issue import issue
+from grader.marking import Record, mark_school, marked_notebook, read_record
+from grader.papers import WRITE_HERE
+from grader.school import School
+
+with warnings.catch_warnings():
+    warnings.simplefilter("ignore")
+    from nbgrader import api
+
+#: The written part follows the parts that the exercise of the bank has.
+KEY = "abcdefghij"[len(BANK[CHAINED].parts)]
+NAME = f"1{KEY}"
+WHY = Written(
+    key=KEY,
+    ask="Say in two sentences what could go wrong.",
+    points=(Point("Names the settling of the weighting material.", 2), Point("Names a check of the scale.", 1.5)),
+    model="The barite may settle. Check the balance with water first.",
+    outcome="Judge a result.",
+)
+WORDS = "The barite may <b>settle</b>, and $x$ too. <script>alert('mine')</script>"
+
+
+@pytest.fixture
+def written(tmp_path, warm_room, monkeypatch) -> School:
+    """Two candidates with a written part in their papers; both scripts are in, one with words and one without."""
+    exercise = BANK[CHAINED]
+    monkeypatch.setitem(BANK, CHAINED, dataclasses.replace(exercise, parts=(*exercise.parts, WHY)))
+    school = make_school(tmp_path / "school", roster=ROSTER[:2])
+    issue(school, school.sittings, quiet)
+    for candidate in ("aa-01", "aa-02"):
+        hand_in_words(school, candidate, WORDS if candidate == "aa-01" else "")
+    return school
+
+
+def hand_in_words(school: School, candidate: str, words: str) -> None:
+    paper = paper_of(school, candidate)
+    script = script_with(school, paper, dict(right_answers(paper.variants())))
+    if words:
+        cell_of(script)["source"] = words
+    hand_in(school, paper, script)
+
+
+def cell_of(script: dict) -> dict:
+    (cell,) = [cell for cell in script["cells"] if cell.get("id") == f"answer-{NAME}"]
+    return cell
+
+
+def hand_mark(school: School, candidate: str, part: str, marks: float | None, comment: str | None) -> None:
+    with api.Gradebook(f"sqlite:///{school.records / 'gradebook.db'}") as book:
+        book.find_grade(part, "paper", SITTING, candidate).manual_score = marks
+        book.find_comment(part, "paper", SITTING, candidate).manual_comment = comment
+        book.db.commit()
+
+
+def test_exercise_with_a_written_part_is_sound(written):
+    for variant in paper_of(written, "aa-01").variants():
+        assert faults(variant) == []
+    assert BANK[CHAINED].marks == sum(part.marks.total for part in BANK[CHAINED].parts)
+
+
+@pytest.mark.parametrize("points", [(), (Point("nothing", 0),)])
+def test_written_part_without_marks_cannot_be_made(points):
+    parts = (*BANK[CHAINED].parts, dataclasses.replace(WHY, points=points))
+    with pytest.raises(ValueError, match="needs points, each with marks"):
+        dataclasses.replace(BANK[CHAINED], parts=parts)
+
+
+def test_paper_has_a_cell_for_words_and_shows_nothing_of_the_mark_scheme(written):
+    pack = pack_of(written, paper_of(written, "aa-01"))
+    cell = cell_of(pack)
+    assert (cell["cell_type"], cell["source"]) == ("markdown", WRITE_HERE)
+    about = cell["metadata"]["nbgrader"]
+    assert (about["grade"], about["solution"], about["locked"], about["points"]) == (True, True, False, 3.5)
+    assert (about["grade_id"], about["cell_type"]) == (NAME, "markdown")
+    text = json.dumps(pack)
+    assert WHY.ask in text
+    assert WHY.model not in text
+    assert not any(point.text in text for point in WHY.points)
+    assert f'"{NAME}"' not in pack["cells"][1]["source"]
+
+
+def test_digest_of_the_mark_scheme_hangs_on_points_and_marks(written):
+    (variant,) = paper_of(written, "aa-01").variants()
+    other = dataclasses.replace(WHY, points=(dataclasses.replace(WHY.points[0], marks=1), WHY.points[1]))
+    changed = dataclasses.replace(variant.exercise, parts=(*variant.exercise.parts[:-1], other))
+    assert dataclasses.replace(variant, exercise=changed).scheme_digest != variant.scheme_digest
+
+
+def test_written_part_is_left_pending_and_what_was_not_written_is_blank(written):
+    results = mark_and_report(written)
+    one, two = results["aa-01"], results["aa-02"]
+    assert (one.status, one.record.pending) == ("pending hand marks", (NAME,))
+    assert one.remarks == (f"Part {NAME} waits for hand marks.",)
+    assert one.record.marks == one.record.out_of - 3.5
+    item = one.record.exercises[0].items[-1]
+    assert (item.rule, item.marks, item.out_of, item.given) == (Rule.PENDING, 0, 3.5, WORDS)
+    assert (two.status, two.record.pending) == ("marked", ())
+    assert two.record.exercises[0].items[-1].rule is Rule.BLANK
+    assert [rows_of(written)[c]["status"] for c in ("aa-01", "aa-02")] == ["pending hand marks", "marked"]
+    assert "<b>settle</b>" in page_of(written, "aa-01").get_text()
+    assert gradebook_of(written)[SITTING, "aa-01", NAME][:4] == (None, None, 0, 3.5)
+    with api.Gradebook(f"sqlite:///{written.records / 'gradebook.db'}") as book:
+        waiting = {c: book.find_grade(NAME, "paper", SITTING, c).needs_manual_grade for c in ("aa-01", "aa-02")}
+        assert book.find_grade("1a", "paper", SITTING, "aa-01").needs_manual_grade is False
+    assert waiting == {"aa-01": True, "aa-02": False}
+
+
+def test_hand_marks_are_merged_by_marking_and_shown_with_their_comment(written):
+    assert mark_school(written, True, quiet, 1).pending == 1
+    hand_mark(written, "aa-01", NAME, 2.5, "Name the <i>balance</i>.")
+    tally = mark_school(written, True, quiet, 1)
+    assert (tally.marked, tally.already, tally.pending, tally.merged) == (0, 2, 0, 1)
+    result = report(written)["aa-01"]
+    assert (result.status, result.record.marks) == ("marked", result.record.out_of - 1)
+    page = page_of(written, "aa-01").get_text(" ", strip=True)
+    assert "Marked by hand 2.5 of 3.5 Name the <i>balance</i>." in page
+    by_hand = "by hand       2.5 marks in place of these for the part Name the <i>balance</i>."
+    assert by_hand in "\n".join(explain(written, "aa-01", NAME))
+    line = json.loads((written.records / "log.jsonl").read_text().splitlines()[-1])
+    assert (line["what"], line["hand"]) == ("hand marks merged", {NAME: [2.5, "Name the <i>balance</i>."]})
+    assert line["marks"] - line["before"] == 2.5
+    assert mark_school(written, True, quiet, 1).merged == 0
+    record = read_record(written, result.paper.id)
+    assert Record.from_json(json.loads(json.dumps(dataclasses.asdict(record)))) == record
+
+
+def test_hand_marks_survive_marking_again_and_another_script(written):
+    mark_school(written, True, quiet, 1)
+    hand_mark(written, "aa-01", NAME, 3, "Good.")
+    mark_school(written, True, quiet, 1, again="to be sure")
+    hand_in_words(written, "aa-01", WORDS + " More.")
+    mark_school(written, True, quiet, 1)
+    record = read_record(written, paper_of(written, "aa-01").id)
+    assert (record.marks, record.pending) == (record.out_of - 0.5, ())
+    assert gradebook_of(written)[SITTING, "aa-01", NAME][1] == 3
+
+
+def test_hand_marks_come_back_when_the_gradebook_is_lost(written):
+    mark_school(written, True, quiet, 1)
+    hand_mark(written, "aa-01", NAME, 3, "Good.")
+    hand_mark(written, "aa-01", "1a", None, "See the board.")
+    mark_school(written, True, quiet, 1)
+    before = gradebook_of(written)
+    (written.records / "gradebook.db").unlink()
+    tally = mark_school(written, True, quiet, 1)
+    assert (tally.marked, tally.merged) == (0, 0)
+    assert gradebook_of(written) == before
+    (written.records / "gradebook.db").unlink()
+    mark_school(written, True, quiet, 1, again="the gradebook was lost")
+    assert gradebook_of(written) == before
+
+
+def test_hand_mark_stands_in_place_of_the_mark_schemes_and_goes_when_it_is_taken_back(written):
+    mark_school(written, True, quiet, 1)
+    full = read_record(written, paper_of(written, "aa-02").id)
+    hand_mark(written, "aa-02", "1a", 0.5, None)
+    mark_school(written, True, quiet, 1)
+    item = full.exercises[0].items[0]
+    assert read_record(written, full.paper).marks == full.marks - item.marks + 0.5
+    hand_mark(written, "aa-02", "1a", None, None)
+    mark_school(written, True, quiet, 1)
+    assert read_record(written, full.paper) == full
+
+
+def test_words_are_found_and_cells_are_ours_whatever_the_candidate_made_of_them(written):
+    """Forged metadata, a second copy of the cell, a deleted answer cell: the page gets each part's cell once."""
+    paper = paper_of(written, "aa-01")
+    script = script_with(written, paper, dict(right_answers(paper.variants())))
+    script["cells"] = [cell for cell in script["cells"] if cell["id"] not in (f"answer-{NAME}", "answer-1a")]
+    forged = {"grade": True, "solution": True, "locked": False, "task": False, "grade_id": "1b", "points": 99}
+    script["cells"][0]["metadata"]["nbgrader"] = {**forged, "schema_version": 3, "cell_type": "markdown"}
+    hand_in(written, paper, script)
+    mark_school(written, True, quiet, 1)
+    notebook = nbformat.read(marked_notebook(written, paper), as_version=4)
+    nbformat.validate(notebook)
+    marked = [c.metadata.nbgrader for c in notebook.cells if "nbgrader" in c.metadata]
+    assert sorted(about.grade_id for about in marked) == sorted(f"1{part.key}" for part in BANK[CHAINED].parts)
+    assert 99 not in {about.points for about in marked}
+    assert read_record(written, paper.id).exercises[0].items[-1].rule is Rule.BLANK
+
+
+# nbgrader's own page --------------------------------------------------------------------------------------------------
+
+
+def free_port() -> int:
+    with socket.socket() as listener:
+        listener.bind(("127.0.0.1", 0))
+        return listener.getsockname()[1]
+
+
+class Page:
+    """nbgrader's server extension, started in the records folder as its settings file says, on loopback only."""
+
+    def __init__(self, records: Path, home: Path) -> None:
+        self._port = free_port()
+        command = [
+            sys.executable, "-m", "jupyter_server", "--ip", "127.0.0.1", "--port", str(self._port), "--no-browser",
+            "--ServerApp.jpserver_extensions={'nbgrader.server_extensions.formgrader': True}",
+            "--ServerApp.port_retries=0", "--IdentityProvider.token=", "--ServerApp.disable_check_xsrf=True",
+            "--allow-root",
+        ]  # fmt: skip
+        env = {**os.environ, "HOME": str(home), "JUPYTER_RUNTIME_DIR": str(home), "JUPYTER_DATA_DIR": str(home)}
+        self._log = (home / "server.log").open("w+")
+        self._server = subprocess.Popen(command, cwd=records, env=env, stdout=self._log, stderr=self._log)
+        deadline = time.monotonic() + 60
+        while time.monotonic() < deadline and self._server.poll() is None:
+            try:
+                self.get("/formgrader/api/status")
+                return
+            except OSError:
+                time.sleep(0.3)
+        self.close()
+        raise AssertionError((home / "server.log").read_text())
+
+    def get(self, path: str) -> str:
+        with urllib.request.urlopen(f"http://127.0.0.1:{self._port}{path}", timeout=30) as answer:
+            return answer.read().decode()
+
+    def put(self, path: str, data: dict) -> None:
+        request = urllib.request.Request(
+            f"http://127.0.0.1:{self._port}{path}", data=json.dumps(data).encode(), method="PUT"
+        )
+        with urllib.request.urlopen(request, timeout=30) as answer:
+            assert answer.status == 200
+
+    def close(self) -> None:
+        self._server.terminate()
+        self._server.wait(20)
+        self._log.close()
+
+
+@pytest.fixture
+def page(written, tmp_path):
+    if shutil.which("jupyter-server", path=str(Path(sys.executable).parent)) is None:
+        pytest.skip("no jupyter server here")
+    mark_school(written, True, quiet, 1)
+    (tmp_path / "home").mkdir()
+    server = Page(written.records, tmp_path / "home")
+    yield server
+    server.close()
+
+
+def test_part_marked_on_nbgraders_page_is_merged(written, page):
+    (sitting,) = json.loads(page.get("/formgrader/api/assignments"))
+    assert (sitting["name"], sitting["num_submissions"]) == (SITTING, 2)
+    submissions = {s["student"]: s for s in json.loads(page.get(f"/formgrader/api/submissions/{SITTING}"))}
+    assert {name: s["needs_manual_grade"] for name, s in submissions.items()} == {"aa-01": True, "aa-02": False}
+    assert all(s["autograded"] for s in submissions.values())
+    (script,) = [
+        s
+        for s in json.loads(page.get(f"/formgrader/api/submitted_notebooks/{SITTING}/paper"))
+        if s["student"] == "aa-01"
+    ]
+    shown = page.get(f"/formgrader/submissions/{script['id']}/")
+    assert "settle" in shown
+    assert "<script>alert('mine')" not in shown
+    grades = json.loads(page.get(f"/formgrader/api/grades?submission_id={script['id']}"))
+    comments = json.loads(page.get(f"/formgrader/api/comments?submission_id={script['id']}"))
+    grade = next(g for g in grades if g["name"] == NAME)
+    comment = next(c for c in comments if c["name"] == NAME)
+    assert re.search(rf'id="{re.escape(NAME)}"', shown), "the page has no box for the marks of the written part"
+    page.put(f"/formgrader/api/grade/{grade['id']}", {"manual_score": 3})
+    page.put(f"/formgrader/api/comment/{comment['id']}", {"manual_comment": "Well said."})
+    assert mark_school(written, True, quiet, 1).merged == 1
+    result = report(written)["aa-01"]
+    assert (result.status, result.record.marks) == ("marked", result.record.out_of - 0.5)
+    assert "Well said." in page_of(written, "aa-01").get_text()
