@@ -46,7 +46,7 @@ from grader import marking
 from grader.errors import GraderError
 from grader.issue import issue
 from grader.marking import Record, mark_run, mark_school, marked_notebook, read_record
-from grader.papers import item_name, script_name
+from grader.papers import item_name
 from grader.register import Paper
 from grader.results import unplaced
 from grader.school import School
@@ -436,25 +436,6 @@ def test_progress_is_told_from_nought_to_all(school, warm_room):
     told = []
     mark_school(school, True, lambda done, total: told.append((done, total)), 1)
     assert told == [(0, 3), (1, 3), (2, 3), (3, 3)]
-
-
-def test_several_rooms_at_once_give_the_marks_of_one(school, room, monkeypatch):
-    """The real thing: rooms opened by the marking itself, two at a time."""
-    opened = []
-    real = marking.Runner
-    monkeypatch.setattr(marking, "Runner", lambda **options: opened.append(real(**options)) or opened[-1])
-    for candidate in school.roster:
-        paper = paper_of(school, candidate.id)
-        answers = answers_of(paper.variants(), Ability(slips=0.4), np.random.default_rng(len(opened) + 2))
-        hand_in(school, paper, script_with(school, paper, answers))
-    mark_school(school, True, quiet, 2)
-    assert len(opened) == 2
-    for candidate in school.roster:
-        paper = paper_of(school, candidate.id)
-        record = read_record(school, paper.id)
-        script = json.loads((school.scripts / script_name(school, paper)).read_text())
-        script = Script(record.file, record.script, paper, script)
-        assert mark_run(script, paper.variants(), room.run(script.notebook)) == record
 
 
 # Results and feedback -------------------------------------------------------------------------------------------------
