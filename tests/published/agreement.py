@@ -25,14 +25,15 @@ PAGE = HERE.parents[1] / "book" / "reference" / "checks.md"
 HEAD = """\
 # How the calculations were checked
 
-Every sum of this book is done by the project's own calculations, and each of those is held against figures from
-outside the project by the tests. This page is written from those tests: {total} figures. How far each source was seen
-is said with it.
+Every sum of this book is done by the project's own calculations. The tests hold them against figures from outside the
+project, or worked out apart from it. This page is written from those tests: {total} figures. How far each source was
+seen is said with it.
 
 {statuses}
 
 Where a source rounds its figures, ours differ by that rounding; the test gives the reason of its tolerance. A figure
-marked *from memory* proves only that the calculation does what its author remembers of the source.
+marked *from memory* proves only that the calculation does what its author remembers of the source. A *derived* figure
+that a plain balance gives proves only that the calculation agrees with itself.
 """
 
 MEANING = {
