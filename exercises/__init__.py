@@ -1,16 +1,70 @@
-"""The exercise bank: one module a lesson, each with its ``EXERCISES``."""
+"""The exercises of the school: lessons in the order of the book, and the bank."""
 
-from exercises import mud_weight, solids, weighting
+from __future__ import annotations
+
+import importlib
+import pkgutil
+from dataclasses import dataclass
+
 from exercises.model import Exercise
 
-#: Lessons in the order of the book: the name that exercises carry, and the title.
-LESSONS = {
-    "mud-weight": "Mud weight and pressure",
-    "weighting": "Weighting up and cutting back",
-    "solids": "Solids in the mud",
+
+@dataclass(frozen=True)
+class Lesson:
+    """A lesson: the name that its exercises carry, its title, and the day of the five-day school."""
+
+    id: str
+    title: str
+    day: int
+
+
+#: Lessons by id, in the order of the book.
+LESSONS: dict[str, Lesson] = {
+    lesson.id: lesson
+    for lesson in (
+        Lesson("solids-cost", "Why solids cost money", 1),
+        Lesson("mud-weight", "Mud weight and pressure", 1),
+        Lesson("weighting", "Weighting up", 1),
+        Lesson("cutting-back", "Cutting back and mixing", 1),
+        Lesson("solids", "Solids in the mud", 2),
+        Lesson("sizes", "Sizes of solids", 2),
+        Lesson("settling", "Settling", 2),
+        Lesson("shakers", "Shakers and screens", 3),
+        Lesson("oil-on-cuttings", "Oil on cuttings", 3),
+        Lesson("hydrocyclones", "Hydrocyclones", 3),
+        Lesson("centrifuges", "Decanting centrifuges", 4),
+        Lesson("barite-recovery", "Barite recovery", 4),
+        Lesson("dilution", "Removal performance and dilution", 4),
+        Lesson("active-system", "The active system over time", 4),
+        Lesson("tanks-and-pumps", "Tanks, pumps and power", 5),
+        Lesson("dual-gradient", "Dual gradient", 5),
+        Lesson("packages", "Sizing and comparing packages", 5),
+        Lesson("commissioning", "Commissioning, troubleshooting and waste", 5),
+    )
 }
 
+
+def _bank() -> dict[str, Exercise]:
+    """Every ``EXERCISE`` of ``exercises/bank/<lesson>/``, by lesson, then by level."""
+    found: dict[str, Exercise] = {}
+    for lesson in LESSONS:
+        package = importlib.import_module(f"exercises.bank.{lesson.replace('-', '_')}")
+        modules = [
+            importlib.import_module(f"{package.__name__}.{m.name}") for m in pkgutil.iter_modules(package.__path__)
+        ]
+        for exercise in sorted((m.EXERCISE for m in modules), key=lambda e: (e.level, e.id)):
+            if exercise.lesson != lesson:
+                raise ValueError(f"exercise {exercise.id} lies in lesson {lesson} but says lesson={exercise.lesson!r}")
+            if exercise.id in found:
+                raise ValueError(f"two exercises are called {exercise.id}")
+            found[exercise.id] = exercise
+    return found
+
+
 #: Every exercise by its id, in the order of the lessons.
-BANK: dict[str, Exercise] = {
-    exercise.id: exercise for module in (mud_weight, weighting, solids) for exercise in module.EXERCISES
-}
+BANK: dict[str, Exercise] = _bank()
+
+
+def outcomes_of(lesson: str) -> tuple[str, ...]:
+    """The learning outcomes of a lesson, in its own words: the members of its package's ``Outcome``."""
+    return tuple(importlib.import_module(f"exercises.bank.{lesson.replace('-', '_')}").Outcome)

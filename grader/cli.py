@@ -110,10 +110,10 @@ def new(folder: Path, title: str, starts: datetime | None) -> None:
 @commands.command()
 def exercises() -> None:
     """List the exercises that a sitting can be made of."""
-    for lesson, title in LESSONS.items():
-        click.echo(title)
+    for lesson in LESSONS.values():
+        click.echo(lesson.title)
         for exercise in BANK.values():
-            if exercise.lesson == lesson:
+            if exercise.lesson == lesson.id:
                 parts = f"{len(exercise.parts)} part{'s' if len(exercise.parts) > 1 else ''}"
                 click.echo(f"  {exercise.id:24} {exercise.title} ({parts}, {exercise.marks:g} marks)")
 

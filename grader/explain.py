@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from exercises.model.answers import Given
 from exercises.model.marking import ItemMark, Rule, Trial, mark, trials
 from exercises.model.numbers import grouped, shown, significant, with_unit
-from exercises.model.parts import Choice, Item, Numeric, Order, Written
+from exercises.model.parts import Choice, Chosen, Item, Numeric, Order, Written
 from exercises.model.variant import SHUFFLE, Variant
 from grader.errors import GraderError
 from grader.marking import MarkedExercise, Record, part_of, read_record
@@ -76,6 +76,9 @@ def _explained(number: int, variant: Variant, item: Item, marked: MarkedExercise
     match item:
         case Numeric():
             yield f"  tolerance     {_tolerance(variant, item)}: {item.tolerance.because}"
+        case Chosen():
+            for limit in item.limits:
+                yield f"  limit         {limit.marks:g}: {limit.name}"
         case Choice():
             for option in item.options:
                 yield f"  option {item.letter(option.key)}      {variant.text(option.text)}"

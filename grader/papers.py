@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import io
 import json
 import re
@@ -15,7 +16,8 @@ from typing import Any
 import nbformat
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
-from exercises.model import Choice, Column, Numeric, Order, Table, Written
+from exercises.model import Choice, Chosen, Column, Numeric, Order, Table, Written
+from exercises.model.chart import png
 from exercises.model.parts import Item, Part
 from exercises.model.variant import Variant
 from grader.files import write_bytes
@@ -84,7 +86,7 @@ def paper_notebook(school: School, sitting: Sitting, candidate: Candidate, paper
     for number, variant in enumerate(variants, 1):
         exercise = variant.exercise
         heading = f"## Exercise {number}: {exercise.title}\n\n{variant.text(exercise.setting)}"
-        cells.append(_markdown(f"exercise-{number}", heading))
+        cells.append(_with_chart(_markdown(f"exercise-{number}", heading), variant))
         for part in exercise.parts:
             cells.append(_markdown(f"ask-{number}{part.key}", question(number, variant, part)))
             cells.append(_answer_cell(number, variant, part))
@@ -102,6 +104,15 @@ def paper_notebook(school: School, sitting: Sitting, candidate: Candidate, paper
     notebook = new_notebook(cells=cells, metadata=metadata)
     nbformat.validate(notebook)
     return notebook
+
+
+def _with_chart(cell: nbformat.NotebookNode, variant: Variant) -> nbformat.NotebookNode:
+    """The cell with its exercise's chart in it, where there is one."""
+    if variant.exercise.chart is not None:
+        chart = variant.exercise.chart(variant.numbers, variant.system)
+        cell["source"] += f"\n\n![{chart.alt}](attachment:chart.png)"
+        cell["attachments"] = {"chart.png": {"image/png": base64.b64encode(png(chart)).decode()}}
+    return cell
 
 
 def answered_in_code(variants: tuple[Variant, ...]) -> list[str]:
@@ -166,9 +177,7 @@ def _markdown(cell_id: str, text: str) -> nbformat.NotebookNode:
     return cell
 
 
-def _title(
-    school: School, sitting: Sitting, candidate: Candidate, paper: Paper, variants: tuple[Variant, ...]
-) -> str:
+def _title(school: School, sitting: Sitting, candidate: Candidate, paper: Paper, variants: tuple[Variant, ...]) -> str:
     marks = sum(variant.exercise.marks for variant in variants)
     return (
         f"# {sitting.title}\n\n{school.title}, {sitting.day:%d %B %Y}\n\n"
@@ -201,6 +210,12 @@ def question(number: int, variant: Variant, part: Part) -> str:
     marks = sum(item.marks.total for item in part.items())
     text = f"**{number}({part.key})** {variant.text(part.ask)} [{marks:g} {'mark' if marks == 1 else 'marks'}]"
     match part:
+        case Numeric():
+            text += "".join(
+                f"\n\nOn the way, if you like: **{item_name(number, f'{part.key}.{method.key}')}** "
+                f"{variant.text(method.ask)} (up to {method.marks:g} marks where your answer earns fewer)"
+                for method in part.method
+            )
         case Table():
             text += "\n\n" + _table(number, variant, part)
         case Choice():
@@ -236,6 +251,8 @@ def _answer_cell(number: int, variant: Variant, part: Part) -> nbformat.Notebook
         cell["id"] = answer_cell_id(number, part)
         return cell
     lines = [_blank(number, variant, item) for item in part.items()]
+    if isinstance(part, Numeric) and part.method:
+        lines.insert(-1, "# Above: answers on the way, if you like. Below: the answer.")
     cell = new_code_cell("\n".join(lines), metadata={"nbgrader": grade_cell(number, part), "deletable": False})
     cell["id"] = answer_cell_id(number, part)
     return cell
@@ -243,6 +260,8 @@ def _answer_cell(number: int, variant: Variant, part: Part) -> nbformat.Notebook
 
 def _blank(number: int, variant: Variant, item: Item) -> str:
     name = item_name(number, item.key)
+    if isinstance(item, Chosen):
+        return f'answer("{name}", None, "{variant.unit(item)}")'
     if not isinstance(item, Numeric):
         return f'answer("{name}", None)'
     # Where stating the unit earns a mark, the candidate states it.

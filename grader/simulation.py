@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 import pint
 
-from exercises.model import Choice, Numeric, Order, Written
+from exercises.model import Choice, Chosen, Numeric, Order, Written
 from exercises.model.parts import Item
 from exercises.model.variant import Variant
 from grader.papers import item_name
@@ -73,8 +73,12 @@ def _answer(
         case Numeric():
             wrong = variant.slip_values(item, own)
             return wrong[int(generator.integers(len(wrong)))][1] if wrong else right
+        case Chosen():
+            broken = [v for v in variant.offered(item) if not all(variant.limits_kept(item, v, own))]
+            return broken[int(generator.integers(len(broken)))] if broken else right
         case Choice():
-            others = [option.key for option in item.options if option.key != right]
+            sound = variant.sound_options(item, own)
+            others = [option.key for option in item.options if option.key not in sound]
             return others[int(generator.integers(len(others)))]
         case Order():
             return tuple(variant.shown_steps(item).values())
@@ -82,10 +86,8 @@ def _answer(
             return right
 
 
-def _typed(
-    variant: Variant, item: Item, answer: Any, ability: Ability, generator: np.random.Generator
-) -> Typed:
-    if not isinstance(item, Numeric):
+def _typed(variant: Variant, item: Item, answer: Any, ability: Ability, generator: np.random.Generator) -> Typed:
+    if not isinstance(item, Numeric | Chosen):
         return Typed(variant.shown_answer(item, answer), "")
     asked = variant.unit(item)
     others = [unit for unit in usual_units(asked) if unit not in (asked, "fraction")]

@@ -17,7 +17,7 @@ from nbclient import NotebookClient
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from exercises import BANK
-from exercises.model import Choice, Exercise, Numbers, Numeric, Order, Step, System, Written
+from exercises.model import Choice, Chosen, Exercise, Numbers, Numeric, Order, Step, System, Written
 from exercises.model.drawing import draw
 from exercises.model.numbers import Drawn, in_system
 from exercises.model.parts import Item, Part
@@ -94,6 +94,11 @@ def _numbers(variant: Variant) -> list[str]:
 
 def _worked(variant: Variant, part: Part) -> list[nbformat.NotebookNode]:
     match part:
+        case Chosen():
+            reason = fill(in_system(part.reason, variant.system), names_of(variant))
+            value, _ = variant.given_answer(part, variant.key[part.key])
+            lines = [f"{part.key} = {value:g}", _answer(variant, part, part.key)]
+            return [_markdown(f"reason-{part.key}", reason), _code(f"answer-1{part.key}", "\n".join(lines))]
         case Choice():
             reason = fill(in_system(part.reason, variant.system), names_of(variant))
             line = _answer(variant, part, repr(part.letter(variant.key[part.key])))
@@ -128,7 +133,7 @@ def _variable(name: str) -> str:
 
 
 def _answer(variant: Variant, item: Item, value: str) -> str:
-    unit = f', "{variant.unit(item)}"' if isinstance(item, Numeric) else ""
+    unit = f', "{variant.unit(item)}"' if isinstance(item, Numeric | Chosen) else ""
     return f'answer("{item_name(1, item.key)}", {value}{unit})'
 
 

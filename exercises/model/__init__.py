@@ -1,14 +1,18 @@
 """The exercise model: what an exercise is made of, how it is drawn, shown and marked."""
 
+from exercises.model.chart import Chart, Curve
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Grid, Number, Numbers, Pick, System, mislabelled
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, System, mislabelled
 from exercises.model.parts import (
     Before,
     Choice,
+    Chosen,
     Column,
     Convention,
-    Earlier,
+    Known,
+    Limit,
     Marks,
+    Method,
     Numeric,
     Option,
     Order,
@@ -29,13 +33,19 @@ from exercises.model.working import Step
 __all__ = [
     "Before",
     "By",
+    "Chart",
     "Choice",
+    "Chosen",
     "Column",
     "Convention",
-    "Earlier",
+    "Curve",
+    "Derived",
     "Exercise",
     "Grid",
+    "Known",
+    "Limit",
     "Marks",
+    "Method",
     "Number",
     "Numbers",
     "Numeric",

@@ -8,8 +8,8 @@ import numpy as np
 import pint
 
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import Drawn, Numbers, System
-from exercises.model.parts import Numeric, Order
+from exercises.model.numbers import Derived, Drawn, Numbers, System, in_system
+from exercises.model.parts import Chosen, Known, Numeric, Order
 from exercises.model.variant import SHUFFLE, Variant
 from pitside.errors import CalculationError
 
@@ -28,16 +28,21 @@ def draw(exercise: Exercise, generator: np.random.Generator, system: System) -> 
     """
     trouble = "its valid rule refuses every draw"
     for _ in range(MOST_DRAWS):
-        drawn: dict[str, Drawn | str] = {n.name: n.draw(generator, system) for n in exercise.numbers}
+        drawn: dict[str, Drawn | str] = {
+            n.name: n.draw(generator, system) for n in exercise.numbers if not isinstance(n, Derived)
+        }
         for part in exercise.parts:
             if isinstance(part, Order):
                 drawn[f"{SHUFFLE}.{part.key}"] = _shuffled(part, generator)
-        variant = Variant(exercise, system, Numbers(drawn))
         try:
-            if not exercise.valid(variant.numbers):
+            for number in exercise.numbers:
+                if isinstance(number, Derived):
+                    drawn[number.name] = number.draw(Numbers(drawn), system)
+            variant = Variant(exercise, system, Numbers(drawn))
+            if not exercise.valid(Known(variant.numbers, {})):
                 continue
             confusions = confusable(variant)
-        except CalculationError as error:
+        except (CalculationError, ZeroDivisionError) as error:
             trouble = str(error)
             continue
         if not confusions:
@@ -62,6 +67,10 @@ def confusable(variant: Variant) -> list[str]:
     """
     found = []
     for item in variant.exercise.items:
+        if isinstance(item, Chosen):
+            sound = variant.sound_values(item, variant.key)
+            if not 2 <= len(sound) < in_system(item.grid, variant.system).count:
+                found.append(f"part {item.key}: {len(sound)} values of its grid keep all limits; it is no choice")
         if not isinstance(item, Numeric):
             continue
         right = variant.right_values(item, variant.key)

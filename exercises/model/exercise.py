@@ -6,8 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
-from exercises.model.numbers import By, Number, Numbers, Pick, System, in_system
-from exercises.model.parts import Choice, Item, Numeric, Order, Part, PrintedColumn, Table, Written
+from exercises.model.chart import Chart
+from exercises.model.numbers import By, Derived, Number, Numbers, Pick, System, in_system
+from exercises.model.parts import Choice, Chosen, Item, Known, Numeric, Order, Part, PrintedColumn, Table, Written
 from exercises.model.text import names_in
 
 
@@ -17,7 +18,8 @@ class Exercise:
 
     ``id`` is its name in papers and in the book, ``lesson`` the lesson that it belongs to, ``level`` 1 (one step),
     2 (dependent steps) or 3 (case). ``valid`` says whether drawn numbers make sense together; numbers for which it
-    raises a :class:`~pitside.errors.CalculationError` do not. ``version`` goes up when marks would change.
+    raises a :class:`~pitside.errors.CalculationError` do not. ``version`` goes up when marks would change. ``chart``
+    is shown under the setting, to be read from. ``minutes`` is how long a case takes.
     """
 
     id: str
@@ -25,10 +27,12 @@ class Exercise:
     lesson: str
     level: int
     version: int
-    numbers: tuple[Number | Pick, ...]
+    numbers: tuple[Number | Pick | Derived, ...]
     setting: str | By[str]
     parts: tuple[Part, ...]
-    valid: Callable[[Numbers], bool] = lambda numbers: True
+    valid: Callable[[Known], bool] = lambda n: True
+    chart: Callable[[Numbers, System], Chart] | None = None
+    minutes: int | None = None
 
     def __post_init__(self) -> None:
         for fault in self._faults():
@@ -54,9 +58,14 @@ class Exercise:
     def _faults(self) -> list[str]:
         faults = []
         keys = [part.key for part in self.parts]
-        if keys != list("abcdefghij"[: len(keys)]):
+        if keys != list("abcdefghijklmnopqrst"[: len(keys)]):
             faults.append(f"parts must be called a, b, c ... in order, not {keys}")
         drawn = {number.name for number in self.numbers}
+        for name in drawn:
+            if len(name) < 2 or not name.isidentifier():
+                faults.append(f"{name} is no name for a number: two letters or more, of which a name in Python is made")
+        if (self.level == 3) != (self.minutes is not None):
+            faults.append("a case, level 3, says how many minutes it takes, and no other exercise does")
         seen: set[str] = set()
         for item in self.items:
             for use in item.uses:
@@ -67,6 +76,8 @@ class Exercise:
                     faults.append(f"part {item.key} needs points, each with marks")
                 continue  # no later part can be worked from words
             seen.add(item.key)
+            if isinstance(item, Chosen) and (not item.limits or any(limit.marks <= 0 for limit in item.limits)):
+                faults.append(f"part {item.key} needs limits, each with marks")
             if isinstance(item, Numeric):
                 for system in System:
                     names = [slip.name for slip in item.slips if slip.only in (None, system)]
@@ -76,7 +87,11 @@ class Exercise:
             for unknown in names_in(text) - drawn:
                 faults.append(f"{where} names {{{unknown}}}, which is not drawn")
         for part in self.parts:
-            if isinstance(part, Choice):
+            if isinstance(part, Numeric):
+                texts = [in_system(method.ask, system) for method in part.method for system in System]
+                for unknown in set().union(*map(names_in, texts)) - drawn:
+                    faults.append(f"an answer on the way of part {part.key} names {{{unknown}}}, which is not drawn")
+            if isinstance(part, Choice | Chosen):
                 for unknown in set().union(*(names_in(in_system(part.reason, s)) for s in System)) - drawn - seen:
                     faults.append(f"the reason of part {part.key} names {{{unknown}}}, which is no number and no part")
         return faults

@@ -9,14 +9,14 @@ from __future__ import annotations
 import enum
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import pint
 
 from exercises.model.answers import Given, UnreadableAnswer, read_number
 from exercises.model.numbers import grouped, in_system, significant, with_unit
-from exercises.model.parts import Choice, Item, Numeric, Order, Slip, Written
+from exercises.model.parts import Choice, Chosen, Item, Numeric, Order, Slip, Written
 from exercises.model.variant import Variant
 from pitside.errors import CalculationError
 from pitside.unit_names import UnknownUnit, kind_of, read_unit, spelled
@@ -34,6 +34,7 @@ class Rule(enum.StrEnum):
     SLIP = "known slip"
     SIGN = "sign turned round"
     FACTOR = "right but for a factor"
+    ROUNDED = "right but rounded too far"
     PARTLY = "partly right"
     PENDING = "to be marked by hand"
     WRONG = "wrong"
@@ -83,6 +84,14 @@ class Trial:
         return math.isfinite(self.distance) and abs(self.distance) <= self.reach * (1 + 1e-9)
 
 
+class Rounding(enum.StrEnum):
+    """What an answer earns that is the right one, rounded to so few figures that it leaves the tolerance."""
+
+    NO_MARKS = "no marks"
+    HALF_MARKS = "half marks"
+    FULL_MARKS = "full marks"
+
+
 @dataclass(frozen=True)
 class Factor:
     """A number that answers are often wrong by, in either direction, and where it comes from."""
@@ -115,12 +124,34 @@ FACTORS = (
 _WIDEST_FOR_FACTORS = 0.05
 
 
-def mark(variant: Variant, answers: Mapping[str, Given]) -> tuple[ItemMark, ...]:
+#: Figures of an answer from which on it is no rounding of the right one, but another number.
+_MOST_ROUNDED_FIGURES = 3
+
+
+def mark(
+    variant: Variant, answers: Mapping[str, Given], rounding: Rounding = Rounding.NO_MARKS
+) -> tuple[ItemMark, ...]:
     """Mark every item of a variant; items without an answer are blank.
 
     Never raises for anything in ``answers``: what cannot be read is marked so, with the reason in the comment.
     """
-    return tuple(result for _, _, result in _walk(variant, answers))
+    return _with_method_marks(variant, [result for _, _, result in _walk(variant, answers, rounding)])
+
+
+def _with_method_marks(variant: Variant, results: list[ItemMark]) -> tuple[ItemMark, ...]:
+    """The marks with those of answers on the way, of which a part gets no more than its own answer has left."""
+    left = {result.item: result.out_of - result.marks for result in results}
+    marked = []
+    for result in results:
+        item = variant.exercise.item(result.item)
+        if isinstance(item, Numeric) and item.method_marks and result.rule in (Rule.RIGHT, Rule.FOLLOWED):
+            part = item.key.partition(".")[0]
+            earned = min(item.method_marks, left[part])
+            left[part] -= earned
+            says = "It earns a mark for the method." if earned else "Its marks are in the part's own answer."
+            result = replace(result, marks=earned, comment=f"{result.comment} {says}".strip())
+        marked.append(result)
+    return tuple(marked)
 
 
 def trials(variant: Variant, answers: Mapping[str, Given], key: str) -> tuple[Trial, ...]:
@@ -128,7 +159,7 @@ def trials(variant: Variant, answers: Mapping[str, Given], key: str) -> tuple[Tr
 
     The first that fits gives the mark. Empty where the item is no number or its answer could not be read as one.
     """
-    for item, chains, _ in _walk(variant, answers):
+    for item, chains, _ in _walk(variant, answers, Rounding.NO_MARKS):
         if item.key == key and isinstance(item, Numeric):
             given = answers.get(key, Given(None))
             if given.value is None:
@@ -142,24 +173,34 @@ def trials(variant: Variant, answers: Mapping[str, Given], key: str) -> tuple[Tr
 
 
 def _walk(
-    variant: Variant, answers: Mapping[str, Given]
+    variant: Variant, answers: Mapping[str, Given], rounding: Rounding
 ) -> Iterator[tuple[Item, list[tuple[Mapping[str, Any], str]], ItemMark]]:
-    """Each item with the earlier answers that it is marked on, and its mark."""
+    """Each item with the earlier answers that it is marked on, and its mark.
+
+    Once a candidate has made a sound choice of another kind than the model's, the model answers are those that follow
+    from it.
+    """
     own: dict[str, Any] = {}
     wrong: set[str] = set()
+    choices: dict[str, Any] = {}
+    key: Mapping[str, Any] = variant.key
     for item in variant.exercise.items:
-        chains = list(_chains(variant, item, own, wrong))
-        result, answer = _mark_item(variant, item, answers.get(item.key, Given(None)), chains)
+        chains = list(_chains(key, item, own, wrong))
+        result, answer = _mark_item(variant, item, answers.get(item.key, Given(None)), chains, rounding)
         if answer is not None:
             own[item.key] = answer
         if result.rule is not Rule.RIGHT:
             wrong.add(item.key)
+        elif isinstance(item, Choice | Chosen) and answer != key[item.key]:
+            choices[item.key] = answer
+            key = variant.key_given(choices)
         yield item, chains, result
 
 
-def _mark_item(variant: Variant, item: Item, given: Given, chains: list) -> tuple[ItemMark, Any]:
+def _mark_item(variant: Variant, item: Item, given: Given, chains: list, rounding: Rounding) -> tuple[ItemMark, Any]:
     """The item's mark and the candidate's answer as later parts use it (None: none that can be used)."""
-    model = variant.shown_answer(item, variant.key[item.key])
+    key, _ = chains[0]
+    model = variant.shown_answer(item, key[item.key])
 
     def result(rule: Rule, marks: float, comment: str, slip: str = "") -> ItemMark:
         total, unit = item.marks.total, given.unit if given.value is not None else ""
@@ -169,7 +210,9 @@ def _mark_item(variant: Variant, item: Item, given: Given, chains: list) -> tupl
         return result(Rule.BLANK, 0, ""), None
     match item:
         case Numeric():
-            return _mark_number(variant, item, given, chains, result)
+            return _mark_number(variant, item, given, chains, rounding, result)
+        case Chosen():
+            return _mark_chosen(variant, item, given, chains, result)
         case Choice():
             return _mark_choice(variant, item, given, chains, result)
         case Order():
@@ -179,17 +222,17 @@ def _mark_item(variant: Variant, item: Item, given: Given, chains: list) -> tupl
 
 
 def _chains(
-    variant: Variant, item: Item, own: Mapping[str, Any], wrong: set[str]
+    key: Mapping[str, Any], item: Item, own: Mapping[str, Any], wrong: set[str]
 ) -> Iterator[tuple[Mapping[str, Any], str]]:
     """The earlier answers to mark an item on, with the parts followed through: the model's, then the own ones.
 
     Own answers that were right count as right however they were rounded, so following them is named only where one
     of them was wrong.
     """
-    yield variant.key, ""
+    yield key, ""
     used = [use for use in item.uses if use in own]
     if used:
-        yield {**variant.key, **own}, ", ".join(f"({use})" for use in used if use in wrong)
+        yield {**key, **own}, ", ".join(f"({use})" for use in used if use in wrong)
 
 
 def _number_and_unit(given: Given) -> tuple[float, pint.Unit | None]:
@@ -198,7 +241,9 @@ def _number_and_unit(given: Given) -> tuple[float, pint.Unit | None]:
     return number, read_unit(given.unit) if given.unit.strip() else None
 
 
-def _mark_number(variant: Variant, item: Numeric, given: Given, chains: list, result: Any) -> tuple[ItemMark, Any]:
+def _mark_number(
+    variant: Variant, item: Numeric, given: Given, chains: list, rounding: Rounding, result: Any
+) -> tuple[ItemMark, Any]:
     asked = variant.unit(item)
     try:
         number, unit = _number_and_unit(given)
@@ -234,8 +279,21 @@ def _mark_number(variant: Variant, item: Numeric, given: Given, chains: list, re
             where = f", worked from your own answer to {fit.followed}" if fit.followed else ""
             comment = f"The answer is {fit.name}{where}: look through the conversions and powers of ten."
             return result(fit.rule, 0, comment, fit.name), fit.reading
+        case Rule.ROUNDED:
+            comment = f"The answer is {fit.name}: give more figures, so that it can be told from its neighbours."
+            return result(fit.rule, _rounded_marks(rounding, value_marks), comment), fit.reading
         case _:
             return result(fit.rule, 0, "The size is right but the sign is turned round."), fit.reading
+
+
+def _rounded_marks(rounding: Rounding, value_marks: float) -> float:
+    match rounding:
+        case Rounding.NO_MARKS:
+            return 0
+        case Rounding.HALF_MARKS:
+            return math.floor(value_marks) / 2
+        case Rounding.FULL_MARKS:
+            return value_marks
 
 
 def _readings(number: float, unit: pint.Unit | None, asked: pint.Unit) -> list[pint.Quantity]:
@@ -246,9 +304,7 @@ def _readings(number: float, unit: pint.Unit | None, asked: pint.Unit) -> list[p
     return [Quantity(number, unit).to(asked)] if unit.dimensionality == asked.dimensionality else []
 
 
-def _trials(
-    variant: Variant, item: Numeric, number: float, unit: pint.Unit | None, chains: list
-) -> Iterator[Trial]:
+def _trials(variant: Variant, item: Numeric, number: float, unit: pint.Unit | None, chains: list) -> Iterator[Trial]:
     asked = read_unit(variant.unit(item))
     readings = _readings(number, unit, asked)
     as_asked = Quantity(number, asked)
@@ -267,12 +323,15 @@ def _trials(
     for answers, followed in chains:
         for slip, value in variant.slip_values(item, answers):
             yield Trial(Rule.SLIP, slip.name, reading, value, item.tolerance.reach(value), followed, slip)
-    for name, value in _right_values(variant, item, variant.key):
+    for name, value in _right_values(variant, item, chains[0][0]):
         turned = Quantity(-float(value.magnitude), value.units)
         yield Trial(Rule.SIGN, name, reading, turned, item.tolerance.reach(value))
     for answers, followed in chains:
         for _, value in _right_values(variant, item, answers):
             yield from _factor_trials(item, reading, value, followed)
+    for answers, followed in chains:
+        for _, value in _right_values(variant, item, answers):
+            yield from _rounded_trial(item, number, unit or asked, value, followed)
 
 
 def _right_values(variant: Variant, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[str, pint.Quantity]]:
@@ -297,6 +356,27 @@ def _factor_trials(item: Numeric, reading: pint.Quantity, right: pint.Quantity, 
     yield from sorted(found, key=lambda trial: abs(trial.distance) / abs(float(trial.value.magnitude)))
 
 
+def _rounded_trial(
+    item: Numeric, number: float, unit: pint.Unit, right: pint.Quantity, followed: str
+) -> Iterator[Trial]:
+    """The right value rounded to as few figures as the answer was given with, in the answer's own unit."""
+    figures = len(f"{number:e}".partition("e")[0].strip("-").replace(".", "").rstrip("0"))
+    if not 1 <= figures <= _MOST_ROUNDED_FIGURES:
+        return
+    exact = float(right.to(unit).magnitude)
+    if not math.isfinite(exact) or not exact:
+        return
+    rounded = float(f"{exact:.{figures - 1}e}")
+    value = Quantity(rounded, unit).to(right.units)
+    reach = abs(float(value.magnitude)) * 1e-9
+    reading = Quantity(number, unit).to(right.units)
+    yield Trial(Rule.ROUNDED, f"right, but rounded to {_figures(figures)}", reading, value, reach, followed)
+
+
+def _figures(count: int) -> str:
+    return "one figure" if count == 1 else f"{count} figures"
+
+
 def _sentence(error: Exception) -> str:
     text = str(error)
     return text if text.endswith((".", "?")) else f"{text}."
@@ -309,6 +389,36 @@ def _unit_comment(number: float, text: str, unit: pint.Unit, asked: str) -> str:
     return f"The number is right, but {text} measures {kind_of(unit)}; it should read {right}, {kind_of(asked)}."
 
 
+def _mark_chosen(variant: Variant, item: Chosen, given: Given, chains: list, result: Any) -> tuple[ItemMark, Any]:
+    """A choice earns the marks of each limit that it keeps, on whichever earlier answers keep it best."""
+    asked = variant.unit(item)
+    try:
+        number, unit = _number_and_unit(given)
+    except (UnreadableAnswer, UnknownUnit) as error:
+        return result(Rule.UNREADABLE, 0, _sentence(error) + " Nothing was recorded for it."), None
+    readings = _readings(number, unit, read_unit(asked))
+    if not readings:
+        wanted = f"{kind_of(asked)}, such as {spelled(asked)}"
+        comment = f"{given.unit} measures {kind_of(unit or '')}; the question asks for {wanted}."
+        return result(Rule.UNREADABLE, 0, comment), None
+    choice = readings[0]
+    best: tuple[float, list[bool], str] | None = None
+    for answers, followed in chains:
+        kept = variant.limits_kept(item, choice, answers)
+        marks = sum(limit.marks for limit, keeps in zip(item.limits, kept, strict=True) if keeps)
+        if best is None or marks > best[0]:
+            best = marks, kept, followed
+    assert best is not None
+    marks, kept, followed = best
+    broken = [limit for limit, keeps in zip(item.limits, kept, strict=True) if not keeps]
+    if not broken:
+        if followed:
+            return result(Rule.FOLLOWED, marks, f"It fits your own answer to {followed}."), choice
+        return result(Rule.RIGHT, marks, ""), choice
+    comment = " ".join(in_system(limit.advice, variant.system) for limit in broken)
+    return result(Rule.PARTLY if marks else Rule.SLIP, marks, comment, broken[0].name), choice
+
+
 def _mark_choice(variant: Variant, item: Choice, given: Given, chains: list, result: Any) -> tuple[ItemMark, Any]:
     letters = {item.letter(option.key): option for option in item.options}
     option = letters.get(str(given.value).strip().strip("().").upper())
@@ -316,14 +426,14 @@ def _mark_choice(variant: Variant, item: Choice, given: Given, chains: list, res
         return result(Rule.UNREADABLE, 0, f"Answer with one letter, {', '.join(letters)}."), None
     for answers, followed in chains:
         try:
-            right = variant.key[item.key] if answers is variant.key else variant.answer(item, answers)
-        except CalculationError:
+            sound = variant.sound_options(item, answers)
+        except (CalculationError, ZeroDivisionError):
             continue
-        if option.key == right:
+        if option.key in sound:
             if followed:
                 comment = f"It follows rightly from your own answer to {followed}."
-                return result(Rule.FOLLOWED, item.marks.followed, comment), right
-            return result(Rule.RIGHT, item.marks.value, ""), right
+                return result(Rule.FOLLOWED, item.marks.followed, comment), option.key
+            return result(Rule.RIGHT, item.marks.value, ""), option.key
     advice = in_system(option.advice, variant.system)
     return result(Rule.SLIP, 0, advice, f"option {item.letter(option.key)}"), option.key
 

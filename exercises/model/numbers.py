@@ -103,6 +103,26 @@ class Pick:
 
 
 @dataclass(frozen=True)
+class Derived:
+    """A number that is not drawn but worked out from those before it, then rounded and printed like them.
+
+    With it the readings of a setting agree with each other as a real machine's would: a return's mud weight from
+    drawn flows and a cut, a sieve table from a drawn distribution. Parts are worked from the rounded number.
+    """
+
+    name: str
+    work: Callable[[Numbers], pint.Quantity]
+    unit: str | By[str]
+    decimals: int | By[int]
+
+    def draw(self, before: Numbers, system: System) -> Drawn:
+        """The number, from those before it. Raises: CalculationError where it cannot be worked out from them."""
+        unit, decimals = in_system(self.unit, system), in_system(self.decimals, system)
+        value = round(float(self.work(before).m_as(read_unit(unit))), decimals)
+        return Drawn(value + 0.0, unit, max(decimals, 0))
+
+
+@dataclass(frozen=True)
 class Drawn:
     """A drawn number as it is printed: magnitude, unit text, digits after the point."""
 

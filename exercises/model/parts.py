@@ -7,41 +7,45 @@ its own item, a table has an item for each cell to fill.
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 import pint
 
-from exercises.model.numbers import By, Numbers, System, in_system
+from exercises.model.numbers import By, Grid, Numbers, System, in_system
 from exercises.model.working import Step
 from pitside.unit_names import read_unit
 from pitside.units import Quantity
 
 
-class Earlier(Mapping[str, Any]):
-    """The answers of earlier items: ``earlier.a`` or, for a table cell, ``earlier["b.barite.mass"]``."""
+class Known:
+    """What a part can be worked from: the drawn numbers and the answers to earlier parts, each by its name.
 
-    def __init__(self, answers: Mapping[str, Any]) -> None:
+    ``n.mud_weight`` is a drawn number, ``n.a`` the answer to an earlier part that this part ``uses``; the answer to a
+    table's cell is ``n["b.barite.mass"]``. ``drawn`` is the set of numbers alone.
+    """
+
+    def __init__(self, drawn: Numbers, answers: Mapping[str, Any]) -> None:
+        self.drawn = drawn
         self._answers = answers
 
     def __getitem__(self, key: str) -> Any:
         return self._answers[key]
 
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._answers)
-
-    def __len__(self) -> int:
-        return len(self._answers)
-
-    def __getattr__(self, key: str) -> Any:
+    def __getattr__(self, name: str) -> Any:
+        answers = self.__dict__["_answers"]
+        if name in answers:
+            return answers[name]
         try:
-            return self.__dict__["_answers"][key]
-        except KeyError:
-            raise AttributeError(f"part {key} is not listed in what this part uses") from None
+            return getattr(self.__dict__["drawn"], name)
+        except AttributeError:
+            raise AttributeError(
+                f"{name} is no drawn number, and no part that is listed in what this part uses"
+            ) from None
 
 
-Solve = Callable[[Numbers, Earlier], pint.Quantity]
+Solve = Callable[[Known], pint.Quantity]
 
 
 @dataclass(frozen=True)
@@ -123,8 +127,29 @@ class Marks:
 
 
 @dataclass(frozen=True)
+class Method:
+    """An answer on the way to a part's own, which earns marks where the part's own answer earns fewer.
+
+    The paper invites it and nobody has to give it. ``key`` is also the name of the step of the part's working that
+    gives it. With its marks a part never earns more than its own answer is worth.
+    """
+
+    key: str
+    ask: str | By[str]
+    unit: str | By[str]
+    solve: Solve
+    tolerance: Tolerance
+    marks: float
+    digits: int = 4
+    uses: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Numeric:
-    """A question answered with a number and a unit."""
+    """A question answered with a number and a unit.
+
+    ``method`` lists answers on the way; a part that ``uses`` one, as ``<part>.<method>``, follows it through.
+    """
 
     key: str
     ask: str | By[str]
@@ -138,8 +163,74 @@ class Numeric:
     conventions: tuple[Convention, ...] = ()
     uses: tuple[str, ...] = ()
     digits: int = 4
+    method: tuple[Method, ...] = ()
+    #: Marks that an answer on the way earns; set by the part that it belongs to.
+    method_marks: float = 0
 
     def items(self) -> tuple[Numeric, ...]:
+        return (*(self._on_the_way(method) for method in self.method), self)
+
+    def _on_the_way(self, method: Method) -> Numeric:
+        given_by = [step.gives for step in self.working]
+        if method.key not in given_by:
+            raise ValueError(f"part {self.key}: no step of its working gives {method.key}")
+        return Numeric(
+            key=f"{self.key}.{method.key}",
+            ask=method.ask,
+            unit=method.unit,
+            solve=method.solve,
+            tolerance=method.tolerance,
+            marks=Marks(0),
+            outcome=self.outcome,
+            slips=(),
+            working=self.working[: given_by.index(method.key) + 1],
+            uses=method.uses,
+            digits=method.digits,
+            method_marks=method.marks,
+        )
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A limit that a candidate's own choice must keep, and what to tell who breaks it.
+
+    ``keeps`` is asked with the choice among what is known, under its part's key.
+    """
+
+    name: str
+    keeps: Callable[[Known], bool]
+    advice: str | By[str]
+    marks: float
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """A number of the candidate's own choosing: each value that keeps all limits is right.
+
+    Later parts are worked from the choice: whoever chose another sound value than ``suggest`` gets full marks for
+    what follows from it. ``grid`` says which values the question offers ("a whole number of modules", "to the nearest
+    10 gal/min"); at least two of them must keep all limits, and one must not. ``reason`` defends the suggestion.
+    """
+
+    key: str
+    ask: str | By[str]
+    grid: Grid | By[Grid]
+    suggest: Solve
+    limits: tuple[Limit, ...]
+    outcome: str
+    reason: str | By[str]
+    uses: tuple[str, ...] = ()
+    digits: int = 4
+
+    @property
+    def unit(self) -> By[str]:
+        return By.each(lambda system: in_system(self.grid, system).unit)
+
+    @property
+    def marks(self) -> Marks:
+        return Marks(sum(limit.marks for limit in self.limits))
+
+    def items(self) -> tuple[Chosen, ...]:
         return (self,)
 
 
@@ -159,7 +250,7 @@ class PrintedColumn:
     show: Callable[[Row], str]
 
 
-RowSolve = Callable[[Numbers, Earlier, str], pint.Quantity]
+RowSolve = Callable[[Known, str], pint.Quantity]
 
 
 @dataclass(frozen=True)
@@ -244,7 +335,7 @@ class Table:
 
 
 def _for_row(function: RowSolve, row: str) -> Solve:
-    return lambda numbers, earlier: function(numbers, earlier, row)
+    return lambda n: function(n, row)
 
 
 @dataclass(frozen=True)
@@ -258,12 +349,16 @@ class Option:
 
 @dataclass(frozen=True)
 class Choice:
-    """A question answered with the letter of an option; ``right`` gives the key of the right option."""
+    """A question answered with the letter of an option; ``right`` gives the key of the right option.
+
+    Where several options are sound ``right`` gives their keys, the model answer's first; parts that use this one are
+    then worked from the option that the candidate chose.
+    """
 
     key: str
     ask: str | By[str]
     options: tuple[Option, ...]
-    right: Callable[[Numbers, Earlier], str]
+    right: Callable[[Known], str | tuple[str, ...]]
     marks: Marks
     outcome: str
     reason: str | By[str]
@@ -343,5 +438,5 @@ class Written:
 
 LETTERS = "ABCDEFGHIJKL"
 
-Part = Numeric | Table | Choice | Order | Written
-Item = Numeric | Choice | Order | Written
+Part = Numeric | Table | Chosen | Choice | Order | Written
+Item = Numeric | Chosen | Choice | Order | Written

@@ -6,18 +6,21 @@ intervals given here it falls. All intervals are in the base units of the answer
 
 from __future__ import annotations
 
+import base64
 import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from html import escape
 from typing import Any
 
 import numpy as np
 import pint
 
+from exercises.model.chart import svg
 from exercises.model.drawing import draw
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import System, in_system
-from exercises.model.parts import Choice, Column, Numeric, Order, Part, Table, Written
+from exercises.model.parts import Choice, Chosen, Column, Numeric, Order, Part, Table, Written
 from exercises.model.text import fill, html, inline_html
 from exercises.model.variant import Variant
 from exercises.model.working import Line
@@ -43,9 +46,18 @@ def practice_set(exercise: Exercise, variants: int) -> dict[str, Any]:
 def practice_variant(variant: Variant) -> dict[str, Any]:
     """One variant: its texts as HTML, its items with accepted intervals, slips and follow-through."""
     return {
-        "setting": html(variant.text(variant.exercise.setting)),
+        "setting": html(variant.text(variant.exercise.setting)) + chart_html(variant),
         "parts": [_part(variant, part) for part in variant.exercise.parts],
     }
+
+
+def chart_html(variant: Variant) -> str:
+    """The exercise's chart as an image that stands by itself in a page; empty where there is none."""
+    if variant.exercise.chart is None:
+        return ""
+    chart = variant.exercise.chart(variant.numbers, variant.system)
+    data = base64.b64encode(svg(chart).encode()).decode()
+    return f'<img class="chart" alt="{escape(chart.alt)}" src="data:image/svg+xml;base64,{data}">'
 
 
 def _part(variant: Variant, part: Part) -> dict[str, Any]:
@@ -68,15 +80,19 @@ def worked_text(variant: Variant, part: Part) -> str:
     match part:
         case Numeric():
             return _lines(variant.working(part))
+        case Chosen():
+            keep = ", ".join(variant.shown_answer(part, value) for value in variant.sound_values(part, variant.key))
+            reason = fill(in_system(part.reason, variant.system), names_of(variant))
+            return f"{reason}\n\nThese keep all limits: {keep}."
         case Table():
             blocks = []
             for item in part.items():
                 blocks.append(f"**{variant.text(item.ask)}**\n\n{_lines(variant.working(item))}")
             return "\n\n".join(blocks)
         case Choice():
-            right = part.option(variant.key[part.key])
-            answer = f"**{part.letter(right.key)}**: {variant.text(right.text)}"
-            return f"{answer}\n\n{fill(in_system(part.reason, variant.system), names_of(variant))}"
+            sound = [part.option(key) for key in variant.sound_options(part, variant.key)]
+            letters = "\n\n".join(f"**{part.letter(right.key)}**: {variant.text(right.text)}" for right in sound)
+            return f"{letters}\n\n{fill(in_system(part.reason, variant.system), names_of(variant))}"
         case Order():
             steps = "\n".join(f"{n}. {text}" for n, text in enumerate(part.steps.values(), 1))
             return f"{steps}\n\n{variant.text(part.reason)}"
@@ -89,7 +105,7 @@ def names_of(variant: Variant) -> dict[str, Any]:
     """Numbers and printed answers by name, for a choice's reason."""
     names: dict[str, Any] = dict(variant.numbers)
     for item in variant.exercise.items:
-        if isinstance(item, Numeric):
+        if isinstance(item, Numeric | Chosen):
             names[item.key] = variant.printed_answer(item)
     return names
 
@@ -116,16 +132,19 @@ def _table(variant: Variant, table: Table) -> dict[str, Any]:
     }
 
 
-def _item(variant: Variant, item: Numeric | Choice | Order) -> dict[str, Any]:
+def _item(variant: Variant, item: Numeric | Chosen | Choice | Order) -> dict[str, Any]:
     match item:
         case Numeric():
             return _number(variant, item)
+        case Chosen():
+            return _chosen(variant, item)
         case Choice():
+            sound = variant.sound_options(item, variant.key)
             options = [
                 {
                     "letter": item.letter(option.key),
                     "text": inline_html(variant.text(option.text)),
-                    "right": option.key == variant.key[item.key],
+                    "right": option.key in sound,
                     "advice": in_system(option.advice, variant.system),
                 }
                 for option in item.options
@@ -133,7 +152,7 @@ def _item(variant: Variant, item: Numeric | Choice | Order) -> dict[str, Any]:
             follows = [
                 {"when": carried.when, "right": item.letter(right), "says": carried.says}
                 for carried in _carried_to(variant, item)
-                if (right := carried.answers[item.key]) != variant.key[item.key]
+                if (right := carried.answers[item.key]) not in sound
             ]
             return {"id": item.key, "kind": "choice", "options": options, "follows": follows}
         case Order():
@@ -146,7 +165,8 @@ def _item(variant: Variant, item: Numeric | Choice | Order) -> dict[str, Any]:
             return {"id": item.key, "kind": "order", "steps": steps, "rules": rules}
 
 
-def _number(variant: Variant, item: Numeric) -> dict[str, Any]:
+def _asked(variant: Variant, item: Numeric | Chosen) -> dict[str, Any]:
+    """What the page needs to take a number: its label, its units, and units of other kinds."""
     asked = variant.unit(item)
     dimension = read_unit(asked).dimensionality
     others = [unit for unit in _OTHER_KINDS if read_unit(unit).dimensionality != dimension][:_OTHERS_OFFERED]
@@ -163,6 +183,34 @@ def _number(variant: Variant, item: Numeric) -> dict[str, Any]:
             }
             for unit in others
         ],
+    }
+
+
+def _chosen(variant: Variant, item: Chosen) -> dict[str, Any]:
+    """A choice for the page: around each value of its grid a band that is accepted, or a limit that it breaks."""
+    accepts: list[list[float]] = []
+    slips: list[dict[str, Any]] = []
+    for value in variant.offered(item):
+        kept = variant.limits_kept(item, value, variant.key)
+        broken = [limit for limit, keeps in zip(item.limits, kept, strict=True) if not keeps]
+        if not broken:
+            accepts.append(_offered_band(variant, item, value))
+        else:
+            says: list[str] = [in_system(limit.advice, variant.system) for limit in broken]
+            slips.append({"name": broken[0].name, "advice": " ".join(says), "at": _offered_band(variant, item, value)})
+    model = _base(variant.key[item.key])
+    return _asked(variant, item) | {"model": model, "accepts": accepts, "slips": slips, "follows": []}
+
+
+def _offered_band(variant: Variant, item: Chosen, value: pint.Quantity) -> list[float]:
+    """A thousandth of a step around an offered value: what follows can be worked only for the values themselves."""
+    grid = in_system(item.grid, variant.system)
+    near = Quantity(grid.step / 1000, read_unit(grid.unit))
+    return [_base(value - near), _base(value + near)]
+
+
+def _number(variant: Variant, item: Numeric) -> dict[str, Any]:
+    return _asked(variant, item) | {
         "model": _base(variant.key[item.key]),
         "accepts": _accepted(variant, item, variant.key),
         "slips": [
@@ -194,6 +242,7 @@ class _Carried:
 def _carried_to(variant: Variant, item: Numeric | Choice) -> Iterator[_Carried]:
     """Each slip of an earlier item that changes an answer which this item uses."""
     bands = {other.key: other for other in variant.exercise.items if isinstance(other, Numeric)}
+    yield from _choices_carried_to(variant, item)
     for origin in bands.values():
         if origin.key == item.key:
             return
@@ -206,7 +255,24 @@ def _carried_to(variant: Variant, item: Numeric | Choice) -> Iterator[_Carried]:
                 yield _Carried(slip.name, when, answers, says)
 
 
-def _carried(variant: Variant, origin: Numeric, value: pint.Quantity) -> tuple[dict[str, Any], list[str]]:
+def _choices_carried_to(variant: Variant, item: Numeric | Choice) -> Iterator[_Carried]:
+    """Each sound choice of another value than the model's, carried rightly as far as an item that hangs on it."""
+    bands = {other.key: other for other in variant.exercise.items if isinstance(other, Numeric)}
+    for origin in variant.exercise.items:
+        if origin.key == item.key:
+            return
+        if not isinstance(origin, Chosen):
+            continue
+        for value in variant.sound_values(origin, variant.key):
+            answers, changed = _carried(variant, origin, value)
+            used = [key for key in changed if key in item.uses and key in {origin.key, *bands}]
+            if value != variant.key[origin.key] and used and item.key in changed:
+                when = {key: _band(bands[key], answers[key]) for key in used if key in bands}
+                when |= {origin.key: _offered_band(variant, origin, value)}
+                yield _Carried("", when, answers, f"Right from your own choice in ({origin.key}).")
+
+
+def _carried(variant: Variant, origin: Numeric | Chosen, value: pint.Quantity) -> tuple[dict[str, Any], list[str]]:
     """The key as it is when ``origin`` was answered with ``value``, and the items whose answers hang on that."""
     answers = dict(variant.key)
     answers[origin.key] = value

@@ -10,8 +10,8 @@ import pint
 
 from exercises.model.answers import Given
 from exercises.model.marking import ItemMark, Rule, mark
-from exercises.model.numbers import Number, Pick, significant
-from exercises.model.parts import Choice, Item, Numeric, Order
+from exercises.model.numbers import Derived, Number, Pick, significant
+from exercises.model.parts import Choice, Chosen, Item, Known, Numeric, Order
 from exercises.model.variant import Variant
 from pitside.errors import CalculationError
 from pitside.unit_names import read_unit, usual_units
@@ -31,6 +31,8 @@ def faults(variant: Variant) -> list[str]:
             case Numeric():
                 found += _value_faults(variant, item)
                 found += _follow_faults(variant, item)
+            case Chosen():
+                found += _chosen_faults(variant, item)
             case Choice():
                 found += _choice_faults(variant, item)
             case Order():
@@ -40,7 +42,7 @@ def faults(variant: Variant) -> list[str]:
 
 def typed(variant: Variant, item: Item, answer: Any) -> Given:
     """An answer as a trainee would type it, rounded, in the asked unit."""
-    if isinstance(item, Numeric):
+    if isinstance(item, Numeric | Chosen):
         unit = variant.unit(item)
         return Given(significant(float(answer.to(read_unit(unit)).magnitude), TYPED_DIGITS), unit)
     return Given(variant.shown_answer(item, answer))
@@ -60,6 +62,9 @@ def _number_faults(variant: Variant) -> Iterator[str]:
     for number in variant.exercise.numbers:
         drawn = variant.numbers[number.name]
         match number:
+            case Derived():
+                if number.draw(variant.numbers, variant.system) != drawn:
+                    yield f"{number.name} = {drawn} is not what is worked out from the other numbers"
             case Pick():
                 if drawn not in number.options:
                     yield f"{number.name} = {drawn} is none of its options"
@@ -68,7 +73,7 @@ def _number_faults(variant: Variant) -> Iterator[str]:
                 steps = (drawn.magnitude - grid.low) / grid.step  # type: ignore[union-attr]
                 if not 0 <= round(steps) < grid.count or abs(steps - round(steps)) > 1e-6:
                     yield f"{number.name} = {drawn} lies off its grid"
-    if not variant.exercise.valid(variant.numbers):
+    if not variant.exercise.valid(Known(variant.numbers, {})):
         yield "the numbers are not valid together"
     for key, answer in variant.key.items():
         if isinstance(answer, pint.Quantity) and not np.isfinite(answer.magnitude):
@@ -151,12 +156,38 @@ def _carried(item: Item, result: ItemMark) -> float:
     return item.marks.followed + item.marks.unit if result.rule is Rule.FOLLOWED else item.marks.total
 
 
+def _chosen_faults(variant: Variant, item: Chosen) -> Iterator[str]:
+    """Sound choices get full marks, and so does what follows rightly from them; others lose their limits' marks."""
+    offered = variant.offered(item)
+    kept = [variant.limits_kept(item, value, variant.key) for value in offered]
+    for value, keeps in zip(offered, kept, strict=True):
+        result = _marked(variant, item.key, typed(variant, item, value))
+        should = sum(limit.marks for limit, kept_it in zip(item.limits, keeps, strict=True) if kept_it)
+        if result.marks != should or (result.rule is Rule.RIGHT) != all(keeps):
+            yield f"part {item.key}: {result.given} gets {result.marks}, should get {should}"
+    for limit_number, limit in enumerate(item.limits):
+        if all(keeps[limit_number] for keeps in kept):
+            yield f'part {item.key}: no offered value breaks the limit "{limit.name}"'
+    sound = [value for value, keeps in zip(offered, kept, strict=True) if all(keeps)]
+    for value in (sound[0], sound[-1]):
+        answers = variant.key_given({item.key: value})
+        for result in mark(variant, {i.key: typed(variant, i, answers[i.key]) for i in variant.exercise.items}):
+            if result.rule not in (Rule.RIGHT, Rule.PENDING):
+                yield f"part {result.item}: after the sound choice {value:~P} in {item.key} it is marked {result.rule}"
+
+
 def _choice_faults(variant: Variant, item: Choice) -> Iterator[str]:
     for option in item.options:
         result = _marked(variant, item.key, Given(item.letter(option.key)))
-        should = item.marks.value if option.key == variant.key[item.key] else 0
+        should = item.marks.value if option.key in variant.sound_options(item, variant.key) else 0
         if result.marks != should:
             yield f"part {item.key}: option {option.key} gets {result.marks}, should get {should}"
+        if should:
+            answers = variant.key_given({item.key: option.key})
+            script = {i.key: typed(variant, i, answers[i.key]) for i in variant.exercise.items}
+            for other in mark(variant, script):
+                if other.rule not in (Rule.RIGHT, Rule.PENDING):
+                    yield f"part {other.item}: after the sound option {option.key} it is marked {other.rule}"
 
 
 def _order_faults(variant: Variant, item: Order) -> Iterator[str]:

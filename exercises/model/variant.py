@@ -13,11 +13,12 @@ import pint
 
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Drawn, Numbers, System, in_system, shown, significant
-from exercises.model.parts import LETTERS, Choice, Earlier, Item, Numeric, Order, Slip, Written
+from exercises.model.parts import LETTERS, Choice, Chosen, Item, Known, Numeric, Order, Slip, Written
 from exercises.model.text import fill
 from exercises.model.working import Line, work
 from pitside.errors import CalculationError
 from pitside.unit_names import read_unit
+from pitside.units import Quantity
 
 #: Name, in a variant's numbers, of the drawn order in which the steps of an order part are shown.
 SHUFFLE = "shuffle"
@@ -35,7 +36,7 @@ class Variant:
         """A text of the exercise with this variant's numbers in it."""
         return fill(in_system(template, self.system), self.numbers)
 
-    def unit(self, item: Numeric) -> str:
+    def unit(self, item: Numeric | Chosen) -> str:
         """The unit that the paper asks for."""
         return in_system(item.unit, self.system)
 
@@ -47,18 +48,65 @@ class Variant:
             answers[item.key] = self.answer(item, answers)
         return answers
 
+    def known(self, item: Item, answers: Mapping[str, Any]) -> Known:
+        """What an item is worked from: the numbers, and of these answers those that it uses."""
+        return Known(self.numbers, {use: answers[use] for use in item.uses})
+
     def answer(self, item: Item, answers: Mapping[str, Any]) -> Any:
         """The model answer of an item, given answers to the items that it uses."""
-        earlier = Earlier({use: answers[use] for use in item.uses})
+        n = self.known(item, answers)
         match item:
             case Numeric():
-                return item.solve(self.numbers, earlier).to(read_unit(self.unit(item)))
+                return item.solve(n).to(read_unit(self.unit(item)))
+            case Chosen():
+                return item.suggest(n).to(read_unit(self.unit(item)))
             case Choice():
-                return item.right(self.numbers, earlier)
+                return self.sound_options(item, answers)[0]
             case Order():
                 return tuple(item.steps)
             case Written():
                 return self.text(item.model)
+
+    def key_given(self, choices: Mapping[str, Any]) -> dict[str, Any]:
+        """The model answers of who made these sound choices: what does not hang on one of them is as in the key.
+
+        An answer that cannot be worked out from the choices is the key's.
+        """
+        answers: dict[str, Any] = {}
+        for item in self.exercise.items:
+            if item.key in choices:
+                answers[item.key] = choices[item.key]
+                continue
+            try:
+                answers[item.key] = self.answer(item, answers)
+            except (CalculationError, ZeroDivisionError):
+                answers[item.key] = self.key[item.key]
+        return answers
+
+    def sound_options(self, item: Choice, answers: Mapping[str, Any]) -> tuple[str, ...]:
+        """The options that are right given these earlier answers, the model answer's first."""
+        right = item.right(self.known(item, answers))
+        return (right,) if isinstance(right, str) else right
+
+    def limits_kept(self, item: Chosen, choice: pint.Quantity, answers: Mapping[str, Any]) -> list[bool]:
+        """Which limits a choice keeps, given these earlier answers; a limit that cannot be worked out is broken."""
+        n = Known(self.numbers, {use: answers[use] for use in item.uses} | {item.key: choice})
+        kept = []
+        for limit in item.limits:
+            try:
+                kept.append(bool(limit.keeps(n)))
+            except (CalculationError, ZeroDivisionError):
+                kept.append(False)
+        return kept
+
+    def offered(self, item: Chosen) -> list[pint.Quantity]:
+        """The values that the question of a choice offers."""
+        grid = in_system(item.grid, self.system)
+        return [Quantity(grid.at(index), read_unit(grid.unit)) for index in range(grid.count)]
+
+    def sound_values(self, item: Chosen, answers: Mapping[str, Any]) -> list[pint.Quantity]:
+        """Those of the offered values that keep all limits."""
+        return [value for value in self.offered(item) if all(self.limits_kept(item, value, answers))]
 
     def right_values(self, item: Numeric, answers: Mapping[str, Any]) -> dict[str, pint.Quantity]:
         """Every value that is right given these earlier answers, by convention; the model answer is ``""``.
@@ -81,24 +129,24 @@ class Variant:
 
     def _right_values(self, item: Numeric, answers: Mapping[str, Any]) -> dict[str, pint.Quantity]:
         unit = read_unit(self.unit(item))
-        earlier = Earlier({use: answers[use] for use in item.uses})
+        n = self.known(item, answers)
         values = {"": self.answer(item, answers)}
         for convention in item.conventions:
             try:
-                values[convention.name] = convention.value(self.numbers, earlier).to(unit)
+                values[convention.name] = convention.value(n).to(unit)
             except (CalculationError, ZeroDivisionError):
                 continue
         return values
 
     def _slip_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[Slip, pint.Quantity]]:
         unit = read_unit(self.unit(item))
-        earlier = Earlier({use: answers[use] for use in item.uses})
+        n = self.known(item, answers)
         values = []
         for slip in item.slips:
             if slip.only not in (None, self.system):
                 continue
             try:
-                values.append((slip, slip.wrong(self.numbers, earlier).to(unit)))
+                values.append((slip, slip.wrong(n).to(unit)))
             except (CalculationError, ZeroDivisionError):
                 continue
         return values
@@ -111,7 +159,7 @@ class Variant:
     def shown_answer(self, item: Item, answer: Any) -> str:
         """An answer in the form in which the paper asks for it."""
         match item:
-            case Numeric():
+            case Numeric() | Chosen():
                 return shown(answer, self.unit(item), item.digits)
             case Choice():
                 return item.letter(answer)
@@ -123,7 +171,7 @@ class Variant:
 
     def given_answer(self, item: Item, answer: Any) -> tuple[float | str, str]:
         """An answer as a candidate would type it: value and unit."""
-        if isinstance(item, Numeric):
+        if isinstance(item, Numeric | Chosen):
             unit = self.unit(item)
             return float(significant(float(answer.to(read_unit(unit)).magnitude), 6)), unit
         return self.shown_answer(item, answer), ""
@@ -134,11 +182,11 @@ class Variant:
         for other in self.exercise.items:
             if other.key == item.key:
                 break
-            if isinstance(other, Numeric):
+            if isinstance(other, Numeric | Chosen):
                 names[other.key] = self.printed_answer(other)
         return work(item.working, names, item.unit, self.system)
 
-    def printed_answer(self, item: Numeric) -> Drawn:
+    def printed_answer(self, item: Numeric | Chosen) -> Drawn:
         """The model answer of an item, rounded as pages print it."""
         digits = significant(float(self.key[item.key].magnitude), item.digits)
         return Drawn(float(digits), self.unit(item), len(digits.partition(".")[2]))
@@ -160,18 +208,27 @@ class Variant:
                     scheme.append(self._scheme_values(item, answers))
             else:
                 scheme.append(self.shown_answer(item, self.key[item.key]))
+            if isinstance(item, Numeric) and item.method_marks:
+                scheme.append(item.method_marks)
+            if isinstance(item, Chosen):
+                scheme += [[limit.marks for limit in item.limits], self._limits_by_value(item)]
             if isinstance(item, Choice):
                 scheme += [[option.key for option in item.options], self._followed_choice(item, other)]
+                if len(sound := self.sound_options(item, self.key)) > 1:
+                    scheme.append(list(sound))
             if isinstance(item, Written):
                 scheme.append([[point.text, point.marks] for point in item.points])
             if isinstance(item, Order):
                 scheme.append([[rule.first, rule.then] for rule in item.rules])
         return hashlib.sha256(json.dumps(scheme, sort_keys=True).encode()).hexdigest()
 
+    def _limits_by_value(self, item: Chosen) -> list[list[bool]]:
+        return [self.limits_kept(item, value, self.key) for value in self.offered(item)]
+
     def _followed_choice(self, item: Choice, answers: Mapping[str, Any]) -> str:
         try:
             return str(self.answer(item, answers))
-        except CalculationError:
+        except (CalculationError, ZeroDivisionError):
             return ""
 
     def _scheme_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[list[Any]]:

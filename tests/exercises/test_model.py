@@ -338,7 +338,7 @@ def test_shown_steps_are_never_in_a_right_order():
 
 
 def ambiguous(**slip) -> Exercise:
-    near = Slip("nearly right", slip.get("wrong", lambda n, e: 1.015 * n.mass / n.volume), "Close.")
+    near = Slip("nearly right", slip.get("wrong", lambda n: 1.015 * n.mass / n.volume), "Close.")
     return dataclasses.replace(TOY, parts=with_part("a", slips=(near, *DENSITY.slips[1:])))
 
 
@@ -349,16 +349,16 @@ def test_a_slip_that_cannot_be_told_from_the_answer_makes_the_exercise_unsound(f
 
 def test_a_slip_that_cannot_be_told_from_a_convention_makes_the_exercise_unsound(few_draws):
     with pytest.raises(UnsoundExercise, match="cannot be told from three per cent more"):
-        draw(ambiguous(wrong=lambda n, e: 1.045 * n.mass / n.volume), np.random.default_rng(1), System.FIELD)
+        draw(ambiguous(wrong=lambda n: 1.045 * n.mass / n.volume), np.random.default_rng(1), System.FIELD)
 
 
 def test_slips_that_cannot_be_told_apart_make_the_exercise_unsound(few_draws):
     with pytest.raises(UnsoundExercise, match='the slips "nearly right" and "halved" cannot be told apart'):
-        draw(ambiguous(wrong=lambda n, e: 0.501 * n.mass / n.volume), np.random.default_rng(1), System.FIELD)
+        draw(ambiguous(wrong=lambda n: 0.501 * n.mass / n.volume), np.random.default_rng(1), System.FIELD)
 
 
 def test_the_slips_of_the_other_system_do_not_count(few_draws):
-    like_a_third = ambiguous(wrong=lambda n, e: n.mass / n.volume / 3)
+    like_a_third = ambiguous(wrong=lambda n: n.mass / n.volume / 3)
     assert confusable(draw(like_a_third, np.random.default_rng(1), System.FIELD)) == []
     with pytest.raises(UnsoundExercise, match='"nearly right" and "a third"'):
         draw(like_a_third, np.random.default_rng(1), System.METRIC)
@@ -366,7 +366,7 @@ def test_the_slips_of_the_other_system_do_not_count(few_draws):
 
 def test_numbers_that_are_never_valid_make_the_exercise_unsound(few_draws):
     with pytest.raises(UnsoundExercise, match="its valid rule refuses every draw"):
-        draw(dataclasses.replace(TOY, valid=lambda numbers: False), np.random.default_rng(1), System.FIELD)
+        draw(dataclasses.replace(TOY, valid=lambda n: False), np.random.default_rng(1), System.FIELD)
 
 
 def test_numbers_that_cannot_be_are_not_valid(few_draws):
@@ -380,12 +380,12 @@ def test_numbers_that_cannot_be_are_not_valid(few_draws):
 @pytest.mark.parametrize(
     ("parts", "says"),
     [
-        (with_part("b", solve=lambda n, e: 1.1 * n.mass), "part b: it says that it uses a, but a does not change it"),
+        (with_part("b", solve=lambda n: 1.1 * n.mass), "part b: it says that it uses a, but a does not change it"),
         (with_part("a", working=(Step("Wrong.", "{mass} / 7"),)), "part a: the worked solution gives"),
         (with_part("a", working=(Step("Wrong.", "{mass} / 7", unit="lb"),)), "part a: the worked solution ends in lb"),
         (with_part("a", working=()), "part a: there is no worked solution"),
-        (with_part("a", slips=(Slip("same", lambda n, e: n.mass / n.volume, "Same."),)), 'part a: the slip "same"'),
-        (with_part("c", uses=("a", "b"), right=lambda n, e: "heavy" if e.b > 1.1 * n.mass else "light"), ""),
+        (with_part("a", slips=(Slip("same", lambda n: n.mass / n.volume, "Same."),)), 'part a: the slip "same"'),
+        (with_part("c", uses=("a", "b"), right=lambda n: "heavy" if n.b > 1.1 * n.mass else "light"), ""),
     ],
 )
 def test_faults_finds_what_is_wrong_with_an_exercise(parts, says):
@@ -396,7 +396,7 @@ def test_faults_finds_what_is_wrong_with_an_exercise(parts, says):
 def test_faults_finds_numbers_off_their_grid_or_not_valid():
     off = dataclasses.replace(toy(), numbers=Numbers({**toy().numbers, "mass": Drawn(29_450, "lb", 0)}))
     assert any("lies off its grid" in fault for fault in faults(off))
-    assert "the numbers are not valid together" in faults(toy(valid=lambda numbers: False))
+    assert "the numbers are not valid together" in faults(toy(valid=lambda n: False))
 
 
 # marking --------------------------------------------------------------------------------------------------------------
@@ -479,11 +479,11 @@ def test_a_percentage_may_be_given_as_a_fraction():
         key="a",
         ask="What share?",
         unit="%",
-        solve=lambda numbers, earlier: Q(12.5, "percent"),
+        solve=lambda n: Q(12.5, "percent"),
         tolerance=NEAR,
         marks=Marks(1),
         outcome="Share.",
-        slips=(Slip("all", lambda n, e: Q(1.0), "All."),),
+        slips=(Slip("all", lambda n: Q(1.0), "All."),),
         working=(Step("So.", "12.5 * 1"),),
     )
     variant = toy(parts=(share,))
@@ -702,7 +702,7 @@ def test_marking_never_fails_and_never_gives_more_than_there_is(answers):
 
 
 def test_a_convention_that_cannot_be_worked_out_takes_nothing_from_the_others():
-    def refuse(numbers, earlier):
+    def refuse(n):
         raise CalculationError("out of range")
 
     variant = toy(parts=with_part("b", conventions=(Convention("refuses", refuse),)))
@@ -721,13 +721,13 @@ def test_a_convention_that_cannot_be_worked_out_takes_nothing_from_the_others():
         {"parts": with_part("b", marks=Marks(3, follow=1))},
         {"parts": with_part("a", tolerance=relative(0.02, because="a test needs some tolerance"))},
         {"parts": with_part("a", tolerance=absolute(0.01, "lb/gal", because="x"))},
-        {"parts": with_part("a", solve=lambda n, e: 1.001 * n.mass / n.volume)},
+        {"parts": with_part("a", solve=lambda n: 1.001 * n.mass / n.volume)},
         {"parts": with_part("a", conventions=())},
         {"parts": with_part("a", slips=DENSITY.slips[1:])},
         {"parts": with_part("a", slips=(dataclasses.replace(DENSITY.slips[0], keeps=1), *DENSITY.slips[1:]))},
-        {"parts": with_part("b", solve=lambda n, e: e.a * n.volume + 0.1 * n.mass)},
-        {"parts": with_part("c", right=lambda n, e: "heavy")},
-        {"parts": with_part("c", right=lambda n, e: "light")},
+        {"parts": with_part("b", solve=lambda n: n.a * n.volume + 0.1 * n.mass)},
+        {"parts": with_part("c", right=lambda n: "heavy")},
+        {"parts": with_part("c", right=lambda n: "light")},
         {"parts": with_part("c", options=(*HEAVY.options, Option("equal", "It is the same.", "No.")))},
         {"parts": with_part("d", rules=STEPS.rules[1:])},
         {"parts": with_part("d", marks=Marks(4))},

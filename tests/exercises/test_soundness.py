@@ -6,7 +6,7 @@ from collections import Counter
 
 import pytest
 
-from exercises import BANK, LESSONS
+from exercises import BANK, LESSONS, outcomes_of
 from exercises.model import Choice, Numeric, Order, System, Table
 from exercises.model.numbers import in_system
 from exercises.model.soundness import faults
@@ -107,10 +107,15 @@ def test_an_exercise_says_what_it_teaches(exercise):
 
 
 @pytest.mark.parametrize("lesson", LESSONS)
-def test_every_lesson_has_exercises_and_few_outcomes(lesson):
-    taught = [exercise for exercise in BANK.values() if exercise.lesson == lesson]
-    assert len(taught) >= 2
-    assert len({outcome for exercise in taught for outcome in exercise.outcomes}) <= 5
+def test_no_outcome_of_a_lesson_is_without_an_exercise(lesson):
+    outcomes = outcomes_of(lesson)
+    assert 1 <= len(outcomes) <= 5
+    assert not set(outcomes) - {outcome for exercise in BANK.values() for outcome in exercise.outcomes}
+
+
+def test_every_exercise_assesses_an_outcome_of_its_own_lesson(exercise):
+    assert set(outcomes_of(exercise.lesson)) & set(exercise.outcomes)
+    assert set(exercise.outcomes) <= {outcome for lesson in LESSONS for outcome in outcomes_of(lesson)}
 
 
 def test_the_bank_has_chains_a_table_choices_and_orders():

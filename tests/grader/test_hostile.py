@@ -224,6 +224,7 @@ class Marked:
     connections: int
     changed_files: set[str]
 
+
 def _snapshot(temporary: Path) -> dict[str, Any]:
     process = psutil.Process()
     return {

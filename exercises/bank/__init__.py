@@ -1,0 +1,1 @@
+"""The exercise bank: a package a lesson, a module an exercise."""

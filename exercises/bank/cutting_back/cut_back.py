@@ -1,0 +1,203 @@
+"""Cutting back: two ways, and the room for them."""
+
+from __future__ import annotations
+
+import pint
+
+from exercises.bank.cutting_back import Outcome
+from exercises.bank.weighting import SUM_OF_VOLUMES
+from exercises.model import (
+    By,
+    Choice,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numeric,
+    Option,
+    Slip,
+    Step,
+    relative,
+)
+from pitside.dilution import dilution_volume, replacement_volume
+
+COMPARE_BOTH_WAYS = (
+    "Check both ways. Letting the volume grow works if the pits can hold your answer to (b). Replacing mud works if "
+    "the reserve pit has room for your answer to (c)."
+)
+
+
+def _premix_growing(n: Known) -> pint.Quantity:
+    return dilution_volume(n.volume, n.mud_weight, n.target, n.premix)
+
+
+def _premix_replacing(n: Known) -> pint.Quantity:
+    return replacement_volume(n.volume, n.mud_weight, n.target, n.premix)
+
+
+def _way_that_works(n: Known) -> str:
+    growing = n.b <= n.pit_capacity
+    replacing = n.c <= n.reserve_room
+    return {(True, True): "both", (True, False): "growing", (False, True): "replacing", (False, False): "neither"}[
+        bool(growing), bool(replacing)
+    ]
+
+
+def _room_can_be_judged(n: Known) -> bool:
+    """Weights that make sense, and room that is neither far from what is needed nor so near that rounding decides."""
+    if not 0.5 <= (n.mud_weight - n.target).m_as("lb/gal") <= 2.0:
+        return False
+    if not n.volume * 1.02 <= n.pit_capacity:
+        return False
+    replaced = _premix_replacing(n)
+    if replaced > 0.35 * n.volume:
+        return False
+    capacity = (n.pit_capacity / (n.volume + _premix_growing(n))).m_as("")
+    reserve = (n.reserve_room / replaced).m_as("")
+    return bool(0.04 <= abs(capacity - 1) <= 0.25 and 0.1 <= abs(reserve - 1) <= 0.6)
+
+
+EXERCISE = Exercise(
+    id="cut-back",
+    title="Cutting back: two ways, and the room for them",
+    lesson="cutting-back",
+    level=2,
+    version=1,
+    numbers=(
+        Number("volume", Grid(500, 900, 10, "bbl"), Grid(80, 145, 1, "m3")),
+        Number("mud_weight", Grid(11.0, 14.5, 0.1, "lb/gal"), Grid(1320, 1740, 10, "kg/m3")),
+        Number("target", Grid(10.0, 13.5, 0.1, "lb/gal"), Grid(1200, 1620, 10, "kg/m3")),
+        Number("premix", Grid(8.4, 9.0, 0.1, "lb/gal"), Grid(1010, 1080, 10, "kg/m3")),
+        Number("pit_capacity", Grid(550, 1500, 10, "bbl"), Grid(90, 240, 1, "m3")),
+        Number("reserve_room", Grid(40, 400, 10, "bbl"), Grid(7, 65, 1, "m3")),
+    ),
+    valid=_room_can_be_judged,
+    setting=(
+        "Rig Northern Gannet has {volume} of mud of {mud_weight}. The next section of well Saltreed-7 needs {target}. "
+        "The crew cuts the mud back with premix of {premix}."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask="First way: no mud is moved out, and the volume grows. What volume of premix is needed?",
+            unit=By("bbl", "m3"),
+            solve=_premix_growing,
+            tolerance=relative(0.01, because="an exact balance; volumes are given to about a barrel"),
+            marks=Marks(2),
+            outcome=Outcome.CUTTING_BACK,
+            slips=(
+                Slip(
+                    "formula for a constant volume",
+                    _premix_replacing,
+                    "You divided by the old weight minus the premix. That holds when mud is moved out first. Here the "
+                    "volume grows: divide by the target minus the premix.",
+                ),
+                Slip(
+                    "weight of the premix left out",
+                    lambda n: n.volume * (n.mud_weight - n.target) / n.target,
+                    "You divided by the target alone, as if premix weighed nothing. Divide by the target minus the "
+                    "premix.",
+                ),
+                Slip(
+                    "upside down",
+                    lambda n: n.volume * (n.target - n.premix) / (n.mud_weight - n.target),
+                    "Your fraction is upside down. The drop in weight goes above the line, the target minus the premix "
+                    "below it.",
+                ),
+            ),
+            working=(
+                Step(
+                    "The volume grows, so the target minus the premix goes below the line.",
+                    "{volume} * ({mud_weight} - {target}) / ({target} - {premix})",
+                ),
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask="What is the volume of mud at the end, in this first way?",
+            unit=By("bbl", "m3"),
+            uses=("a",),
+            solve=lambda n: n.volume + n.a,
+            tolerance=SUM_OF_VOLUMES,
+            marks=Marks(1),
+            outcome=Outcome.CUTTING_BACK,
+            slips=(
+                Slip(
+                    "premix alone",
+                    lambda n: n.a,
+                    "This is the premix of (a) again. The mud is still there: add it.",
+                ),
+                Slip(
+                    "volume kept as it was",
+                    lambda n: n.volume,
+                    "This is the volume before. In the first way nothing goes out: add the premix of (a).",
+                ),
+                Slip(
+                    "premix taken off",
+                    lambda n: n.volume - n.a,
+                    "You took the premix off. It goes into the pits: add it.",
+                ),
+            ),
+            working=(Step("The mud and the premix together:", "{volume} + {a}"),),
+        ),
+        Numeric(
+            key="c",
+            ask=(
+                "Second way: mud is moved to the reserve pit first, and premix takes its place, so that the volume is "
+                "{volume} again. What volume of mud must be moved out?"
+            ),
+            unit=By("bbl", "m3"),
+            solve=_premix_replacing,
+            tolerance=relative(0.01, because="an exact balance; volumes are given to about a barrel"),
+            marks=Marks(2),
+            outcome=Outcome.CUTTING_BACK,
+            slips=(
+                Slip(
+                    "formula for a growing volume",
+                    _premix_growing,
+                    "You divided by the target minus the premix. That holds when the volume grows. Here mud makes room "
+                    "first: divide by the old weight minus the premix.",
+                ),
+                Slip(
+                    "weight of the premix left out",
+                    lambda n: n.volume * (n.mud_weight - n.target) / n.mud_weight,
+                    "You divided by the old weight alone, as if premix weighed nothing. Divide by the old weight "
+                    "minus the premix.",
+                ),
+                Slip(
+                    "what stays",
+                    lambda n: n.volume - _premix_replacing(n),
+                    "This is the mud that stays in the pits. The question asks for what must be moved out.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Mud makes room first, so the old weight minus the premix goes below the line.",
+                    "{volume} * ({mud_weight} - {target}) / ({mud_weight} - {premix})",
+                ),
+            ),
+        ),
+        Choice(
+            key="d",
+            ask=(
+                "The pits can hold {pit_capacity} in all. The reserve pit has room for {reserve_room}. "
+                "No mud may go anywhere else. Which way works?"
+            ),
+            options=(
+                Option("growing", "Only the first: let the volume grow.", COMPARE_BOTH_WAYS),
+                Option("replacing", "Only the second: move mud out and replace it.", COMPARE_BOTH_WAYS),
+                Option("both", "Both ways work.", COMPARE_BOTH_WAYS),
+                Option("neither", "Neither way works: more room must be found first.", COMPARE_BOTH_WAYS),
+            ),
+            right=_way_that_works,
+            uses=("b", "c"),
+            marks=Marks(2),
+            outcome=Outcome.ROUTE,
+            reason=(
+                "The first way needs pits for {b}, and they hold {pit_capacity}. The second way needs room for {c} in "
+                "the reserve pit, and there is room for {reserve_room}."
+            ),
+        ),
+    ),
+)

@@ -1,0 +1,212 @@
+"""Weighting up with full pits."""
+
+from __future__ import annotations
+
+import pint
+
+from exercises.bank.weighting import MUD_TO_WEIGHT_UP, TO_ONE_PERCENT, Outcome
+from exercises.model import (
+    Before,
+    By,
+    Convention,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numeric,
+    Order,
+    Slip,
+    Step,
+    System,
+    absolute,
+    mislabelled,
+    relative,
+)
+from pitside.materials import BARITE
+from pitside.weighting import start_volume, volume_rise, weighting_mass
+
+
+def _start(n: Known) -> pint.Quantity:
+    return start_volume(n.final_volume, n.mud_weight, n.target, n.barite)
+
+
+EXERCISE = Exercise(
+    id="weight-up-fixed-final",
+    title="Weighting up with full pits",
+    lesson="weighting",
+    level=2,
+    version=1,
+    numbers=(
+        Number("final_volume", Grid(400, 1200, 10, "bbl"), Grid(60, 200, 1, "m3")),
+        *MUD_TO_WEIGHT_UP,
+    ),
+    valid=lambda n: 1.5 <= (n.target - n.mud_weight).m_as("lb/gal") <= 3.0,
+    setting=(
+        "The pits of rig Sandpiper 2 are full: {final_volume} of mud of {mud_weight}. Well Marram-2 needs {target}. "
+        "The crew first moves some of the old mud to the reserve pit. Then it adds barite until the pits hold "
+        "{final_volume} again, at the target weight. Take the density of barite as {barite}."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask=By(
+                "How many barrels of the old mud stay in the pits? Give a whole number or one decimal.",
+                "How many cubic metres of the old mud stay in the pits? Give one decimal.",
+            ),
+            unit=By("bbl", "m3"),
+            solve=_start,
+            conventions=(
+                Convention(
+                    "barite of SG 4.20",
+                    lambda n: start_volume(n.final_volume, n.mud_weight, n.target, BARITE),
+                ),
+            ),
+            tolerance=relative(0.003, because="barite at 35 lb/gal or SG 4.20 moves it by 0.03 %; rounding by 0.1 %"),
+            marks=Marks(3),
+            outcome=Outcome.WEIGHTING_UP,
+            slips=(
+                Slip(
+                    "growth of the full volume taken off",
+                    lambda n: n.final_volume - volume_rise(n.final_volume, n.mud_weight, n.target, n.barite),
+                    "You worked out how much the full pits would grow, and took that off. But only the mud that stays "
+                    "is weighted up: divide barite minus target by barite minus old weight.",
+                ),
+                Slip(
+                    "nothing moved out",
+                    lambda n: n.final_volume,
+                    "This is the final volume. The barite needs room: some of the old mud must go out first.",
+                ),
+                Slip(
+                    "upside down",
+                    lambda n: n.final_volume * (n.final_volume / _start(n)),
+                    "Your fraction is upside down: more mud would stay than the pits hold. Barite minus target goes "
+                    "above the line.",
+                ),
+            ),
+            working=(
+                Step(
+                    "The old mud that stays, with barite minus target above the line:",
+                    "{final_volume} * ({barite} - {target}) / ({barite} - {mud_weight})",
+                ),
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask=By(
+                "How many barrels of the old mud must go to the reserve pit?",
+                "How many cubic metres of the old mud must go to the reserve pit?",
+            ),
+            unit=By("bbl", "m3"),
+            uses=("a",),
+            solve=lambda n: n.final_volume - n.a,
+            tolerance=absolute(0.6, "bbl", because="(a) may be rounded to a whole barrel, which is half a barrel off"),
+            marks=Marks(1),
+            outcome=Outcome.PLANNING,
+            slips=(
+                Slip(
+                    "growth of the full volume",
+                    lambda n: volume_rise(n.final_volume, n.mud_weight, n.target, n.barite),
+                    "This is how much the full pits would grow if nothing went out. Take your answer to (a) off the "
+                    "final volume.",
+                ),
+                Slip(
+                    "what stays",
+                    lambda n: n.a,
+                    "This is the mud that stays, as in (a). Take it off the final volume.",
+                ),
+            ),
+            working=(Step("What does not stay must go out.", "{final_volume} - {a}"),),
+        ),
+        Numeric(
+            key="c",
+            ask=By("How many sacks of barite of 100 lb are needed?", "How many tonnes of barite are needed?"),
+            unit=By("sack", "t"),
+            uses=("b",),
+            solve=lambda n: n.b * n.barite,
+            conventions=(Convention("barite of SG 4.20", lambda n: n.b * BARITE),),
+            tolerance=TO_ONE_PERCENT,
+            marks=Marks(2),
+            outcome=Outcome.WEIGHTING_UP,
+            slips=(
+                Slip(
+                    "weighted up the full volume",
+                    lambda n: weighting_mass(n.final_volume, n.mud_weight, n.target, n.barite),
+                    "This is the barite for the full volume, left to grow. Here barite fills only the room that was "
+                    "made in (b).",
+                ),
+                Slip(
+                    "target weight for the barite",
+                    lambda n: n.b * n.target,
+                    "You filled the room with mud of the target weight. It is filled with barite: multiply by the "
+                    "density of barite.",
+                ),
+                Slip(
+                    "42 left out",
+                    lambda n: mislabelled(n.b, "bbl", "gal") * n.barite,
+                    "Your answer is 42 times too small: there are 42 gal in a barrel. A barrel of barite weighs 1470 "
+                    "lb.",
+                    only=System.FIELD,
+                ),
+                Slip(
+                    "kilograms called tonnes",
+                    lambda n: mislabelled(n.b * n.barite, "kg", "t"),
+                    "This is the mass in kilograms. A tonne is 1000 kg: divide by 1000.",
+                    only=System.METRIC,
+                ),
+            ),
+            working=(
+                Step(
+                    By(
+                        "Barite fills the room that was made. A barrel holds 42 gal.",
+                        "Barite fills the room that was made.",
+                    ),
+                    By("{b} * 42 * {barite} / 100", "{b} * {barite} / 1000"),
+                ),
+            ),
+        ),
+        Order(
+            key="d",
+            ask="Put the steps of the job in a safe and sound order. Give the letters, first step first.",
+            steps={
+                "talk": "Hold a short talk with the crew. Put on dust mask, goggles and gloves.",
+                "room": "Check that the reserve pit has room for the mud.",
+                "line": "Open the valves from the pits to the reserve pit. A second person checks the line.",
+                "out": "Pump the mud to the reserve pit. Watch both pit levels.",
+                "close": "Close the valves to the reserve pit.",
+                "hopper": "Start the mixing pump. Check that mud flows through the hopper.",
+                "barite": "Add the barite at a steady rate.",
+                "weigh": "Weigh the mud at both ends of the pits until it shows the target everywhere.",
+            },
+            rules=(
+                Before(
+                    "talk",
+                    "line",
+                    "The talk comes first: everybody must know the job, and be protected, before a valve is touched.",
+                ),
+                Before("room", "out", "Check the room first: a reserve pit that overflows spills mud."),
+                Before(
+                    "line",
+                    "out",
+                    "Open the line and have it checked before you pump: mud must not meet a closed valve.",
+                ),
+                Before("out", "close", "The valves stay open until the mud is out."),
+                Before(
+                    "close",
+                    "barite",
+                    "Close the valves before the barite goes in: otherwise weighted mud is lost to the reserve pit.",
+                ),
+                Before(
+                    "hopper", "barite", "Mud must flow through the hopper before barite goes in: dry barite plugs it."
+                ),
+                Before("barite", "weigh", "Weigh after the barite is in: before that the mud cannot show the target."),
+            ),
+            marks=Marks(4),
+            outcome=Outcome.WORKING_SAFELY,
+            reason=(
+                "Other orders are right too: the room can be checked before the talk, and the hopper can be started at "
+                "any time before the barite. The procedure of the rig comes before this exercise."
+            ),
+        ),
+    ),
+)

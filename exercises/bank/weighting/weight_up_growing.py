@@ -1,0 +1,230 @@
+"""Weighting up with room in the pits."""
+
+from __future__ import annotations
+
+import pint
+
+from exercises.bank.weighting import MUD_TO_WEIGHT_UP, SUM_OF_VOLUMES, TO_ONE_PERCENT, Outcome
+from exercises.model import (
+    By,
+    Convention,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numeric,
+    Slip,
+    Step,
+    System,
+    mislabelled,
+    relative,
+)
+from pitside.materials import BARITE
+from pitside.units import Q
+from pitside.weighting import start_volume, weighting_mass, weighting_mass_fixed_final
+
+
+def _barite_growing(n: Known) -> pint.Quantity:
+    return weighting_mass(n.volume, n.mud_weight, n.target, n.barite)
+
+
+EXERCISE = Exercise(
+    id="weight-up-growing",
+    title="Weighting up with room in the pits",
+    lesson="weighting",
+    level=2,
+    version=1,
+    numbers=(
+        Number("volume", Grid(400, 1200, 10, "bbl"), Grid(60, 200, 1, "m3")),
+        *MUD_TO_WEIGHT_UP,
+        Number("rate", Grid(6, 16, 1, "sack/min"), Grid(250, 700, 10, "kg/min")),
+    ),
+    valid=lambda n: 0.8 <= (n.target - n.mud_weight).m_as("lb/gal") <= 3.0,
+    setting=(
+        "Rig Heron 4 has {volume} of mud of {mud_weight}. The next section of well Marram-1 needs {target}. "
+        "There is room in the pits: no mud is moved out, and the volume grows. Take the density of barite as {barite}."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask=By("How many sacks of barite of 100 lb are needed?", "How many tonnes of barite are needed?"),
+            unit=By("sack", "t"),
+            solve=_barite_growing,
+            conventions=(
+                Convention(
+                    "barite of SG 4.20",
+                    lambda n: weighting_mass(n.volume, n.mud_weight, n.target, BARITE),
+                ),
+            ),
+            tolerance=TO_ONE_PERCENT,
+            marks=Marks(3),
+            outcome=Outcome.WEIGHTING_UP,
+            slips=(
+                Slip(
+                    "old weight below the line",
+                    lambda n: weighting_mass_fixed_final(n.volume, n.mud_weight, n.target, n.barite),
+                    "You divided by barite minus the old mud weight. The barite must lift its own volume to the "
+                    "target too: divide by barite minus the target.",
+                ),
+                Slip(
+                    "volume of the barite left out",
+                    lambda n: n.volume * (n.target - n.mud_weight),
+                    "You only multiplied the volume by the rise in weight. The barite takes up volume, and that "
+                    "volume must reach the target too: use the formula for weighting up.",
+                ),
+                Slip(
+                    "42 left out",
+                    lambda n: weighting_mass(mislabelled(n.volume, "bbl", "gal"), n.mud_weight, n.target, n.barite),
+                    "Your answer is 42 times too small: there are 42 gal in a barrel. Use 1470 (35 times 42), not 35, "
+                    "above the line.",
+                    only=System.FIELD,
+                ),
+                Slip(
+                    "for 100 bbl only",
+                    lambda n: weighting_mass(Q(100, "bbl"), n.mud_weight, n.target, n.barite),
+                    "This is enough for 100 bbl of mud. Scale it to the volume in the pits.",
+                    only=System.FIELD,
+                ),
+                Slip(
+                    "pounds called sacks",
+                    lambda n: mislabelled(_barite_growing(n), "lb", "sack"),
+                    "This is the mass in pounds. A sack holds 100 lb: divide by 100.",
+                    only=System.FIELD,
+                ),
+                Slip(
+                    "kilograms called tonnes",
+                    lambda n: mislabelled(_barite_growing(n), "kg", "t"),
+                    "This is the mass in kilograms. A tonne is 1000 kg: divide by 1000.",
+                    only=System.METRIC,
+                ),
+            ),
+            working=(
+                Step(
+                    By(
+                        "Barite for each barrel of mud (42 gal). Below the line stands the target, not the old weight.",
+                        "Barite for each cubic metre of mud. Below the line stands the target, not the old weight.",
+                    ),
+                    By(
+                        "42 * {barite} * ({target} - {mud_weight}) / ({barite} - {target})",
+                        "{barite} * ({target} - {mud_weight}) / ({barite} - {target})",
+                    ),
+                    "share",
+                    By("lb/bbl", "kg/m3"),
+                    digits=5,
+                ),
+                Step(
+                    By("For the whole volume, in sacks of 100 lb:", "For the whole volume, in tonnes of 1000 kg:"),
+                    By("{share} * {volume} / 100", "{share} * {volume} / 1000"),
+                ),
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask=By("By how many barrels does the volume grow?", "By how many cubic metres does the volume grow?"),
+            unit=By("bbl", "m3"),
+            uses=("a",),
+            solve=lambda n: n.a / n.barite,
+            conventions=(Convention("barite of SG 4.20", lambda n: n.a / BARITE),),
+            tolerance=TO_ONE_PERCENT,
+            marks=Marks(2),
+            outcome=Outcome.WEIGHTING_UP,
+            slips=(
+                Slip(
+                    "density of the mud for the barite",
+                    lambda n: n.a / n.target,
+                    "You divided the barite by the mud weight. Barite is much denser than mud: divide by the density "
+                    "of barite.",
+                ),
+                Slip(
+                    "old weight below the line",
+                    lambda n: n.volume - start_volume(n.volume, n.mud_weight, n.target, n.barite),
+                    "You divided by barite minus the old mud weight, which belongs to a fixed final volume. Divide "
+                    "the mass of (a) by the density of barite.",
+                ),
+                Slip(
+                    "gallons called barrels",
+                    lambda n: mislabelled(n.a / n.barite, "gal", "bbl"),
+                    "This is the rise in gallons. There are 42 gal in a barrel: divide by 42.",
+                    only=System.FIELD,
+                ),
+                Slip(
+                    "litres called cubic metres",
+                    lambda n: mislabelled(n.a / n.barite, "L", "m3"),
+                    "This is the rise in litres. A cubic metre is 1000 L: divide by 1000.",
+                    only=System.METRIC,
+                ),
+            ),
+            working=(
+                Step(
+                    By(
+                        "The mud grows by the volume of the barite itself. A barrel holds 42 gal.",
+                        "The mud grows by the volume of the barite itself.",
+                    ),
+                    By("{a} * 100 / (42 * {barite})", "{a} * 1000 / {barite}"),
+                ),
+            ),
+        ),
+        Numeric(
+            key="c",
+            ask="What is the volume of mud after the barite is mixed in?",
+            unit=By("bbl", "m3"),
+            uses=("b",),
+            solve=lambda n: n.volume + n.b,
+            tolerance=SUM_OF_VOLUMES,
+            marks=Marks(1),
+            outcome=Outcome.WEIGHTING_UP,
+            slips=(
+                Slip(
+                    "volume kept as it was",
+                    lambda n: n.volume,
+                    "This is the volume before. The barite adds its own volume: add your answer to (b).",
+                ),
+                Slip(
+                    "rise taken off",
+                    lambda n: n.volume - n.b,
+                    "You took the rise off. Nothing is moved out here: add it.",
+                ),
+                Slip(
+                    "rise alone",
+                    lambda n: n.b,
+                    "This is the rise of (b) again. Add it to the volume that was in the pits.",
+                ),
+            ),
+            working=(Step("The volume before, and the rise.", "{volume} + {b}"),),
+        ),
+        Numeric(
+            key="d",
+            ask="The crew mixes barite at {rate}. How many hours does the mixing take?",
+            unit="h",
+            uses=("a",),
+            solve=lambda n: n.a / n.rate,
+            tolerance=relative(0.02, because="hours are given to a tenth, or to a few minutes"),
+            marks=Marks(1, unit=1),
+            outcome=Outcome.PLANNING,
+            slips=(
+                Slip(
+                    "minutes called hours",
+                    lambda n: mislabelled(n.a / n.rate, "min", "h"),
+                    "This is the time in minutes. Divide by 60, or give the unit as min.",
+                ),
+                Slip(
+                    "pounds divided by sacks",
+                    lambda n: mislabelled(n.a, "lb", "sack") / n.rate,
+                    "You divided pounds by sacks a minute. Use sacks above the line as well.",
+                    only=System.FIELD,
+                ),
+                Slip(
+                    "tonnes divided by kilograms",
+                    lambda n: mislabelled(n.a, "t", "kg") / n.rate,
+                    "You divided tonnes by kilograms a minute. Turn the tonnes into kilograms first.",
+                    only=System.METRIC,
+                ),
+            ),
+            working=(
+                Step("Time in minutes:", By("{a} / {rate}", "{a} * 1000 / {rate}"), "minutes", "min"),
+                Step("In hours:", "{minutes} / 60"),
+            ),
+        ),
+    ),
+)
