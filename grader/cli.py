@@ -15,7 +15,8 @@ import click
 from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
-from exercises import BANK, LESSONS
+from exercises import BANK, LESSONS, outcomes_of
+from exercises.model.review import review, summary
 from grader.demo import run_demo
 from grader.errors import GraderError
 from grader.explain import explain
@@ -108,14 +109,53 @@ def new(folder: Path, title: str, starts: datetime | None) -> None:
 
 
 @commands.command()
-def exercises() -> None:
+@click.option(
+    "--outcomes", is_flag=True, help="List each lesson's outcomes instead, with the exercises that assess them."
+)
+def exercises(outcomes: bool) -> None:
     """List the exercises that a sitting can be made of."""
     for lesson in LESSONS.values():
         click.echo(lesson.title)
+        if outcomes:
+            for outcome in outcomes_of(lesson.id):
+                assessed = [exercise.id for exercise in BANK.values() if outcome in exercise.outcomes]
+                click.echo(f"  {outcome}\n      {', '.join(assessed) or 'no exercise'}")
+            continue
         for exercise in BANK.values():
             if exercise.lesson == lesson.id:
                 parts = f"{len(exercise.parts)} part{'s' if len(exercise.parts) > 1 else ''}"
                 click.echo(f"  {exercise.id:24} {exercise.title} ({parts}, {exercise.marks:g} marks)")
+
+
+@commands.command(name="check")
+@click.argument("chosen", nargs=-1, metavar="[EXERCISE]...")
+@click.option("--draws", default=50, type=click.IntRange(1, 10_000), help="Variants to try in each unit system.")
+def check_command(chosen: tuple[str, ...], draws: int) -> None:
+    """Check an exercise: variants, answers, slips, tolerances, and what is wrong. Without a name: all, a line each."""
+    for name in chosen:
+        if name not in BANK:
+            raise GraderError(f"there is no exercise {name}; `pitside exercises` lists them")
+    wrong = 0
+    for name in chosen:
+        *lines, last = review(BANK[name], draws)
+        for line in [*lines, last]:
+            click.echo(line)
+        wrong += not last.startswith("Nothing")
+    if not chosen:
+        for exercise in BANK.values():
+            found = summary(exercise, draws)
+            sets = ", ".join(f"{count} ({system})" for system, count in found.sets.items())
+            click.echo(f"{exercise.id:26} {1000 * found.seconds:5.0f} ms a draw; sets of numbers: {sets}")
+            for fault, times in found.faults.items():
+                click.echo(f"    WRONG ({times} of {found.draws} draws): {fault}")
+            wrong += bool(found.faults)
+        for lesson in LESSONS:
+            for outcome in sorted(set(outcomes_of(lesson)) - {o for e in BANK.values() for o in e.outcomes}):
+                click.echo(f"    WRONG: no exercise for an outcome of lesson {lesson}: {outcome}")
+                wrong += 1
+        click.echo(f"{len(BANK)} exercises, {wrong or 'none'} with something wrong")
+    if wrong:
+        raise click.exceptions.Exit(TO_MEND)
 
 
 @commands.command(name="issue")

@@ -97,8 +97,11 @@ class Exercise:
         return faults
 
     def _questions(self) -> list[tuple[str, str]]:
-        """The texts of the paper, which may name drawn numbers and nothing that answers a part."""
+        """The texts of the paper and of advice, which may name drawn numbers and nothing that answers a part."""
         texts: list[tuple[str, str | By[str]]] = [("the setting", self.setting)]
+        for item in self.items:
+            if isinstance(item, Numeric):
+                texts += [(f"the advice on {slip.name}", slip.advice) for slip in item.slips]
         for part in self.parts:
             texts.append((f"part {part.key}", part.ask))
             match part:
@@ -108,6 +111,9 @@ class Exercise:
                     texts += [(f"column {column.title}", column.show(row)) for column in printed for row in part.rows]
                 case Choice():
                     texts += [(f"option {option.key}", option.text) for option in part.options]
+                    texts += [(f"the advice on option {option.key}", option.advice) for option in part.options]
+                case Chosen():
+                    texts += [(f"the advice on the limit {limit.name}", limit.advice) for limit in part.limits]
                 case Order():
                     texts.append((f"the reason of part {part.key}", part.reason))
                 case Written():

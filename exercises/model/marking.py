@@ -15,7 +15,7 @@ from typing import Any
 import pint
 
 from exercises.model.answers import Given, UnreadableAnswer, read_number
-from exercises.model.numbers import grouped, in_system, significant, with_unit
+from exercises.model.numbers import grouped, significant, with_unit
 from exercises.model.parts import Choice, Chosen, Item, Numeric, Order, Slip, Written
 from exercises.model.variant import Variant
 from pitside.errors import CalculationError
@@ -273,7 +273,7 @@ def _mark_number(
         case Rule.SLIP:
             assert fit.slip is not None
             where = f" (worked from your own answer to {fit.followed})" if fit.followed else ""
-            comment = f"{in_system(fit.slip.advice, variant.system)}{where}"
+            comment = f"{variant.text(fit.slip.advice)}{where}"
             return result(fit.rule, min(fit.slip.keeps, item.marks.value), comment, fit.slip.name), fit.reading
         case Rule.FACTOR:
             where = f", worked from your own answer to {fit.followed}" if fit.followed else ""
@@ -308,14 +308,23 @@ def _trials(variant: Variant, item: Numeric, number: float, unit: pint.Unit | No
     asked = read_unit(variant.unit(item))
     readings = _readings(number, unit, asked)
     as_asked = Quantity(number, asked)
+    right = [(_right_values(variant, item, answers), followed) for answers, followed in chains[:1]]
+
+    def rights() -> Iterator[tuple[list[tuple[str, pint.Quantity]], str]]:
+        """The right values of each chain, worked out when they are first asked for."""
+        for at, (answers, followed) in enumerate(chains):
+            if at == len(right):
+                right.append((_right_values(variant, item, answers), followed))
+            yield right[at]
+
     for reading in readings:
-        for answers, followed in chains:
+        for values, followed in rights():
             rule = Rule.FOLLOWED if followed else Rule.RIGHT
-            for name, value in _right_values(variant, item, answers):
+            for name, value in values:
                 yield Trial(rule, name, reading, value, item.tolerance.reach(value), followed)
     if unit is not None:
-        for answers, followed in chains:
-            for name, value in _right_values(variant, item, answers):
+        for values, followed in rights():
+            for name, value in values:
                 yield Trial(Rule.UNIT, name, as_asked, value, item.tolerance.reach(value), followed)
     if not readings:
         return
@@ -323,15 +332,15 @@ def _trials(variant: Variant, item: Numeric, number: float, unit: pint.Unit | No
     for answers, followed in chains:
         for slip, value in variant.slip_values(item, answers):
             yield Trial(Rule.SLIP, slip.name, reading, value, item.tolerance.reach(value), followed, slip)
-    for name, value in _right_values(variant, item, chains[0][0]):
+    for name, value in right[0][0]:
         turned = Quantity(-float(value.magnitude), value.units)
         yield Trial(Rule.SIGN, name, reading, turned, item.tolerance.reach(value))
-    for answers, followed in chains:
-        for _, value in _right_values(variant, item, answers):
+    for values, followed in rights():
+        for _, value in values:
             yield from _factor_trials(item, reading, value, followed)
-    for answers, followed in chains:
-        for _, value in _right_values(variant, item, answers):
-            yield from _rounded_trial(item, number, unit or asked, value, followed)
+    for values, followed in rights():
+        for _, value in values:
+            yield from _rounded_trial(number, unit or asked, value, followed)
 
 
 def _right_values(variant: Variant, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[str, pint.Quantity]]:
@@ -356,9 +365,7 @@ def _factor_trials(item: Numeric, reading: pint.Quantity, right: pint.Quantity, 
     yield from sorted(found, key=lambda trial: abs(trial.distance) / abs(float(trial.value.magnitude)))
 
 
-def _rounded_trial(
-    item: Numeric, number: float, unit: pint.Unit, right: pint.Quantity, followed: str
-) -> Iterator[Trial]:
+def _rounded_trial(number: float, unit: pint.Unit, right: pint.Quantity, followed: str) -> Iterator[Trial]:
     """The right value rounded to as few figures as the answer was given with, in the answer's own unit."""
     figures = len(f"{number:e}".partition("e")[0].strip("-").replace(".", "").rstrip("0"))
     if not 1 <= figures <= _MOST_ROUNDED_FIGURES:
@@ -415,7 +422,7 @@ def _mark_chosen(variant: Variant, item: Chosen, given: Given, chains: list, res
         if followed:
             return result(Rule.FOLLOWED, marks, f"It fits your own answer to {followed}."), choice
         return result(Rule.RIGHT, marks, ""), choice
-    comment = " ".join(in_system(limit.advice, variant.system) for limit in broken)
+    comment = " ".join(variant.text(limit.advice) for limit in broken)
     return result(Rule.PARTLY if marks else Rule.SLIP, marks, comment, broken[0].name), choice
 
 
@@ -434,7 +441,7 @@ def _mark_choice(variant: Variant, item: Choice, given: Given, chains: list, res
                 comment = f"It follows rightly from your own answer to {followed}."
                 return result(Rule.FOLLOWED, item.marks.followed, comment), option.key
             return result(Rule.RIGHT, item.marks.value, ""), option.key
-    advice = in_system(option.advice, variant.system)
+    advice = variant.text(option.advice)
     return result(Rule.SLIP, 0, advice, f"option {item.letter(option.key)}"), option.key
 
 

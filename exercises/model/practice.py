@@ -145,7 +145,7 @@ def _item(variant: Variant, item: Numeric | Chosen | Choice | Order) -> dict[str
                     "letter": item.letter(option.key),
                     "text": inline_html(variant.text(option.text)),
                     "right": option.key in sound,
-                    "advice": in_system(option.advice, variant.system),
+                    "advice": variant.text(option.advice),
                 }
                 for option in item.options
             ]
@@ -196,7 +196,7 @@ def _chosen(variant: Variant, item: Chosen) -> dict[str, Any]:
         if not broken:
             accepts.append(_offered_band(variant, item, value))
         else:
-            says: list[str] = [in_system(limit.advice, variant.system) for limit in broken]
+            says = [variant.text(limit.advice) for limit in broken]
             slips.append({"name": broken[0].name, "advice": " ".join(says), "at": _offered_band(variant, item, value)})
     model = _base(variant.key[item.key])
     return _asked(variant, item) | {"model": model, "accepts": accepts, "slips": slips, "follows": []}
@@ -214,7 +214,7 @@ def _number(variant: Variant, item: Numeric) -> dict[str, Any]:
         "model": _base(variant.key[item.key]),
         "accepts": _accepted(variant, item, variant.key),
         "slips": [
-            {"name": slip.name, "advice": in_system(slip.advice, variant.system), "at": _band(item, value)}
+            {"name": slip.name, "advice": variant.text(slip.advice), "at": _band(item, value)}
             for slip, value in variant.slip_values(item, variant.key)
         ],
         "follows": [

@@ -142,11 +142,20 @@ def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
         for other in later:
             if isinstance(other, Numeric) and item.key in other.uses and answers[other.key] == variant.key[other.key]:
                 yield f"part {other.key}: it says that it uses {item.key}, but {item.key} does not change it"
-        lost = [r.item for r in results if r.item != item.key and r.marks != _carried(variant.exercise.item(r.item), r)]
+        lost = [
+            result.item
+            for result, other in zip(results, items, strict=True)
+            if other.key != item.key and not _on_the_way(other) and result.marks != _carried(other, result)
+        ]
         if lost:
             yield f"part {item.key}: wrong by {off_by} and carried on rightly, it also costs marks in {', '.join(lost)}"
         return
     yield f"part {item.key}: no wrong answer could be carried on from it"
+
+
+def _on_the_way(item: Item) -> bool:
+    """An answer on the way has no marks of its own to lose."""
+    return isinstance(item, Numeric) and item.method_marks > 0
 
 
 def _carried(item: Item, result: ItemMark) -> float:
