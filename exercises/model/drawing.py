@@ -42,7 +42,7 @@ def draw(exercise: Exercise, generator: np.random.Generator, system: System) -> 
             if not exercise.valid(Known(variant.numbers, {})):
                 continue
             confusions = confusable(variant)
-        except (CalculationError, ZeroDivisionError) as error:
+        except (CalculationError, ArithmeticError) as error:
             trouble = str(error)
             continue
         if not confusions:

@@ -346,14 +346,14 @@ def _trials(variant: Variant, item: Numeric, number: float, unit: pint.Unit | No
 def _right_values(variant: Variant, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[str, pint.Quantity]]:
     try:
         return list(variant.right_values(item, answers).items())
-    except (CalculationError, ZeroDivisionError):
+    except (CalculationError, ArithmeticError):
         return []
 
 
 def _factor_trials(item: Numeric, reading: pint.Quantity, right: pint.Quantity, followed: str) -> Iterator[Trial]:
     """The right value times and over each factor, nearest first: where two factors are close, the closer one counts."""
     reach, size = item.tolerance.reach(right), abs(float(right.magnitude))
-    if not reach <= _WIDEST_FOR_FACTORS * size:
+    if not size or not reach <= _WIDEST_FOR_FACTORS * size:
         return
     found = []
     for factor in FACTORS:
@@ -434,7 +434,7 @@ def _mark_choice(variant: Variant, item: Choice, given: Given, chains: list, res
     for answers, followed in chains:
         try:
             sound = variant.sound_options(item, answers)
-        except (CalculationError, ZeroDivisionError):
+        except (CalculationError, ArithmeticError):
             continue
         if option.key in sound:
             if followed:

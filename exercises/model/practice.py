@@ -281,7 +281,7 @@ def _carried(variant: Variant, origin: Numeric | Chosen, value: pint.Quantity) -
         if any(use in changed for use in item.uses):
             try:
                 answers[item.key] = variant.answer(item, answers)
-            except (CalculationError, ZeroDivisionError):
+            except (CalculationError, ArithmeticError):
                 continue
             changed.append(item.key)
     return answers, changed

@@ -132,7 +132,7 @@ def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
         try:
             for other in later:
                 answers[other.key] = variant.answer(other, answers)
-        except CalculationError:
+        except (CalculationError, ArithmeticError):
             continue
         script = {other.key: typed(variant, other, answers[other.key]) for other in variant.exercise.items}
         results = mark(variant, script)

@@ -79,7 +79,7 @@ class Variant:
                 continue
             try:
                 answers[item.key] = self.answer(item, answers)
-            except (CalculationError, ZeroDivisionError):
+            except (CalculationError, ArithmeticError):
                 answers[item.key] = self.key[item.key]
         return answers
 
@@ -95,7 +95,7 @@ class Variant:
         for limit in item.limits:
             try:
                 kept.append(bool(limit.keeps(n)))
-            except (CalculationError, ZeroDivisionError):
+            except (CalculationError, ArithmeticError):
                 kept.append(False)
         return kept
 
@@ -134,7 +134,7 @@ class Variant:
         for convention in item.conventions:
             try:
                 values[convention.name] = convention.value(n).to(unit)
-            except (CalculationError, ZeroDivisionError):
+            except (CalculationError, ArithmeticError):
                 continue
         return values
 
@@ -147,7 +147,7 @@ class Variant:
                 continue
             try:
                 values.append((slip, slip.wrong(n).to(unit)))
-            except (CalculationError, ZeroDivisionError):
+            except (CalculationError, ArithmeticError):
                 continue
         return values
 
@@ -228,13 +228,13 @@ class Variant:
     def _followed_choice(self, item: Choice, answers: Mapping[str, Any]) -> str:
         try:
             return str(self.answer(item, answers))
-        except (CalculationError, ZeroDivisionError):
+        except (CalculationError, ArithmeticError):
             return ""
 
     def _scheme_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[list[Any]]:
         try:
             right = self.right_values(item, answers)
-        except CalculationError:
+        except (CalculationError, ArithmeticError):
             right = {}
         values: list[list[Any]] = [[name, _rounded(value)] for name, value in right.items()]
         return values + [[slip.name, _rounded(value), slip.keeps] for slip, value in self.slip_values(item, answers)]
