@@ -350,11 +350,17 @@ def _right_values(variant: Variant, item: Numeric, answers: Mapping[str, Any]) -
         return []
 
 
+def tells_factors(item: Numeric, right: pint.Quantity) -> bool:
+    """Whether the tolerance around a right value is narrow enough to say of a wrong one that it is off by a factor."""
+    size = abs(float(right.magnitude))
+    return size > 0 and item.tolerance.reach(right) <= _WIDEST_FOR_FACTORS * size
+
+
 def _factor_trials(item: Numeric, reading: pint.Quantity, right: pint.Quantity, followed: str) -> Iterator[Trial]:
     """The right value times and over each factor, nearest first: where two factors are close, the closer one counts."""
-    reach, size = item.tolerance.reach(right), abs(float(right.magnitude))
-    if not size or not reach <= _WIDEST_FOR_FACTORS * size:
+    if not tells_factors(item, right):
         return
+    reach = item.tolerance.reach(right)
     found = []
     for factor in FACTORS:
         large, small = max(factor.times, 1 / factor.times), min(factor.times, 1 / factor.times)

@@ -19,8 +19,9 @@ import pint
 from exercises.model.chart import svg
 from exercises.model.drawing import draw
 from exercises.model.exercise import Exercise
+from exercises.model.marking import FACTORS, tells_factors
 from exercises.model.numbers import System, in_system
-from exercises.model.parts import Choice, Chosen, Column, Numeric, Order, Part, Table, Written
+from exercises.model.parts import Choice, Chosen, Column, Item, Numeric, Order, Part, Table, Written
 from exercises.model.text import fill, html, inline_html
 from exercises.model.variant import Variant
 from exercises.model.working import Line
@@ -40,7 +41,8 @@ def practice_set(exercise: Exercise, variants: int) -> dict[str, Any]:
         seed = hashlib.sha256(f"practice {exercise.id} {exercise.version} {system}".encode()).digest()
         generator = np.random.default_rng(int.from_bytes(seed))
         systems[str(system)] = [practice_variant(draw(exercise, generator, system)) for _ in range(variants)]
-    return {"exercise": exercise.id, "title": exercise.title, "systems": systems}
+    factors = [[factor.name, factor.times] for factor in FACTORS]
+    return {"exercise": exercise.id, "title": exercise.title, "factors": factors, "systems": systems}
 
 
 def practice_variant(variant: Variant) -> dict[str, Any]:
@@ -66,13 +68,26 @@ def _part(variant: Variant, part: Part) -> dict[str, Any]:
         "ask": html(variant.text(part.ask)),
         "marks": sum(item.marks.total for item in part.items()),
         "worked": html(worked_text(variant, part)),
-        "shown": ", ".join(variant.shown_answer(item, variant.key[item.key]) for item in part.items()),
+        "shown": ", ".join(
+            variant.shown_answer(item, variant.key[item.key]) for item in part.items() if not on_the_way(item)
+        ),
         # A page cannot judge words: a written part shows its model answer and points, and takes no answer.
-        "items": [_item(variant, item) for item in part.items() if not isinstance(item, Written)],
+        # Answers on the way are for papers: a page shows every step of the way in its worked solution.
+        "items": [_item(variant, item) for item in asked_on_a_page(part)],
     }
     if isinstance(part, Table):
         page["table"] = _table(variant, part)
     return page
+
+
+def asked_on_a_page(part: Part) -> list[Numeric | Chosen | Choice | Order]:
+    """The items of a part that a page takes answers to: no words, and no answers on the way."""
+    return [item for item in part.items() if not isinstance(item, Written) and not on_the_way(item)]
+
+
+def on_the_way(item: Item) -> bool:
+    """Whether an item is an answer on the way to a part's own."""
+    return isinstance(item, Numeric) and item.method_marks > 0
 
 
 def worked_text(variant: Variant, part: Part) -> str:
@@ -199,7 +214,7 @@ def _chosen(variant: Variant, item: Chosen) -> dict[str, Any]:
             says = [variant.text(limit.advice) for limit in broken]
             slips.append({"name": broken[0].name, "advice": " ".join(says), "at": _offered_band(variant, item, value)})
     model = _base(variant.key[item.key])
-    return _asked(variant, item) | {"model": model, "accepts": accepts, "slips": slips, "follows": []}
+    return _asked(variant, item) | {"model": model, "accepts": accepts, "factors": False, "slips": slips, "follows": []}
 
 
 def _offered_band(variant: Variant, item: Chosen, value: pint.Quantity) -> list[float]:
@@ -213,6 +228,7 @@ def _number(variant: Variant, item: Numeric) -> dict[str, Any]:
     return _asked(variant, item) | {
         "model": _base(variant.key[item.key]),
         "accepts": _accepted(variant, item, variant.key),
+        "factors": tells_factors(item, variant.key[item.key]),
         "slips": [
             {"name": slip.name, "advice": variant.text(slip.advice), "at": _band(item, value)}
             for slip, value in variant.slip_values(item, variant.key)
@@ -229,6 +245,12 @@ def _number(variant: Variant, item: Numeric) -> dict[str, Any]:
     }
 
 
+def _typed_on_a_page(variant: Variant) -> dict[str, Numeric]:
+    """The numbers that a page asks for, by key."""
+    items = [item for part in variant.exercise.parts for item in asked_on_a_page(part)]
+    return {item.key: item for item in items if isinstance(item, Numeric)}
+
+
 @dataclass(frozen=True)
 class _Carried:
     """A slip of an earlier item, carried rightly as far as an item: where it shows, and the answers it leads to."""
@@ -241,7 +263,7 @@ class _Carried:
 
 def _carried_to(variant: Variant, item: Numeric | Choice) -> Iterator[_Carried]:
     """Each slip of an earlier item that changes an answer which this item uses."""
-    bands = {other.key: other for other in variant.exercise.items if isinstance(other, Numeric)}
+    bands = _typed_on_a_page(variant)
     yield from _choices_carried_to(variant, item)
     for origin in bands.values():
         if origin.key == item.key:
@@ -257,7 +279,7 @@ def _carried_to(variant: Variant, item: Numeric | Choice) -> Iterator[_Carried]:
 
 def _choices_carried_to(variant: Variant, item: Numeric | Choice) -> Iterator[_Carried]:
     """Each sound choice of another value than the model's, carried rightly as far as an item that hangs on it."""
-    bands = {other.key: other for other in variant.exercise.items if isinstance(other, Numeric)}
+    bands = _typed_on_a_page(variant)
     for origin in variant.exercise.items:
         if origin.key == item.key:
             return

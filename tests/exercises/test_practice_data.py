@@ -13,10 +13,11 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from exercises import BANK
-from exercises.model import Numeric, System
+from exercises.model import Choice, Chosen, Numeric, System, Written
 from exercises.model.answers import Given
-from exercises.model.marking import Rule, mark
-from exercises.model.practice import practice_set, practice_variant, worked_text
+from exercises.model.marking import FACTORS, Rule, mark
+from exercises.model.parts import Item
+from exercises.model.practice import on_the_way, practice_set, practice_variant, worked_text
 from exercises.model.variant import Variant
 from pitside.unit_names import read_unit, spelled
 from pitside.units import Quantity
@@ -25,7 +26,10 @@ from pitside.units import Quantity
 EDGE = 1e-6
 
 NUMERIC = [
-    (exercise.id, item.key) for exercise in BANK.values() for item in exercise.items if isinstance(item, Numeric)
+    (exercise.id, item.key)
+    for exercise in BANK.values()
+    for item in exercise.items
+    if isinstance(item, Numeric) and not on_the_way(item)
 ]
 
 
@@ -45,7 +49,8 @@ def within(value: float, band: list[float]) -> bool:
 
 def near_an_edge(value: float, data: dict[str, Any]) -> bool:
     bands = [*data["accepts"], *(slip["at"] for slip in data["slips"])]
-    return any(abs(value - edge) <= EDGE * abs(edge) for band in bands for edge in band)
+    times = [1.0, -1.0, *(by for factor in FACTORS for by in (factor.times, 1 / factor.times))]
+    return any(abs(value / by - edge) <= EDGE * abs(edge) for band in bands for edge in band for by in times)
 
 
 def judged(value: float, data: dict[str, Any]) -> tuple[bool, str]:
@@ -55,6 +60,12 @@ def judged(value: float, data: dict[str, Any]) -> tuple[bool, str]:
     return False, next((slip["name"] for slip in data["slips"] if within(value, slip["at"])), "")
 
 
+def off_by_a_factor(value: float, data: dict[str, Any]) -> bool:
+    """Whether a page names a factor that a wrong answer is off by."""
+    times = [by for factor in FACTORS for by in (factor.times, 1 / factor.times)] if data["factors"] else []
+    return any(within(value / by, band) for by in times for band in data["accepts"])
+
+
 @settings(max_examples=500, suppress_health_check=[HealthCheck.too_slow], deadline=None)
 @given(
     case=st.sampled_from(NUMERIC),
@@ -62,7 +73,15 @@ def judged(value: float, data: dict[str, Any]) -> tuple[bool, str]:
     which=st.integers(0, 2),
     unit_at=st.integers(0, 9),
     nearest=st.integers(0, 20),
-    off_by=st.one_of(st.floats(-0.012, 0.012), st.floats(-1.5, 4)),
+    off_by=st.one_of(
+        st.floats(-0.012, 0.012),
+        st.floats(-2.5, 4),
+        st.builds(
+            lambda factor, large: (factor.times if large else 1 / factor.times) - 1,
+            st.sampled_from(FACTORS),
+            st.booleans(),
+        ),
+    ),
 )
 def test_a_page_judges_a_typed_number_as_marking_does(case, system, which, unit_at, nearest, off_by):
     """The number lies at or around a right value or a slip, and is typed in any of the units that the page offers."""
@@ -86,9 +105,13 @@ def test_a_page_judges_a_typed_number_as_marking_does(case, system, which, unit_
         assert result.rule is Rule.UNIT
     elif slip:
         assert (result.rule, result.slip) == (Rule.SLIP, slip)
+    elif any(within(-value, band) for band in data["accepts"]):
+        assert result.rule is Rule.SIGN
+    elif off_by_a_factor(value, data):
+        assert result.rule is Rule.FACTOR
     else:
-        # A page does not name a factor; the marking does, and gives no marks for it either.
-        assert result.rule in (Rule.WRONG, Rule.SIGN, Rule.FACTOR)
+        # A page counts no figures; a class's rule on rounding is the marking's.
+        assert result.rule in (Rule.WRONG, Rule.ROUNDED)
         assert result.marks == 0
 
 
@@ -97,7 +120,7 @@ def test_a_page_follows_an_own_answer_as_marking_does(variants):
     for variant in variants[:5]:
         page = practice_variant(variant)
         for item in variant.exercise.items:
-            if not isinstance(item, Numeric):
+            if not isinstance(item, Numeric) or on_the_way(item):
                 continue
             for follow in item_data(page, item.key)["follows"]:
                 script = {key: typed_in_base(variant, key, sum(band) / 2) for key, band in follow["when"].items()}
@@ -116,7 +139,7 @@ def test_a_page_follows_an_own_answer_as_marking_does(variants):
 def typed_in_base(variant: Variant, key: str, value: float) -> Given:
     """An answer in base units, typed in the unit that the paper asks for."""
     item = variant.exercise.item(key)
-    assert isinstance(item, Numeric)
+    assert isinstance(item, Numeric | Chosen)
     unit = read_unit(variant.unit(item))
     base = Quantity(1.0, unit).to_base_units().units
     return Given(float(Quantity(value, base).m_as(unit)), variant.unit(item))
@@ -125,15 +148,20 @@ def typed_in_base(variant: Variant, key: str, value: float) -> Given:
 def test_every_dependent_number_can_be_followed_from_a_slip(variants):
     page = practice_variant(variants[0])
     for item in variants[0].exercise.items:
-        if isinstance(item, Numeric) and item.uses:
+        used = [variants[0].exercise.item(use) for use in item.uses]
+        if isinstance(item, Numeric) and not on_the_way(item) and any(can_be_followed(other) for other in used):
             assert item_data(page, item.key)["follows"]
+
+
+def can_be_followed(item: Item) -> bool:
+    return isinstance(item, Chosen) or (isinstance(item, Numeric) and bool(item.slips))
 
 
 @pytest.mark.parametrize("system", System)
 def test_units_on_a_page_have_the_factors_of_the_unit_reader(exercise, system):
     variant, page = page_of(exercise.id, system, 0)
     for item in exercise.items:
-        if not isinstance(item, Numeric):
+        if not isinstance(item, Numeric | Chosen) or on_the_way(item):
             continue
         data = item_data(page, item.key)
         assert data["unit"] == spelled(variant.unit(item))
@@ -150,12 +178,13 @@ def test_a_page_offers_choices_and_steps_with_their_letters(variants):
     variant = variants[0]
     page = practice_variant(variant)
     for item in variant.exercise.items:
-        if isinstance(item, Numeric):
+        if isinstance(item, Numeric | Chosen | Written):
             continue
         data = item_data(page, item.key)
         right = variant.shown_answer(item, variant.key[item.key])
-        if data["kind"] == "choice":
-            assert [option["letter"] for option in data["options"] if option["right"]] == [right]
+        if isinstance(item, Choice):
+            sound = {item.letter(option) for option in variant.sound_options(item, variant.key)}
+            assert {option["letter"] for option in data["options"] if option["right"]} == sound >= {right}
         else:
             place = {letter: at for at, letter in enumerate(right)}
             assert sorted(place) == [step["letter"] for step in data["steps"]]

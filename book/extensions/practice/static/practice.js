@@ -42,12 +42,34 @@
     return item.follows.filter((follow) => Object.entries(follow.when).every(shows));
   }
 
-  function judgeNumber(item, value, answers) {
+  // By which known factor a wrong value is off, if it is; where two are close, the closer one.
+  function factorOf(item, value, factors) {
+    const found = [];
+    for (const [name, times] of item.factors ? factors : []) {
+      const large = Math.max(times, 1 / times);
+      for (const [way, by] of [["large", large], ["small", 1 / large]]) {
+        for (const [low, high] of item.accepts) {
+          const middle = (low + high) / 2;
+          if (within(value / by, [low, high])) found.push({ name, way, large, off: Math.abs(value / by / middle - 1) });
+        }
+      }
+    }
+    found.sort((one, other) => one.off - other.off);
+    return found[0];
+  }
+
+  function judgeNumber(item, value, answers, factors) {
     if (withinAny(value, item.accepts)) return { verdict: "right", says: "Right." };
     const follow = carriedTo(item, answers).find((one) => withinAny(value, one.accepts));
     if (follow) return { verdict: "follows", says: follow.says };
     const slip = item.slips.find((one) => within(value, one.at));
     if (slip) return { verdict: "wrong", says: `Not right. A usual slip: ${slip.name}. ${slip.advice}` };
+    if (withinAny(-value, item.accepts)) return { verdict: "wrong", says: "Not right: the sign is turned round." };
+    const factor = factorOf(item, value, factors);
+    if (factor) {
+      const by = `${Number(factor.large.toPrecision(4))} (${factor.name})`;
+      return { verdict: "wrong", says: `Not right: too ${factor.way} by a factor of ${by}.` };
+    }
     if (item.accepts.every(([low]) => value < low)) return { verdict: "wrong", says: "Not right: too small." };
     if (item.accepts.every(([, high]) => value > high)) return { verdict: "wrong", says: "Not right: too large." };
     return { verdict: "wrong", says: "Not right." };
@@ -132,7 +154,7 @@
     return { value };
   }
 
-  function judgeBoxes(boxes, answers) {
+  function judgeBoxes(boxes, answers, factors) {
     const { item, input, select } = boxes;
     const read = readBoxes(boxes);
     for (const box of [input, select]) box.removeAttribute("aria-invalid");
@@ -140,7 +162,7 @@
     delete answers[item.id];
     let judged = read;
     if (read.value !== undefined) {
-      judged = judgeNumber(item, read.value, answers);
+      judged = judgeNumber(item, read.value, answers, factors);
       answers[item.id] = read.value;
     }
     input.dataset.verdict = judged.verdict;
@@ -240,7 +262,7 @@
           check,
         ),
       );
-      this.onCheck(form, () => result.replaceChildren(verdictLine(judgeBoxes(boxes, this.answers))));
+      this.onCheck(form, () => result.replaceChildren(verdictLine(judgeBoxes(boxes, this.answers, this.data.factors))));
       return form;
     }
 
@@ -296,7 +318,7 @@
           delete this.answers[item.id];
           delete input.dataset.verdict;
         }
-        const lines = filled.map((boxes) => verdictLine(judgeBoxes(boxes, this.answers), boxes.item.label));
+        const lines = filled.map((boxes) => verdictLine(judgeBoxes(boxes, this.answers, this.data.factors), boxes.item.label));
         if (lines.length < all.length) {
           lines.push(verdictLine({ verdict: "unread", says: `${all.length - lines.length} of ${all.length} cells are empty.` }));
         }
