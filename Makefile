@@ -4,7 +4,7 @@ PYTHON ?= $(shell command -v python3.11 || command -v python3)
 RUN := .venv/bin
 BOOK_SOURCES := $(shell find book pitside exercises -name __pycache__ -prune -o -type f -print) _config.yml
 
-.PHONY: demo test check book solutions agreement bench clean
+.PHONY: demo test check book solutions agreement soundness bench clean
 
 demo: .venv/ready _build/book.ready   ## a whole invented school: book, papers, scripts, marks, feedback
 	$(RUN)/pitside demo _build/demo --book _build/html/index.html
@@ -22,6 +22,9 @@ solutions: .venv/ready   ## the worked solutions again, after an exercise has ch
 
 agreement: .venv/ready   ## the page of published checks again, after a check has changed
 	$(RUN)/python tests/published/agreement.py
+
+soundness: .venv/ready   ## what every exercise promises, over 500 draws of each in each unit system
+	PITSIDE_DRAWS=500 $(RUN)/python -m pytest -q -n auto --dist worksteal tests/exercises/test_soundness.py
 
 bench: .venv/ready   ## how fast the calculations and the marking are, each against the plain way
 	$(RUN)/python tests/bench/bench_pitside.py
