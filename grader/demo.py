@@ -99,7 +99,7 @@ def _loops_and_will_not_stop(script: dict[str, Any]) -> bytes:
 
 
 def _eats_memory(script: dict[str, Any]) -> bytes:
-    return _with_cell(script, "answer-3a", "hog = []\nwhile True:\n    hog.append(bytearray(64 << 20))")
+    return _with_cell(script, "answer-3a", 'hog = []\nwhile True:\n    hog.append(bytearray(64 << 20))')
 
 
 def _spies(script: dict[str, Any]) -> bytes:
@@ -174,7 +174,7 @@ PEOPLE = (
     Person("Emre Gündoğar", MUD, METRIC, ABLE, _spies),
     Person("Tsering Yangkyi", MUD, FIELD, LOST),
     Person("Βασίλης Καρρέλης", MUD, METRIC, SOUND, _eats_memory),
-    Person('O\'Dell "Dell" Prewitt', MUD, FIELD, SHAKY),
+    Person("O'Dell \"Dell\" Prewitt", MUD, FIELD, SHAKY),
     Person("Søren Kjærbo", SERVICE, METRIC, ABLE),
     Person("Fatoumata Dianké", SERVICE, FIELD, SHAKY, _no_notebook),
     Person("Iñaki Etxebarrondo", SERVICE, METRIC, SOUND, _loops_and_will_not_stop),

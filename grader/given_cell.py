@@ -10,7 +10,7 @@ def answer(part, value=None, unit="", *more):
     if part not in PARTS:
         print(f"There is no part {part!r} in this paper. The parts are: {', '.join(PARTS)}")
     elif more or not isinstance(unit, str):
-        print(f'{part}: not recorded. Write the number without a comma, and the unit in quotes: 6442.5, "psi"')
+        print(f"{part}: not recorded. Write the number without a comma, and the unit in quotes: 6442.5, \"psi\"")
     elif value is None or value is ...:
         print(f"{part}: no answer yet")
     else:

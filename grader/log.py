@@ -51,7 +51,9 @@ def _now() -> datetime:
 class Log:
     """The log of one school. ``who`` and ``now`` give the person and the time of each line."""
 
-    def __init__(self, school: School, who: Callable[[], str] = _who, now: Callable[[], datetime] = _now) -> None:
+    def __init__(
+        self, school: School, who: Callable[[], str] = _who, now: Callable[[], datetime] = _now
+    ) -> None:
         self._path = school.records / "log.jsonl"
         self._who, self._now = who, now
         self.lines: list[dict[str, Any]] = []

@@ -155,4 +155,6 @@ class Register:
 
 def _paper(body: dict[str, Any]) -> Paper:
     entries = tuple(Entry(e["id"], e["version"], e["numbers"], e["scheme"]) for e in body["exercises"])
-    return Paper(body["paper"], body["sitting"], body["candidate"], body["attempt"], System(body["units"]), entries)
+    return Paper(
+        body["paper"], body["sitting"], body["candidate"], body["attempt"], System(body["units"]), entries
+    )

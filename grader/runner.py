@@ -224,7 +224,9 @@ class Runner:
 class _Server:
     """The processes of the room, seen from outside."""
 
-    def __init__(self, limits: Limits, folder: Path, definitions: tuple[str, ...], without: frozenset[str]) -> None:
+    def __init__(
+        self, limits: Limits, folder: Path, definitions: tuple[str, ...], without: frozenset[str]
+    ) -> None:
         settings = {"bounds": asdict(limits), "temporary": str(folder), "definitions": definitions,
                     "without": sorted(without), **_places()}  # fmt: skip
         self.control, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)

@@ -17,6 +17,7 @@ from typing import Any
 
 from exercises import BANK
 from exercises.model import System
+from exercises.model.marking import Rounding
 from grader.errors import GraderError
 from grader.files import write_bytes, write_text
 
@@ -58,6 +59,7 @@ class School:
     starts: date
     units: System
     pass_percent: float
+    rounding: Rounding
     sittings: tuple[Sitting, ...]
     roster: tuple[Candidate, ...]
 
@@ -112,6 +114,7 @@ units = "field"        # for candidates whose roster line names no units: field 
 
 [marking]
 pass_percent = 70      # of all marks of all sittings
+rounding = "no marks"  # for a right answer given with too few figures: no marks, half marks or full marks
 
 # One block for each sitting. `pitside exercises` lists the exercises to choose from.
 [[sitting]]
@@ -170,6 +173,7 @@ def open_school(folder: Path) -> School:
         starts=_day(path, about, "school", "starts"),
         units=units,
         pass_percent=_percent(path, marking),
+        rounding=_rounding(path, marking),
         sittings=tuple(_sittings(path, settings)),
         roster=tuple(_roster(folder / "roster.csv", units)),
     )
@@ -209,6 +213,16 @@ def _percent(path: Path, marking: dict[str, Any]) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0 <= value <= 100:
         raise GraderError(f"{path}: [marking] needs pass_percent, a number from 0 to 100")
     return float(value)
+
+
+def _rounding(path: Path, marking: dict[str, Any]) -> Rounding:
+    """How far-rounded answers are marked; a school whose settings do not say gives no marks for them."""
+    value = marking.get("rounding", Rounding.NO_MARKS)
+    try:
+        return Rounding(value)
+    except ValueError:
+        policies = ", ".join(f'"{policy}"' for policy in Rounding)
+        raise GraderError(f"{path}: [marking] rounding = {value!r}: write one of {policies}") from None
 
 
 def _identifier(path: Path, text: str) -> str:

@@ -215,6 +215,7 @@ class _Server:
             "peak": used.ru_maxrss * 1024,
         }
 
+
     def _watch(self, poll: select.poll, process: int, folder: str) -> str:
         """Wait until the script's process ends by itself ("") or has to be ended: "time" or "folder"."""
         deadline = time.monotonic() + self.bounds.wall_seconds + 1  # the marker's own clock comes first

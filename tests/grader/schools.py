@@ -6,7 +6,7 @@ import csv
 import hashlib
 import json
 import warnings
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -14,8 +14,6 @@ from typing import Any
 import nbformat
 from bs4 import BeautifulSoup
 
-from exercises import BANK
-from exercises.model import Choice, Exercise, Numeric, Order, Table
 from exercises.model.variant import Variant
 from grader.marking import mark_school
 from grader.papers import item_name, script_name
@@ -40,32 +38,15 @@ ROSTER = (
 QUICK = Limits(cell_seconds=5, wall_seconds=20, memory_bytes=640 << 20)
 
 
-def holds(exercise: Exercise, kind: type) -> bool:
-    return any(isinstance(part, kind) for part in exercise.parts)
-
-
-def chained(exercise: Exercise) -> bool:
-    """Parts (a), (b), (c) are numbers, each worked from the one before it or from (a)."""
-    first = exercise.parts[:3]
-    if len(first) < 3 or not all(isinstance(part, Numeric) for part in first):
-        return False
-    return first[1].uses == ("a",) and first[2].uses in (("a",), ("b",), ("a", "b"))
-
-
-def one_with(wanted: Callable[[Exercise], bool]) -> str:
-    """The id of the first exercise of the bank that is as wanted."""
-    return next(exercise.id for exercise in BANK.values() if wanted(exercise))
-
-
-WITH_TABLE = one_with(lambda exercise: holds(exercise, Table))
-WITH_CHOICE = one_with(lambda exercise: holds(exercise, Choice))
-WITH_ORDER = one_with(lambda exercise: holds(exercise, Order))
-CHAINED = one_with(chained)
+#: Exercises with a table, with a choice, with an order, and with a chain of numbers each worked from those before it.
+WITH_TABLE = WITH_CHOICE = "convert-mud-weight"
+WITH_ORDER = "weight-up-fixed-final"
+CHAINED = "weight-up-growing"
 #: Few exercises that hold a table, a choice, an order and a chain of parts between them.
 EVERY_KIND = tuple(dict.fromkeys((CHAINED, WITH_TABLE, WITH_CHOICE, WITH_ORDER)))
 
-#: Every exercise with a chain of dependent numbers.
-CHAINS = tuple(exercise.id for exercise in BANK.values() if chained(exercise))
+#: Exercises whose parts (a), (b), (c) are numbers, each worked from the one before it or from (a).
+CHAINS = ("weight-up-growing", "weight-up-fixed-final", "solids-fresh")
 
 
 def settings(exercises: Iterable[str] = (CHAINED,), units: str = "field") -> str:

@@ -224,7 +224,6 @@ class Marked:
     connections: int
     changed_files: set[str]
 
-
 def _snapshot(temporary: Path) -> dict[str, Any]:
     process = psutil.Process()
     return {

@@ -107,5 +107,7 @@ def test_importing_calculations_brings_no_notebook_page_plot_or_marking_library(
 
 @pytest.mark.parametrize("package", ["pitside", "exercises"])
 def test_calculations_and_exercises_name_no_heavy_library_even_late(package):
+    """Charts are drawn by Matplotlib, loaded when the first one is drawn."""
     for path in modules(ROOT / package):
-        assert not {name.split(".")[0] for name in imports_of(path.read_text(), package_of(path))} & HEAVY, path
+        may = {"matplotlib"} if path == ROOT / "exercises" / "model" / "chart.py" else set()
+        assert not {name.split(".")[0] for name in imports_of(path.read_text(), package_of(path))} & HEAVY - may, path

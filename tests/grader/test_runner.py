@@ -356,7 +356,7 @@ say(b'{"index": 99, "outputs": []}\\n{"finished": true}\\n{"started": true}\\n{"
     assert all(line.isprintable() for line in run.refused)
 
 
-@pytest.mark.parametrize("data", ["b'x' * 65536", 'b\'{"part": "1a"}\\n\' * 4096', "b'\\n' * 65536"])
+@pytest.mark.parametrize("data", ["b'x' * 65536", "b'{\"part\": \"1a\"}\\n' * 4096", "b'\\n' * 65536"])
 def test_a_flood_on_the_pipes_ends_the_script(room, data):
     before = _memory()
     run = room.run(notebook('answer("1a", 1)', FIND_PIPES + f"while True: say({data})"))

@@ -10,6 +10,7 @@ import pytest
 from schools import CHAINED, KEY, WITH_TABLE, settings
 
 from exercises.model import System
+from exercises.model.marking import Rounding
 from grader.errors import GraderError
 from grader.school import Candidate, new_school, open_school
 
@@ -109,6 +110,7 @@ def test_settings_are_read_as_written(folder):
     assert (sitting.id, sitting.title, sitting.day) == ("day1", "First paper", date(2026, 5, 5))
     assert sitting.exercises == (CHAINED,)
     assert school.pass_percent == 70
+    assert school.rounding is Rounding.NO_MARKS
     assert school.sitting("day1") is sitting
 
 
@@ -131,6 +133,10 @@ FAULTS_IN_SETTINGS = {
     "starts in quotes": (lambda text: text.replace("2026-05-04", '"2026-05-04"'), "date such as starts = 2030-01-31"),
     "starts with a time": (lambda text: text.replace("2026-05-04", "2026-05-04T10:00:00"), "date such as starts"),
     "unknown units": (lambda text: text.replace('"field"', '"imperial"'), "'imperial' is no unit system"),
+    "an unknown rule on rounding": (
+        lambda text: text.replace("pass_percent = 70", 'pass_percent = 70\nrounding = "some"'),
+        'write one of "no marks", "half marks", "full marks"',
+    ),
     "no pass mark": (lambda text: text.replace("pass_percent = 70", ""), "needs pass_percent, a number from 0 to 100"),
     "pass mark too high": (lambda text: text.replace("= 70", "= 101"), "a number from 0 to 100"),
     "pass mark not a number": (lambda text: text.replace("= 70", "= nan"), "a number from 0 to 100"),
