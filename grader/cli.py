@@ -16,7 +16,6 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
 from exercises import BANK, LESSONS
-from grader.demo import run_demo
 from grader.errors import GraderError
 from grader.explain import explain
 from grader.files import only_one
@@ -190,6 +189,8 @@ def explain_command(folder: Path, candidate: str, part: str, sitting: str) -> No
 @click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
 def demo(folder: Path, book: Path | None) -> None:
     """Make a whole invented school, from papers to marks."""
+    from grader.demo import run_demo  # brings along what makes notebooks, which takes a second
+
     with ExitStack() as bars:
         # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.
         school, tally, found, index = run_demo(folder, True, lambda label: bars.enter_context(_bar(label)))

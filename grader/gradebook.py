@@ -1,7 +1,8 @@
 """Marks and comments in the gradebook, one database transaction a script.
 
 The gradebook is nbgrader's, so that its hand-marking page opens our papers; its words stay in this module: what it
-calls an assignment is a sitting, a student a candidate, a submission a script.
+calls an assignment is a sitting, a student a candidate, a submission a script. It brings so much along that it takes a
+second or two to load, so other modules load this one only where they open the gradebook.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ import sqlite3
 import warnings
 from collections.abc import Iterator, Mapping
 from contextlib import closing, contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
 from alembic.script import ScriptDirectory
@@ -18,6 +19,7 @@ from sqlalchemy.exc import OperationalError, SAWarning, SQLAlchemyError
 
 from grader.errors import GraderError
 from grader.papers import NOTEBOOK, grade_cell
+from grader.part_marks import HandMark, PartMark
 from grader.register import Paper
 from grader.school import Candidate, School
 
@@ -25,28 +27,6 @@ with warnings.catch_warnings():
     warnings.simplefilter("ignore")
     from nbgrader import api
     from nbgrader.dbutil import ALEMBIC_DIR
-
-
-@dataclass(frozen=True)
-class PartMark:
-    """What the gradebook keeps of a part: its marks and the comment for the candidate."""
-
-    marks: float
-    comment: str
-    pending: bool = False
-
-
-@dataclass(frozen=True)
-class HandMark:
-    """What a person gave a part by hand: marks that stand in place of those of the mark scheme, a comment, or both.
-
-    ``marks`` lie from nought to the part's maximum; ``note`` tells the assessor where what was given did not.
-    """
-
-    part: str
-    marks: float | None
-    comment: str
-    note: str = ""
 
 
 class Gradebook:
