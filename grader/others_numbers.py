@@ -341,3 +341,12 @@ def one_in(chance: float) -> str:
         return "less than 1 in a million"
     digits = 2 - len(f"{1 / chance:.0f}")
     return f"1 in {round(1 / chance, min(digits, 0)):,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}")
+
+
+def count_of(expected: float) -> str:
+    """An expected number as people read it: ``23``, ``2.4``, ``0.03``, ``under 0.001``."""
+    if expected < 0.001:
+        return "under 0.001"
+    if expected < 1:
+        return f"{expected:.1g}"
+    return f"{expected:.1f}" if expected < 10 else f"{expected:.0f}"

@@ -18,7 +18,7 @@ from exercises.model.variant import Variant
 from grader.errors import GraderError
 from grader.files import write_text
 from grader.marking import MarkedExercise, Record, read_record, read_refusals
-from grader.others_numbers import Facts, Sat, Strangers, one_in, others_numbers, table
+from grader.others_numbers import Facts, Sat, Strangers, count_of, one_in, others_numbers, table
 from grader.papers import item_name, question
 from grader.register import Paper, Register
 from grader.school import Candidate, School, Sitting
@@ -183,6 +183,7 @@ def write_feedback(school: School, results: list[Result], progress: Callable[[in
         facts=[(sitting, found) for sitting, found in facts if found.pairs],
         feedback_name=feedback_name,
         one_in=one_in,
+        count_of=count_of,
     )
     write_text(index, page)
     return index

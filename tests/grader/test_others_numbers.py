@@ -20,7 +20,18 @@ from exercises.model.marking import Rule, mark
 from exercises.model.variant import Variant
 from grader.issue import issue
 from grader.marking import MarkedExercise, Record
-from grader.others_numbers import NEAREST, STRANGERS, Facts, Pair, Sat, Strangers, _chances, one_in, others_numbers
+from grader.others_numbers import (
+    NEAREST,
+    STRANGERS,
+    Facts,
+    Pair,
+    Sat,
+    Strangers,
+    _chances,
+    count_of,
+    one_in,
+    others_numbers,
+)
 from grader.simulation import Ability, answers_of
 
 EXERCISES = ("convert-mud-weight", "weight-up-growing", "weight-up-fixed-final")
@@ -251,6 +262,13 @@ def test_answers_are_compared_across_unit_systems(strangers):
 )  # fmt: skip
 def test_chance_in_words(chance, text):
     assert one_in(chance).replace("\N{NARROW NO-BREAK SPACE}", " ") == text
+
+
+@pytest.mark.parametrize(
+    ("expected", "text"), [(0.0004, "under 0.001"), (0.0312, "0.03"), (0.5, "0.5"), (2.44, "2.4"), (23.4, "23")]
+)
+def test_expected_number_in_words(expected, text):
+    assert count_of(expected) == text
 
 
 def test_assessor_sees_it_on_the_results_page_and_no_candidate_does(school, warm_room):
