@@ -17,7 +17,6 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.model.review import review, summary
-from grader.demo import run_demo
 from grader.errors import GraderError
 from grader.explain import explain
 from grader.files import only_one
@@ -230,6 +229,8 @@ def explain_command(folder: Path, candidate: str, part: str, sitting: str) -> No
 @click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
 def demo(folder: Path, book: Path | None) -> None:
     """Make a whole invented school, from papers to marks."""
+    from grader.demo import run_demo  # brings along what makes notebooks, which takes a second
+
     with ExitStack() as bars:
         # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.
         school, tally, found, index = run_demo(folder, True, lambda label: bars.enter_context(_bar(label)))

@@ -92,6 +92,8 @@ def _explained(number: int, variant: Variant, item: Item, marked: MarkedExercise
         if hand.part == part_of(result):
             by_hand = "no marks" if hand.marks is None else f"{hand.marks:g} marks in place of these for the part"
             yield f"  by hand       {by_hand} {hand.comment}".rstrip()
+            if hand.note:
+                yield f"  BEWARE        {hand.note}"
     yield from _chain(number, item, results)
     if isinstance(item, Numeric):
         yield from _tried(variant, item, trials(variant, answers, item.key))

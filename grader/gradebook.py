@@ -1,7 +1,8 @@
 """Marks and comments in the gradebook, one database transaction a script.
 
 The gradebook is nbgrader's, so that its hand-marking page opens our papers; its words stay in this module: what it
-calls an assignment is a sitting, a student a candidate, a submission a script.
+calls an assignment is a sitting, a student a candidate, a submission a script. It brings so much along that it takes a
+second or two to load, so other modules load this one only where they open the gradebook.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ import sqlite3
 import warnings
 from collections.abc import Iterator, Mapping
 from contextlib import closing, contextmanager
-from dataclasses import dataclass
+from dataclasses import replace
 from pathlib import Path
 
 from alembic.script import ScriptDirectory
@@ -18,6 +19,7 @@ from sqlalchemy.exc import OperationalError, SAWarning, SQLAlchemyError
 
 from grader.errors import GraderError
 from grader.papers import NOTEBOOK, grade_cell
+from grader.part_marks import HandMark, PartMark
 from grader.register import Paper
 from grader.school import Candidate, School
 
@@ -25,24 +27,6 @@ with warnings.catch_warnings():
     warnings.simplefilter("ignore")
     from nbgrader import api
     from nbgrader.dbutil import ALEMBIC_DIR
-
-
-@dataclass(frozen=True)
-class PartMark:
-    """What the gradebook keeps of a part: its marks and the comment for the candidate."""
-
-    marks: float
-    comment: str
-    pending: bool = False
-
-
-@dataclass(frozen=True)
-class HandMark:
-    """What a person gave a part by hand: marks that stand in place of those of the mark scheme, a comment, or both."""
-
-    part: str
-    marks: float | None
-    comment: str
 
 
 class Gradebook:
@@ -127,18 +111,24 @@ class Gradebook:
         db.commit()
 
     def hand_marks(self) -> dict[tuple[str, str], dict[str, HandMark]]:
-        """All that was marked or commented by hand: by sitting and candidate, then by part."""
+        """All that was marked or commented by hand: by sitting and candidate, then by part.
+
+        Marks are kept within what the part can give, and extra credit does not count: a paper has the marks that are
+        printed on it. The note says so.
+        """
         found: dict[tuple[str, str], dict[str, HandMark]] = {}
-        grades = self._book.db.query(api.Grade).filter(api.Grade.manual_score.is_not(None)).all()
+        by_hand = api.Grade.manual_score.is_not(None) | (api.Grade.extra_credit != 0)
+        grades = self._book.db.query(api.Grade).filter(by_hand).all()
         comments = self._book.db.query(api.Comment).filter(api.Comment.manual_comment.is_not(None)).all()
         for row in (*grades, *comments):
             submission = row.notebook.assignment
             parts = found.setdefault((submission.assignment.name, submission.student_id), {})
             before = parts.get(row.cell.name, HandMark(row.cell.name, None, ""))
             if isinstance(row, api.Grade):
-                parts[row.cell.name] = HandMark(before.part, float(row.manual_score), before.comment)
+                marks, note = _bounded(row.manual_score, row.extra_credit or 0.0, row.cell.max_score)
+                parts[row.cell.name] = HandMark(before.part, marks, before.comment, note)
             elif row.manual_comment.strip():
-                parts[row.cell.name] = HandMark(before.part, before.marks, row.manual_comment.strip())
+                parts[row.cell.name] = replace(before, comment=row.manual_comment.strip())
         return found
 
     def _enter_new(
@@ -185,6 +175,24 @@ class Gradebook:
         ]
         db.execute(api.Grade.__table__.insert(), grades)
         db.execute(api.Comment.__table__.insert(), comments)
+
+
+def _bounded(given: float | None, extra: float, most: float) -> tuple[float | None, str]:
+    """The hand marks that count for a part, and a note on what does not."""
+    marks, notes = given, []
+    if given is not None:
+        marks = min(max(float(given), 0.0), most)
+        if marks != given:
+            notes.append(
+                f"{given:g} marks were given by hand, but it has 0 to {most:g}; {marks:g} count. "
+                "Mend it on the hand-marking page, then mark again."
+            )
+    if extra:
+        notes.append(
+            f"extra credit of {extra:g} was given by hand and does not count, since a part has the marks that the "
+            "paper prints. Put all its marks into the score on the hand-marking page, then mark again."
+        )
+    return marks, " ".join(notes)
 
 
 def _make(path: Path) -> None:

@@ -9,13 +9,14 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
-from contextlib import ExitStack
+from contextlib import ExitStack, contextmanager
 from dataclasses import asdict, dataclass, replace
+from itertools import islice
 from pathlib import Path
 from queue import SimpleQueue
-from typing import Any
+from typing import Any, Protocol
 
 from exercises.model import Written
 from exercises.model.answers import Given
@@ -23,14 +24,14 @@ from exercises.model.marking import ItemMark, Rule, mark
 from exercises.model.variant import Variant
 from grader.errors import GraderError
 from grader.files import write_json
-from grader.gradebook import Gradebook, HandMark, PartMark
 from grader.hand_marking import write_hand_marking
 from grader.log import HAND_MARKS, MARKED, MARKED_AGAIN, Again, Log
 from grader.papers import NOTEBOOK, for_hand_marking, item_name, written_answer
+from grader.part_marks import HandMark, PartMark
 from grader.register import Paper, Register
 from grader.runner import Answer, Ending, Limits, Run, Runner
 from grader.school import School
-from grader.scripts import Refusal, Script, read_scripts
+from grader.scripts import Refusal, Returned, Script, read_scripts
 
 
 @dataclass(frozen=True)
@@ -152,62 +153,74 @@ def mark_school(
     marked; a run that was killed goes on where it was when it is called with the same reason.
 
     Scripts marked before that the gradebook does not have, since it was lost, are entered from their records.
+
+    Of a script little is held until it is its turn, and nothing after it, so a thousand take no more memory than ten.
     """
     register = Register(school)
-    scripts, refusals = read_scripts(school, register)
-    todo: list[tuple[Script, tuple[Variant, ...]]] = []
-    before: list[tuple[Paper, Record]] = []
-    old: dict[str, Record] = {}
+    returned, refusals = read_scripts(school, register)
     log = Log(school)
     marking_again = log.begin_again(again) if again else None
-    for script in scripts:
-        paper = script.paper
-        done = read_record(school, paper.id)
-        if done:
-            old[paper.id] = done
-        wanted_again = marking_again and done and marking_again.done.get(paper.id) != done.digest
-        if done and (done.script, done.scheme) == (script.digest, paper.scheme) and not wanted_again:
-            before.append((paper, done))
-            continue
-        try:
-            todo.append((script, paper.variants()))
-        except GraderError as error:
-            refusals.append(Refusal(script.file, script.digest, paper.candidate, paper.sitting, str(error)))
+    todo: list[Returned] = []
+    before: list[Returned] = []
+    for one in returned:
+        done = read_record(school, one.paper.id)
+        wanted_again = marking_again and done and marking_again.done.get(one.paper.id) != done.digest
+        is_marked = done and (done.script, done.scheme) == (one.digest, one.paper.scheme)
+        (before if is_marked and not wanted_again else todo).append(one)
     _keep_refusals(school, refusals)
-    variants_of = {script.paper.id: variants for script, variants in todo}
+    late: list[Refusal] = []
     pending = merged = 0
     progress(0, len(todo))
     if todo or before:
         candidates = {candidate.id: candidate for candidate in school.roster}
-        with Gradebook.of(school) as gradebook:
+        with ExitStack() as opened:
+            outcomes: Iterator[Marked | Refusal] = iter(())
+            if todo:
+                at_once = min(workers or os.cpu_count() or 1, len(todo))
+                place = opened.enter_context(_here(at_once, allow_missing_walls, limits))
+                # The first scripts are read and run while the gradebook is opened and looked through.
+                outcomes = _all_marked(todo, place)
+            from grader.gradebook import Gradebook
+
+            gradebook = opened.enter_context(Gradebook.of(school))
             write_hand_marking(school)
             entered = gradebook.entered()
-            for paper, record in before:
+            for one in before:
+                paper = one.paper
                 if (paper.sitting, paper.candidate) not in entered:
+                    record = _kept_record(school, paper)
                     gradebook.prepare(paper)
                     gradebook.enter(paper, candidates.get(paper.candidate), _parts(record), record.hand)
             by_hand = gradebook.hand_marks()
-            for paper, record in before:
+            for one in before:
+                paper, record = one.paper, _kept_record(school, one.paper)
                 with_hand = record.with_hand(by_hand.get((paper.sitting, paper.candidate), {}))
                 pending += bool(with_hand.pending)
                 if with_hand != record:
                     merged += 1
                     _log_hand_marks(log, with_hand, record)
                     write_json(_record_file(school, paper.id), asdict(with_hand))
-            for count, (script, record, run) in enumerate(_run_all(todo, allow_missing_walls, workers, limits), 1):
-                paper = script.paper
-                lost = old[paper.id].hand if paper.id in old and (paper.sitting, paper.candidate) not in entered else {}
-                gradebook.prepare(paper)
-                gradebook.enter(paper, candidates.get(paper.candidate), _parts(record), lost)
-                record = record.with_hand(lost or by_hand.get((paper.sitting, paper.candidate), {}))
-                pending += bool(record.pending)
-                write_json(marked_notebook(school, paper), for_hand_marking(run.notebook, variants_of[paper.id]))
-                _log_marks(log, record, old.get(record.paper), marking_again)
-                write_json(_record_file(school, script.paper.id), asdict(record))
+            for count, outcome in enumerate(outcomes, 1):
+                if isinstance(outcome, Refusal):
+                    late.append(outcome)
+                else:
+                    record, paper = outcome.record, register.papers[outcome.record.paper]
+                    old = read_record(school, paper.id)
+                    lost = old.hand if old and (paper.sitting, paper.candidate) not in entered else {}
+                    gradebook.prepare(paper)
+                    gradebook.enter(paper, candidates.get(paper.candidate), _parts(record), lost)
+                    record = record.with_hand(lost or by_hand.get((paper.sitting, paper.candidate), {}))
+                    pending += bool(record.pending)
+                    write_json(marked_notebook(school, paper), outcome.notebook)
+                    _log_marks(log, record, old, marking_again)
+                    write_json(_record_file(school, paper.id), asdict(record))
                 progress(count, len(todo))
+    if late:
+        refusals = sorted([*refusals, *late], key=lambda refusal: refusal.file)
+        _keep_refusals(school, refusals)
     if marking_again:
         log.end_again(marking_again)
-    return Tally(len(todo), len(before), tuple(refusals), pending, merged)
+    return Tally(len(todo) - len(late), len(before), tuple(refusals), pending, merged)
 
 
 def _log_marks(log: Log, record: Record, old: Record | None, again: Again | None) -> None:
@@ -246,39 +259,116 @@ def _marks_by_item(record: Record) -> dict[str, float]:
     return {item_name(n, item.item): item.marks for n, e in enumerate(record.exercises, 1) for item in e.items}
 
 
-def _run_all(
-    todo: list[tuple[Script, tuple[Variant, ...]]],
-    allow_missing_walls: bool,
-    workers: int | None,
-    limits: Limits | None,
-) -> Iterator[tuple[Script, Record, Run]]:
-    """Run and mark scripts on several rooms at once; results come as they are ready, few of them held at a time."""
-    count = min(workers or os.cpu_count() or 1, len(todo))
-    rooms: SimpleQueue[Runner] = SimpleQueue()
+@dataclass(frozen=True)
+class Marked:
+    """What came of a script: its record, and its notebook as it was run, made ready for hand marking."""
 
-    def work(script: Script, variants: tuple[Variant, ...]) -> tuple[Script, Record, Run]:
-        runner = rooms.get()
+    record: Record
+    notebook: dict[str, Any]
+
+
+def mark_script(returned: Returned, data: bytes, run: Callable[[dict[str, Any]], Run]) -> Marked | Refusal:
+    """Read a script's bytes, run it in a room, and mark it; or say why not. Needs nothing of the school's folder."""
+    try:
+        variants = returned.paper.variants()
+        script = returned.script(data)
+    except GraderError as error:
+        return returned.refused(str(error))
+    done = run(script.notebook)
+    return Marked(mark_run(script, variants, done), for_hand_marking(done.notebook, variants))
+
+
+class Place(Protocol):
+    """Where scripts are run and marked, ``at_once`` of them side by side."""
+
+    at_once: int
+
+    def submit(self, returned: Returned) -> Future[Marked | Refusal]: ...
+
+
+class Rooms:
+    """A number of rooms of this machine, each opened when it is first needed and then lent to one script at a time."""
+
+    def __init__(self, most: int, **how: Any) -> None:
+        self._how = how
+        self._opened = ExitStack()
+        #: None stands for a room that is not opened yet.
+        self._free: SimpleQueue[Runner | None] = SimpleQueue()
+        for _ in range(most):
+            self._free.put(None)
+
+    def run(self, notebook: dict[str, Any]) -> Run:
+        """Run a notebook as soon as a room is free. Raises: :class:`RunnerError` if none can be opened."""
+        with self._lent() as room:
+            return room.run(notebook)
+
+    def warm(self) -> None:
+        """Open a room ahead of the first script. Raises: :class:`RunnerError`, and the first script will again."""
+        with self._lent():
+            pass
+
+    @contextmanager
+    def _lent(self) -> Iterator[Runner]:
+        room = self._free.get()
         try:
-            run = runner.run(script.notebook)
+            if room is None:
+                room = self._opened.enter_context(Runner(**self._how))
+            yield room
         finally:
-            rooms.put(runner)
-        return script, mark_run(script, variants, run), run
+            self._free.put(room)
 
-    if not todo:
-        return
-    with ExitStack() as open_rooms, ThreadPoolExecutor(count) as pool:
-        how: dict[str, Any] = {"allow_missing_walls": allow_missing_walls} | ({"limits": limits} if limits else {})
-        for opening in [pool.submit(Runner, **how) for _ in range(count)]:
-            rooms.put(open_rooms.enter_context(opening.result()))
-        waiting: set[Future] = set()
-        for script, variants in todo:
-            waiting.add(pool.submit(work, script, variants))
-            if len(waiting) >= 2 * count:
-                done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
-                yield from (future.result() for future in done)
-        while waiting:
-            done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
-            yield from (future.result() for future in done)
+    def close(self) -> None:
+        self._opened.close()
+
+
+class _Here:
+    """The rooms of this machine, and a thread more than there are rooms, so that none waits while another is marked."""
+
+    def __init__(self, rooms: Rooms, at_once: int) -> None:
+        self.at_once = at_once
+        self._rooms = rooms
+        self.pool = ThreadPoolExecutor(at_once + 1)
+        for _ in range(at_once):
+            self.pool.submit(rooms.warm)
+
+    def submit(self, returned: Returned) -> Future[Marked | Refusal]:
+        return self.pool.submit(self._mark, returned)
+
+    def _mark(self, returned: Returned) -> Marked | Refusal:
+        try:
+            data = returned.data()
+        except GraderError as error:
+            return returned.refused(str(error))
+        return mark_script(returned, data, self._rooms.run)
+
+
+@contextmanager
+def _here(at_once: int, allow_missing_walls: bool, limits: Limits | None) -> Iterator[Place]:
+    """This machine; scripts that have not begun when it is left are let be."""
+    rooms = Rooms(at_once, allow_missing_walls=allow_missing_walls, **({"limits": limits} if limits else {}))
+    here = _Here(rooms, at_once)
+    try:
+        yield here
+    finally:
+        here.pool.shutdown(cancel_futures=True)
+        rooms.close()
+
+
+def _all_marked(todo: Iterable[Returned], place: Place) -> Iterator[Marked | Refusal]:
+    """Outcomes as they are ready; the first scripts are on their way when this returns, and few are held at a time."""
+    left = iter(todo)
+    waiting = {place.submit(one) for one in islice(left, 2 * place.at_once)}
+    return _as_ready(waiting, left, place)
+
+
+def _as_ready(
+    waiting: set[Future[Marked | Refusal]], left: Iterator[Returned], place: Place
+) -> Iterator[Marked | Refusal]:
+    while waiting:
+        done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
+        while done:
+            waiting |= {place.submit(one) for one in islice(left, 1)}
+            yield done.pop().result()
 
 
 def mark_run(script: Script, variants: tuple[Variant, ...], run: Run) -> Record:
@@ -354,6 +444,14 @@ def read_record(school: School, paper: str) -> Record | None:
         return None
     except (ValueError, KeyError, TypeError):
         raise GraderError(f"{path}: damaged; delete it and mark again") from None
+
+
+def _kept_record(school: School, paper: Paper) -> Record:
+    """The record of a paper that is known to have been marked."""
+    record = read_record(school, paper.id)
+    if record is None:
+        raise GraderError(f"{_record_file(school, paper.id)}: it was there a moment ago; mark again")
+    return record
 
 
 def _keep_refusals(school: School, refusals: list[Refusal]) -> None:

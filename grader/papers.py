@@ -11,10 +11,7 @@ import zipfile
 from collections.abc import Mapping
 from importlib import resources
 from pathlib import Path
-from typing import Any
-
-import nbformat
-from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
+from typing import TYPE_CHECKING, Any
 
 from exercises.model import Choice, Chosen, Column, Numeric, Order, Table, Written
 from exercises.model.chart import png
@@ -24,6 +21,10 @@ from grader.files import write_bytes
 from grader.register import Paper
 from grader.school import Candidate, School, Sitting
 from pitside.unit_names import spelled
+
+if TYPE_CHECKING:
+    # It takes a second to load, so only what makes notebooks loads it.
+    import nbformat
 
 #: Version of the script's format, in its metadata.
 FORMAT = 1
@@ -50,6 +51,8 @@ def item_name(number: int, key: str) -> str:
 
 def write_pack(school: School, sitting: Sitting, candidate: Candidate, paper: Paper) -> Path:
     """Put the candidate's notebook, and a zip of it, into the packs folder; gives the zip's path."""
+    import nbformat
+
     name = script_name(school, paper)
     text = nbformat.writes(paper_notebook(school, sitting, candidate, paper)) + "\n"
     folder = school.packs / candidate.id
@@ -80,6 +83,9 @@ def _zipped(name: str, data: bytes) -> bytes:
 
 def paper_notebook(school: School, sitting: Sitting, candidate: Candidate, paper: Paper) -> nbformat.NotebookNode:
     """The paper as an nbformat 4.5 notebook."""
+    import nbformat
+    from nbformat.v4 import new_notebook
+
     variants = paper.variants()
     names = answered_in_code(variants)
     cells = [_markdown("title", _title(school, sitting, candidate, paper, variants)), given_cell(names)]
@@ -172,6 +178,8 @@ def for_hand_marking(notebook: Mapping[str, Any], variants: tuple[Variant, ...])
 
 
 def _markdown(cell_id: str, text: str) -> nbformat.NotebookNode:
+    from nbformat.v4 import new_markdown_cell
+
     cell = new_markdown_cell(text, metadata={"deletable": False, "editable": False})
     cell["id"] = cell_id
     return cell
@@ -196,6 +204,8 @@ def _plain(text: str) -> str:
 
 def given_cell(names: list[str]) -> nbformat.NotebookNode:
     """The cell that defines ``answer`` for these items, in plain Python."""
+    from nbformat.v4 import new_code_cell
+
     source = resources.files("grader").joinpath("given_cell.py").read_text(encoding="utf-8")
     listed = textwrap.fill(", ".join(f'"{name}"' for name in names), 90, break_on_hyphens=False)
     parts = f"PARTS = (\n{textwrap.indent(listed, '    ')},\n)"
@@ -246,6 +256,8 @@ def _table(number: int, variant: Variant, table: Table) -> str:
 
 
 def _answer_cell(number: int, variant: Variant, part: Part) -> nbformat.NotebookNode:
+    from nbformat.v4 import new_code_cell, new_markdown_cell
+
     if isinstance(part, Written):
         cell = new_markdown_cell(WRITE_HERE, metadata={"nbgrader": grade_cell(number, part), "deletable": False})
         cell["id"] = answer_cell_id(number, part)

@@ -15,8 +15,10 @@ from markupsafe import Markup
 from exercises.model.practice import worked_text
 from exercises.model.text import html, inline_html
 from exercises.model.variant import Variant
+from grader.errors import GraderError
 from grader.files import write_text
 from grader.marking import MarkedExercise, Record, read_record, read_refusals
+from grader.others_numbers import Facts, Sat, Strangers, count_of, one_in, others_numbers, table
 from grader.papers import item_name, question
 from grader.register import Paper, Register
 from grader.school import Candidate, School, Sitting
@@ -24,9 +26,17 @@ from grader.school import Candidate, School, Sitting
 COLUMNS = ("id", "name", "crew", "sitting", "paper", "status", "marks", "out_of", "percent", "remarks")
 
 
+#: The status of who was issued a paper and is no longer on the roster.
+OFF_ROSTER = "not on the roster"
+
+
 @dataclass(frozen=True)
 class Result:
-    """A candidate's result in a sitting; ``record`` is None where nothing was marked, and the remarks say why."""
+    """A candidate's result in a sitting; ``record`` is None where nothing was marked, and the remarks say why.
+
+    ``for_assessor`` are those of the remarks that the candidate is not told. ``variants`` is empty where there is no
+    paper, or its mark scheme is no longer the one that it was issued with.
+    """
 
     candidate: Candidate
     sitting: Sitting
@@ -34,19 +44,32 @@ class Result:
     record: Record | None
     status: str
     remarks: tuple[str, ...]
+    for_assessor: tuple[str, ...]
+    variants: tuple[Variant, ...]
 
     @property
     def percent(self) -> float:
         return 100 * self.record.marks / self.record.out_of if self.record else 0.0
 
+    @property
+    def told(self) -> tuple[str, ...]:
+        """The remarks that the candidate is told."""
+        return tuple(remark for remark in self.remarks if remark not in self.for_assessor)
+
 
 def gather(school: School) -> list[Result]:
-    """Every candidate's result in every sitting, in the order of the sittings and the roster."""
+    """Every candidate's result in every sitting, in the order of the sittings and the roster.
+
+    Behind the roster come those who were issued a paper and are no longer on it.
+    """
     register = Register(school)
     refusals = read_refusals(school)
+    on_roster = {candidate.id for candidate in school.roster}
     results = []
     for sitting in school.sittings:
-        for candidate in school.roster:
+        papers = [paper for paper in register.papers.values() if paper.sitting == sitting.id]
+        gone = [Candidate(p.candidate, "", "", "", p.system) for p in papers if p.candidate not in on_roster]
+        for candidate in (*school.roster, *gone):
             paper = register.paper_of(sitting.id, candidate.id)
             record = read_record(school, paper.id) if paper else None
             remarks = list(record.notes) if record else []
@@ -55,15 +78,37 @@ def gather(school: School) -> list[Result]:
                 for refusal in refusals
                 if (refusal.candidate, refusal.sitting) == (candidate.id, sitting.id)
             ]
+            variants, changed = _as_issued(paper, record)
+            for_assessor = [changed] if changed and not any(changed in remark for remark in remarks) else []
+            for_assessor += _on_hand_marks(record) if record else []
             if record:
                 status = "pending hand marks" if record.pending else "marked"
                 remarks += [f"Part {part} waits for hand marks." for part in record.pending]
-            elif remarks:
+            elif remarks or for_assessor:
                 status = "not marked"
             else:
                 status = "no script" if paper else "no paper"
-            results.append(Result(candidate, sitting, paper, record, status, tuple(remarks)))
+            if candidate in gone:
+                status = OFF_ROSTER
+            told = (*remarks, *for_assessor)
+            results.append(Result(candidate, sitting, paper, record, status, told, tuple(for_assessor), variants))
     return results
+
+
+def _as_issued(paper: Paper | None, record: Record | None) -> tuple[tuple[Variant, ...], str]:
+    """The paper's variants; or none, and a line that says why not and what to do."""
+    if paper is None:
+        return (), ""
+    try:
+        return paper.variants(), ""
+    except GraderError as error:
+        stand = "; its marks stand as they were given then, and its feedback page is not written anew"
+        return (), f"{error}{stand if record else ''}"
+
+
+def _on_hand_marks(record: Record) -> list[str]:
+    """What the assessor should know of marks that were given by hand and could not count as they were."""
+    return [f"Part {part}: {hand.note}" for part, hand in record.hand.items() if hand.note]
 
 
 def write_results(school: School, results: list[Result]) -> Path:
@@ -113,23 +158,41 @@ def unplaced(school: School, results: list[Result]) -> list[str]:
 
 
 def write_feedback(school: School, results: list[Result], progress: Callable[[int, int], None]) -> Path:
-    """Write a page for each marked script and an index for the assessor; gives the index's path."""
+    """Write a page for each marked script, and an index for the assessor; gives the index's path.
+
+    For the assessor alone are the wrong answers that fit somebody else's numbers: on the index, and all of them in
+    others_numbers.csv beside it. No candidate's page tells of them.
+    """
     pages = Environment(loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
     folder = school.records / "feedback"
     template = pages.get_template("feedback.html")
-    marked = [result for result in results if result.record]
+    marked = [result for result in results if result.record and result.variants]
     for count, result in enumerate(marked, 1):
         page = template.render(school=school, result=result, exercises=list(_exercise_pages(result)))
         write_text(folder / feedback_name(result), page)
         progress(count, len(marked))
+    strangers = Strangers()
+    facts = [(sitting, _facts(sitting, results, strangers)) for sitting in school.sittings]
+    elsewhere = table(((sitting.id, found) for sitting, found in facts), _harmless)
+    write_text(school.records / "others_numbers.csv", "\ufeff" + elsewhere)
     index = school.records / "results.html"
-    write_text(
-        index,
-        pages.get_template("results.html").render(
-            school=school, results=results, unplaced=unplaced(school, results), feedback_name=feedback_name
-        ),
+    page = pages.get_template("results.html").render(
+        school=school,
+        results=results,
+        unplaced=unplaced(school, results),
+        facts=[(sitting, found) for sitting, found in facts if found.pairs],
+        feedback_name=feedback_name,
+        one_in=one_in,
+        count_of=count_of,
     )
+    write_text(index, page)
     return index
+
+
+def _facts(sitting: Sitting, results: list[Result], strangers: Strangers) -> Facts:
+    """Everybody with a paper counts, also who handed nothing in: the numbers were there to be taken."""
+    sat = [r for r in results if r.sitting.id == sitting.id and r.variants]
+    return others_numbers([Sat(result.candidate.id, result.variants, result.record) for result in sat], strangers)
 
 
 def feedback_name(result: Result) -> str:
@@ -137,8 +200,8 @@ def feedback_name(result: Result) -> str:
 
 
 def _exercise_pages(result: Result) -> Iterator[dict[str, Any]]:
-    assert result.paper and result.record
-    pairs = zip(result.paper.variants(), result.record.exercises, strict=True)
+    assert result.record
+    pairs = zip(result.variants, result.record.exercises, strict=True)
     for number, (variant, marked) in enumerate(pairs, 1):
         yield {
             "number": number,

@@ -1,21 +1,24 @@
-"""Read what came back: which paper a file answers, or why it cannot be marked. Runs nothing."""
+"""Read what came back: which paper a file answers, or why it cannot be marked. Runs nothing.
+
+A file is read twice. Once to see whose it is, and all files so that no two are for one paper: of that little is kept,
+however many there are. And once, wholly checked, when its turn to be marked has come.
+"""
 
 from __future__ import annotations
 
 import hashlib
 import io
+import itertools
 import json
 import stat
-import warnings
 import zipfile
 import zlib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import nbformat
-
 from grader.claims import clip
+from grader.errors import GraderError
 from grader.papers import FORMAT
 from grader.register import Paper, Register
 from grader.school import School
@@ -31,6 +34,8 @@ MOST_RATIO = 200
 MOST_VALUES = 200_000
 _ZIP_BEGINS = (b"PK\x03\x04", b"PK\x05\x06")
 _ZIP_ENTRY = b"PK\x01\x02"
+_ESCAPED_SURROGATE = b"\\ud"
+_NO_JSON = "not a notebook (its text is no JSON): ask for the file again"
 #: What computers put into zips on their own.
 _BYWORK = {"__macosx", "thumbs.db", "desktop.ini"}
 
@@ -56,17 +61,46 @@ class Refusal:
     reason: str
 
 
-class _RefusedError(Exception):
-    pass
+@dataclass(frozen=True)
+class Returned:
+    """A returned file that names a paper, not held but known by its digest, and where it is read when it is marked."""
+
+    file: str
+    digest: str
+    paper: Paper
+    path: Path
+
+    def data(self) -> bytes:
+        """The notebook's bytes, read again.
+
+        Raises: :class:`GraderError` if they are no longer those of the digest, or cannot be had.
+        """
+        data = _notebook_in(self.path, _read(self.path))
+        if _digest(data) != self.digest:
+            raise _RefusedError("it changed while it was being marked: mark again")
+        return data
+
+    def script(self, data: bytes) -> Script:
+        """The script in these bytes, whatever they hold checked. Raises: :class:`GraderError` if they are none."""
+        if _digest(data) != self.digest:
+            raise _RefusedError("its bytes are not those that were read: mark again")
+        return Script(self.file, self.digest, self.paper, _checked(_raw(data)))
+
+    def refused(self, reason: str) -> Refusal:
+        return Refusal(self.file, self.digest, self.paper.candidate, self.paper.sitting, reason)
 
 
-def read_scripts(school: School, register: Register) -> tuple[list[Script], list[Refusal]]:
-    """Every file of the scripts folder, as a script or a refusal, in order of file name.
+class _RefusedError(GraderError):
+    """A file that cannot be marked, and why."""
 
-    Two different files for one paper are both refused, since nobody but the assessor can say which counts;
-    identical copies count once.
+
+def read_scripts(school: School, register: Register) -> tuple[list[Returned], list[Refusal]]:
+    """Every file of the scripts folder, as one that names a paper or as a refusal, in order of file name.
+
+    Two different scripts for one paper are both refused, since nobody but the assessor can say which counts;
+    identical copies count once. Only such rivals are checked wholly here; other files when they are marked.
     """
-    scripts: dict[str, list[Script]] = {}
+    returned: dict[str, list[Returned]] = {}
     refusals = []
     if not school.scripts.is_dir():
         return [], []
@@ -79,29 +113,46 @@ def read_scripts(school: School, register: Register) -> tuple[list[Script], list
         digest = ""
         try:
             data = _read(path)
-            digest = hashlib.sha256(data).hexdigest()
-            if data.startswith(_ZIP_BEGINS) or path.suffix.lower() == ".zip":
-                data = _unpacked(data)
-                digest = hashlib.sha256(data).hexdigest()
-            script = _script(school, register, file, digest, data)
-        except _RefusedError as refused:
-            candidate, sitting = _guess(school, path.name)
-            refusals.append(Refusal(file, digest, candidate, sitting, str(refused)))
+            digest = _digest(data)
+            data = _notebook_in(path, data)
+            digest = _digest(data)
+            paper = _paper(school, register, _raw(data))
+        except (_RefusedError, RecursionError) as refused:
+            reason = str(refused) if isinstance(refused, _RefusedError) else _NO_JSON
+            refusals.append(Refusal(file, digest, *_guess(school, path.name), reason))
             continue
-        same = scripts.setdefault(script.paper.id, [])
+        same = returned.setdefault(paper.id, [])
         if digest not in {other.digest for other in same}:
-            same.append(script)
+            same.append(Returned(file, digest, paper, path))
     single = []
-    for same in scripts.values():
-        if len(same) == 1:
-            single.append(same[0])
-            continue
-        files = ", ".join(script.file for script in same)
-        reason = f"{len(same)} different scripts for one paper ({files}): move all but the one that counts elsewhere"
-        for script in same:
-            paper = script.paper
-            refusals.append(Refusal(script.file, script.digest, paper.candidate, paper.sitting, reason))
-    return single, refusals
+    for same in returned.values():
+        if len(same) > 1:
+            same, no_scripts = _whole_ones(same)
+            refusals += no_scripts
+        if len(same) > 1:
+            files = f"{len(same)} different scripts for one paper ({', '.join(one.file for one in same)})"
+            reason = f"{files}: move all but the one that counts elsewhere"
+            refusals += [one.refused(reason) for one in same]
+        else:
+            single += same
+    return single, sorted(refusals, key=lambda refusal: refusal.file)
+
+
+def _whole_ones(rivals: list[Returned]) -> tuple[list[Returned], list[Refusal]]:
+    """Those that are scripts when looked at closely, and refusals of the others."""
+    whole, refusals = [], []
+    for one in rivals:
+        try:
+            one.script(one.data())
+        except _RefusedError as refused:
+            refusals.append(one.refused(str(refused)))
+        else:
+            whole.append(one)
+    return whole, refusals
+
+
+def _digest(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
 
 
 def _read(path: Path) -> bytes:
@@ -114,6 +165,11 @@ def _read(path: Path) -> bytes:
         return path.read_bytes()
     except OSError as error:
         raise _RefusedError(f"cannot be opened ({error.strerror}): copy it again") from None
+
+
+def _notebook_in(path: Path, data: bytes) -> bytes:
+    """The bytes of the notebook in a file, which are the file's own unless it is a zip."""
+    return _unpacked(data) if data.startswith(_ZIP_BEGINS) or path.suffix.lower() == ".zip" else data
 
 
 def _unpacked(data: bytes) -> bytes:
@@ -172,9 +228,9 @@ def _taken_out(packed: zipfile.ZipFile, entry: zipfile.ZipInfo) -> bytes:
     return taken
 
 
-def _script(school: School, register: Register, file: str, digest: str, data: bytes) -> Script:
-    notebook = _notebook(data)
-    about = notebook["metadata"].get("pitside")
+def _paper(school: School, register: Register, raw: dict[str, Any]) -> Paper:
+    """The paper that a notebook names."""
+    about = raw["metadata"].get("pitside")
     if not isinstance(about, dict) or not isinstance(about.get("paper"), str):
         raise _RefusedError("a notebook, but none of our papers: ask the candidate for the paper that was issued")
     if about.get("format") != FORMAT:
@@ -188,33 +244,58 @@ def _script(school: School, register: Register, file: str, digest: str, data: by
             f"says it is from {clip(str(about.get('candidate')))}, but paper {paper.id} was issued to "
             f"{paper.candidate}: ask both candidates"
         )
-    return Script(file, digest, paper, notebook)
+    return paper
 
 
-def _notebook(data: bytes) -> dict[str, Any]:
+def _raw(data: bytes) -> dict[str, Any]:
+    """A notebook's JSON without its outputs, which is seen to be of format 4 and of bearable size, and no more."""
     try:
         raw = json.loads(data.decode("utf-8-sig"))
         if _is_endless(raw):
             raise _RefusedError("a notebook of far more pieces than our papers have: ask for the file again")
         _without_outputs(raw)
-        # Half a surrogate pair can be written in JSON but not in a file; it becomes a question mark.
-        raw = json.loads(json.dumps(raw, ensure_ascii=False).encode(errors="replace"))
+        if _ESCAPED_SURROGATE in data.lower():
+            # Half a surrogate pair can be written in JSON but not in a file; it becomes a question mark.
+            raw = json.loads(json.dumps(raw, ensure_ascii=False).encode(errors="replace"))
     except (UnicodeDecodeError, ValueError, RecursionError):
-        raise _RefusedError("not a notebook (its text is no JSON): ask for the file again") from None
+        raise _RefusedError(_NO_JSON) from None
     if not isinstance(raw, dict) or not isinstance(raw.get("metadata"), dict) or not isinstance(raw.get("cells"), list):
         raise _RefusedError("not a notebook (no cells): ask for the file again")
     if type(raw.get("nbformat")) is not int or type(raw.get("nbformat_minor")) is not int or raw["nbformat"] != 4:
         raise _RefusedError("a notebook of another format than 4: open it in Jupyter, save it, and hand that in")
+    return raw
+
+
+def _checked(raw: dict[str, Any]) -> dict[str, Any]:
+    """The notebook, after it is seen to be what nbformat takes for one."""
+    import nbformat  # takes a second to load, which a command that checks no notebook is spared
+
+    _name_cells(raw)
     try:
-        with warnings.catch_warnings():
-            # Missing cell ids and the like are mended; what is wrong beyond that is refused.
-            warnings.simplefilter("ignore")
-            notebook = nbformat.from_dict(raw)
-            nbformat.validate(notebook)
+        notebook = nbformat.from_dict(raw)
+        nbformat.validate(notebook)
     except (nbformat.ValidationError, ValueError, KeyError, AttributeError, TypeError, RecursionError) as error:
         line = str(error).splitlines()[0] if str(error) else type(error).__name__
         raise _RefusedError(f"a damaged notebook ({clip(line, 120)}): ask for the file again") from None
     return notebook
+
+
+def _name_cells(raw: dict[str, Any]) -> None:
+    """Give a cell without an id, or with one that a cell before it has, an id of its own, each time the same one.
+
+    The library would mend it too, by drawing lots, and with a warning, which no thread can silence for itself alone.
+    """
+    if raw["nbformat_minor"] < 5:
+        return
+    cells = raw["cells"]
+    if not all(isinstance(cell, dict) and isinstance(cell.get("id", ""), str) for cell in cells):
+        raise _RefusedError("a damaged notebook (a cell or its id is something else): ask for the file again")
+    taken = {cell.get("id") for cell in cells}
+    seen: set[str] = set()
+    for number, cell in enumerate(cells, 1):
+        if "id" not in cell or cell["id"] in seen:
+            cell["id"] = next(name for n in itertools.count() if (name := f"cell-{number}-{n}") not in taken)
+        seen.add(cell["id"])
 
 
 def _is_endless(raw: Any) -> bool:

@@ -80,6 +80,8 @@ class _Server:
         os.chdir(home)
         sys.argv[:] = ["notebook"]
         sys.path.extend(self.settings["libraries"])
+        # Where it is installed Pint would load it, and it cannot be loaded in here: to a script it is not there.
+        sys.modules["dask"] = None  # type: ignore[assignment]
         try:
             from . import script
         except ImportError as error:

@@ -204,6 +204,56 @@ def test_hand_mark_stands_in_place_of_the_mark_schemes_and_goes_when_it_is_taken
     assert read_record(written, full.paper) == full
 
 
+def extra_credit(school: School, candidate: str, part: str, marks: float) -> None:
+    with api.Gradebook(f"sqlite:///{school.records / 'gradebook.db'}") as book:
+        book.find_grade(part, "paper", SITTING, candidate).extra_credit = marks
+        book.db.commit()
+
+
+@pytest.mark.parametrize(("given", "counts"), [(35, 3.5), (3.6, 3.5), (-2, 0), (float("inf"), 3.5)])
+def test_hand_marks_beyond_the_part_are_bounded_and_said(written, given, counts):
+    mark_school(written, True, quiet, 1)
+    hand_mark(written, "aa-01", NAME, given, "Well.")
+    mark_school(written, True, quiet, 1)
+    result = report(written)["aa-01"]
+    assert result.record.marks == result.record.out_of - 3.5 + counts
+    (remark,) = result.remarks
+    assert remark.startswith(f"Part {NAME}: {given:g} marks were given by hand, but it has 0 to 3.5; {counts:g} count.")
+    assert rows_of(written)["aa-01"]["remarks"] == remark
+    assert remark in (written.records / "results.html").read_text(encoding="utf-8")
+    assert remark.partition(": ")[2] in "\n".join(explain(written, "aa-01", NAME))
+    told = page_of(written, "aa-01").get_text(" ", strip=True)
+    assert "were given by hand" not in told
+    assert f"Marked by hand {counts:g} of 3.5 Well." in told
+    hand_mark(written, "aa-01", NAME, 3, "Well.")
+    mark_school(written, True, quiet, 1)
+    assert report(written)["aa-01"].remarks == ()
+
+
+@pytest.mark.parametrize("given", [0, 3.5, 1.75])
+def test_hand_marks_within_the_part_count_as_they_are(written, given):
+    mark_school(written, True, quiet, 1)
+    hand_mark(written, "aa-01", NAME, given, None)
+    mark_school(written, True, quiet, 1)
+    result = report(written)["aa-01"]
+    assert (result.record.marks, result.remarks) == (result.record.out_of - 3.5 + given, ())
+
+
+def test_extra_credit_does_not_count_and_is_said(written):
+    mark_school(written, True, quiet, 1)
+    hand_mark(written, "aa-01", NAME, 2, None)
+    extra_credit(written, "aa-01", NAME, 1)
+    extra_credit(written, "aa-02", "1a", 5)
+    mark_school(written, True, quiet, 1)
+    results = report(written)
+    assert results["aa-01"].record.marks == results["aa-01"].record.out_of - 1.5
+    ignored = "was given by hand and does not count"
+    assert results["aa-01"].remarks[0].startswith(f"Part {NAME}: extra credit of 1 {ignored}")
+    assert results["aa-02"].remarks[0].startswith(f"Part 1a: extra credit of 5 {ignored}")
+    assert results["aa-02"].record.marks == results["aa-02"].record.out_of - 3.5
+    assert "Marked by hand" not in page_of(written, "aa-02").get_text()
+
+
 def test_words_are_found_and_cells_are_ours_whatever_the_candidate_made_of_them(written):
     """Forged metadata, a second copy of the cell, a deleted answer cell: the page gets each part's cell once."""
     paper = paper_of(written, "aa-01")

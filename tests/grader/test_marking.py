@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import copy
 import dataclasses
+import gc
+import hashlib
 import json
 import re
 from contextlib import nullcontext
@@ -45,7 +47,7 @@ from exercises.model.variant import Variant
 from grader import marking
 from grader.errors import GraderError
 from grader.issue import issue
-from grader.marking import Record, mark_run, mark_school, marked_notebook, read_record
+from grader.marking import Record, mark_run, mark_school, marked_notebook, read_record, read_refusals
 from grader.papers import item_name
 from grader.register import Paper
 from grader.results import unplaced
@@ -412,7 +414,7 @@ def test_paper_whose_exercise_changed_since_issue_is_not_marked_and_says_so(scho
     (refusal,) = tally.refused
     assert f"the mark scheme of {CHAINED} has changed since it was issued" in refusal.reason
     assert report(school)["aa-01"].status == "not marked"
-    assert not (school.records / "gradebook.db").exists()
+    assert gradebook_of(school) == {}
 
 
 @pytest.mark.parametrize("name", ["marks", "refused.json"])
@@ -436,6 +438,65 @@ def test_progress_is_told_from_nought_to_all(school, warm_room):
     told = []
     mark_school(school, True, lambda done, total: told.append((done, total)), 1)
     assert told == [(0, 3), (1, 3), (2, 3), (3, 3)]
+
+
+def test_file_that_changes_after_it_was_read_is_refused_and_never_marked_under_its_old_digest(school, warm_room):
+    changed, gone, sound = (paper_of(school, candidate) for candidate in ("aa-01", "aa-02", "aa-03"))
+    old = script_with(school, changed, dict(right_answers(changed.variants())))
+    path = hand_in(school, changed, old)
+    taken = hand_in(school, gone, pack_of(school, gone))
+    hand_in(school, sound, pack_of(school, sound))
+
+    def meddle(done: int, total: int) -> None:
+        if done == 0:  # the folder has been read, and no script was begun
+            hand_in(school, changed, pack_of(school, changed))
+            taken.unlink()
+
+    tally = mark_school(school, True, meddle, 1)
+    assert tally.marked == 1
+    assert [refusal.file for refusal in tally.refused] == [f"scripts/{path.name}", f"scripts/{taken.name}"]
+    assert "changed while it was being marked: mark again" in tally.refused[0].reason
+    assert tuple(read_refusals(school)) == tally.refused
+    assert read_record(school, changed.id) is None
+    again = mark_school(school, True, quiet, 1)
+    assert (again.marked, again.already, again.refused) == (1, 1, ())
+    assert read_refusals(school) == []
+    record = read_record(school, changed.id)
+    assert (record.marks, record.script) == (0, hashlib.sha256(path.read_bytes()).hexdigest())
+
+
+def test_damaged_script_is_refused_when_its_turn_comes_and_keeps_no_other_from_its_marks(school, warm_room):
+    damaged, sound = paper_of(school, "aa-01"), paper_of(school, "aa-02")
+    script = pack_of(school, damaged)
+    script["cells"][0]["metadata"] = 5
+    hand_in(school, damaged, script)
+    hand_in(school, damaged, b"not a notebook", "a.txt")
+    hand_in(school, sound, pack_of(school, sound))
+    tally = mark_school(school, True, quiet, 1)
+    assert (tally.marked, [refusal.candidate for refusal in tally.refused]) == (1, ["", "aa-01"])
+    assert "a damaged notebook" in tally.refused[1].reason
+    assert tuple(read_refusals(school)) == tally.refused
+
+
+def test_no_more_scripts_are_held_than_are_being_marked(tmp_path, warm_room):
+    """Counted among all that Python holds: papers with their mark schemes worked out, and notebooks."""
+    roster = [f"aa-{number:02d},Candidate {number},,,field" for number in range(1, 13)]
+    school = make_school(tmp_path / "school", roster=roster)
+    issue(school, school.sittings, quiet)
+    for candidate in school.roster:
+        paper = paper_of(school, candidate.id)
+        hand_in(school, paper, pack_of(school, paper))
+    held = []
+
+    def count(done: int, total: int) -> None:
+        gc.collect()
+        held.append(sum(isinstance(thing, Variant | Script) for thing in gc.get_objects()))
+
+    gc.collect()
+    before = sum(isinstance(thing, Variant | Script) for thing in gc.get_objects())
+    assert mark_school(school, True, count, 1).marked == 12
+    # Two threads with a script and its one variant each.
+    assert max(held) - before <= 4
 
 
 # Results and feedback -------------------------------------------------------------------------------------------------

@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 from schools import SITTING, add_cell, hand_in, make_school, pack_of, paper_of, right_answers, script_with
 
 from grader import scripts as scripts_module
+from grader.errors import GraderError
 from grader.files import write_json
 from grader.issue import issue
 from grader.papers import script_name
@@ -37,8 +38,14 @@ def pack(school, paper) -> dict:
 
 
 def read(school) -> tuple[list[Script], list[Refusal]]:
-    """What the scripts folder holds; and the refusals can be kept, which a person reads as one line each."""
-    scripts, refusals = read_scripts(school, Register(school))
+    """What the scripts folder holds, each file read wholly; and the refusals can be kept, each one line."""
+    returned, refusals = read_scripts(school, Register(school))
+    scripts = []
+    for one in returned:
+        try:
+            scripts.append(one.script(one.data()))
+        except GraderError as error:
+            refusals.append(one.refused(str(error)))
     for refusal in refusals:
         assert "\n" not in refusal.reason
         assert not [letter for letter in refusal.reason + refusal.file if unicodedata.category(letter) in ("Cc", "Cs")]

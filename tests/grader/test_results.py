@@ -1,0 +1,169 @@
+"""Results for everybody, whatever is wrong with one: a changed mark scheme, a candidate who left the roster."""
+
+from __future__ import annotations
+
+import dataclasses
+from pathlib import Path
+
+import pytest
+from bs4 import BeautifulSoup
+from click.testing import CliRunner
+from schools import (
+    CHAINED,
+    ROSTER,
+    SITTING,
+    hand_in,
+    make_school,
+    mark_and_report,
+    paper_of,
+    quiet,
+    report,
+    right_answers,
+    rows_of,
+    script_with,
+    well_formed,
+)
+
+from exercises import BANK
+from exercises.model import Numeric, System
+from grader.cli import commands
+from grader.issue import issue
+from grader.marking import mark_school
+from grader.school import School, open_school
+
+
+def hand_in_right(school: School, candidate: str) -> None:
+    paper = paper_of(school, candidate)
+    hand_in(school, paper, script_with(school, paper, dict(right_answers(paper.variants()))))
+
+
+@pytest.fixture
+def marked(tmp_path, warm_room) -> School:
+    """Four candidates, field and metric in turn; the scripts of the first three are marked."""
+    school = make_school(tmp_path / "school")
+    issue(school, school.sittings, quiet)
+    for candidate in ("aa-01", "aa-02", "aa-03"):
+        hand_in_right(school, candidate)
+    mark_and_report(school)
+    return school
+
+
+@pytest.fixture
+def changed(marked, monkeypatch) -> School:
+    """The mark scheme has become another for metric papers: aa-02 (marked) and aa-04 (no script)."""
+    exercise = BANK[CHAINED]
+    first = exercise.parts[0]
+    assert isinstance(first, Numeric)
+    slip = dataclasses.replace(first.slips[0], name="another one", only=System.METRIC)
+    parts = (dataclasses.replace(first, slips=(*first.slips, slip)), *exercise.parts[1:])
+    monkeypatch.setitem(BANK, CHAINED, dataclasses.replace(exercise, parts=parts))
+    return marked
+
+
+def index_of(school: School) -> BeautifulSoup:
+    return well_formed((school.records / "results.html").read_text(encoding="utf-8"))
+
+
+def row(school: School, candidate: str) -> BeautifulSoup:
+    (found,) = [line for line in index_of(school).find_all("tr") if line.find("td", string=candidate)]
+    return found
+
+
+def leave(school: School, candidate: str) -> School:
+    """The school after the candidate's line was taken off the roster."""
+    lines = [line for line in ROSTER if not line.startswith(candidate)]
+    (school.folder / "roster.csv").write_text("\n".join(("id,name,employer,crew,units", *lines)) + "\n", "utf-8")
+    return open_school(school.folder)
+
+
+# A mark scheme that has changed --------------------------------------------------------------------------------------
+
+
+def test_changed_mark_scheme_keeps_marks_and_names_its_paper(changed):
+    before = rows_of(changed)["aa-02"]["marks"]
+    results = report(changed)
+    paper = paper_of(changed, "aa-02").id
+    (remark,) = results["aa-02"].remarks
+    assert remark.startswith(f"paper {paper}: the mark scheme of {CHAINED} has changed since it was issued")
+    assert "mark with the exercises of that day; its marks stand as they were given then" in remark
+    assert results["aa-02"].record.marks == results["aa-02"].record.out_of
+    assert (rows_of(changed)["aa-02"]["marks"], rows_of(changed)["aa-02"]["remarks"]) == (before, remark)
+    assert remark in row(changed, "aa-02").get_text()
+    assert row(changed, "aa-02").find("a") is None
+
+
+def test_changed_mark_scheme_takes_nothing_from_the_others(changed):
+    for page in (changed.records / "feedback").glob("*"):
+        page.unlink()
+    results = report(changed)
+    for candidate in ("aa-01", "aa-03"):
+        assert (results[candidate].status, results[candidate].remarks) == ("marked", ())
+        assert (changed.records / row(changed, candidate).find("a")["href"]).exists()
+    assert not list((changed.records / "feedback").glob("*aa-02*"))
+
+
+def test_changed_mark_scheme_of_a_paper_without_marks_is_said_once(changed):
+    script = changed.scripts / "marram_day1_aa-04.ipynb"
+    pack = changed.packs / "aa-04" / script.name
+    results = report(changed)
+    (remark,) = results["aa-04"].remarks
+    assert "marks stand" not in remark
+    assert results["aa-04"].status == "not marked"
+    script.write_bytes(pack.read_bytes())
+    mark_school(changed, True, quiet, 1)
+    (remark,) = report(changed)["aa-04"].remarks
+    assert remark.startswith("scripts/marram_day1_aa-04.ipynb: paper ")
+    assert remark.count("has changed since it was issued") == 1
+
+
+def test_command_goes_on_past_a_changed_mark_scheme(changed):
+    done = CliRunner().invoke(commands, ["results", str(changed.folder)])
+    assert done.exit_code == 0
+    assert "3 of 4 papers have marks" in done.output
+    assert f"paper {paper_of(changed, 'aa-04').id}: the mark scheme" in done.output
+
+
+# Who left the roster -------------------------------------------------------------------------------------------------
+
+
+def test_who_left_the_roster_after_issue_is_shown_behind_it(marked):
+    school = leave(marked, "aa-02")
+    results = report(school)
+    assert list(results) == ["aa-01", "aa-03", "aa-04", "aa-02"]
+    gone = results["aa-02"]
+    assert (gone.status, gone.record.marks) == ("not on the roster", gone.record.out_of)
+    line = rows_of(school)["aa-02"]
+    assert (line["status"], line["paper"]) == ("not on the roster", gone.paper.id)
+    assert line["marks"] == f"{gone.record.marks:g}"
+    shown = row(school, "aa-02")
+    assert "not on the roster" in shown.get_text()
+    page = well_formed((school.records / shown.find("a")["href"]).read_text(encoding="utf-8"))
+    assert page.find("h1").get_text() == "First paper: feedback for aa-02"
+
+
+def test_who_left_the_roster_without_handing_in_is_shown_too(marked):
+    school = leave(marked, "aa-04")
+    gone = report(school)["aa-04"]
+    assert (gone.status, gone.record, gone.remarks) == ("not on the roster", None, ())
+    assert "not on the roster" in row(school, "aa-04").get_text()
+
+
+def test_script_of_who_left_the_roster_is_still_marked(tmp_path, warm_room):
+    school = make_school(tmp_path / "school", ROSTER[:2])
+    issue(school, school.sittings, quiet)
+    hand_in_right(school, "aa-02")
+    (school.folder / "roster.csv").write_text(f"id,name,employer,crew,units\n{ROSTER[0]}\n", "utf-8")
+    school = open_school(school.folder)
+    gone = mark_and_report(school)["aa-02"]
+    assert (gone.status, gone.percent) == ("not on the roster", 100)
+
+
+def test_results_are_the_same_files_each_time(marked):
+    def files() -> dict[Path, bytes]:
+        return {path: path.read_bytes() for path in marked.records.rglob("*") if path.suffix in (".csv", ".html")}
+
+    before = files()
+    assert {"results.csv", "results.html", "others_numbers.csv"} <= {path.name for path in before}
+    report(marked)
+    assert files() == before
+    assert SITTING in next(path.name for path in before if path.parent.name == "feedback")
