@@ -6,6 +6,7 @@ import os
 import sys
 import tempfile
 import traceback
+import warnings
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from datetime import date, datetime
@@ -25,6 +26,7 @@ from grader.marking import mark_school
 from grader.results import feedback_name, gather, unplaced, write_feedback, write_results
 from grader.runner import RunnerError, walls_here
 from grader.school import new_school, open_school
+from pitside.errors import ValidityWarning
 
 #: Exit status when something is to be mended by the user.
 TO_MEND = 2
@@ -37,6 +39,8 @@ _PROGRESS = Console(stderr=True)
 
 def main() -> None:
     """Run a command; a person never sees a traceback."""
+    # Marking follows a candidate's own answers wherever they lead; the checks of the bank listen by themselves.
+    warnings.simplefilter("ignore", ValidityWarning)
     try:
         commands(standalone_mode=False)
     except click.exceptions.Exit as done:

@@ -44,6 +44,10 @@ def read_number(value: float | str) -> float:
         except OverflowError:
             raise UnreadableAnswer("the number is too large to be an answer") from None
     else:
+        if any(unicodedata.category(character) == "No" for character in value):
+            raise UnreadableAnswer(
+                f'"{value[:40]}" holds a raised, lowered or fraction sign: write it as a plain number'
+            )
         text = re.sub(r"[\s'_]", "", unicodedata.normalize("NFKC", value)).replace("−", "-")
         if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", text):
             raise UnreadableAnswer(

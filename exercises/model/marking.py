@@ -232,7 +232,8 @@ def _chains(
     yield key, ""
     used = [use for use in item.uses if use in own]
     if used:
-        yield {**key, **own}, ", ".join(f"({use})" for use in used if use in wrong)
+        parts = dict.fromkeys(use.partition(".")[0] for use in used if use in wrong)
+        yield {**key, **own}, ", ".join(f"({part})" for part in parts)
 
 
 def _number_and_unit(given: Given) -> tuple[float, pint.Unit | None]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import enum
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Generic, TypeVar
 
 import numpy as np
@@ -61,11 +62,11 @@ class Grid:
         if self.step <= 0 or self.high < self.low:
             raise ValueError(f"grid {self.low}..{self.high} by {self.step} {self.unit} holds no value")
 
-    @property
+    @cached_property
     def count(self) -> int:
         return round((self.high - self.low) / self.step) + 1
 
-    @property
+    @cached_property
     def decimals(self) -> int:
         """Digits after the point that every value of the grid is printed with."""
         texts = (f"{self.step:.10f}".rstrip("0"), f"{self.low:.10f}".rstrip("0"))

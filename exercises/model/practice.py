@@ -189,8 +189,8 @@ def _asked(variant: Variant, item: Numeric | Chosen) -> dict[str, Any]:
         "id": item.key,
         "kind": "number",
         "label": variant.text(item.ask) if "." in item.key else "",
-        "unit": spelled(asked),
-        "units": [{"label": spelled(unit) or "–", "factor": _factor(unit)} for unit in usual_units(asked)],
+        "unit": spelled(asked) or "no unit",
+        "units": [{"label": spelled(unit) or "no unit", "factor": _factor(unit)} for unit in usual_units(asked)],
         "wrong_units": [
             {
                 "label": spelled(unit),
@@ -273,7 +273,8 @@ def _carried_to(variant: Variant, item: Numeric | Choice) -> Iterator[_Carried]:
             used = [key for key in changed if key in item.uses and key in bands]
             if used and item.key in changed:
                 when = {key: _band(bands[key], answers[key]) for key in used}
-                says = f"Right from your own answer to ({'), ('.join(used)})."
+                parts = dict.fromkeys(key.partition(".")[0] for key in used)
+                says = f"Right from your own answer to ({'), ('.join(parts)})."
                 yield _Carried(slip.name, when, answers, says)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Iterator
 from typing import Any
 
@@ -13,7 +14,7 @@ from exercises.model.marking import ItemMark, Rule, mark
 from exercises.model.numbers import Derived, Number, Pick, significant
 from exercises.model.parts import Choice, Chosen, Item, Known, Numeric, Order
 from exercises.model.variant import Variant
-from pitside.errors import CalculationError
+from pitside.errors import CalculationError, ValidityWarning
 from pitside.unit_names import read_unit, usual_units
 
 #: Significant digits with which the trial answers are typed, as a trainee would.
@@ -25,6 +26,7 @@ _OFF_BY = (1.137, 0.871, 1.0731, 0.9387, 1.0273, 0.9761, 1.313, 0.707, 1.87)
 def faults(variant: Variant) -> list[str]:
     """What is wrong with this variant, a sentence each; an empty list for a sound one."""
     found = list(_number_faults(variant))
+    found += _validity_faults(variant)
     found += _full_marks_faults(variant)
     for item in variant.exercise.items:
         match item:
@@ -78,6 +80,18 @@ def _number_faults(variant: Variant) -> Iterator[str]:
     for key, answer in variant.key.items():
         if isinstance(answer, pint.Quantity) and not np.isfinite(answer.magnitude):
             yield f"part {key}: the model answer is {answer}"
+
+
+def _validity_faults(variant: Variant) -> Iterator[str]:
+    """A model answer must lie where its formula holds."""
+    with warnings.catch_warnings(record=True) as caught:
+        warnings.simplefilter("always", ValidityWarning)
+        answers: dict[str, Any] = {}
+        for item in variant.exercise.items:
+            answers[item.key] = variant.answer(item, answers)
+    for warning in caught:
+        if issubclass(warning.category, ValidityWarning):
+            yield f"a model answer lies outside the range of its formula: {warning.message}"
 
 
 def _full_marks_faults(variant: Variant) -> Iterator[str]:

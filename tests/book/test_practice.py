@@ -314,7 +314,7 @@ TYPE_AND_CHECK = """(part, trials) => trials.map(({ box, number, unit }) => {
 def judge(place: Locator, trials: list[tuple[int, Given]]) -> list[list[str]]:
     return place.evaluate(
         TYPE_AND_CHECK,
-        [{"box": box, "number": str(given.value), "unit": spelled(given.unit) or "–"} for box, given in trials],
+        [{"box": box, "number": str(given.value), "unit": spelled(given.unit) or "no unit"} for box, given in trials],
     )
 
 

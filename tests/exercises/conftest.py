@@ -25,3 +25,10 @@ def exercise(request):
 def variants(request, exercise):
     """The draws of an exercise in one unit system."""
     return draws_of(exercise.id, request.param)
+
+
+def pytest_collection_modifyitems(items):
+    """Own answers are followed wherever they lead; that a model answer keeps its formula in range is checked apart."""
+    for item in items:
+        if item.path.is_relative_to(Path(__file__).parent):
+            item.add_marker(pytest.mark.filterwarnings("ignore::pitside.errors.ValidityWarning"))

@@ -248,7 +248,24 @@ def test_a_number_that_can_be_read_in_two_ways_is_asked_back(typed):
 
 
 @pytest.mark.parametrize(
-    "typed", ["", "abc", "12 lb/gal", "nan", "inf", "-Infinity", "0x10", "1e999", "1.2.3", "--1", "1e", "½ of it", "()"]
+    "typed",
+    [
+        "",
+        "abc",
+        "12 lb/gal",
+        "nan",
+        "inf",
+        "-Infinity",
+        "0x10",
+        "1e999",
+        "1.2.3",
+        "--1",
+        "1e",
+        "½ of it",
+        "()",
+        "10²",
+        "1½",
+    ],
 )
 def test_what_is_no_number_is_refused(typed):
     with pytest.raises(UnreadableAnswer):

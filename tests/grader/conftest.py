@@ -46,3 +46,10 @@ def room() -> Iterator[Runner]:
 def warm_room(room: Runner, monkeypatch: pytest.MonkeyPatch) -> None:
     """Marking uses the room that is open already, instead of opening one for each test."""
     monkeypatch.setattr(marking, "Runner", lambda **_: nullcontext(room))
+
+
+def pytest_collection_modifyitems(items):
+    """Own answers are followed wherever they lead; that a model answer keeps its formula in range is checked apart."""
+    for item in items:
+        if item.path.is_relative_to(Path(__file__).parent):
+            item.add_marker(pytest.mark.filterwarnings("ignore::pitside.errors.ValidityWarning"))

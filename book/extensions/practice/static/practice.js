@@ -13,6 +13,7 @@
   // The number in a text with decimal point or comma and digit groups; a problem where it is none or could be two.
   function readNumber(typed) {
     const text = typed.normalize("NFKC").replace(/[\s'_]/gu, "").replace("\u2212", "-");
+    if (/\p{No}/u.test(typed)) return { problem: "Write the number plainly, without raised, lowered or fraction signs." };
     if (text === "") return { problem: "Type a number first." };
     if (/^[+-]?[1-9]\d{0,2},\d{3}$/.test(text)) {
       const [large, small] = [text.replace(",", ""), text.replace(",", ".")];
