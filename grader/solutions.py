@@ -85,7 +85,7 @@ def _code(cell_id: str, text: str) -> nbformat.NotebookNode:
 
 
 def _numbers(variant: Variant) -> list[str]:
-    lines = ["from math import exp, log10, pi, sqrt", "from math import log as ln", ""]
+    lines = ["from math import ceil, exp, log10, pi, sqrt", "from math import log as ln", ""]
     for name, value in variant.numbers.items():
         if isinstance(value, Drawn):
             lines.append(f"{name} = {value:plain}  # {value.unit}")

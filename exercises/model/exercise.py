@@ -79,6 +79,8 @@ class Exercise:
             if isinstance(item, Chosen) and (not item.limits or any(limit.marks <= 0 for limit in item.limits)):
                 faults.append(f"part {item.key} needs limits, each with marks")
             if isinstance(item, Numeric):
+                if item.whole and (item.tolerance.unit is None or item.tolerance.amount >= 0.5):
+                    faults.append(f"part {item.key} is a count: its tolerance must be absolute and less than a half")
                 for system in System:
                     names = [slip.name for slip in item.slips if slip.only in (None, system)]
                     if len(set(names)) < len(names):

@@ -148,7 +148,8 @@ class Method:
 class Numeric:
     """A question answered with a number and a unit.
 
-    ``method`` lists answers on the way; a part that ``uses`` one, as ``<part>.<method>``, follows it through.
+    ``method`` lists answers on the way; a part that ``uses`` one, as ``<part>.<method>``, follows it through. A
+    ``whole`` answer is a count and printed as one; its tolerance is less than a half.
     """
 
     key: str
@@ -164,6 +165,7 @@ class Numeric:
     uses: tuple[str, ...] = ()
     digits: int = 4
     method: tuple[Method, ...] = ()
+    whole: bool = False
     #: Marks that an answer on the way earns; set by the part that it belongs to.
     method_marks: float = 0
 

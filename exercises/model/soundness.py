@@ -139,6 +139,9 @@ def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
     later = items[items.index(item) + 1 :]
     if not any(item.key in other.uses for other in later):
         return
+    for other in later:
+        if isinstance(other, Numeric) and item.key in other.uses and not _changes(variant, item, other):
+            yield f"part {other.key}: it says that it uses {item.key}, but {item.key} does not change it"
     for off_by in _OFF_BY:
         wrong = variant.key[item.key] * off_by
         answers = dict(variant.key)
@@ -153,9 +156,6 @@ def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
         first = next(result for result in results if result.item == item.key)
         if first.rule is not Rule.WRONG:
             continue
-        for other in later:
-            if isinstance(other, Numeric) and item.key in other.uses and answers[other.key] == variant.key[other.key]:
-                yield f"part {other.key}: it says that it uses {item.key}, but {item.key} does not change it"
         lost = [
             result.item
             for result, other in zip(results, items, strict=True)
@@ -165,6 +165,18 @@ def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
             yield f"part {item.key}: wrong by {off_by} and carried on rightly, it also costs marks in {', '.join(lost)}"
         return
     yield f"part {item.key}: no wrong answer could be carried on from it"
+
+
+def _changes(variant: Variant, item: Numeric, other: Numeric) -> bool:
+    """Whether some wrong answer to an item moves another's; a count stays where it is for a little one."""
+    for off_by in _OFF_BY:
+        try:
+            moved = variant.answer(other, {**variant.key, item.key: variant.key[item.key] * off_by})
+        except (CalculationError, ArithmeticError):
+            return True
+        if moved != variant.key[other.key]:
+            return True
+    return False
 
 
 def _on_the_way(item: Item) -> bool:

@@ -12,7 +12,7 @@ from typing import Any
 import pint
 
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Drawn, Numbers, System, in_system, shown, significant
+from exercises.model.numbers import By, Drawn, Numbers, System, in_system, significant
 from exercises.model.parts import LETTERS, Choice, Chosen, Item, Known, Numeric, Order, Slip, Written
 from exercises.model.text import fill
 from exercises.model.working import Line, work
@@ -160,7 +160,7 @@ class Variant:
         """An answer in the form in which the paper asks for it."""
         match item:
             case Numeric() | Chosen():
-                return shown(answer, self.unit(item), item.digits)
+                return f"{self._printed(item, answer)}"
             case Choice():
                 return item.letter(answer)
             case Order():
@@ -188,8 +188,23 @@ class Variant:
 
     def printed_answer(self, item: Numeric | Chosen) -> Drawn:
         """The model answer of an item, rounded as pages print it."""
-        digits = significant(float(self.key[item.key].magnitude), item.digits)
-        return Drawn(float(digits), self.unit(item), len(digits.partition(".")[2]))
+        return self._printed(item, self.key[item.key])
+
+    def _printed(self, item: Numeric | Chosen, answer: pint.Quantity) -> Drawn:
+        """An answer rounded to its significant digits; a count has no decimals, a choice those that it is offered with.
+
+        A choice of another value than the offered ones is printed as it is.
+        """
+        unit = self.unit(item)
+        value = float(answer.to(read_unit(unit)).magnitude)
+        if isinstance(item, Chosen):
+            decimals = in_system(item.grid, self.system).decimals
+            if abs(round(value, decimals) - value) <= 1e-9 * abs(value):
+                return Drawn(round(value, decimals), unit, decimals)
+        elif item.whole and value == round(value):
+            return Drawn(value, unit, 0)
+        digits = significant(value, item.digits)
+        return Drawn(float(digits), unit, len(digits.partition(".")[2]))
 
     @cached_property
     def scheme_digest(self) -> str:

@@ -24,7 +24,7 @@ _OPERATORS = {
     ast.Div: operator.truediv,
     ast.Pow: operator.pow,
 }
-_FUNCTIONS = {"sqrt": math.sqrt, "exp": math.exp, "ln": math.log, "log10": math.log10}
+_FUNCTIONS = {"sqrt": math.sqrt, "exp": math.exp, "ln": math.log, "log10": math.log10, "ceil": math.ceil}
 
 
 @dataclass(frozen=True)
@@ -64,7 +64,8 @@ def work(
         unit = in_system(step.unit if step.unit is not None else part_unit, system)
         plain = re.sub(r"\{([\w.]+)\}", r"{\1:plain}", arithmetic)
         printed = re.sub(r"\{([\w.]+)\}", r"{\1:n}", arithmetic)
-        digits = significant(evaluate(fill(plain, known)), step.digits)
+        worked = evaluate(fill(plain, known))
+        digits = f"{worked:.0f}" if arithmetic.startswith("ceil(") else significant(worked, step.digits)
         value = Drawn(float(digits), unit, len(digits.partition(".")[2]))
         known[step.gives] = value
         result = with_unit(grouped(digits), unit)
@@ -73,7 +74,7 @@ def work(
 
 
 def evaluate(text: str) -> float:
-    """The value of plain arithmetic: numbers, + - * / **, brackets, sqrt, exp, ln, log10 and pi.
+    """The value of plain arithmetic: numbers, + - * / **, brackets, sqrt, exp, ln, log10, ceil and pi.
 
     >>> evaluate("0.052 * 12.0 * 10000")
     6240.0
@@ -90,7 +91,7 @@ def _value(node: ast.expr) -> float:
         case ast.UnaryOp(op=ast.USub(), operand=operand):
             return -_value(operand)
         case ast.Call(func=ast.Name(id=name), args=[argument]) if name in _FUNCTIONS:
-            return _FUNCTIONS[name](_value(argument))
+            return float(_FUNCTIONS[name](_value(argument)))
         case ast.Name(id="pi"):
             return math.pi
     raise ValueError(f"a worked solution cannot hold {ast.unparse(node)!r}")
@@ -98,6 +99,6 @@ def _value(node: ast.expr) -> float:
 
 def _printed(arithmetic: str) -> str:
     text = arithmetic.replace("**2", "²").replace("**3", "³").replace("**", "^")
-    for sign, print_sign in (("*", "×"), ("-", "−"), ("pi", "π")):
+    for sign, print_sign in (("ceil(", "round up ("), ("*", "×"), ("-", "−"), ("pi", "π")):
         text = text.replace(sign, print_sign)
     return text

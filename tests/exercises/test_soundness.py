@@ -37,6 +37,18 @@ PLAUSIBLE = {
         "d": (0.09, 0.61, "fraction"),
         "e": (39, 91, "%"),
     },
+    "dilution-bill": {
+        "a": (400, 6000, "bbl"),
+        "b": (20_000, 700_000, "money"),
+        "c": (15_000, 600_000, "money"),
+        "d": (1, 600, "d"),
+    },
+    "waste-volume": {
+        "a": (50, 1500, "bbl"),
+        "b": (20, 1600, "bbl"),
+        "c": (8, 260, "fraction"),
+        "d": (1, 60, "fraction"),
+    },
     "least-discard": {
         **{f"a.{row}.discard": (90, 2400, "bbl") for row in ("low", "middle", "high")},
         **{f"a.{row}.clean": (90, 6000, "bbl") for row in ("low", "middle", "high")},

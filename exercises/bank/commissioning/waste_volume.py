@@ -1,0 +1,177 @@
+"""Waste that leaves the rig: cuttings, the mud on them, boxes and trips."""
+
+from __future__ import annotations
+
+import numpy as np
+import pint
+
+from exercises.bank.commissioning import Outcome
+from exercises.model import By, Exercise, Grid, Known, Marks, Number, Numeric, Slip, Step, absolute, relative
+from pitside.removal import drilled_hole_volume
+from pitside.units import Q
+
+BALANCE = relative(0.01, because="a volume balance of figures given to two or three digits")
+WHOLE = absolute(0.4, "fraction", because="only whole boxes and whole trips leave the rig: one more or less is wrong")
+
+
+def _hole(n: Known) -> pint.Quantity:
+    return drilled_hole_volume(n.diameter, n.length, n.washout)
+
+
+def _whole(count: pint.Quantity) -> pint.Quantity:
+    """The next whole number up."""
+    return Q(float(np.ceil(count.m_as("") - 1e-9)))
+
+
+def _rounding_is_clear(n: Known) -> bool:
+    """Boxes and trips lie far enough from a whole number that the tolerances of what leads to them cannot move them."""
+    waste = _hole(n) * (1 + n.bulking) + _hole(n) * n.carried
+    boxes = (waste / n.box).m_as("")
+    trips = (_whole(Q(boxes)) / n.load).m_as("")
+    return bool(0.25 <= boxes % 1 <= 0.75 and 0.15 <= trips % 1 <= 0.85 and boxes <= 120)
+
+
+EXERCISE = Exercise(
+    id="waste-volume",
+    title="Boxes of cuttings",
+    lesson="commissioning",
+    level=2,
+    version=1,
+    numbers=(
+        Number("diameter", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
+        Number("length", Grid(600, 4000, 50, "ft"), Grid(180, 1200, 10, "m")),
+        Number("washout", Grid(4, 16, 1, "%")),
+        Number("bulking", Grid(20, 45, 5, "%")),
+        Number("carried", Grid(0.6, 1.4, 0.1)),
+        Number("box", Grid(15, 25, 1, "bbl"), Grid(2.4, 4.0, 0.1, "m3")),
+        Number("load", Grid(4, 9, 1)),
+    ),
+    valid=_rounding_is_clear,
+    setting=(
+        "Rig Sandpiper 2 ships all its waste. A section of {length} of {diameter} hole is drilled, with a washout of "
+        "{washout} by volume. Loose cuttings take {bulking} more room than the rock did. On each volume of rock "
+        "cling {carried} volumes of mud. A box holds {box}; the boat takes {load} boxes on each trip. Boxes are lifted "
+        "only by the rig's lifting plan and its licensed crew."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask="What room do the loose cuttings take, without the mud on them?",
+            unit=By("bbl", "m3"),
+            solve=lambda n: _hole(n) * (1 + n.bulking),
+            tolerance=BALANCE,
+            marks=Marks(2),
+            outcome=Outcome.WASTE,
+            slips=(
+                Slip(
+                    "bulking left out",
+                    _hole,
+                    "This is the rock as it was in the ground. Loose cuttings take more room: add the bulking.",
+                ),
+                Slip(
+                    "washout left out",
+                    lambda n: drilled_hole_volume(n.diameter, n.length) * (1 + n.bulking),
+                    "You left the washout out. It comes up as cuttings too.",
+                ),
+                Slip(
+                    "bulking taken off",
+                    lambda n: _hole(n) * (1 - n.bulking),
+                    "You took the bulking off. Loose cuttings take more room than the rock, not less.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Hole with its washout:",
+                    By(
+                        "{diameter}**2 / 1029.4 * {length} * (1 + {washout} / 100)",
+                        "pi / 4 * ({diameter} / 1000)**2 * {length} * (1 + {washout} / 100)",
+                    ),
+                    "rock",
+                    digits=5,
+                ),
+                Step("Loose:", "{rock} * (1 + {bulking} / 100)"),
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask="What volume of mud leaves with them?",
+            unit=By("bbl", "m3"),
+            solve=lambda n: _hole(n) * n.carried,
+            tolerance=BALANCE,
+            marks=Marks(1),
+            outcome=Outcome.WASTE,
+            slips=(
+                Slip(
+                    "on the loose volume",
+                    lambda n: _hole(n) * (1 + n.bulking) * n.carried,
+                    "You took the mud on the loose cuttings. It is given for the volume of the rock.",
+                ),
+                Slip(
+                    "divided",
+                    lambda n: _hole(n) / n.carried,
+                    "You divided by the mud on the cuttings. Multiply: each volume of rock carries so much mud.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Hole with its washout, times the mud on it.",
+                    By(
+                        "{diameter}**2 / 1029.4 * {length} * (1 + {washout} / 100) * {carried}",
+                        "pi / 4 * ({diameter} / 1000)**2 * {length} * (1 + {washout} / 100) * {carried}",
+                    ),
+                ),
+            ),
+        ),
+        Numeric(
+            key="c",
+            ask="How many boxes are needed? The mud does not fit between the cuttings: add both volumes.",
+            unit="fraction",
+            whole=True,
+            uses=("a", "b"),
+            solve=lambda n: _whole((n.a + n.b) / n.box),
+            tolerance=WHOLE,
+            marks=Marks(2),
+            outcome=Outcome.WASTE,
+            slips=(
+                Slip(
+                    "rounded down",
+                    lambda n: _whole((n.a + n.b) / n.box) - 1,
+                    "You rounded down: the last part of a box needs a box as well.",
+                ),
+                Slip(
+                    "mud left out",
+                    lambda n: _whole(n.a / n.box),
+                    "You boxed the cuttings alone. The mud on them leaves as well.",
+                ),
+            ),
+            working=(
+                Step("Both volumes over a box:", "({a} + {b}) / {box}", "boxes", "fraction", digits=5),
+                Step("The last part of a box needs a box as well, so the next whole number.", "ceil({boxes})"),
+            ),
+        ),
+        Numeric(
+            key="d",
+            ask="How many trips does the boat make?",
+            unit="fraction",
+            whole=True,
+            uses=("c",),
+            solve=lambda n: _whole(n.c / n.load),
+            tolerance=WHOLE,
+            marks=Marks(1),
+            outcome=Outcome.WASTE,
+            slips=(
+                Slip(
+                    "rounded down",
+                    lambda n: _whole(n.c / n.load) - 1,
+                    "You rounded down: the last boxes need a trip as well.",
+                ),
+                Slip(
+                    "one trip a box",
+                    lambda n: Q(1.0) * n.c,
+                    "This is a trip for each box. Divide by the boxes on a trip.",
+                ),
+            ),
+            working=(Step("Boxes over those of a trip, the next whole number.", "ceil({c} / {load})"),),
+        ),
+    ),
+)
