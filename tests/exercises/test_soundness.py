@@ -49,6 +49,8 @@ PLAUSIBLE = {
         "c": (8, 260, "fraction"),
         "d": (1, 60, "fraction"),
     },
+    "fault-diary": {},
+    "explain-to-the-crew": {"a": (20, 125, "sack/h"), "b": (4000, 70_000, "money")},
     "least-discard": {
         **{f"a.{row}.discard": (90, 2400, "bbl") for row in ("low", "middle", "high")},
         **{f"a.{row}.clean": (90, 6000, "bbl") for row in ("low", "middle", "high")},

@@ -1,0 +1,130 @@
+"""Explain to the crew why a machine was shut off, with figures of its own underflow."""
+
+from __future__ import annotations
+
+import pint
+
+from exercises.bank.commissioning import Outcome
+from exercises.model import By, Exercise, Grid, Known, Marks, Number, Numeric, Point, Slip, Step, Written, relative
+from pitside.materials import BARITE, LOW_GRAVITY
+from pitside.units import WATER_4C, Q
+
+BALANCE = relative(0.01, because="a balance of figures given to two or three digits")
+
+
+def _barite_rate(n: Known) -> pint.Quantity:
+    """Mass of barite that leaves with the underflow in each hour."""
+    return n.underflow * n.barite_share * BARITE
+
+
+EXERCISE = Exercise(
+    id="explain-to-the-crew",
+    title="Why the desilter was shut off",
+    lesson="commissioning",
+    level=2,
+    version=1,
+    numbers=(
+        Number("mud_weight", Grid(12.0, 15.5, 0.1, "lb/gal"), Grid(1440, 1860, 10, "kg/m3")),
+        Number("underflow", Grid(8, 24, 1, "bbl/h"), Grid(1.3, 3.8, 0.1, "m3/h")),
+        Number("barite_share", Grid(22, 34, 1, "%")),
+        Number("drilled_share", Grid(3, 7, 1, "%")),
+        Number("price", Grid(10, 22, 1, "money/sack"), Grid(220, 480, 10, "money/t")),
+    ),
+    setting=(
+        "On rig Northern Gannet the mud is weighted with barite to {mud_weight}. The desilter ran all day. Its "
+        "underflow is {underflow}; by volume {barite_share} of it is barite and {drilled_share} drilled solids. Barite costs "
+        "{price} (money stands for an invented currency). Take specific gravities of 4.20 for barite and 2.60 for "
+        "drilled solids. You have shut the desilter off, and the crew asks why."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask=By(
+                "How many sacks of 100 lb of barite left with the underflow in each hour?",
+                "How many tonnes of barite left with the underflow in each hour?",
+            ),
+            unit=By("sack/h", "t/h"),
+            solve=_barite_rate,
+            tolerance=BALANCE,
+            marks=Marks(3),
+            outcome=Outcome.EXPLAIN,
+            slips=(
+                Slip(
+                    "specific gravity left out",
+                    lambda n: n.underflow * n.barite_share * WATER_4C,
+                    "This is what the same volume of water weighs. Barite is 4.20 times as heavy.",
+                ),
+                Slip(
+                    "whole underflow as barite",
+                    lambda n: n.underflow * BARITE,
+                    "You took all of the underflow for barite. Multiply by its share.",
+                ),
+                Slip(
+                    "drilled solids for barite",
+                    lambda n: n.underflow * n.drilled_share * LOW_GRAVITY,
+                    "These are the drilled solids. The question is what barite was lost.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Volume of barite in each hour:",
+                    "{underflow} * {barite_share} / 100",
+                    "barite",
+                    By("bbl/h", "m3/h"),
+                    digits=5,
+                ),
+                Step(
+                    By("A barrel of water weighs 350.5 lb; in sacks of 100 lb:", "A cubic metre of water weighs 1 t:"),
+                    By("{barite} * 350.5 * 4.20 / 100", "{barite} * 4.20"),
+                ),
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask="What was that barite worth in a day of 24 hours?",
+            unit="money",
+            uses=("a",),
+            solve=lambda n: n.a * n.price * Q(24, "h"),
+            tolerance=BALANCE,
+            marks=Marks(1),
+            outcome=Outcome.EXPLAIN,
+            slips=(
+                Slip(
+                    "one hour",
+                    lambda n: n.a * n.price * Q(1, "h"),
+                    "This is one hour. A day has 24.",
+                ),
+                Slip(
+                    "half a day",
+                    lambda n: n.a * n.price * Q(12, "h"),
+                    "This is a tour of 12 hours. A day has 24.",
+                ),
+            ),
+            working=(Step("A day of it, at the price.", "{a} * {price} * 24"),),
+        ),
+        Written(
+            key="c",
+            ask=(
+                "Explain to the crew, in plain words and with one of your figures, why the desilter is off in this "
+                "mud, what it would still take out, and what does that work now. Five to eight sentences."
+            ),
+            points=(
+                Point("barite and drilled solids of like settling speed leave together: cones sort by settling", 1),
+                Point("a figure from (a) or (b) used to show what is lost", 1),
+                Point("says that the drilled solids thrown out are few beside the barite", 1),
+                Point(
+                    "names what does the work now: finer shaker screens, a screen under the cones, or a centrifuge", 1
+                ),
+                Point("plain words that a new hand understands, nobody blamed", 1),
+            ),
+            model=(
+                "Cones sort by how fast a grain settles, not by what it is. A barite grain settles like a drilled one "
+                "of 1.4 times its size, so both leave together. At {mud_weight} most of what settles is barite: "
+                "{barite_share} of the underflow was barite and only {drilled_share} drilled solids. We paid for that "
+                "barite and had to mix it in again. The fine screens take out what they can, and the centrifuge works "
+                "on what is finer. When the mud is unweighted again, the desilter runs again."
+            ),
+            outcome=Outcome.EXPLAIN,
+        ),
+    ),
+)
