@@ -190,12 +190,12 @@ def _suggestion(whole: str, piece: str) -> str:
 def spelled(unit: str) -> str:
     """The unit as pages print it: ``kg/m3`` becomes ``kg/m³``, sacks stand in the plural, a fraction prints no unit.
 
-    >>> spelled("kg/m3"), spelled("um"), spelled("lbf/100ft2"), spelled("sack/min")
-    ('kg/m³', 'µm', 'lbf/100 ft²', 'sacks/min')
+    >>> spelled("kg/m3"), spelled("um"), spelled("lbf/100ft2"), spelled("sack/min"), spelled("money/sack")
+    ('kg/m³', 'µm', 'lbf/100 ft²', 'sacks/min', 'money/sack')
     """
     text = re.sub(r"(?<=[a-z])([23])(?!\d)", lambda m: "²³"[int(m[1]) - 2], unit)
     text = text.replace("um", "µm") if text == "um" else text
-    text = re.sub(r"\bsack\b", "sacks", text)
+    text = re.sub(r"(?<!/)\bsack\b", "sacks", text)
     return text.replace("/100ft", "/100 ft").replace("fraction", "")
 
 
