@@ -1,0 +1,274 @@
+"""Annular velocity, pressure loss and equivalent circulating density."""
+
+from __future__ import annotations
+
+import math
+
+import pint
+
+from exercises.bank.tanks_and_pumps import TO_ONE_PERCENT, Outcome
+from exercises.model import (
+    By,
+    Choice,
+    Convention,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numeric,
+    Option,
+    Slip,
+    Step,
+    System,
+    absolute,
+    mislabelled,
+    relative,
+)
+from pitside.hydraulics import (
+    NO_YIELD,
+    annular_reynolds_number,
+    annular_velocity,
+    annular_velocity_field,
+    bingham_loss_field,
+    equivalent_circulating_density,
+    equivalent_circulating_density_field,
+)
+from pitside.hydrostatics import FACTOR_SG, equivalent_mud_weight
+
+
+def _velocity(n: Known) -> pint.Quantity:
+    return annular_velocity(n.flow, n.hole, n.pipe)
+
+
+def _loss(n: Known, velocity: pint.Quantity, length: pint.Quantity) -> pint.Quantity:
+    return bingham_loss_field(velocity, length, n.hole, n.pipe, n.plastic_viscosity, n.yield_point)
+
+
+def _valid(n: Known) -> bool:
+    """A pipe that fits a usual hole, a deviated well, laminar flow, and an ECD that is clear of what the shoe bears."""
+    if not 0.45 <= n.pipe / n.hole <= 0.65 or not 1.12 <= n.measured_depth / n.vertical_depth <= 1.4:
+        return False
+    velocity = _velocity(n)
+    annulus = (velocity, n.hole, n.pipe, n.mud_weight, n.plastic_viscosity)
+    if annular_reynolds_number(*annulus, yield_stress=n.yield_point) > 1900:
+        return False
+    circulating = equivalent_circulating_density(n.mud_weight, _loss(n, velocity, n.measured_depth), n.vertical_depth)
+    margin = (n.fracture - circulating).m_as("lb/gal")
+    return n.fracture > n.mud_weight and 0.08 <= abs(margin) <= 0.5
+
+
+EXERCISE = Exercise(
+    id="annular-velocity-ecd",
+    title="Up the annulus",
+    lesson="tanks-and-pumps",
+    level=2,
+    version=1,
+    numbers=(
+        Number("flow", Grid(250, 700, 10, "gal/min"), Grid(950, 2650, 50, "L/min")),
+        Number("hole", Grid(8.5, 12.25, 0.25, "in"), Grid(216, 311, 5, "mm")),
+        Number("pipe", Grid(4.5, 6.5, 0.5, "in"), Grid(114, 165, 3, "mm")),
+        Number("measured_depth", Grid(8000, 16_000, 100, "ft"), Grid(2400, 4900, 20, "m")),
+        Number("vertical_depth", Grid(7000, 13_000, 100, "ft"), Grid(2100, 4000, 20, "m")),
+        Number("mud_weight", Grid(9.6, 14.0, 0.1, "lb/gal"), Grid(1150, 1680, 10, "kg/m3")),
+        Number("plastic_viscosity", Grid(18, 40, 1, "cP"), Grid(18, 40, 1, "mPa.s")),
+        Number("yield_point", Grid(10, 28, 1, "lbf/100ft2"), Grid(5.0, 14.0, 0.5, "Pa")),
+        Number("fracture", Grid(10.0, 15.0, 0.05, "lb/gal"), Grid(1200, 1800, 5, "kg/m3")),
+    ),
+    valid=_valid,
+    setting=(
+        "Rig Heron 4 circulates {flow} in a deviated hole of well Marram-1. The hole is {hole} wide on the "
+        "average, the pipe {pipe}. The measured depth is {measured_depth}, the true vertical depth {vertical_depth}. "
+        "The mud weighs {mud_weight}; its plastic viscosity is {plastic_viscosity}, its yield point {yield_point}. "
+        "The flow in the annulus is laminar."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask=By("What is the annular velocity, in ft/min?", "What is the annular velocity, in m/min?"),
+            unit=By("ft/min", "m/min"),
+            solve=_velocity,
+            conventions=(Convention("24.5", lambda n: annular_velocity_field(n.flow, n.hole, n.pipe)),),
+            tolerance=TO_ONE_PERCENT,
+            marks=Marks(2),
+            outcome=Outcome.ANNULUS,
+            slips=(
+                Slip(
+                    "pipe left out",
+                    lambda n: n.flow / (math.pi / 4 * n.hole**2),
+                    "You used the whole area of the hole. The mud rises beside the pipe: take the square of the pipe "
+                    "off the square of the hole.",
+                ),
+                Slip(
+                    "difference squared",
+                    lambda n: n.flow / (math.pi / 4 * (n.hole - n.pipe) ** 2),
+                    "You squared the difference of the diameters. Square each one first, then take the difference.",
+                ),
+                Slip(
+                    "by the second",
+                    lambda n: mislabelled(_velocity(n), "ft/s", "ft/min"),
+                    "This is the velocity in ft/s. Multiply by 60, or give the unit as ft/s.",
+                    only=System.FIELD,
+                ),
+                Slip(
+                    "by the second, metric",
+                    lambda n: mislabelled(_velocity(n), "m/s", "m/min"),
+                    "This is the velocity in m/s. Multiply by 60, or give the unit as m/s.",
+                    only=System.METRIC,
+                ),
+            ),
+            working=(
+                Step(
+                    By(
+                        "24.51 turns gal/min over square inches into ft/min.",
+                        "Flow over area, with litres as m³ and millimetres as metres.",
+                    ),
+                    By(
+                        "24.51 * {flow} / ({hole}**2 - {pipe}**2)",
+                        "{flow} / 1000 / (pi / 4 * (({hole} / 1000)**2 - ({pipe} / 1000)**2))",
+                    ),
+                ),
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask=By(
+                "What pressure is lost along the annulus, in psi? Use the handbook form for laminar flow of a Bingham "
+                "mud: L × (PV × v / (1000 × gap²) + YP / (200 × gap)), with L in ft, PV in cP, v in ft/s, gap = hole "
+                "minus pipe in inches, and YP in lbf/100 ft².",
+                "What pressure is lost along the annulus, in kPa? Use the handbook form for laminar flow of a Bingham "
+                "mud: L × (48 × PV × v / gap² + 6 × YP / gap), with L in m, PV in mPa.s, v in m/s, gap = hole minus "
+                "pipe in mm, and YP in Pa.",
+            ),
+            unit=By("psi", "kPa"),
+            uses=("a",),
+            solve=lambda n: _loss(n, n.a, n.measured_depth),
+            tolerance=relative(
+                0.015, because="a velocity to three figures moves it by 0.5 %, rounded constants by 0.6 %"
+            ),
+            marks=Marks(3),
+            outcome=Outcome.ANNULUS,
+            slips=(
+                Slip(
+                    "velocity by the minute",
+                    lambda n: _loss(n, 60 * n.a, n.measured_depth),
+                    By(
+                        "You put the velocity in as ft/min. The form takes ft/s: divide by 60 first.",
+                        "You put the velocity in as m/min. The form takes m/s: divide by 60 first.",
+                    ),
+                ),
+                Slip(
+                    "yield point left out",
+                    lambda n: bingham_loss_field(n.a, n.measured_depth, n.hole, n.pipe, n.plastic_viscosity, NO_YIELD),
+                    "You left the term of the yield point out. In an annulus it is most of the loss.",
+                ),
+                Slip(
+                    "vertical depth",
+                    lambda n: _loss(n, n.a, n.vertical_depth),
+                    "You used the true vertical depth. Friction acts along the whole way: use the measured depth.",
+                ),
+            ),
+            working=(
+                Step("The gap:", "{hole} - {pipe}", "gap", By("in", "mm")),
+                Step("The velocity by the second:", "{a} / 60", "speed", By("ft/s", "m/s")),
+                Step(
+                    "Along the measured depth:",
+                    By(
+                        "{measured_depth} * ({plastic_viscosity} * {speed} / (1000 * {gap}**2) "
+                        "+ {yield_point} / (200 * {gap}))",
+                        "{measured_depth} * (48 * {plastic_viscosity} * {speed} / {gap}**2 "
+                        "+ 6 * {yield_point} / {gap})",
+                    ),
+                ),
+            ),
+        ),
+        Numeric(
+            key="c",
+            ask=By(
+                "What is the equivalent circulating density at the bit, in lb/gal? Give two decimals.",
+                "What is the equivalent circulating density at the bit, in kg/m³? Give a whole number.",
+            ),
+            unit=By("lb/gal", "kg/m3"),
+            uses=("b",),
+            solve=lambda n: equivalent_circulating_density(n.mud_weight, n.b, n.vertical_depth),
+            conventions=(
+                Convention(
+                    "0.052 for lb/gal and ft",
+                    lambda n: equivalent_circulating_density_field(n.mud_weight, n.b, n.vertical_depth),
+                ),
+                Convention(
+                    "0.00981 for kg/m3 and m",
+                    lambda n: equivalent_circulating_density_field(n.mud_weight, n.b, n.vertical_depth, FACTOR_SG),
+                ),
+            ),
+            tolerance=absolute(
+                0.012,
+                "lb/gal",
+                because="two decimals, or whole kg/m³, and a loss rounded to the unit: half of 0.01 each",
+            ),
+            digits=5,
+            marks=Marks(2),
+            outcome=Outcome.ANNULUS,
+            slips=(
+                Slip(
+                    "measured depth",
+                    lambda n: equivalent_circulating_density(n.mud_weight, n.b, n.measured_depth),
+                    "You divided by the measured depth. A density stands for a height: use the true vertical depth.",
+                ),
+                Slip(
+                    "friction alone",
+                    lambda n: equivalent_mud_weight(n.b, n.vertical_depth),
+                    "This is only what the friction adds. The mud is there as well: add its weight.",
+                ),
+                Slip(
+                    "friction taken off",
+                    lambda n: n.mud_weight - equivalent_mud_weight(n.b, n.vertical_depth),
+                    "You took the friction off. Mud that flows up the annulus presses harder on the hole: add it.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Turn the loss into a density over the true vertical depth, and add it to the mud weight.",
+                    By(
+                        "{mud_weight} + {b} / (0.05195 * {vertical_depth})",
+                        "{mud_weight} + {b} / (0.009807 * {vertical_depth})",
+                    ),
+                    digits=5,
+                ),
+            ),
+        ),
+        Choice(
+            key="d",
+            ask=(
+                "The weakest rock in the open hole, near the bit, breaks at an equivalent of {fracture}. What do you "
+                "tell the driller?"
+            ),
+            options=(
+                Option(
+                    "holds",
+                    "The rock bears the mud at rest and at this pump rate, as long as nothing thickens the mud.",
+                    "Compare your answer to (c) with the strength of the rock: while the pumps run it is exceeded.",
+                ),
+                Option(
+                    "loses",
+                    "The rock bears the mud at rest, but at this pump rate mud may be lost: ask for less rate or a "
+                    "thinner mud.",
+                    "Compare your answer to (c) with the strength of the rock: the circulating mud stays below it.",
+                ),
+                Option(
+                    "never",
+                    "The rock does not even bear the mud at rest.",
+                    "At rest only the mud weight counts, and it is less than the strength of the rock.",
+                ),
+            ),
+            uses=("c",),
+            right=lambda n: "holds" if n.c < n.fracture else "loses",
+            marks=Marks(1),
+            outcome=Outcome.ANNULUS,
+            reason=(
+                "The mud presses as {c} while the pumps run; the rock breaks at {fracture}. What is done about it is "
+                "decided by the people who are certified for well control, by the plan of the well."
+            ),
+        ),
+    ),
+)
