@@ -1,0 +1,261 @@
+"""Exercises on pumps, the annulus and two gradients with the figures of published examples.
+
+The published answer gets full marks, the usual mistake on the same numbers is named. Each variant is made by hand with
+the numbers of its source, so its numbers need not lie on the grids of the exercise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import pytest
+from published_check import Status
+
+from exercises import BANK
+from exercises.model import Numbers, Order, Pick, System
+from exercises.model.answers import Given
+from exercises.model.marking import Rule, mark
+from exercises.model.numbers import Drawn
+from exercises.model.variant import SHUFFLE, Variant
+from pitside.unit_names import read_unit
+
+pytestmark = pytest.mark.published
+
+GUO_LIU = "Guo and Liu 2011"
+
+
+def by_hand(exercise: str, **numbers: tuple[float, str, int]) -> Variant:
+    """A variant of an exercise with these numbers: magnitude, unit, decimals. Words are the first that it draws."""
+    drawn: dict[str, Drawn | str] = {name: Drawn(*number) for name, number in numbers.items()}
+    for number in BANK[exercise].numbers:
+        if isinstance(number, Pick):
+            drawn[number.name] = number.options[0]
+    for part in BANK[exercise].parts:
+        if isinstance(part, Order):
+            drawn[f"{SHUFFLE}.{part.key}"] = ",".join(reversed(part.steps))
+    return Variant(BANK[exercise], System.FIELD, Numbers(drawn))
+
+
+@dataclass(frozen=True)
+class Published:
+    """A published answer to one item, and usual mistakes on the same numbers with the slip that names them."""
+
+    claim: str
+    variant: Variant
+    item: str
+    figure: float
+    unit: str
+    model_within: float
+    because: str
+    source: str
+    status: Status
+    earlier: dict[str, tuple[float, str]] = field(default_factory=dict)
+    mistakes: tuple[tuple[float, str], ...] = ()
+
+    def __str__(self) -> str:
+        return f"{self.status.value}: {self.source}: {self.claim}"
+
+    def mark(self, typed: float):
+        answers = {key: Given(*answer) for key, answer in self.earlier.items()} | {self.item: Given(typed, self.unit)}
+        return next(result for result in mark(self.variant, answers) if result.item == self.item)
+
+
+SPEEDS = by_hand(
+    "affinity-laws",
+    speed=(1750, "rpm", 0),
+    new_speed=(3500, "rpm", 0),
+    flow=(100, "gal/min", 0),
+    head=(100, "ft", 0),
+    power=(5, "hp", 1),
+    mud_weight=(12.0, "lb/gal", 1),
+    efficiency=(65, "%", 0),
+    motor=(50, "hp", 0),
+    impeller=(12, "in", 1),
+    new_impeller=(11, "in", 2),
+)
+TENTH_MORE = by_hand(
+    "affinity-laws",
+    speed=(1000, "rpm", 0),
+    new_speed=(1100, "rpm", 0),
+    flow=(100, "gal/min", 0),
+    head=(100, "ft", 0),
+    power=(10, "hp", 1),
+    mud_weight=(12.0, "lb/gal", 1),
+    efficiency=(65, "%", 0),
+    motor=(50, "hp", 0),
+    impeller=(12, "in", 1),
+    new_impeller=(11, "in", 2),
+)
+
+
+def annulus(hole: float, pipe: float, flow: float, **other: tuple[float, str, int]) -> Variant:
+    numbers = {
+        "flow": (flow, "gal/min", 0),
+        "hole": (hole, "in", 2),
+        "pipe": (pipe, "in", 2),
+        "measured_depth": (12_000, "ft", 0),
+        "vertical_depth": (10_000, "ft", 0),
+        "mud_weight": (12.7, "lb/gal", 1),
+        "plastic_viscosity": (25, "cP", 0),
+        "yield_point": (15, "lbf/100ft2", 0),
+        "fracture": (13.5, "lb/gal", 2),
+    }
+    return by_hand("annular-velocity-ecd", **(numbers | other))
+
+
+GUO = annulus(8.5, 6.75, 300)
+SLIM = annulus(6.5, 4.0, 320)
+#: 8-1/2 by 5 in, 1,000 ft, 2.5 ft/s, 25 cP, 15 lbf/100 ft2; flow is not needed where the velocity is given.
+BINGHAM = annulus(8.5, 5.0, 300, measured_depth=(1000, "ft", 0), vertical_depth=(900, "ft", 0))
+PUMP = by_hand(
+    "total-head",
+    flow=(900, "gal/min", 0),
+    mud_weight=(8.34, "lb/gal", 2),
+    level=(5, "ft", 1),
+    manifold=(10, "ft", 1),
+    known_flow=(600, "gal/min", 0),
+    known_friction=(8, "ft", 1),
+    feed_pressure=(43, "psi", 0),
+    air=(14.7, "psi", 1),
+    vapour=(1.0, "psi", 1),
+    suction_friction=(2.0, "ft", 1),
+    required=(20, "ft", 0),
+)
+
+AFFINITY = "public sheet on affinity laws"
+GUIDE = "guide to pumps and affinity laws"
+FIGURES = [
+    *(
+        Published(
+            claim=f"1750 to 3500 rev/min: {words}",
+            variant=SPEEDS,
+            item=item,
+            figure=figure,
+            unit=unit,
+            model_within=1e-6,
+            because="exact",
+            source=AFFINITY,
+            status=Status.RESTATED,
+            mistakes=mistakes,
+        )
+        for item, words, figure, unit, mistakes in (
+            ("a", "100 gal/min to 200", 200, "gal/min", ((400, "speeds squared"), (50, "ratio upside down"))),
+            ("b", "100 ft to 400", 400, "ft", ((200, "linear"), (800, "cubed"))),
+            ("c", "5 hp to 40", 40, "hp", ((10, "linear"), (20, "squared"))),
+        )
+    ),
+    Published(
+        claim="a tenth more speed is 21 % more head",
+        variant=TENTH_MORE,
+        item="b",
+        figure=121,
+        unit="ft",
+        model_within=1e-6,
+        because="exact",
+        source=GUIDE,
+        status=Status.SEEN,
+        mistakes=((110, "linear"),),
+    ),
+    Published(
+        claim="a tenth more speed is 33 % more power",
+        variant=TENTH_MORE,
+        item="c",
+        figure=13.3,
+        unit="hp",
+        model_within=0.02,
+        because="printed to a percent",
+        source=GUIDE,
+        status=Status.SEEN,
+        mistakes=((11, "linear"), (12.1, "squared")),
+    ),
+    Published(
+        claim="300 gal/min in 8-1/2 by 6-3/4 in rise at 4.59 ft/s",
+        variant=GUO,
+        item="a",
+        figure=4.59,
+        unit="ft/s",
+        model_within=0.005,
+        because="its last printed digit",
+        source=f"{GUO_LIU} p. 45",
+        status=Status.SEEN,
+        mistakes=((300 / 7.48 / 60 / (3.1416 / 4 * (8.5 / 12) ** 2), "pipe left out"),),
+    ),
+    Published(
+        claim="320 gal/min in 6.5 by 4 in rise at 298.7 ft/min with 24.5",
+        variant=SLIM,
+        item="a",
+        figure=298.7,
+        unit="ft/min",
+        model_within=0.2,
+        because="24.5 is 0.04 % below the exact factor",
+        source="Lapeyrouse 2002",
+        status=Status.RESTATED,
+        mistakes=((24.5 * 320 / 6.5**2, "pipe left out"), (24.5 * 320 / 2.5**2, "difference squared")),
+    ),
+    Published(
+        claim="Bingham loss, PV v / (1000 gap2) + YP / (200 gap), of 1,000 ft of 8-1/2 by 5 in at 2.5 ft/s",
+        variant=BINGHAM,
+        item="b",
+        figure=1000 * (25 * 2.5 / (1000 * 3.5**2) + 15 / (200 * 3.5)),
+        unit="psi",
+        model_within=30,
+        because="the velocity of the part before is another",
+        source=f"{GUO_LIU} p. 40",
+        status=Status.SEEN,
+        earlier={"a": (150, "ft/min")},
+        mistakes=(
+            (1000 * (25 * 150 / (1000 * 3.5**2) + 15 / (200 * 3.5)), "velocity by the minute"),
+            (1000 * 25 * 2.5 / (1000 * 3.5**2), "yield point left out"),
+        ),
+    ),
+    Published(
+        claim="50 psi on 12.7 lb/gal at 10,000 ft is 12.8 lb/gal (12.796)",
+        variant=SLIM,
+        item="c",
+        figure=12.796,
+        unit="lb/gal",
+        model_within=2,
+        because="the loss of the part before is another",
+        source="equivalent circulating density, restated",
+        status=Status.RESTATED,
+        earlier={"b": (50, "psi")},
+        mistakes=((50 / 520, "friction alone"),),
+    ),
+    Published(
+        claim="43 psi of water is 100 ft (2.31 ft for each psi)",
+        variant=PUMP,
+        item="c",
+        figure=5 + 18 + 2.31 * 43,
+        unit="ft",
+        model_within=0.3,
+        because="2.31 and 8.34 are rounded",
+        source="sheet on pumps, and 2.31 seen in a pumping handbook of 2004",
+        status=Status.RESTATED,
+        mistakes=((5 + 18 + 43, "psi for ft"),),
+    ),
+]
+
+MISTAKES = [
+    pytest.param(published, typed, slip, id=f"{slip} is named beside: {published.claim}")
+    for published in FIGURES
+    for typed, slip in published.mistakes
+]
+
+
+@pytest.mark.parametrize("published", FIGURES, ids=str)
+def test_the_published_answer_gets_full_marks(published):
+    result = published.mark(published.figure)
+    assert result.rule in ((Rule.FOLLOWED, Rule.RIGHT) if published.earlier else (Rule.RIGHT,))
+    assert result.marks == result.out_of
+
+
+@pytest.mark.parametrize("published", [figure for figure in FIGURES if not figure.earlier], ids=str)
+def test_the_model_answer_lies_by_the_published_one(published):
+    model = published.variant.key[published.item].m_as(read_unit(published.unit))
+    assert abs(model - published.figure) <= published.model_within, published.because
+
+
+@pytest.mark.parametrize(("published", "typed", "slip"), MISTAKES)
+def test_the_usual_mistake_on_published_numbers_is_named(published, typed, slip):
+    result = published.mark(typed)
+    assert (result.rule, result.slip, result.marks) == (Rule.SLIP, slip, 0)
