@@ -33,8 +33,8 @@ EXERCISE = Exercise(
     setting=(
         "On rig Northern Gannet the mud is weighted with barite to {mud_weight}. The desilter ran all day. Its "
         "underflow is {underflow}; by volume {barite_share} of it is barite and {drilled_share} drilled solids. Barite "
-        "costs {price} (money stands for an invented currency). Take specific gravities of 4.20 for barite and 2.60 for "
-        "drilled solids. You have shut the desilter off, and the crew asks why."
+        "costs {price} (money stands for an invented currency). Take specific gravities of 4.20 for barite and 2.60 "
+        "for drilled solids. You have shut the desilter off, and the crew asks why."
     ),
     parts=(
         Numeric(
