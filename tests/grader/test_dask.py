@@ -66,10 +66,14 @@ def plain(handed_in, tmp_path_factory) -> dict[str, object]:
 @pytest.fixture
 def cluster() -> Iterator[distributed.LocalCluster]:
     """A scheduler on loopback and two worker processes."""
-    with distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, processes=True, host="127.0.0.1", dashboard_address="127.0.0.1:0"
-    ) as cluster:
+    with local_cluster(2) as cluster:
         yield cluster
+
+
+def local_cluster(workers: int) -> distributed.LocalCluster:
+    return distributed.LocalCluster(
+        n_workers=workers, threads_per_worker=1, processes=True, host="127.0.0.1", dashboard_address="127.0.0.1:0"
+    )
 
 
 def everything_of(school: School) -> dict[str, object]:
@@ -176,7 +180,7 @@ def test_scheduler_lost_half_way_is_one_clear_line_and_the_marks_that_are_in_sta
 
 def test_cluster_without_workers_is_one_clear_line(school):
     with (
-        distributed.LocalCluster(n_workers=0, processes=True, host="127.0.0.1", dashboard_address="127.0.0.1:0") as cluster,
+        local_cluster(0) as cluster,
         pytest.raises(GraderError, match="no workers; start one on each machine with: dask worker"),
     ):
         mark_school(school, True, quiet, dask=cluster.scheduler_address)
