@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from datetime import date, datetime
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import click
 from rich.console import Console
@@ -181,14 +182,26 @@ def issue_command(folder: Path, sitting: str | None) -> None:
 )
 @click.option("--again", is_flag=True, help="Mark also those that are marked; old and new marks go into the log.")
 @click.option("--reason", default="", help="Why they are marked again; it goes into the log.")
-def mark(folder: Path, workers: int | None, allow_missing_walls: bool, again: bool, reason: str) -> None:
+@click.option(
+    "--dask",
+    metavar="ADDRESS",
+    default="",
+    help="Run scripts on the workers of this Dask scheduler (tls://host:port). Scripts, their numbers and mark scheme "
+    "travel there, and who reaches the scheduler can run programs on all its machines and this one: use only a "
+    "cluster that is trusted and encrypted (Dask's TLS), never across a public network.",
+)
+def mark(folder: Path, workers: int | None, allow_missing_walls: bool, again: bool, reason: str, dask: str) -> None:
     """Mark the scripts that are not marked yet."""
+    if dask and workers:
+        raise click.UsageError("--workers counts rooms of this machine; with --dask each worker's threads are counted")
+    if dask and not dask.startswith("tls://") and urlsplit(dask).hostname not in ("127.0.0.1", "::1", "localhost"):
+        click.echo(f"pitside: {dask} is not encrypted: anyone on the way can read and change what is marked", err=True)
     reason = " ".join(reason.split())
     if again != bool(reason):
         raise click.UsageError('to mark again, say why: pitside mark FOLDER --again --reason "..."')
     school = open_school(folder)
     with only_one(folder), _bar("Scripts") as progress:
-        tally = mark_school(school, allow_missing_walls, progress, workers, again=reason)
+        tally = mark_school(school, allow_missing_walls, progress, workers, again=reason, dask=dask)
     if not tally.marked and not tally.already and not tally.refused:
         click.echo(f"No scripts: put the returned notebooks into {school.scripts}, then mark again")
         return

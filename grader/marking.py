@@ -11,7 +11,7 @@ import json
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
-from contextlib import ExitStack, contextmanager
+from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import asdict, dataclass, replace
 from itertools import islice
 from pathlib import Path
@@ -146,11 +146,13 @@ def mark_school(
     workers: int | None = None,
     limits: Limits | None = None,
     again: str = "",
+    dask: str = "",
 ) -> Tally:
     """Mark every script that has not been marked yet; ``progress`` is told how many are done, of how many.
 
     ``limits`` are those of each script, else the usual ones. ``again`` is the reason to mark also those that are
-    marked; a run that was killed goes on where it was when it is called with the same reason.
+    marked; a run that was killed goes on where it was when it is called with the same reason. ``dask`` is the address
+    of a scheduler whose workers run and mark the scripts, see :mod:`grader.many_machines`; else this machine does.
 
     Scripts marked before that the gradebook does not have, since it was lost, are entered from their records.
 
@@ -177,7 +179,8 @@ def mark_school(
             outcomes: Iterator[Marked | Refusal] = iter(())
             if todo:
                 at_once = min(workers or os.cpu_count() or 1, len(todo))
-                place = opened.enter_context(_here(at_once, allow_missing_walls, limits))
+                there = _cluster(dask, allow_missing_walls, limits) if dask else None
+                place = opened.enter_context(there or _here(at_once, allow_missing_walls, limits))
                 # The first scripts are read and run while the gradebook is opened and looked through.
                 outcomes = _all_marked(todo, place)
             from grader.gradebook import Gradebook
@@ -352,6 +355,14 @@ def _here(at_once: int, allow_missing_walls: bool, limits: Limits | None) -> Ite
     finally:
         here.pool.shutdown(cancel_futures=True)
         rooms.close()
+
+
+def _cluster(address: str, allow_missing_walls: bool, limits: Limits | None) -> AbstractContextManager[Place]:
+    try:
+        from grader.many_machines import cluster  # the one module that needs the optional library
+    except ModuleNotFoundError as error:
+        raise GraderError(f'--dask needs Dask ({error.name} is missing): pip install "pitside[dask]"') from None
+    return cluster(address, allow_missing_walls, limits)
 
 
 def _all_marked(todo: Iterable[Returned], place: Place) -> Iterator[Marked | Refusal]:

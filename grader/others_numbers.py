@@ -220,12 +220,12 @@ def others_numbers(sitting: Sequence[Sat], strangers: Strangers) -> Facts:
     expected = 0.0
     for (exercise, key), answers in by_item.items():
         there = _who_sat(sitting, exercise)
+        item = next(item for item in next(iter(there.values()))[0][1].exercise.items if item.key == key)
+        assert isinstance(item, Numeric)
         chances, fitting = {}, {}
         missed = np.ones(len(answers))
         for system, others in there.items():
             variants = [variant for _, variant in others]
-            item = next(item for item in variants[0].exercise.items if item.key == key)
-            assert isinstance(item, Numeric)
             numbers = np.array([answer.number_in(variants[0].unit(item)) for answer in answers])
             away = strangers.bands(variants[0].exercise, system, item).distances(numbers)
             own = np.array([[place == answer.whose for place, _ in others] for answer in answers])
@@ -237,7 +237,6 @@ def others_numbers(sitting: Sequence[Sat], strangers: Strangers) -> Facts:
         for system, others in there.items():
             for row, column in zip(*np.nonzero(fitting[system]), strict=True):
                 answer, (place, variant) = answers[row], others[column]
-                item = next(item for item in variant.exercise.items if item.key == key)
                 shown = variant.shown_answer(item, variant.key[key])
                 fit = Fit(
                     answer.part,

@@ -71,7 +71,7 @@ def gather(school: School) -> list[Result]:
         gone = [Candidate(p.candidate, "", "", "", p.system) for p in papers if p.candidate not in on_roster]
         for candidate in (*school.roster, *gone):
             paper = register.paper_of(sitting.id, candidate.id)
-            record = read_record(school, paper.id) if paper else None
+            record, damaged = _recorded(school, paper)
             remarks = list(record.notes) if record else []
             remarks += [
                 f"{refusal.file}: {refusal.reason}"
@@ -79,7 +79,8 @@ def gather(school: School) -> list[Result]:
                 if (refusal.candidate, refusal.sitting) == (candidate.id, sitting.id)
             ]
             variants, changed = _as_issued(paper, record)
-            for_assessor = [changed] if changed and not any(changed in remark for remark in remarks) else []
+            for_assessor = [damaged] if damaged else []
+            for_assessor += [changed] if changed and not any(changed in remark for remark in remarks) else []
             for_assessor += _on_hand_marks(record) if record else []
             if record:
                 status = "pending hand marks" if record.pending else "marked"
@@ -95,6 +96,16 @@ def gather(school: School) -> list[Result]:
     return results
 
 
+def _recorded(school: School, paper: Paper | None) -> tuple[Record | None, str]:
+    """The paper's record; or none, and where there is one that cannot be read, a line that says what to do."""
+    if paper is None:
+        return None, ""
+    try:
+        return read_record(school, paper.id), ""
+    except GraderError as error:
+        return None, str(error)
+
+
 def _as_issued(paper: Paper | None, record: Record | None) -> tuple[tuple[Variant, ...], str]:
     """The paper's variants; or none, and a line that says why not and what to do."""
     if paper is None:
@@ -108,7 +119,7 @@ def _as_issued(paper: Paper | None, record: Record | None) -> tuple[tuple[Varian
 
 def _on_hand_marks(record: Record) -> list[str]:
     """What the assessor should know of marks that were given by hand and could not count as they were."""
-    return [f"Part {part}: {hand.note}" for part, hand in record.hand.items() if hand.note]
+    return [f"Paper {record.paper}, part {part}: {hand.note}" for part, hand in record.hand.items() if hand.note]
 
 
 def write_results(school: School, results: list[Result]) -> Path:

@@ -2,13 +2,15 @@
 
 The marker's side of the wall. :class:`Runner` starts the code of ``grader/untrusted`` in processes of its own,
 sends it one notebook at a time, and takes what comes back as claims: every answer and every output is bounded
-and checked here before it is believed to be so much as text. Nothing of a notebook is ever executed here.
+and checked before it is believed to be so much as text. Nothing of a notebook is ever executed here.
+
+The processes are forked from one warm server behind walls. On a system that has no such calls each notebook gets a
+Jupyter kernel of its own instead (:mod:`grader.kernel_runner`): the same answers and outputs, slower, and no walls.
 """
 
 from __future__ import annotations
 
 import contextlib
-import enum
 import importlib.util
 import json
 import os
@@ -22,19 +24,34 @@ import tempfile
 import threading
 import time
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from grader.claims import LONGEST_ANSWER_LINE, Answer, Lines, checked_answer, checked_outputs, clip, parsed
+from grader.claims import Answer
+from grader.runs import (
+    MOST_CELLS,
+    USUAL_LIMITS,
+    Ending,
+    Limits,
+    Run,
+    RunnerError,
+    Said,
+    Walls,
+    remove_tree,
+    signal_name,
+)
+
+if TYPE_CHECKING:
+    from grader.kernel_runner import Kernels
+
+__all__ = ["Answer", "Ending", "Limits", "Run", "Runner", "RunnerError", "Walls", "walls_here"]
 
 UNTRUSTED = Path(__file__).resolve().parent / "untrusted"
 #: Packages that a script must not find, wherever they are installed: they hold the model answers.
 HIDDEN_PACKAGES = ("pitside", "exercises", "grader", "book", "solutions")
 LIBRARIES = ("numpy", "pint", "matplotlib", "IPython", "matplotlib_inline", "PIL")
 
-MOST_REFUSALS = 50
-MOST_CELLS = 1000
 LARGEST_SOURCE = 8 << 20
 #: All that the room is told of the environment. With hashing fixed, a set is printed in the same order each time.
 _ENVIRONMENT = {"LANG": "C.UTF-8", "PYTHONHASHSEED": "0"}
@@ -49,70 +66,6 @@ main()
 """
 
 
-class RunnerError(Exception):
-    """The machine, not a script, is the reason why scripts cannot be run; one line says how to mend it."""
-
-
-class Ending(enum.Enum):
-    """How a run ended. After every ending the answers given before it stand."""
-
-    FINISHED = "finished"  # every cell was run, to its end or to its own error
-    TIMED_OUT = "timed out"  # a cell would not stop, or the script's wall or processor time was up
-    OUT_OF_MEMORY = "out of memory"
-    KILLED = "killed"  # it crashed, or ended its own process, before its last cell
-    FLOODED = "flooded"  # it put out more than is kept; what was over is left out
-    NOT_RUN = "not run"  # the notebook has no cells that could be run, or is too large
-
-
-@dataclass(frozen=True)
-class Limits:
-    """What one script may use.
-
-    cell_seconds: a cell is told to stop then, and 2 s later the script is ended. wall_seconds, cpu_seconds: the
-    whole script. memory_bytes: address space of a process, of which Python and its libraries take about 0.3 GB.
-    file_bytes: one file. folder_bytes: its temporary folder. processes: processes and threads together.
-    output_bytes: the outputs of all cells. answers: calls of ``answer``.
-    """
-
-    cell_seconds: float = 10
-    wall_seconds: float = 30
-    cpu_seconds: int = 30
-    memory_bytes: int = 1 << 30
-    file_bytes: int = 10 << 20
-    folder_bytes: int = 64 << 20
-    processes: int = 16
-    output_bytes: int = 2 << 20
-    answers: int = 500
-
-
-@dataclass(frozen=True)
-class Run:
-    """What came of one notebook.
-
-    answers: by part, the last one given wins. refused: a line for each answer that was not accepted, and why.
-    reason: the ending, for a person. notebook: a new one with the outputs of this run; what it has in common with
-    the one that was sent is shared, not copied.
-    cell_errors: (cell index, "NameError: ...") for each cell that ended in an error. seconds: wall time.
-    """
-
-    answers: dict[str, Answer]
-    refused: tuple[str, ...]
-    ending: Ending
-    reason: str
-    notebook: dict[str, Any]
-    cell_errors: tuple[tuple[int, str], ...]
-    seconds: float
-
-
-@dataclass(frozen=True)
-class Walls:
-    """Lines for a person: the walls that stand, those that do not, and which of the latter are essential."""
-
-    standing: tuple[str, ...]
-    missing: tuple[str, ...]
-    essential: tuple[str, ...]
-
-
 def walls_here() -> Walls:
     """Which walls can be had on this machine. Found by trying to pass them, so it takes a second or two.
 
@@ -125,42 +78,40 @@ def walls_here() -> Walls:
 class Runner:
     """Runs one notebook at a time, each in a fresh walled-in process forked from one warm server.
 
-    A context manager; good for hundreds of notebooks. For parallel work use several, one to a thread.
+    Where that cannot be had, each runs in a fresh Jupyter kernel without walls, once it is said that these may be
+    missing. A context manager; good for hundreds of notebooks. For parallel work use several, one to a thread.
 
     Parameters: limits of each script; allow_missing_walls: go on where an essential wall cannot be had;
     unit_definitions: lines in Pint's language added to the registry that scripts find; without: names among
-    "namespaces", "landlock", "seccomp" to do without, so that tests can show what the others hold.
+    "namespaces", "landlock", "seccomp" to do without, so that tests can show what the others hold; "forking" stands
+    for the fork server as a whole, so that they can show what kernels do.
     Raises: RunnerError, with one clear line.
     """
 
     def __init__(
         self,
-        limits: Limits = Limits(),
+        limits: Limits = USUAL_LIMITS,
         *,
         allow_missing_walls: bool = False,
         unit_definitions: tuple[str, ...] = (),
         without: frozenset[str] = frozenset(),
     ) -> None:
-        if sys.platform != "linux":
-            raise RunnerError(
-                "Returned notebooks can only be run on Linux: other systems cannot wall them in. "
-                "Use a Linux machine or a Linux virtual machine."
-            )
         self.limits = limits
         self._definitions, self._without = unit_definitions, without
+        self._forks = "forking" not in without and _can_fork()
         self._lock = threading.Lock()
         try:
             self._folder = Path(tempfile.mkdtemp(prefix="room-")).resolve()
         except OSError as error:
             raise RunnerError(f"No temporary folder can be made for returned notebooks: {error}.") from None
-        self._server: _Server | None = None
+        self._server: _Server | Kernels | None = None
         try:
             self._server = self._start()
-            self.walls = _judged(self._server.ready)
+            self.walls = self._server.walls
             if self.walls.essential and not allow_missing_walls:
                 raise RunnerError(
                     f"This machine cannot wall returned notebooks in: {'; '.join(self.walls.essential)}. "
-                    "Mark on another machine, or say that you accept it (allow missing walls)."
+                    "Mark on a Linux machine that can, or say that you accept it (--allow-missing-walls)."
                 )
         except BaseException:
             self.close()
@@ -187,7 +138,7 @@ class Runner:
         if self._server is not None:
             self._server.end()
             self._server = None
-        _remove_tree(self._folder)
+        remove_tree(self._folder)
 
     def run(self, notebook: dict[str, Any]) -> Run:
         """Run the code cells of ``notebook`` (nbformat 4, parsed from JSON) in a process of their own.
@@ -205,28 +156,42 @@ class Runner:
                 self._server = None
                 self._server = self._start()
             try:
-                result = _Script(self._server, cells, self.limits).run()
+                said = self._server.run(cells)
             except RunnerError:
                 raise
             except BaseException:  # such as Ctrl-C: what the server says next would be about this script
                 self._server.end()
                 raise
-            finally:
-                for entry in self._folder.glob("*"):
-                    _remove_tree(entry)
-        return result.told(notebook, time.monotonic() - began)
+        return said.told(notebook, time.monotonic() - began)
 
-    def _start(self) -> _Server:
+    def _start(self) -> _Server | Kernels:
         self._folder.mkdir(mode=0o700, exist_ok=True)
-        return _Server(self.limits, self._folder, self._definitions, self._without)
+        if self._forks:
+            return _Server(self.limits, self._folder, self._definitions, self._without)
+        from grader.kernel_runner import Kernels  # with its libraries, which marking on Linux has no use for
+
+        return Kernels(self.limits, self._folder, self._definitions, UNTRUSTED, _libraries(), HIDDEN_PACKAGES)
+
+
+def _can_fork() -> bool:
+    """Whether this system has the calls that the fork server is made of; its walls are another question."""
+    if sys.platform != "linux":
+        return False
+    try:
+        import resource  # noqa: F401 - the fork server needs it
+
+        os.close(os.memfd_create("tried"))
+        os.close(os.pidfd_open(os.getpid()))
+        return callable(os.fork) and callable(socket.send_fds)
+    except (ImportError, AttributeError, OSError):
+        return False
 
 
 class _Server:
     """The processes of the room, seen from outside."""
 
-    def __init__(
-        self, limits: Limits, folder: Path, definitions: tuple[str, ...], without: frozenset[str]
-    ) -> None:
+    def __init__(self, limits: Limits, folder: Path, definitions: tuple[str, ...], without: frozenset[str]) -> None:
+        self._limits, self._folder = limits, folder
         settings = {"bounds": asdict(limits), "temporary": str(folder), "definitions": definitions,
                     "without": sorted(without), **_places()}  # fmt: skip
         self.control, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
@@ -254,10 +219,17 @@ class _Server:
                 last = complaints.read()[-2000:].decode(errors="replace").strip().splitlines()[-1:]
                 why = message.get("failed") or (last[0] if last else "it ended at once")
                 raise RunnerError(f"The process that runs returned notebooks did not start: {why}.")
-        self.ready: dict[str, Any] = message["ready"]
+        self.walls = _judged(message["ready"])
 
     def alive(self) -> bool:
         return self._process.poll() is None and self._lifeline >= 0
+
+    def run(self, cells: list[tuple[int, str]]) -> Said:
+        try:
+            return _Script(self, cells, self._limits).run()
+        finally:
+            for entry in self._folder.glob("*"):
+                remove_tree(entry)
 
     def end(self) -> None:
         """End every process of the room; comes back when they are gone."""
@@ -288,14 +260,7 @@ def _canary() -> Iterator[tuple[str, int]]:
 
 def _places() -> dict[str, Any]:
     """What the room shows: Python, its libraries, the system's libraries and fonts; and what it hides in them."""
-    origins = []
-    for name in LIBRARIES:
-        found = importlib.util.find_spec(name)
-        if found is None or found.origin is None:
-            raise RunnerError(f"The Python package {name} is missing: install the project's requirements again.")
-        origins.append(Path(found.origin).parent.parent)
-    on_path = [Path(place) for place in sys.path if Path(place).name in ("site-packages", "dist-packages")]
-    libraries = list(dict.fromkeys(str(folder.resolve()) for folder in [*origins, *on_path] if folder.is_dir()))
+    libraries = _libraries()
     python = [sysconfig.get_path("stdlib"), str(Path(sys.base_prefix) / "lib")]
     system = ["/usr/lib", "/usr/lib32", "/usr/lib64", "/lib", "/lib32", "/lib64", "/usr/share/fonts",
               "/usr/share/zoneinfo", "/etc/fonts", "/etc/ld.so.cache", "/etc/localtime"]  # fmt: skip
@@ -315,6 +280,18 @@ def _places() -> dict[str, Any]:
         "libraries": libraries,
         "code": str(UNTRUSTED),
     }
+
+
+def _libraries() -> list[str]:
+    """The folders of installed packages that a notebook is run with."""
+    origins = []
+    for name in LIBRARIES:
+        found = importlib.util.find_spec(name)
+        if found is None or found.origin is None:
+            raise RunnerError(f"The Python package {name} is missing: install the project's requirements again.")
+        origins.append(Path(found.origin).parent.parent)
+    on_path = [Path(place) for place in sys.path if Path(place).name in ("site-packages", "dist-packages")]
+    return list(dict.fromkeys(str(folder.resolve()) for folder in [*origins, *on_path] if folder.is_dir()))
 
 
 def _below(path: str, places: list[str]) -> bool:
@@ -374,51 +351,14 @@ def _code_cells(notebook: Any) -> tuple[list[tuple[int, str]], str]:
     return code, ""
 
 
-@dataclass
-class _Collected:
-    """What one script has said so far, checked."""
-
-    answers: dict[str, Answer] = field(default_factory=dict)
-    refused: list[str] = field(default_factory=list)
-    outputs: dict[int, tuple[list[dict[str, Any]], int | None]] = field(default_factory=dict)
-    errors: dict[int, str] = field(default_factory=dict)
-    started: int | None = None
-    done: bool = False
-    cut: bool = False
-    ending: Ending = Ending.FINISHED
-    reason: str = ""
-
-    def told(self, notebook: dict[str, Any], seconds: float) -> Run:
-        cells = list(notebook["cells"])
-        for index, cell in enumerate(cells):
-            if isinstance(cell, dict) and cell.get("cell_type") == "code":
-                outputs, count = self.outputs.get(index, ([], None))
-                cells[index] = {**cell, "outputs": outputs, "execution_count": count}
-        executed = {**notebook, "cells": cells}
-        errors = tuple(sorted(self.errors.items()))
-        return Run(self.answers, tuple(self.refused), self.ending, self.reason, executed, errors, seconds)
-
-    def refuse(self, line: str) -> None:
-        if len(self.refused) < MOST_REFUSALS:
-            self.refused.append(line)
-        elif len(self.refused) == MOST_REFUSALS:
-            self.refused.append("more answers were not accepted; they are not listed")
-
-
 class _Script:
     """One notebook on its way through the server."""
 
     def __init__(self, server: _Server, cells: list[tuple[int, str]], limits: Limits) -> None:
         self._server, self._cells, self._limits = server, cells, limits
-        self._indices = {index for index, _ in cells}
-        self._said = _Collected()
-        self._given = 0
-        overhead = 2048 * (len(cells) + 2)
-        longest = limits.output_bytes + 8192
-        self._answer_lines = Lines(LONGEST_ANSWER_LINE, (limits.answers + 10) * LONGEST_ANSWER_LINE)
-        self._report_lines = Lines(longest, limits.output_bytes + overhead + 8192)
+        self._said = Said(cells, limits)
 
-    def run(self) -> _Collected:
+    def run(self) -> Said:
         said = self._said
         answers, answers_in = os.pipe()
         reports, reports_in = os.pipe()
@@ -456,8 +396,8 @@ class _Script:
         ended: dict[str, Any] | None = None
         control = self._server.control
         with selectors.DefaultSelector() as selector:
-            selector.register(answers, selectors.EVENT_READ, self._answer_lines)
-            selector.register(reports, selectors.EVENT_READ, self._report_lines)
+            selector.register(answers, selectors.EVENT_READ, self._said.answer_lines)
+            selector.register(reports, selectors.EVENT_READ, self._said.report_lines)
             selector.register(control, selectors.EVENT_READ, None)
             while selector.get_map():
                 now = time.monotonic()
@@ -480,10 +420,10 @@ class _Script:
                         selector.unregister(key.fd)
                         continue
                     for line in key.data.feed(data):
-                        if key.data is self._answer_lines:
-                            self._take_answer(line)
+                        if key.data is self._said.answer_lines:
+                            self._said.take_answer(line)
                         else:
-                            self._take_report(line)
+                            self._said.take_report(line)
                     if key.data.flooded and hold >= 0:
                         why = Ending.FLOODED
                         os.close(hold)
@@ -497,72 +437,29 @@ class _Script:
         said, limits = self._said, self._limits
         if ended is not None and "setup" in ended:
             raise RunnerError(f"A returned notebook could not be walled in, so it was not run: {ended['setup']}.")
-        where = f" in cell {said.started + 1}" if said.started is not None else ""
-        status = ended["status"] if ended else None
+        where, status = said.where, ended["status"] if ended else None
         if why is Ending.FLOODED:
-            said.ending, said.reason = why, f"it wrote more than it may to the marker{where} and was ended"
+            said.finish(why, f"it wrote more than it may to the marker{where} and was ended")
         elif ended and ended["told"] == "folder":
-            said.ending = Ending.FLOODED
-            said.reason = f"it filled its folder beyond {limits.folder_bytes >> 20} MB{where} and was ended"
+            said.finish(
+                Ending.FLOODED, f"it filled its folder beyond {limits.folder_bytes >> 20} MB{where} and was ended"
+            )
         elif why is Ending.TIMED_OUT or (ended and ended["told"]):
-            said.ending, said.reason = Ending.TIMED_OUT, f"its {limits.wall_seconds:g} s were up{where}"
+            said.finish(Ending.TIMED_OUT, f"its {limits.wall_seconds:g} s were up{where}")
         elif said.done and status == 0:
-            said.ending, said.reason = Ending.FINISHED, "all cells were run"
-            if said.cut:
-                said.ending = Ending.FLOODED
-                said.reason = f"all cells were run; output beyond {limits.output_bytes >> 10} kB is left out"
+            said.finish(Ending.FINISHED, "all cells were run")
         elif status == 70:
-            said.ending, said.reason = Ending.TIMED_OUT, f"it did not stop{where} when the cell's time was up"
+            said.finish(Ending.TIMED_OUT, f"it did not stop{where} when the cell's time was up")
         elif status == 71:
-            said.ending, said.reason = Ending.OUT_OF_MEMORY, f"memory ran out{where}"
+            said.finish(Ending.OUT_OF_MEMORY, f"memory ran out{where}")
         elif ended and ended["cpu"] >= limits.cpu_seconds - 0.5 and status == -signal.SIGKILL:
-            said.ending, said.reason = Ending.TIMED_OUT, f"its {limits.cpu_seconds} s of processor time were up{where}"
+            said.finish(Ending.TIMED_OUT, f"its {limits.cpu_seconds} s of processor time were up{where}")
         elif status is None:
-            said.ending, said.reason = Ending.KILLED, f"the process that runs notebooks ended with it{where}"
+            said.finish(Ending.KILLED, f"the process that runs notebooks ended with it{where}")
         elif status < 0:
-            said.ending, said.reason = Ending.KILLED, f"it crashed{where} (signal {_signal_name(-status)})"
+            said.finish(Ending.KILLED, f"it crashed{where} (signal {signal_name(-status)})")
         else:
-            said.ending, said.reason = Ending.KILLED, f"it ended its own process{where}"
-        if said.ending is not Ending.FINISHED and said.started is not None:
-            said.errors.setdefault(said.started, f"{said.ending.name}: {said.reason}")
-            error = {"output_type": "error", "ename": said.ending.name, "evalue": said.reason,
-                     "traceback": [said.reason]}  # fmt: skip
-            said.outputs.setdefault(said.started, ([error], None))
-
-    def _take_answer(self, line: bytes) -> None:
-        self._given += 1
-        if self._given > self._limits.answers:
-            if self._given == self._limits.answers + 1:
-                self._said.refuse(f"answers after the first {self._limits.answers} were not read")
-            else:  # an honest ``answer`` has stopped by now
-                self._answer_lines.flooded = True
-            return
-        answer = checked_answer(line)
-        if isinstance(answer, str):
-            self._said.refuse(answer)
-        else:
-            self._said.answers[answer.part] = answer
-
-    def _take_report(self, line: bytes) -> None:
-        said = self._said
-        message = parsed(line)
-        if not isinstance(message, dict):
-            return
-        if message.get("finished") is True:
-            said.done, said.started = True, None
-        started = message.get("started")
-        if type(started) is int and started in self._indices:
-            said.started = started
-        index = message.get("index")
-        if type(index) is int and index in self._indices:
-            count = message.get("count")
-            count = count if type(count) is int and 0 < count <= MOST_CELLS else None
-            said.outputs[index] = (checked_outputs(message.get("outputs")), count)
-            error = message.get("error")
-            if isinstance(error, str):
-                said.errors[index] = clip(error, 300)
-            if message.get("cut") is True:
-                said.cut = True
+            said.finish(Ending.KILLED, f"it ended its own process{where}")
 
 
 def _read_packet(control: socket.socket) -> dict[str, Any] | None:
@@ -575,29 +472,3 @@ def _read_packet(control: socket.socket) -> dict[str, Any] | None:
         return {"status": int(ended["status"]), "told": str(ended["told"]), "cpu": float(ended["cpu"])}
     except (OSError, ValueError, KeyError, TypeError):
         return None
-
-
-def _signal_name(number: int) -> str:
-    try:
-        return signal.Signals(number).name
-    except ValueError:
-        return str(number)
-
-
-def _remove_tree(top: Path) -> None:
-    """Remove a folder that an unknown hand has filled, however deep it goes, following no link."""
-    if top.is_symlink() or not top.is_dir():
-        top.unlink(missing_ok=True)
-        return
-    waiting = [top]
-    while waiting:  # folders inside folders are lifted to the top first, so that no path grows long
-        folder = waiting.pop()
-        for entry in list(folder.iterdir()):
-            if entry.is_symlink() or not entry.is_dir():
-                entry.unlink()
-            else:
-                entry.chmod(0o700)
-                waiting.append(entry.rename(top / f"lifted-{os.urandom(8).hex()}"))
-        if folder != top:
-            folder.rmdir()
-    top.rmdir()

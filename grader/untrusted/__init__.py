@@ -1,6 +1,6 @@
 """Code that runs inside the room, next to notebooks from unknown hands.
 
-It imports the standard library, numpy, pint, matplotlib and IPython; never pitside, exercises or the rest of
+It imports the standard library, numpy, pint, matplotlib, IPython and ipykernel; never pitside, exercises or the rest of
 grader. Nothing outside imports it: :mod:`grader.runner` starts it by the path of this folder, in a Python
 that has no site-packages until the walls stand.
 
@@ -9,4 +9,5 @@ that has no site-packages until the walls stand.
 ``cell``     the walls around one script, put up in its own process just before its first cell
 ``server``   the fork server: one forked process for each script
 ``script``   one notebook's cells, run with IPython's semantics, and the ``answer`` they call
+``jupyter_kernel``  the same as a Jupyter kernel, for systems that have neither such walls nor such forks
 """

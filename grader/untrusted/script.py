@@ -16,7 +16,7 @@ import os
 import signal
 import sys
 from collections.abc import Callable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import IPython
 import matplotlib
@@ -28,7 +28,8 @@ from IPython.core.interactiveshell import InteractiveShell
 from traitlets import Type
 from traitlets.config import Config
 
-from .cell import Bounds
+if TYPE_CHECKING:  # its module needs calls that only Linux has
+    from .cell import Bounds
 
 #: Seconds that a cell gets, after its time is up, to stop when it is told to.
 GRACE = 2.0
@@ -255,38 +256,61 @@ def ready_shell(definitions: tuple[str, ...]) -> Shell:
     return shell
 
 
-def run(shell: Shell, bounds: Bounds, cells: list[list[Any]], answers: int, reports: int) -> None:
-    """Run ``cells`` ([index, source] each), writing answers and each cell's outputs on two pipes as JSON lines."""
+class Cells:
+    """Runs cells one after another in ``shell``; ``answers`` is the descriptor that answers are written to."""
 
-    def report(**message: Any) -> None:
-        _write(reports, json.dumps(message).encode() + b"\n")
+    def __init__(self, shell: Shell, output_bytes: int, most_answers: int, answers: int) -> None:
+        self._shell = shell
+        shell.outputs = self._outputs = Outputs(output_bytes)
+        sys.stdout, sys.stderr = Stream("stdout", self._outputs), Stream("stderr", self._outputs)
+        self._answer = _answer_on(answers, most_answers)
+        self._count = 0
 
-    shell.outputs = outputs = Outputs(bounds.output_bytes)
-    sys.stdout, sys.stderr = Stream("stdout", outputs), Stream("stderr", outputs)
-    answer = _answer_on(answers, bounds.answers)
-    clock = _CellClock(bounds.cell_seconds)
-    for index, source in cells:
-        report(started=index)
-        shell.user_ns["answer"] = answer
+    def run(self, source: str, time: contextlib.AbstractContextManager) -> dict[str, Any]:
+        """Run a cell within ``time``, which may raise :class:`CellTimeLimit` in it. Gives the report of it."""
+        shell = self._shell
+        shell.user_ns["answer"] = self._answer
         shell.last_error = None
-        outputs.begin()
-        count = shell.execution_count
-
-        def stop_for_good(index: int = index, count: int = count) -> None:
-            error = f"CellTimeLimit: the cell did not stop when its {bounds.cell_seconds:g} s were up"
-            report(index=index, count=count, outputs=outputs.finished(), error=error, cut=outputs.cut)
-            os._exit(STUBBORN)
-
+        self._outputs.begin()
+        self._count = shell.execution_count
         try:
-            with clock.running(stop_for_good):
+            with time:
                 result = shell.run_cell(source, store_history=True)
             failure = result.error_before_exec or result.error_in_exec
         except BaseException as error:  # the cell's time ran out, or it broke the shell itself
             failure = error
         if failure is not None and shell.last_error is None:  # there was no room or time to show it
             shell._showtraceback(type(failure), failure, [])
-        report(index=index, count=count, outputs=outputs.finished(), error=shell.last_error, cut=outputs.cut)
-    report(finished=True)
+        return self.report(shell.last_error)
+
+    def report(self, error: str | None) -> dict[str, Any]:
+        """What the cell has put out so far, with its error."""
+        return {"count": self._count, "outputs": self._outputs.finished(), "error": error, "cut": self._outputs.cut}
+
+    def report_of_a_stubborn_cell(self, seconds: float) -> dict[str, Any]:
+        """The report of a cell that did not stop when it was told to."""
+        return self.report(f"CellTimeLimit: the cell did not stop when its {seconds:g} s were up")
+
+
+def run(shell: Shell, bounds: Bounds, cells: list[list[Any]], answers: int, reports: int) -> None:
+    """Run ``cells`` ([index, source] each), writing answers and each cell's outputs on two pipes as JSON lines."""
+    runs = Cells(shell, bounds.output_bytes, bounds.answers, answers)
+    clock = _CellClock(bounds.cell_seconds)
+    for index, source in cells:
+        report_on(reports, started=index)
+
+        def stop_for_good(index: int = index) -> None:
+            report_on(reports, index=index, **runs.report_of_a_stubborn_cell(bounds.cell_seconds))
+            os._exit(STUBBORN)
+
+        report = runs.run(source, clock.running(stop_for_good))
+        report_on(reports, index=index, **report)
+    report_on(reports, finished=True)
+
+
+def report_on(descriptor: int, **message: Any) -> None:
+    """Write a line of JSON to the marker."""
+    _write(descriptor, json.dumps(message).encode() + b"\n")
 
 
 class _CellClock:

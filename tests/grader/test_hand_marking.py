@@ -218,7 +218,8 @@ def test_hand_marks_beyond_the_part_are_bounded_and_said(written, given, counts)
     result = report(written)["aa-01"]
     assert result.record.marks == result.record.out_of - 3.5 + counts
     (remark,) = result.remarks
-    assert remark.startswith(f"Part {NAME}: {given:g} marks were given by hand, but it has 0 to 3.5; {counts:g} count.")
+    says = f"{given:g} marks were given by hand, but it has 0 to 3.5; {counts:g} count."
+    assert remark.startswith(f"Paper {result.paper.id}, part {NAME}: {says}")
     assert rows_of(written)["aa-01"]["remarks"] == remark
     assert remark in (written.records / "results.html").read_text(encoding="utf-8")
     assert remark.partition(": ")[2] in "\n".join(explain(written, "aa-01", NAME))
@@ -248,9 +249,11 @@ def test_extra_credit_does_not_count_and_is_said(written):
     results = report(written)
     assert results["aa-01"].record.marks == results["aa-01"].record.out_of - 1.5
     ignored = "was given by hand and does not count"
-    assert results["aa-01"].remarks[0].startswith(f"Part {NAME}: extra credit of 1 {ignored}")
-    assert results["aa-02"].remarks[0].startswith(f"Part 1a: extra credit of 5 {ignored}")
+    (one,), (two,) = results["aa-01"].remarks, results["aa-02"].remarks
+    assert one.partition(", since")[0].endswith(f"part {NAME}: extra credit of 1 {ignored}")
+    assert two.partition(", since")[0].endswith(f"part 1a: extra credit of 5 {ignored}")
     assert results["aa-02"].record.marks == results["aa-02"].record.out_of - 3.5
+    assert f"Paper {results['aa-02'].paper.id}" in two
     assert "Marked by hand" not in page_of(written, "aa-02").get_text()
 
 

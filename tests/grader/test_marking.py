@@ -426,6 +426,8 @@ def test_damaged_record_is_one_clear_line(school, warm_room, name):
     path = next(path.iterdir()) if path.is_dir() else path
     path.write_text('{"paper": ')
     with pytest.raises(GraderError, match="damaged") as caught:
+        if name == "marks":  # the results go past it, and say the same of its paper
+            mark_school(school, True, quiet, 1)
         report(school)
     assert str(caught.value).startswith(f"{path}: ")
     assert "mark again" in str(caught.value)

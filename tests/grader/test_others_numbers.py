@@ -153,8 +153,7 @@ def test_few_copied_answers_escape_as_slips_and_factors(strangers):
     rules = [m.rule for s in sitting for e in s.record.exercises for m in e.items]
     explained = sum(rule in (Rule.SLIP, Rule.FACTOR, Rule.SIGN, Rule.UNIT) for rule in rules)
     assert 0 < explained < 0.1 * sum(rule is Rule.WRONG for rule in rules)
-    for pair in (pairs := pairs_of(others_numbers(sitting, strangers))).values():
-        assert 0 < pair.chance <= 1
+    pairs = pairs_of(others_numbers(sitting, strangers))
     assert all((f"c{place:02}", f"c{(place + 1) % 40:02}") in pairs for place in range(40))
 
 

@@ -123,6 +123,15 @@ def test_command_goes_on_past_a_changed_mark_scheme(changed):
     assert f"paper {paper_of(changed, 'aa-04').id}: the mark scheme" in done.output
 
 
+def test_damaged_marks_file_takes_nothing_from_the_others(marked):
+    file = marked.records / "marks" / f"{paper_of(marked, 'aa-02').id}.json"
+    file.write_text(file.read_text(encoding="utf-8")[:100], encoding="utf-8")
+    results = report(marked)
+    assert results["aa-02"].remarks == (f"{file}: damaged; delete it and mark again",)
+    assert (results["aa-02"].status, rows_of(marked)["aa-02"]["marks"]) == ("not marked", "")
+    assert [results[candidate].status for candidate in ("aa-01", "aa-03")] == ["marked", "marked"]
+
+
 # Who left the roster -------------------------------------------------------------------------------------------------
 
 
