@@ -225,6 +225,8 @@ def results(folder: Path) -> None:
     for result in found:
         if result.record is None and result.remarks:
             click.echo(f"  {result.candidate.id}, {result.sitting.id}: {result.remarks[0]}")
+        for line in result.for_assessor if result.record else ():
+            click.echo(f"  {result.candidate.id}, {result.sitting.id}: {line}")
     for line in unplaced(school, found):
         click.echo(f"  {line}")
     click.echo(f"Open {index} (for a spreadsheet: {table})")

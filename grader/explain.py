@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from exercises.model.answers import Given
-from exercises.model.marking import ItemMark, Rule, Trial, mark, trials
+from exercises.model.marking import ItemMark, Rounding, Rule, Trial, mark, trials
 from exercises.model.numbers import grouped, shown, significant, with_unit
 from exercises.model.parts import Choice, Chosen, Item, Numeric, Order, Written
 from exercises.model.variant import SHUFFLE, Variant
@@ -30,7 +30,7 @@ def explain(school: School, candidate: str, part: str, sitting: str = "") -> lis
     for number, (variant, marked) in enumerate(zip(paper.variants(), record.exercises, strict=True), 1):
         for item in variant.exercise.items:
             if part in (item_name(number, item.key), item_name(number, item.key.partition(".")[0])):
-                lines += ["", *_explained(number, variant, item, marked)]
+                lines += ["", *_explained(number, variant, item, marked, record.rounding)]
     return lines
 
 
@@ -63,7 +63,9 @@ def _names(record: Record) -> list[str]:
     return names
 
 
-def _explained(number: int, variant: Variant, item: Item, marked: MarkedExercise) -> Iterator[str]:
+def _explained(
+    number: int, variant: Variant, item: Item, marked: MarkedExercise, rounding: Rounding
+) -> Iterator[str]:
     results = {result.item: result for result in marked.items}
     result = results[item.key]
     answers = {other.item: Given(other.value, other.unit) for other in marked.items}
@@ -100,7 +102,7 @@ def _explained(number: int, variant: Variant, item: Item, marked: MarkedExercise
     yield f"  rule          {result.rule}{f': {result.slip}' if result.slip else ''}"
     if result.comment:
         yield f"  comment       {result.comment}"
-    today = next(again for again in mark(variant, answers) if again.item == item.key)
+    today = next(again for again in mark(variant, answers, rounding) if again.item == item.key)
     if (today.rule, today.marks) != (result.rule, result.marks):
         yield f"  BEWARE        worked out anew it would be {today.marks:g}, {today.rule}: mark the script again"
 
@@ -129,7 +131,7 @@ def _tried(variant: Variant, item: Numeric, tried: tuple[Trial, ...]) -> Iterato
     fit = next((trial for trial in tried if trial.fits), None)
     factors = sum(trial.rule is Rule.FACTOR for trial in tried)
     for trial in tried:
-        if trial.rule is Rule.FACTOR and trial is not fit:
+        if trial.rule in (Rule.FACTOR, Rule.ROUNDED) and trial is not fit:
             continue
         name = ", ".join(filter(None, (_kind(trial.rule, unit), trial.name)))
         chain = f" from the own {trial.followed}" if trial.followed else ""

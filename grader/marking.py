@@ -20,7 +20,7 @@ from typing import Any, Protocol
 
 from exercises.model import Written
 from exercises.model.answers import Given
-from exercises.model.marking import ItemMark, Rule, mark
+from exercises.model.marking import ItemMark, Rounding, Rule, mark
 from exercises.model.variant import Variant
 from grader.errors import GraderError
 from grader.files import write_json
@@ -77,6 +77,7 @@ class Record:
     ending: str
     notes: tuple[str, ...]
     exercises: tuple[MarkedExercise, ...]
+    rounding: Rounding = Rounding.NO_MARKS
 
     @property
     def marks(self) -> float:
@@ -124,7 +125,8 @@ class Record:
             )
             for e in data["exercises"]
         )
-        return cls(**(data | {"notes": tuple(data["notes"]), "exercises": exercises}))
+        rounding = Rounding(data.get("rounding", Rounding.NO_MARKS))
+        return cls(**(data | {"notes": tuple(data["notes"]), "exercises": exercises, "rounding": rounding}))
 
 
 @dataclass(frozen=True)
@@ -167,7 +169,8 @@ def mark_school(
     for one in returned:
         done = read_record(school, one.paper.id)
         wanted_again = marking_again and done and marking_again.done.get(one.paper.id) != done.digest
-        is_marked = done and (done.script, done.scheme) == (one.digest, one.paper.scheme)
+        marked_by = (done.script, done.scheme, done.rounding) if done else None
+        is_marked = marked_by == (one.digest, one.paper.scheme, school.rounding)
         (before if is_marked and not wanted_again else todo).append(one)
     _keep_refusals(school, refusals)
     late: list[Refusal] = []
@@ -232,6 +235,8 @@ def _log_marks(log: Log, record: Record, old: Record | None, again: Again | None
     if old:
         was, now = _marks_by_item(old), _marks_by_item(record)
         another = "another script was handed in" if old.script != record.script else "the mark scheme is another"
+        if (old.script, old.scheme) == (record.script, record.scheme):
+            another = "the school's rule on rounding is another"
         about["before"] = old.marks
         about["changes"] = {name: [was.get(name), marks] for name, marks in now.items() if was.get(name) != marks}
         about["why"] = again.why if again else another
@@ -278,7 +283,7 @@ def mark_script(returned: Returned, data: bytes, run: Callable[[dict[str, Any]],
     except GraderError as error:
         return returned.refused(str(error))
     done = run(script.notebook)
-    return Marked(mark_run(script, variants, done), for_hand_marking(done.notebook, variants))
+    return Marked(mark_run(script, variants, done, returned.rounding), for_hand_marking(done.notebook, variants))
 
 
 class Place(Protocol):
@@ -382,10 +387,16 @@ def _as_ready(
             yield done.pop().result()
 
 
-def mark_run(script: Script, variants: tuple[Variant, ...], run: Run) -> Record:
+def mark_run(
+    script: Script, variants: tuple[Variant, ...], run: Run, rounding: Rounding = Rounding.NO_MARKS
+) -> Record:
     """Mark the answers of a run. Numbers come from the variants (the register); from the run only what was answered."""
+
+    def given(number: int, variant: Variant) -> dict[str, Given]:
+        return _given(number, variant, run.answers, script.notebook)
+
     exercises = tuple(
-        MarkedExercise(variant.exercise.id, mark(variant, _given(number, variant, run.answers, script.notebook)))
+        MarkedExercise(variant.exercise.id, mark(variant, given(number, variant), rounding))
         for number, variant in enumerate(variants, 1)
     )
     known = {item_name(n, item.key) for n, variant in enumerate(variants, 1) for item in variant.exercise.items}
@@ -405,6 +416,7 @@ def mark_run(script: Script, variants: tuple[Variant, ...], run: Run) -> Record:
         ending=run.ending.name.lower(),
         notes=tuple(notes),
         exercises=exercises,
+        rounding=rounding,
     )
 
 

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from exercises.model.marking import Rounding
 from grader.claims import clip
 from grader.errors import GraderError
 from grader.papers import FORMAT
@@ -69,6 +70,7 @@ class Returned:
     digest: str
     paper: Paper
     path: Path
+    rounding: Rounding = Rounding.NO_MARKS
 
     def data(self) -> bytes:
         """The notebook's bytes, read again.
@@ -123,7 +125,7 @@ def read_scripts(school: School, register: Register) -> tuple[list[Returned], li
             continue
         same = returned.setdefault(paper.id, [])
         if digest not in {other.digest for other in same}:
-            same.append(Returned(file, digest, paper, path))
+            same.append(Returned(file, digest, paper, path, school.rounding))
     single = []
     for same in returned.values():
         if len(same) > 1:

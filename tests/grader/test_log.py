@@ -8,11 +8,14 @@ from datetime import UTC, datetime
 import pytest
 from schools import hand_in, pack_of, paper_of, quiet, right_answers, script_with
 
+from exercises.model.marking import Rule
 from grader import marking
 from grader.errors import GraderError
+from grader.explain import explain
 from grader.log import Log
 from grader.marking import mark_school, read_record
-from grader.school import School
+from grader.school import School, open_school
+from grader.simulation import Typed
 
 
 class Killed(BaseException):
@@ -159,3 +162,33 @@ def test_lines_hold_the_person_and_the_time_that_they_are_told(school):
     assert log_of(school) == [
         {"when": "2026-05-05T16:30:00+00:00", "who": "Нина", "what": "marked", "paper": "p", "marks": 1}
     ]
+
+
+def test_another_rule_on_rounding_marks_again_and_says_so(school, warm_room):
+    paper = paper_of(school, "aa-01")
+    variant = paper.variants()[0]
+    item = variant.exercise.items[0]
+    exact, unit = variant.given_answer(item, variant.key[item.key])
+    coarse = next(f for f in (float(f"{exact:.{digits}e}") for digits in (1, 0)) if off_the_answer(variant, item, f))
+    hand_in(school, paper, script_with(school, paper, {f"1{item.key}": Typed(coarse, unit)}))
+    mark_school(school, True, quiet, 1)
+    assert read_record(school, paper.id).marks == 0
+    settings = school.folder / "school.toml"
+    settings.write_text(settings.read_text().replace("pass_percent = 70", 'pass_percent = 70\nrounding = "full marks"'))
+    changed = open_school(school.folder)
+    mark_school(changed, True, quiet, 1)
+    record = read_record(school, paper.id)
+    assert (record.marks, record.exercises[0].items[0].rule) == (item.marks.value, Rule.ROUNDED)
+    last = log_of(school)[-1]
+    assert (last["what"], last["why"]) == ("marked again", "the school's rule on rounding is another")
+    mark_school(changed, True, quiet, 1)
+    assert log_of(school)[-1] == last
+    assert "BEWARE" not in "\n".join(explain(changed, "aa-01", f"1{item.key}"))
+
+
+def off_the_answer(variant, item, number: float) -> bool:
+    """Whether a number lies outside the tolerance of every right value."""
+    return all(
+        abs(number - float(value.magnitude)) > item.tolerance.reach(value)
+        for value in variant.right_values(item, variant.key).values()
+    )
