@@ -1,0 +1,183 @@
+"""The gauge at the feed of the cones."""
+
+from __future__ import annotations
+
+from exercises.bank.hydrocyclones import FACTORS, Outcome
+from exercises.model import (
+    By,
+    Choice,
+    Convention,
+    Derived,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numeric,
+    Option,
+    Slip,
+    Step,
+    System,
+    mislabelled,
+)
+from pitside.cyclones import feed_head, feed_pressure, feed_pressure_field, feed_pressure_rule
+from pitside.units import WATER_4C, Q
+
+
+def _judgement(n: Known) -> str:
+    if n.b < n.least:
+        return "low"
+    return "high" if n.b > n.most else "good"
+
+
+def _clear_of_the_limits(n: Known) -> bool:
+    """A head so near to a limit that a rounded factor decides is no fair question."""
+    head = feed_head(n.gauge, n.mud_weight)
+    return bool(min(abs(head - n.least), abs(head - n.most)) >= Q(2, "ft"))
+
+
+EXERCISE = Exercise(
+    id="feed-head-pressure",
+    title="The gauge at the desilter",
+    lesson="hydrocyclones",
+    level=1,
+    version=1,
+    numbers=(
+        Number("mud_weight", Grid(9.0, 14.5, 0.1, "lb/gal"), Grid(1080, 1740, 10, "kg/m3")),
+        Number("head", Grid(75, 75, 1, "ft"), Grid(23, 23, 1, "m")),
+        Number("least", Grid(70, 70, 1, "ft"), Grid(21, 21, 1, "m")),
+        Number("most", Grid(80, 80, 1, "ft"), Grid(25, 25, 1, "m")),
+        Number("found_head", Grid(48, 104, 1, "ft"), Grid(14.5, 32.0, 0.5, "m")),
+        Derived("gauge", lambda n: feed_pressure(n.mud_weight, n.found_head), By("psi", "kPa"), 0),
+    ),
+    valid=_clear_of_the_limits,
+    setting=(
+        "The cones of the desilter on rig Heron 4 are built for a feed head of {head}. A head between {least} and "
+        "{most} is good enough. The mud in the pits weighs {mud_weight}. The gauge sits at the feed manifold."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask=By(
+                "What must the gauge show, in psi, for a head of {head} of this mud?",
+                "What must the gauge show, in kPa, for a head of {head} of this mud?",
+            ),
+            unit=By("psi", "kPa"),
+            solve=lambda n: feed_pressure(n.mud_weight, n.head),
+            conventions=(
+                Convention("0.052 for lb/gal and ft", lambda n: feed_pressure_field(n.mud_weight, n.head)),
+                Convention("four times the mud weight, at 75 ft", lambda n: feed_pressure_rule(n.mud_weight)),
+            ),
+            tolerance=FACTORS,
+            marks=Marks(2, unit=1),
+            outcome=Outcome.FEED,
+            slips=(
+                Slip(
+                    "head of water",
+                    lambda n: feed_pressure(WATER_4C, n.head),
+                    "This is the pressure of a head of water. The head is of the mud itself: use the mud weight.",
+                ),
+                Slip(
+                    "feet called psi",
+                    lambda n: mislabelled(n.head, "ft", "psi"),
+                    "You took the head in feet for the pressure in psi. Multiply the head by 0.052 and the mud weight.",
+                    only=System.FIELD,
+                ),
+                Slip(
+                    "bar called kPa",
+                    lambda n: mislabelled(feed_pressure(n.mud_weight, n.head), "bar", "kPa"),
+                    "This is the pressure in bar, written as kPa. One bar is 100 kPa: multiply by 100, or write bar.",
+                    only=System.METRIC,
+                ),
+            ),
+            working=(
+                Step(
+                    By(
+                        "Each lb/gal adds 0.05195 psi in each foot (0.052 is near enough).",
+                        "Each kg/m³ adds 0.009807 kPa in each metre (0.00981 is near enough).",
+                    ),
+                    By("0.05195 * {mud_weight} * {head}", "0.009807 * {mud_weight} * {head}"),
+                ),
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask=By(
+                "The gauge shows {gauge}. What head of this mud do the cones get, in ft?",
+                "The gauge shows {gauge}. What head of this mud do the cones get, in m?",
+            ),
+            unit=By("ft", "m"),
+            solve=lambda n: feed_head(n.gauge, n.mud_weight),
+            conventions=(
+                Convention(
+                    "0.052 for lb/gal and ft",
+                    lambda n: n.gauge / feed_pressure_field(n.mud_weight, Q(1, "ft")) * Q(1, "ft"),
+                ),
+            ),
+            tolerance=FACTORS,
+            marks=Marks(2, unit=1),
+            outcome=Outcome.FEED,
+            slips=(
+                Slip(
+                    "head of water",
+                    lambda n: feed_head(n.gauge, WATER_4C),
+                    "This is a head of water. Mud is heavier, so the same pressure is less head: divide by the "
+                    "gradient of the mud.",
+                ),
+                Slip(
+                    "multiplied by the specific gravity",
+                    lambda n: feed_head(n.gauge, WATER_4C) * (n.mud_weight / WATER_4C),
+                    "You multiplied the head of water by the specific gravity. The mud is heavier: divide by it.",
+                ),
+                Slip(
+                    "psi called feet",
+                    lambda n: mislabelled(n.gauge, "psi", "ft"),
+                    "You took the pressure in psi for the head in feet. Divide it by 0.052 and by the mud weight.",
+                    only=System.FIELD,
+                ),
+                Slip(
+                    "kilopascals called metres",
+                    lambda n: mislabelled(n.gauge, "kPa", "m"),
+                    "You took the pressure in kPa for the head in metres. Divide it by 0.00981 and by the mud weight.",
+                    only=System.METRIC,
+                ),
+            ),
+            working=(
+                Step(
+                    "Divide the pressure by what the mud adds to it over each unit of height.",
+                    By("{gauge} / (0.05195 * {mud_weight})", "{gauge} / (0.009807 * {mud_weight})"),
+                ),
+            ),
+        ),
+        Choice(
+            key="c",
+            ask="What does this head mean for the cones?",
+            options=(
+                Option(
+                    "low",
+                    "Too low: each cone takes less mud, the swirl is weak and the cut gets coarser.",
+                    "Compare the head of (b) with the two limits. This one says that it is below the lower limit.",
+                ),
+                Option(
+                    "good",
+                    "Good enough: leave pump and valves as they are.",
+                    "Compare the head of (b) with the two limits: it does not lie between them.",
+                ),
+                Option(
+                    "high",
+                    "Too high: the cones wear fast and the pump takes power for little gain.",
+                    "Compare the head of (b) with the two limits. This one says that it is above the upper limit.",
+                ),
+            ),
+            right=_judgement,
+            uses=("b",),
+            marks=Marks(1),
+            outcome=Outcome.FEED,
+            reason=(
+                "The cones get {b}; {least} to {most} is good enough. "
+                "Before a valve or a gauge on the manifold is touched, shut the pump off and let the pressure down, "
+                "as the rig's own rules say."
+            ),
+        ),
+    ),
+)

@@ -1,0 +1,244 @@
+"""Spray or rope at two cones."""
+
+from __future__ import annotations
+
+import pint
+
+from exercises.bank.hydrocyclones import BALANCE, DRILLED, WATER, Outcome
+from exercises.model import (
+    By,
+    Choice,
+    Column,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Option,
+    PrintedColumn,
+    Row,
+    RowSlip,
+    Step,
+    Table,
+)
+from pitside.cyclones import Discharge, classify_discharge, underflow_solids
+from pitside.units import Q
+
+ROWS = ("first", "second")
+#: Solids by volume below which an underflow is called wet here; the exercise says so.
+WET = 0.20
+
+
+def _density(n: Known, row: str) -> pint.Quantity:
+    return getattr(n, f"{row}_density")
+
+
+def _rate(n: Known, row: str) -> pint.Quantity:
+    return getattr(n, f"{row}_rate")
+
+
+def _solids(n: Known, row: str) -> pint.Quantity:
+    return underflow_solids(_density(n, row), n.water, n.drilled)
+
+
+def _removed(n: Known, row: str) -> pint.Quantity:
+    return _rate(n, row) * n[f"a.{row}.solids"] * n.drilled
+
+
+def _state(solids: pint.Quantity) -> str:
+    if classify_discharge(solids.m_as("")) is Discharge.ROPE:
+        return "rope"
+    return "wet" if solids.m_as("") < WET else "spray"
+
+
+def _roping(n: Known) -> str:
+    roping = [row for row in ROWS if _state(n[f"a.{row}.solids"]) == "rope"]
+    return {0: "neither", 2: "both"}.get(len(roping), roping[0] if roping else "")
+
+
+def _better(n: Known) -> str:
+    return max(ROWS, key=lambda row: n[f"a.{row}.removed"])
+
+
+def _cones_can_be_judged(n: Known) -> bool:
+    """No cone so near to a limit that rounding decides, and not the same removal by both."""
+    solids = {row: _solids(n, row).m_as("") for row in ROWS}
+    removed = [solids[row] * _rate(n, row).m_as("gal/min") for row in ROWS]
+    clear = all(0.12 <= s <= 0.60 and abs(s - WET) > 0.02 and not 0.45 <= s <= 0.52 for s in solids.values())
+    return clear and max(removed) / min(removed) >= 1.1
+
+
+OPEN = Option(
+    "rope",
+    "Open the apex, or take load off the cone, until it sprays again.",
+    "This is for a cone that ropes. Look at the share of solids in its underflow again.",
+)
+
+EXERCISE = Exercise(
+    id="spray-or-rope",
+    title="Spray or rope",
+    lesson="hydrocyclones",
+    level=1,
+    version=1,
+    numbers=(
+        Number("first_density", Grid(10.4, 16.4, 0.1, "lb/gal"), Grid(1240, 1960, 10, "kg/m3")),
+        Number("second_density", Grid(10.4, 16.4, 0.1, "lb/gal"), Grid(1240, 1960, 10, "kg/m3")),
+        Number("first_rate", Grid(0.8, 3.0, 0.1, "gal/min"), Grid(3.0, 11.0, 0.5, "L/min")),
+        Number("second_rate", Grid(0.8, 3.0, 0.1, "gal/min"), Grid(3.0, 11.0, 0.5, "L/min")),
+        WATER,
+        DRILLED,
+    ),
+    valid=_cones_can_be_judged,
+    setting=(
+        "Two cones of the desilter on rig Heron 4 run on unweighted mud. A timed sample of each underflow was weighed. "
+        "Take the liquid as {water} and the drilled solids as {drilled}. On this bank a cone ropes when its underflow "
+        "holds more than 50 % solids by volume, and it is set too wet when it holds less than 20 %. "
+        "Stay clear of the spray when you take a sample, and wear eye protection."
+    ),
+    parts=(
+        Table(
+            key="a",
+            ask="How much of each underflow is solids, by volume, and how much solids does each cone remove?",
+            corner="Cone",
+            rows=(Row("first", "Cone 1"), Row("second", "Cone 2")),
+            columns=(
+                PrintedColumn("Underflow weighs", lambda row: f"{{{row.key}_density}}"),
+                PrintedColumn("Underflow runs", lambda row: f"{{{row.key}_rate}}"),
+                Column(
+                    key="solids",
+                    title="solids by volume",
+                    unit="%",
+                    digits=3,
+                    solve=_solids,
+                    tolerance=BALANCE,
+                    marks=Marks(1),
+                    slips=(
+                        RowSlip(
+                            "share by mass",
+                            lambda n, row: _solids(n, row) * n.drilled / _density(n, row),
+                            "This is the share of solids by mass. By volume it is what the underflow weighs more than "
+                            "its liquid, over what the solids weigh more.",
+                        ),
+                        RowSlip(
+                            "liquid not taken off below",
+                            lambda n, row: (_density(n, row) - n.water) / n.drilled,
+                            "You divided by the density of the solids. Take the density of the liquid off below the "
+                            "line as well.",
+                        ),
+                        RowSlip(
+                            "liquid for solids",
+                            lambda n, row: Q(1) - _solids(n, row),
+                            "This is the share of liquid. The solids are the rest of 100 %.",
+                        ),
+                    ),
+                    working=lambda row: (
+                        Step(
+                            "What the underflow weighs more than its liquid, over what the solids weigh more than it.",
+                            f"({{{row}_density}} - {{water}}) / ({{drilled}} - {{water}}) * 100",
+                        ),
+                    ),
+                ),
+                Column(
+                    key="removed",
+                    title="solids removed",
+                    unit=By("lb/min", "kg/h"),
+                    uses=(".solids",),
+                    solve=_removed,
+                    tolerance=BALANCE,
+                    marks=Marks(1),
+                    slips=(
+                        RowSlip(
+                            "the whole underflow",
+                            lambda n, row: _rate(n, row) * _density(n, row),
+                            "This is the mass of the whole underflow, with its liquid. Take the share of solids and "
+                            "their own density.",
+                        ),
+                        RowSlip(
+                            "density of the underflow for the solids",
+                            lambda n, row: _rate(n, row) * n[f"a.{row}.solids"] * _density(n, row),
+                            "You multiplied the volume of solids by the density of the underflow. Solids have their "
+                            "own density.",
+                        ),
+                    ),
+                    working=lambda row: (
+                        Step(
+                            By(
+                                "Flow, share of solids and density of the solids.",
+                                "Flow in cubic metres an hour, share of solids and density of the solids.",
+                            ),
+                            By(
+                                f"{{{row}_rate}} * {{a.{row}.solids}} / 100 * {{drilled}}",
+                                f"{{{row}_rate}} * 60 / 1000 * {{a.{row}.solids}} / 100 * {{drilled}}",
+                            ),
+                        ),
+                    ),
+                ),
+            ),
+            outcome=Outcome.UNDERFLOW,
+        ),
+        Choice(
+            key="b",
+            ask="Which of the two cones ropes?",
+            options=(
+                Option("first", "Cone 1 only", "Hold the share of solids of each cone against 50 %."),
+                Option("second", "Cone 2 only", "Hold the share of solids of each cone against 50 %."),
+                Option("both", "Both", "Hold the share of solids of each cone against 50 %."),
+                Option("neither", "Neither", "A dense underflow is no good sign: above 50 % solids the cone ropes."),
+            ),
+            right=_roping,
+            uses=("a.first.solids", "a.second.solids"),
+            marks=Marks(1),
+            outcome=Outcome.UNDERFLOW,
+            reason=(
+                "The underflows hold {a.first.solids} and {a.second.solids} of solids; above 50 % there is no room for "
+                "the core of air, and the cone ropes."
+            ),
+        ),
+        Choice(
+            key="c",
+            ask="What do you do at cone 1?",
+            options=(
+                OPEN,
+                Option(
+                    "spray",
+                    "Leave it: it sprays as it should.",
+                    "Look at the share of solids of cone 1 again: it lies outside 20 to 50 %.",
+                ),
+                Option(
+                    "wet",
+                    "Close the apex a little: it throws away too much liquid.",
+                    "A cone is too wet below 20 % of solids. Closing the apex of one that holds more leads to a rope.",
+                ),
+            ),
+            right=lambda n: _state(n["a.first.solids"]),
+            uses=("a.first.solids",),
+            marks=Marks(1),
+            outcome=Outcome.UNDERFLOW,
+            reason="The underflow of cone 1 holds {a.first.solids} of solids; 20 to 50 % is right for this bank.",
+        ),
+        Choice(
+            key="d",
+            ask="Which cone removes more solids now?",
+            options=(
+                Option(
+                    "first",
+                    "Cone 1",
+                    "The density alone does not say it, nor does the flow alone. Compare the masses of solids of (a).",
+                ),
+                Option(
+                    "second",
+                    "Cone 2",
+                    "The density alone does not say it, nor does the flow alone. Compare the masses of solids of (a).",
+                ),
+            ),
+            right=_better,
+            uses=("a.first.removed", "a.second.removed"),
+            marks=Marks(1),
+            outcome=Outcome.UNDERFLOW,
+            reason=(
+                "Cone 1 removes {a.first.removed} and cone 2 removes {a.second.removed}. Flow and density count "
+                "together: the denser underflow is not always the better one."
+            ),
+        ),
+    ),
+)
