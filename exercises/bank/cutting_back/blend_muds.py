@@ -1,0 +1,257 @@
+"""Blending two invert muds from store: volumes, and what the blend is made of."""
+
+from __future__ import annotations
+
+import pint
+
+from exercises.bank.cutting_back import EXACT_BALANCE, Outcome, together
+from exercises.model import (
+    By,
+    Derived,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numbers,
+    Numeric,
+    Slip,
+    Step,
+    absolute,
+)
+from pitside.dilution import blend_volumes, mixed_fraction
+from pitside.retort import oil_water_ratio
+from pitside.units import Q
+
+#: Specific gravities behind the retort readings: base oil, brine, and barite with a few drilled solids in it.
+OIL, BRINE, SOLIDS = 0.80, 1.20, 3.90
+
+
+def _liquids(mud_weight: pint.Quantity, ratio: pint.Quantity) -> pint.Quantity:
+    """Volume fraction of oil and brine together in a mud of this weight and oil share of its liquids."""
+    liquid = OIL * ratio.m_as("") + BRINE * (1 - ratio.m_as(""))
+    return Q((SOLIDS - mud_weight.m_as("g/cm**3")) / (SOLIDS - liquid))
+
+
+def _heavy_liquids(n: Numbers) -> pint.Quantity:
+    return _liquids(n.heavy, n.heavy_ratio)
+
+
+def _light_liquids(n: Numbers) -> pint.Quantity:
+    return _liquids(n.light, n.light_ratio)
+
+
+def _blended(n: Known, of_heavy: pint.Quantity, of_light: pint.Quantity) -> pint.Quantity:
+    """Volume fraction in the blend of what the two muds hold these fractions of."""
+    return mixed_fraction(together(n.a, n.b), together(of_heavy, of_light))
+
+
+def _oil_part(oil: pint.Quantity, water: pint.Quantity) -> pint.Quantity:
+    return oil_water_ratio(oil, water)[0]
+
+
+def _plausible(n: Known) -> bool:
+    """Both muds have a part in the blend, one is clearly heavier, and averages by volume and by mass differ.
+
+    The target keeps clear of the middle, where half of each would be right by chance.
+    """
+    if not 2.0 <= (n.heavy - n.light).m_as("lb/gal") <= 6.0:
+        return False
+    part = ((n.target - n.light) / (n.heavy - n.light)).m_as("")
+    oil_apart = abs((n.heavy_oil - n.light_oil).m_as("percent"))
+    by_mass = part * (1 - part) * (n.heavy / n.light - 1).m_as("") * oil_apart
+    return bool(0.2 <= part <= 0.8 and abs(part - 0.5) * oil_apart >= 0.5 and by_mass >= 0.5)
+
+
+EXERCISE = Exercise(
+    id="blend-muds",
+    title="Blending two invert muds from store",
+    lesson="cutting-back",
+    level=2,
+    version=1,
+    numbers=(
+        Number("wanted", Grid(300, 1000, 10, "bbl"), Grid(50, 160, 1, "m3")),
+        Number("heavy", Grid(13.0, 16.0, 0.1, "lb/gal"), Grid(1560, 1920, 10, "kg/m3")),
+        Number("light", Grid(9.0, 11.5, 0.1, "lb/gal"), Grid(1080, 1380, 10, "kg/m3")),
+        Number("target", Grid(10.0, 14.5, 0.1, "lb/gal"), Grid(1200, 1740, 10, "kg/m3")),
+        Number("heavy_ratio", Grid(80, 90, 1, "%")),
+        Number("light_ratio", Grid(58, 66, 1, "%")),
+        Derived("heavy_oil", lambda n: n.heavy_ratio * _heavy_liquids(n), "%", 1),
+        Derived("heavy_water", lambda n: (1 - n.heavy_ratio) * _heavy_liquids(n), "%", 1),
+        Derived("light_oil", lambda n: n.light_ratio * _light_liquids(n), "%", 1),
+        Derived("light_water", lambda n: (1 - n.light_ratio) * _light_liquids(n), "%", 1),
+    ),
+    valid=_plausible,
+    setting=(
+        "The mud plant in the harbour holds two invert muds for rig Sandpiper 2. The heavy one weighs {heavy}; its "
+        "retort shows {heavy_oil} oil and {heavy_water} water by volume. The light one weighs {light}; its retort "
+        "shows {light_oil} oil and {light_water} water. Well Marram-2 needs {wanted} of mud of {target}, blended from "
+        "the two. A second person checks the line before any mud is pumped: with a wrong valve open a pit overflows."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask="What volume of the heavy mud goes into the blend?",
+            unit=By("bbl", "m3"),
+            solve=lambda n: blend_volumes(n.wanted, n.heavy, n.light, n.target)[0],
+            tolerance=EXACT_BALANCE,
+            marks=Marks(2),
+            outcome=Outcome.BLENDING,
+            slips=(
+                Slip(
+                    "the two muds swapped",
+                    lambda n: blend_volumes(n.wanted, n.heavy, n.light, n.target)[1],
+                    "This is the volume of the light mud. The more the target lies above the light mud, the more heavy "
+                    "mud goes in.",
+                ),
+                Slip(
+                    "share by weight",
+                    lambda n: blend_volumes(n.wanted, n.heavy, n.light, n.target)[0] * (n.target / n.heavy).to(""),
+                    "You took the heavy mud's share of the volume for its share of the mass. The share counts in "
+                    "volume: do not divide by the weights.",
+                ),
+                Slip(
+                    "light mud's volume over the heavy one's",
+                    lambda n: n.wanted * (n.heavy - n.target) / (n.target - n.light),
+                    "You divided one difference by the other. Below the line stands the whole difference, heavy minus "
+                    "light.",
+                ),
+                Slip(
+                    "half of each",
+                    lambda n: n.wanted / 2,
+                    "Half of each makes the plain mean of the two weights, which is not the target.",
+                ),
+            ),
+            working=(
+                Step(
+                    "The rise of the target above the light mud, over the whole difference:",
+                    "{wanted} * ({target} - {light}) / ({heavy} - {light})",
+                ),
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask="What volume of the light mud goes into the blend?",
+            unit=By("bbl", "m3"),
+            uses=("a",),
+            solve=lambda n: n.wanted - n.a,
+            tolerance=EXACT_BALANCE,
+            marks=Marks(1),
+            outcome=Outcome.BLENDING,
+            slips=(
+                Slip("the heavy mud again", lambda n: n.a, "This is the heavy mud of (a). The light mud is the rest."),
+                Slip(
+                    "the whole blend",
+                    lambda n: n.wanted,
+                    "This is the whole blend. Take the heavy mud of (a) off it.",
+                ),
+            ),
+            working=(Step("The rest of the blend:", "{wanted} - {a}"),),
+        ),
+        Numeric(
+            key="c",
+            ask="What share of the blend is oil, by volume, in percent?",
+            unit="%",
+            digits=3,
+            uses=("a", "b"),
+            solve=lambda n: _blended(n, n.heavy_oil, n.light_oil),
+            tolerance=absolute(0.2, "%", because="retort readings and answers are given to 0.1 %; volumes to a barrel"),
+            marks=Marks(2),
+            outcome=Outcome.BLENDING,
+            slips=(
+                Slip(
+                    "plain mean",
+                    lambda n: (n.heavy_oil + n.light_oil) / 2,
+                    "This is the plain mean of the two readings. Weigh each by the volume of its mud.",
+                ),
+                Slip(
+                    "averaged by mass",
+                    lambda n: (
+                        (n.a * n.heavy * n.heavy_oil + n.b * n.light * n.light_oil) / (n.a * n.heavy + n.b * n.light)
+                    ),
+                    "You averaged by the masses of the two muds. A share by volume is averaged by the volumes.",
+                ),
+                Slip(
+                    "volumes swapped",
+                    lambda n: _blended(n, n.light_oil, n.heavy_oil),
+                    "You put the light mud's volume with the heavy mud's oil. Keep each volume with its own reading.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Volume times share of each, over the whole blend:",
+                    "({a} * {heavy_oil} + {b} * {light_oil}) / {wanted}",
+                    digits=3,
+                ),
+            ),
+        ),
+        Numeric(
+            key="d",
+            ask="What share of the blend is water, by volume, in percent?",
+            unit="%",
+            digits=3,
+            uses=("a", "b"),
+            solve=lambda n: _blended(n, n.heavy_water, n.light_water),
+            tolerance=absolute(0.2, "%", because="retort readings and answers are given to 0.1 %; volumes to a barrel"),
+            marks=Marks(1),
+            outcome=Outcome.BLENDING,
+            slips=(
+                Slip(
+                    "plain mean",
+                    lambda n: (n.heavy_water + n.light_water) / 2,
+                    "This is the plain mean of the two readings. Weigh each by the volume of its mud.",
+                ),
+                Slip(
+                    "averaged by mass",
+                    lambda n: (
+                        (n.a * n.heavy * n.heavy_water + n.b * n.light * n.light_water)
+                        / (n.a * n.heavy + n.b * n.light)
+                    ),
+                    "You averaged by the masses of the two muds. A share by volume is averaged by the volumes.",
+                ),
+                Slip(
+                    "volumes swapped",
+                    lambda n: _blended(n, n.light_water, n.heavy_water),
+                    "You put the light mud's volume with the heavy mud's water. Keep each volume with its own reading.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Volume times share of each, over the whole blend:",
+                    "({a} * {heavy_water} + {b} * {light_water}) / {wanted}",
+                    digits=3,
+                ),
+            ),
+        ),
+        Numeric(
+            key="e",
+            ask="What is the oil part of the blend's oil-water ratio, in percent?",
+            unit="%",
+            digits=3,
+            uses=("c", "d"),
+            solve=lambda n: _oil_part(n.c, n.d),
+            tolerance=absolute(0.4, "%", because="the ratio is written in whole numbers or to a half"),
+            marks=Marks(2),
+            outcome=Outcome.BLENDING,
+            slips=(
+                Slip(
+                    "share of the whole mud",
+                    lambda n: n.c,
+                    "This is the oil in the whole mud, as in (c). The ratio is of the liquids alone: divide by oil and "
+                    "water together.",
+                ),
+                Slip(
+                    "water part",
+                    lambda n: 1 - _oil_part(n.c, n.d),
+                    "This is the water part of the ratio. The question asks for the oil part.",
+                ),
+                Slip(
+                    "plain mean of the ratios",
+                    lambda n: (_oil_part(n.heavy_oil, n.heavy_water) + _oil_part(n.light_oil, n.light_water)) / 2,
+                    "This is the plain mean of the two ratios. Take the ratio from the oil and water of the blend.",
+                ),
+            ),
+            working=(Step("Oil over oil and water:", "{c} / ({c} + {d}) * 100", digits=3),),
+        ),
+    ),
+)

@@ -1,0 +1,230 @@
+"""Cutting back while the volume is held, and what mixing while mud runs off wastes."""
+
+from __future__ import annotations
+
+import math
+
+import pint
+
+from exercises.bank.cutting_back import EXACT_BALANCE, READ_ON_A_BALANCE, Outcome, together
+from exercises.model import (
+    By,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numeric,
+    Slip,
+    Step,
+    System,
+    mislabelled,
+    relative,
+)
+from pitside.blending import dilution_volume_bled_off
+from pitside.dilution import dilution_volume, mixed_density, replacement_volume
+
+
+def _replaced(n: Known) -> pint.Quantity:
+    return replacement_volume(n.volume, n.mud_weight, n.target, n.liquid)
+
+
+def _weight_after(n: Known, kept: pint.Quantity, liquid: pint.Quantity) -> pint.Quantity:
+    """Weight of so much mud and so much liquid, mixed through."""
+    return mixed_density(together(kept, liquid), together(n.mud_weight, n.liquid))
+
+
+EXERCISE = Exercise(
+    id="dilute-constant",
+    title="Cutting back with full pits",
+    lesson="cutting-back",
+    level=2,
+    version=1,
+    numbers=(
+        Number("volume", Grid(500, 1200, 10, "bbl"), Grid(80, 190, 1, "m3")),
+        Number("mud_weight", Grid(10.5, 14.5, 0.1, "lb/gal"), Grid(1260, 1740, 10, "kg/m3")),
+        Number("target", Grid(9.5, 13.5, 0.1, "lb/gal"), Grid(1140, 1620, 10, "kg/m3")),
+        Number("liquid", Grid(8.3, 8.9, 0.1, "lb/gal"), Grid(1000, 1070, 10, "kg/m3")),
+        Number("share", Grid(40, 75, 5, "%")),
+        Number("content", Grid(80, 300, 5, "lb/bbl"), Grid(230, 850, 10, "kg/m3")),
+    ),
+    # A drop that dilution is used for, and less mud out than stays.
+    valid=lambda n: (
+        0.6 <= (n.mud_weight - n.target).m_as("lb/gal") <= 2.0
+        and 0.15 * n.volume <= _replaced(n) <= 0.45 * n.volume
+        # Barite is no more than the mud weight over that of its liquid allows, nor less than half of it.
+        and 0.5 <= (n.content / ((n.mud_weight - n.liquid) * 1.3)).m_as("") <= 0.95
+    ),
+    setting=(
+        "The pits of rig Sandpiper 2 are full: {volume} of mud of {mud_weight}, with {content} of barite in it. Well "
+        "Marram-2 needs {target}. The crew cuts the mud back with liquid of {liquid} and holds the volume at {volume}."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask=(
+                "First mud is pumped to the reserve pit. Then liquid fills the pits up to {volume} again. What volume "
+                "of mud must go out?"
+            ),
+            unit=By("bbl", "m3"),
+            solve=_replaced,
+            tolerance=EXACT_BALANCE,
+            marks=Marks(2),
+            outcome=Outcome.CUTTING_BACK,
+            slips=(
+                Slip(
+                    "formula for a growing volume",
+                    lambda n: dilution_volume(n.volume, n.mud_weight, n.target, n.liquid),
+                    "You divided by the target minus the liquid. That holds when the volume grows. Here mud makes room "
+                    "first: divide by the old weight minus the liquid.",
+                ),
+                Slip(
+                    "weight of the liquid left out",
+                    lambda n: n.volume * (n.mud_weight - n.target) / n.mud_weight,
+                    "You divided by the old weight alone, as if the liquid weighed nothing. Divide by the old weight "
+                    "minus the liquid.",
+                ),
+                Slip(
+                    "what stays",
+                    lambda n: n.volume - _replaced(n),
+                    "This is the mud that stays in the pits. The question asks for what must go out.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Mud makes room first, so the old weight minus the liquid goes below the line.",
+                    "{volume} * ({mud_weight} - {target}) / ({mud_weight} - {liquid})",
+                ),
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask=By(
+                "The crew stops early: only {share} of the volume of (a) went out, and liquid filled the pits up to "
+                "{volume} again. What does the mud weigh, mixed through? Give two decimals.",
+                "The crew stops early: only {share} of the volume of (a) went out, and liquid filled the pits up to "
+                "{volume} again. What does the mud weigh, mixed through?",
+            ),
+            unit=By("lb/gal", "kg/m3"),
+            uses=("a",),
+            solve=lambda n: _weight_after(n, n.volume - n.a * n.share, n.a * n.share),
+            tolerance=READ_ON_A_BALANCE,
+            marks=Marks(2),
+            outcome=Outcome.BLENDING,
+            slips=(
+                Slip(
+                    "nothing moved out",
+                    lambda n: _weight_after(n, n.volume, n.a),
+                    "You left all the mud in and added the liquid of (a). Mud went out: only the rest of it is mixed.",
+                ),
+                Slip(
+                    "all of it replaced",
+                    lambda n: _weight_after(n, n.volume - n.a, n.a),
+                    "This is the mud with all of (a) replaced. Only {share} of it was.",
+                ),
+                Slip(
+                    "mud out, liquid forgotten",
+                    lambda n: (n.volume - n.a * n.share) * n.mud_weight / n.volume,
+                    "You left the mass of the liquid out. It fills the room, and weighs {liquid}.",
+                ),
+                Slip(
+                    "the share that is missing",
+                    lambda n: _weight_after(n, n.volume - n.a * (1 - n.share), n.a * (1 - n.share)),
+                    "You replaced what is still missing. {share} of (a) has been replaced.",
+                ),
+            ),
+            working=(
+                Step("What was replaced:", "{a} * {share} / 100", "part", By("bbl", "m3")),
+                Step(
+                    "Volume times weight of each, over the full volume:",
+                    "(({volume} - {part}) * {mud_weight} + {part} * {liquid}) / {volume}",
+                ),
+            ),
+        ),
+        Numeric(
+            key="c",
+            ask=By(
+                "How many sacks of barite of 100 lb leave with the mud of (a), if all of it goes out?",
+                "How many tonnes of barite leave with the mud of (a), if all of it goes out?",
+            ),
+            unit=By("sack", "t"),
+            uses=("a",),
+            solve=lambda n: n.a * n.content,
+            tolerance=relative(0.01, because="the rounding of (a)"),
+            marks=Marks(1),
+            outcome=Outcome.ROUTE,
+            slips=(
+                Slip(
+                    "the mud that stays",
+                    lambda n: (n.volume - n.a) * n.content,
+                    "This is the barite in the mud that stays. The question asks for what goes out.",
+                ),
+                Slip(
+                    "pounds called sacks",
+                    lambda n: mislabelled(n.a * n.content, "lb", "sack"),
+                    "This is the mass in pounds. A sack holds 100 lb: divide by 100.",
+                    only=System.FIELD,
+                ),
+                Slip(
+                    "kilograms called tonnes",
+                    lambda n: mislabelled(n.a * n.content, "kg", "t"),
+                    "This is the mass in kilograms. A tonne is 1000 kg: divide by 1000.",
+                    only=System.METRIC,
+                ),
+                Slip(
+                    "all mass of the mud",
+                    lambda n: n.a * n.mud_weight,
+                    "This is the mass of the whole mud. Only {content} of it is barite.",
+                ),
+            ),
+            working=(
+                Step(
+                    By("Volume times content, 100 lb in a sack:", "Volume times content, 1000 kg in a tonne:"),
+                    By("{a} * {content} / 100", "{a} * {content} / 1000"),
+                ),
+            ),
+        ),
+        Numeric(
+            key="d",
+            ask=(
+                "Another crew would pump liquid in while mud runs off at the same rate, with the pits mixed through "
+                "all the time. What volume of liquid takes the mud to {target} that way?"
+            ),
+            unit=By("bbl", "m3"),
+            solve=lambda n: dilution_volume_bled_off(n.volume, n.mud_weight, n.target, n.liquid),
+            tolerance=EXACT_BALANCE,
+            marks=Marks(2),
+            outcome=Outcome.CUTTING_BACK,
+            slips=(
+                Slip(
+                    "mud moved out first",
+                    _replaced,
+                    "This is the volume with the mud moved out first. Here some of the new liquid runs off again: more "
+                    "is needed.",
+                ),
+                Slip(
+                    "growing volume",
+                    lambda n: dilution_volume(n.volume, n.mud_weight, n.target, n.liquid),
+                    "This is the liquid for a growing volume. Here mud runs off as fast as liquid comes in.",
+                ),
+                Slip(
+                    "logarithm to the base of ten",
+                    lambda n: dilution_volume_bled_off(n.volume, n.mud_weight, n.target, n.liquid) / math.log(10),
+                    "You took the logarithm to the base of ten. The natural one, ln, belongs here: 2.3 times as much.",
+                ),
+                Slip(
+                    "weight of the liquid left out",
+                    lambda n: n.volume * math.log((n.mud_weight / n.target).m_as("")),
+                    "You took the ratio of the whole weights. Take the liquid's weight off both first: only that part "
+                    "is washed out.",
+                ),
+            ),
+            working=(
+                Step(
+                    "The weight above that of the liquid falls as the pits are washed out, by the natural logarithm.",
+                    "{volume} * ln(({mud_weight} - {liquid}) / ({target} - {liquid}))",
+                ),
+            ),
+        ),
+    ),
+)
