@@ -141,6 +141,42 @@ PLAUSIBLE = {
         "d": (70, 700, "gal/min"),
     },
     "solids-salt": {"a": (5, 45, "%"), "b": (1.04, 1.13, "SG"), "c": (2, 16, "%"), "d": (2, 40, "%")},
+    "feed-head-pressure": {"a": (34, 58, "psi"), "b": (45, 110, "ft")},
+    "spray-or-rope": {
+        **{f"a.{row}.solids": (12, 61, "%") for row in ("first", "second")},
+        **{f"a.{row}.removed": (2, 40, "lb/min") for row in ("first", "second")},
+    },
+    "number-of-cones": {
+        "a": (10, 32, "fraction"),
+        "b": (450, 1550, "gal/min"),
+        "c": (36, 68, "psi"),
+        "d": (15, 105, "hp"),
+    },
+    "cone-underflow": {"a": (14, 46, "%"), "b": (70, 720, "lb/h"), "c": (12, 65, "gal/h"), "d": (30, 700, "bbl")},
+    "partition-curve": {
+        **{f"a.{row}.actual": (8, 100, "%") for row in ("fine", "silt", "coarse", "sand")},
+        **{f"a.{row}.removed": (1, 32, "%") for row in ("fine", "silt", "coarse", "sand")},
+        "b": (30, 85, "%"),
+        "c": (8, 29, "um"),
+    },
+    "cut-point-change": {"a": (17, 85, "um"), "b": (18, 130, "um"), "c": (18, 120, "um")},
+    "read-the-curve": {
+        "a": (6, 18, "%"),
+        "b": (12, 42, "um"),
+        "c": (6, 36, "um"),
+        "d": (20, 76, "um"),
+        "e": (1.5, 12, "fraction"),
+    },
+    "g-factor-bowl": {"a": (300, 3200, "fraction"), "b": (300, 3200, "fraction"), "c": (800, 4500, "rpm")},
+    "centrifuge-balance": {"a": (2, 40, "gal/min"), "b": (6, 65, "gal/min"), "c": (30, 600, "lb/min")},
+    "centrifuge-cut": {
+        "a": (450, 3000, "fraction"),
+        "b": (0.05, 25, "mm/s"),
+        "c": (2, 10, "um"),
+        "d": (1, 22, "um"),
+    },
+    "order-start-up": {"b": (70, 425, "gal"), "c": (1.5, 30, "min")},
+    "isolate-before-opening": {"b": (3.5, 28, "min"), "c": (7, 130, "fraction")},
 }
 
 
