@@ -47,6 +47,8 @@ _WORDS: dict[str, tuple[str, ...]] = {
     "minute": ("min", "minute", "minutes"),
     "hour": ("h", "hr", "hrs", "hour", "hours"),
     "day": ("d", "day", "days"),
+    "week": ("week", "weeks"),
+    "year": ("year", "years", "yr"),
     "force_pound": ("lbf",),
     "newton": ("N", "newton"),
     "kilonewton": ("kN",),
