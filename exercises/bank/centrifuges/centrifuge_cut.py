@@ -1,0 +1,229 @@
+"""The cut point of a bowl by Sigma."""
+
+from __future__ import annotations
+
+import pint
+
+from exercises.bank.centrifuges import CUT_POINT, G_FACTOR, Outcome
+from exercises.model import (
+    By,
+    Convention,
+    Derived,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numbers,
+    Numeric,
+    Slip,
+    Step,
+    System,
+    mislabelled,
+    relative,
+)
+from pitside.centrifuges import Bowl, cut_point_ratio, g_force, g_force_field, sigma
+from pitside.materials import LOW_GRAVITY
+from pitside.settling import stokes_diameter, stokes_velocity
+from pitside.units import GRAVITY, WATER_4C, Q
+
+
+def _sigma(n: Numbers) -> pint.Quantity:
+    """Sigma of a bowl 2.4 diameters long with a pond of a sixth of the diameter, by the convention of a 50 % cut."""
+    return sigma(Bowl(n.diameter * 2.4, n.diameter, n.diameter / 6), n.speed)
+
+
+def _settling(n: Known, g: pint.Quantity) -> pint.Quantity:
+    return stokes_velocity(n.grain, LOW_GRAVITY, WATER_4C, n.viscosity, g * GRAVITY)
+
+
+def _cut(n: Known, shares: float = 2.0) -> pint.Quantity:
+    return stokes_diameter(n.flow / (shares * n.sigma), LOW_GRAVITY, WATER_4C, n.viscosity)
+
+
+def _machine_runs_as_usual(n: Known) -> bool:
+    """Below 3000 g, a cut of 2 to 10 um, a real change of speed, and a grain that is not the cut itself."""
+    g = g_force(n.diameter, n.speed).m_as("")
+    return bool(
+        450 <= g <= 3000
+        and Q(2, "um") <= _cut(n) <= Q(10, "um")
+        and abs(n.other_speed / n.speed - 1) >= 0.15
+        and g_force(n.diameter, n.other_speed) <= 3000
+    )
+
+
+EXERCISE = Exercise(
+    id="centrifuge-cut",
+    title="How fine a bowl cuts",
+    lesson="centrifuges",
+    level=2,
+    version=1,
+    numbers=(
+        Number("diameter", Grid(14, 24, 1, "in"), Grid(350, 600, 10, "mm")),
+        Number("speed", Grid(1500, 3200, 50, "rpm")),
+        Number("other_speed", Grid(1500, 3200, 50, "rpm")),
+        Number("flow", Grid(25, 120, 5, "gal/min"), Grid(6, 27, 1, "m3/h")),
+        Number("viscosity", Grid(3, 15, 1, "cP"), Grid(3, 15, 1, "mPa.s")),
+        Number("grain", Grid(2, 6, 0.5, "um")),
+        Derived("sigma", _sigma, "m2", 0),
+    ),
+    valid=_machine_runs_as_usual,
+    setting=(
+        "A centrifuge on rig Heron 4 has a bowl of {diameter} inside diameter and turns at {speed}. It takes {flow} of "
+        "unweighted mud with its dilution water. The liquid has a viscosity of {viscosity} and a density of 1000 "
+        "kg/m³, the drilled solids of 2600 kg/m³. At this speed the bowl has a Sigma of {sigma}, for a 50 % cut: the "
+        "flow is 2 times Sigma times the velocity with which a grain of the cut point settles under plain gravity. "
+        "Sigma is for an ideal bowl; real ones cut coarser. Nobody passes the maker's speed limit or opens a guard "
+        "while a bowl turns."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask="How many times gravity does the wall of the bowl have?",
+            unit="fraction",
+            solve=lambda n: g_force(n.diameter, n.speed),
+            conventions=(Convention("0.0000142 for in and rpm", lambda n: g_force_field(n.diameter, n.speed)),),
+            tolerance=G_FACTOR,
+            marks=Marks(1),
+            outcome=Outcome.G_FORCE,
+            slips=(
+                Slip(
+                    "radius for diameter",
+                    lambda n: g_force(n.diameter / 2, n.speed),
+                    "This is half of it: the rule of thumb takes the diameter, not the radius.",
+                ),
+                Slip(
+                    "diameter for radius",
+                    lambda n: g_force(n.diameter * 2, n.speed),
+                    "This is twice as much. The wall turns on the radius of the bowl, half the diameter.",
+                ),
+            ),
+            working=(
+                Step(
+                    By(
+                        "The rule: 0.0000142 times the diameter in inches, times the speed squared.",
+                        "Speed in radians a second, squared, times the radius in metres, over gravity.",
+                    ),
+                    By(
+                        "0.0000142 * {diameter} * {speed}**2",
+                        "({speed} * 2 * pi / 60)**2 * {diameter} / 2000 / 9.807",
+                    ),
+                ),
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask="How fast does a drilled grain of {grain} settle at the wall by Stokes' law, in mm/s?",
+            unit="mm/s",
+            uses=("a",),
+            solve=lambda n: _settling(n, n.a),
+            tolerance=relative(0.02, because="the g of (a) may be rounded, and so are the powers of ten on the way"),
+            marks=Marks(2),
+            outcome=Outcome.CUT,
+            slips=(
+                Slip(
+                    "plain gravity",
+                    lambda n: _settling(n, Q(1.0)),
+                    "This is the velocity in a still tank. In the bowl it is as many times faster as (a) says.",
+                ),
+                Slip(
+                    "radius of the grain",
+                    lambda n: _settling(n, n.a) / 4,
+                    "You took the radius of the grain. With 18 below the line Stokes' law has the diameter.",
+                ),
+                Slip(
+                    "buoyancy left out",
+                    lambda n: _settling(n, n.a) * (LOW_GRAVITY / (LOW_GRAVITY - WATER_4C)),
+                    "You used the density of the grain. The liquid carries part of it: take the difference of the "
+                    "densities.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Difference of the densities times gravity, with the grain in metres and the viscosity in Pa.s; "
+                    "times 1000 for millimetres.",
+                    "1600 * 9.807 * ({grain} / 1000000)**2 / (18 * {viscosity} / 1000) * 1000",
+                    "still",
+                    "mm/s",
+                    digits=5,
+                ),
+                Step("In the bowl it is as many times faster as (a) says.", "{still} * {a}"),
+            ),
+        ),
+        Numeric(
+            key="c",
+            ask="What is the cut point of the bowl by Sigma, in µm?",
+            unit="um",
+            digits=3,
+            solve=_cut,
+            tolerance=CUT_POINT,
+            marks=Marks(3),
+            outcome=Outcome.CUT,
+            slips=(
+                Slip(
+                    "100 % convention",
+                    lambda n: _cut(n, 1.0),
+                    "You divided the flow by Sigma alone, which belongs to a Sigma for a 100 % cut. This one is for "
+                    "50 %: divide by 2 times Sigma.",
+                ),
+                Slip(
+                    "cP left as Pa.s",
+                    lambda n: _cut(n) * 1000**0.5,
+                    "You put the viscosity in a thousand times too large. One cP or mPa.s is 0.001 Pa.s.",
+                ),
+                Slip(
+                    "root not taken",
+                    lambda n: Q((_cut(n).m_as("um")) ** 2, "um"),
+                    "This is the square of the cut point. Take the root.",
+                ),
+                Slip(
+                    "gallons read as litres",
+                    lambda n: _cut(n) * (mislabelled(n.flow, "gal/min", "L/min") / n.flow) ** 0.5,
+                    "You took gal/min to be L/min. One gallon is 3.785 L.",
+                    only=System.FIELD,
+                ),
+            ),
+            working=(
+                Step(
+                    By(
+                        "Velocity under plain gravity, in µm/s: 1 gal/min is 63.09 cm³/s.",
+                        "Velocity under plain gravity, in µm/s: an hour has 3600 s.",
+                    ),
+                    By("{flow} * 63.09 / (2 * {sigma})", "{flow} * 1000000 / 3600 / (2 * {sigma})"),
+                    "velocity",
+                    "µm/s",
+                ),
+                Step(
+                    "Stokes' law turned round, in metres a second and Pa.s; times 1 000 000 for µm.",
+                    "sqrt(18 * {viscosity} / 1000 * {velocity} / 1000000 / (1600 * 9.807)) * 1000000",
+                    digits=3,
+                ),
+            ),
+        ),
+        Numeric(
+            key="d",
+            ask="The bowl is set to {other_speed}; all else stays. What is the cut point then, in µm?",
+            unit="um",
+            digits=3,
+            uses=("c",),
+            solve=lambda n: n.c * cut_point_ratio(speed_ratio=(n.other_speed / n.speed).to("")),
+            tolerance=CUT_POINT,
+            marks=Marks(2),
+            outcome=Outcome.CUT,
+            slips=(
+                Slip(
+                    "upside down",
+                    lambda n: n.c * (n.other_speed / n.speed),
+                    "You turned the ratio round. A faster bowl cuts finer: put the new speed below.",
+                ),
+                Slip(
+                    "with g",
+                    lambda n: n.c * (n.speed / n.other_speed) ** 2,
+                    "You took the cut point in proportion to one over g. It goes with one over the root of g, which is "
+                    "one over the speed.",
+                ),
+            ),
+            working=(Step("The cut point goes with one over the speed.", "{c} * {speed} / {other_speed}"),),
+        ),
+    ),
+)

@@ -1,0 +1,135 @@
+"""What a bowl makes of gravity."""
+
+from __future__ import annotations
+
+import pint
+
+from exercises.bank.centrifuges import G_FACTOR, Outcome
+from exercises.model import By, Convention, Exercise, Grid, Known, Marks, Number, Numeric, Slip, Step
+from pitside.centrifuges import g_force, g_force_field, speed_for_g
+
+
+def _at(n: Known, speed: pint.Quantity) -> pint.Quantity:
+    """The answer to (a), taken to another speed."""
+    return n.a * (speed / n.speed) ** 2
+
+
+def _speeds_differ(n: Known) -> bool:
+    """A real change of speed, and a target between the two speeds that is not the g of either."""
+    g, other = (g_force(n.diameter, speed).m_as("") for speed in (n.speed, n.other_speed))
+    target = n.target.m_as("")
+    return bool(
+        abs(n.other_speed / n.speed - 1) >= 0.12
+        and min(g, other) >= 300
+        and max(g, other) <= 3200
+        and abs(target / g - 1) >= 0.15
+        and abs(target / other - 1) >= 0.1
+    )
+
+
+EXERCISE = Exercise(
+    id="g-factor-bowl",
+    title="The g of a bowl",
+    lesson="centrifuges",
+    level=1,
+    version=1,
+    numbers=(
+        Number("diameter", Grid(14, 24, 0.5, "in"), Grid(350, 600, 10, "mm")),
+        Number("speed", Grid(1500, 3300, 50, "rpm")),
+        Number("other_speed", Grid(1500, 3300, 50, "rpm")),
+        Number("target", Grid(500, 2500, 50)),
+    ),
+    valid=_speeds_differ,
+    setting=(
+        "A centrifuge on rig Heron 4 has a bowl with an inside diameter of {diameter}. It runs at {speed}. Give g as a "
+        "multiple of gravity. Never run a bowl faster than its maker allows, for the mud that is in it."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask="How many times gravity does the wall of the bowl have at {speed}?",
+            unit="fraction",
+            solve=lambda n: g_force(n.diameter, n.speed),
+            conventions=(Convention("0.0000142 for in and rpm", lambda n: g_force_field(n.diameter, n.speed)),),
+            tolerance=G_FACTOR,
+            marks=Marks(2),
+            outcome=Outcome.G_FORCE,
+            slips=(
+                Slip(
+                    "radius for diameter",
+                    lambda n: g_force(n.diameter / 2, n.speed),
+                    "This is half of it: the rule of thumb takes the diameter, not the radius.",
+                ),
+                Slip(
+                    "diameter for radius",
+                    lambda n: g_force(n.diameter * 2, n.speed),
+                    "This is twice as much. The wall turns on the radius of the bowl, half the diameter.",
+                ),
+                Slip(
+                    "not divided by gravity",
+                    lambda n: g_force(n.diameter, n.speed) * 9.80665,
+                    "This is the acceleration in m/s². Divide it by 9.81 for the multiple of gravity.",
+                ),
+            ),
+            working=(
+                Step(
+                    By(
+                        "The rule: 0.0000142 times the diameter in inches, times the speed squared.",
+                        "Speed in radians a second, squared, times the radius in metres, over gravity.",
+                    ),
+                    By(
+                        "0.0000142 * {diameter} * {speed}**2",
+                        "({speed} * 2 * pi / 60)**2 * {diameter} / 2000 / 9.807",
+                    ),
+                ),
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask="The bowl is set to {other_speed}. How many times gravity is it then?",
+            unit="fraction",
+            uses=("a",),
+            solve=lambda n: _at(n, n.other_speed),
+            tolerance=G_FACTOR,
+            marks=Marks(1),
+            outcome=Outcome.G_FORCE,
+            slips=(
+                Slip(
+                    "in proportion",
+                    lambda n: n.a * (n.other_speed / n.speed),
+                    "You took g in proportion to the speed. It goes with the square of it.",
+                ),
+                Slip(
+                    "upside down",
+                    lambda n: n.a * (n.speed / n.other_speed) ** 2,
+                    "You turned the ratio of speeds round. A faster bowl has more g: put the new speed on top.",
+                ),
+            ),
+            working=(Step("It goes with the square of the speed.", "{a} * ({other_speed} / {speed})**2"),),
+        ),
+        Numeric(
+            key="c",
+            ask="Which speed, in rpm, would give {target} times gravity?",
+            unit="rpm",
+            uses=("a",),
+            solve=lambda n: n.speed * (n.target / n.a) ** 0.5,
+            conventions=(Convention("from the diameter", lambda n: speed_for_g(n.diameter, n.target)),),
+            tolerance=G_FACTOR,
+            marks=Marks(2),
+            outcome=Outcome.G_FORCE,
+            slips=(
+                Slip(
+                    "in proportion",
+                    lambda n: n.speed * (n.target / n.a),
+                    "You took the speed in proportion to g. It goes with the root of g.",
+                ),
+                Slip(
+                    "upside down",
+                    lambda n: n.speed * (n.a / n.target) ** 0.5,
+                    "You turned the ratio round. More g needs more speed: put the target on top.",
+                ),
+            ),
+            working=(Step("The speed goes with the root of g.", "{speed} * sqrt({target} / {a})"),),
+        ),
+    ),
+)

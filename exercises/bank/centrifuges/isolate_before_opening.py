@@ -1,0 +1,203 @@
+"""Isolating a centrifuge before it is opened."""
+
+from __future__ import annotations
+
+import pint
+
+from exercises.bank.centrifuges import G_FACTOR, Outcome
+from exercises.model import (
+    Before,
+    By,
+    Choice,
+    Convention,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numeric,
+    Option,
+    Order,
+    Pick,
+    Slip,
+    Step,
+    mislabelled,
+    relative,
+)
+from pitside.centrifuges import g_force, g_force_field
+
+#: What the mechanic finds at the machine, and the first safe action.
+FINDINGS = {
+    "the lock on the breaker carries somebody else's name, and nobody knows where that person is": "leave",
+    "the bowl still creeps round, although the main motor is locked off": "wait",
+    "the start button, tried from the panel, makes the motor hum": "stop",
+}
+
+
+def _time(n: Known) -> pint.Quantity:
+    return n.speed / n.loss
+
+
+EXERCISE = Exercise(
+    id="isolate-before-opening",
+    title="Before a centrifuge is opened",
+    lesson="centrifuges",
+    level=1,
+    version=1,
+    numbers=(
+        Number("diameter", Grid(14, 24, 0.5, "in"), Grid(350, 600, 10, "mm")),
+        Number("speed", Grid(1600, 3200, 50, "rpm")),
+        Number("slow", Grid(200, 600, 20, "rpm")),
+        Number("loss", Grid(120, 400, 10, "rpm/min")),
+        Pick("finding", tuple(FINDINGS)),
+    ),
+    setting=(
+        "The scroll of a centrifuge on rig Sandpiper 2 must be looked at. The bowl is {diameter} across and runs at "
+        "{speed}. The oil-base mud in it is warm. The rig's own rules for permits, locks and tags, and the maker's "
+        "manual, come before this exercise; only people named on the permit do the work."
+    ),
+    parts=(
+        Order(
+            key="a",
+            ask="Put the steps in a safe order, from the running machine to the open lid. Give the letters.",
+            steps={
+                "permit": "Get the permit, and tell the crew what is going to happen.",
+                "feed": "Stop the feed, flush, and shut the water.",
+                "power": "Stop the motors of bowl and scroll at the panel.",
+                "wait": "Wait until the bowl stands still, and see it with your own eyes.",
+                "lock": "Switch the breakers off; put your own lock and tag on each, and keep the key.",
+                "valves": "Shut and tag the valves of feed and water.",
+                "try": "Try the start button: nothing must move. Let a competent person test for dead.",
+                "lid": "Open the lid.",
+            },
+            rules=(
+                Before(
+                    "permit", "lid", "No work on the machine without a permit, and not without the crew's knowledge."
+                ),
+                Before("permit", "feed", "Permit and word to the crew come before the machine is touched."),
+                Before(
+                    "feed",
+                    "power",
+                    "Feed off and flushed first: solids left in the bowl cake and throw it out of balance.",
+                ),
+                Before("power", "wait", "The bowl can only run down after its motor was stopped."),
+                Before("power", "lock", "Stop at the panel first; a breaker is no stop button for a loaded motor."),
+                Before("feed", "valves", "Flush before the valves of feed and water are shut and tagged."),
+                Before("lock", "try", "Try after the locks are on: it is the locks that you are testing."),
+                Before("try", "lid", "Prove that it is dead before you open: a wrong breaker may have been locked."),
+                Before(
+                    "valves",
+                    "lid",
+                    "Shut and tag the valves before you open: mud or water can be let in on your hands.",
+                ),
+                Before(
+                    "wait",
+                    "lid",
+                    "Wait until the bowl stands still: it runs on for many minutes, and it can take an arm.",
+                ),
+            ),
+            marks=Marks(5),
+            outcome=Outcome.SAFELY,
+            reason=(
+                "Other orders are right too: locks and valves can be done while the bowl runs down. The lid comes "
+                "last, after everything is dead, shut and still."
+            ),
+            must_pass=True,
+        ),
+        Numeric(
+            key="b",
+            ask="The bowl loses {loss} of speed once the motor is off. How many minutes until it stands still?",
+            unit="min",
+            digits=3,
+            solve=_time,
+            tolerance=relative(0.02, because="minutes are given to a tenth; the loss of speed is a reading itself"),
+            marks=Marks(1, unit=1),
+            outcome=Outcome.SAFELY,
+            slips=(
+                Slip(
+                    "until it is slow",
+                    lambda n: (n.speed - n.slow) / n.loss,
+                    "At this time the bowl still turns. Wait until it has lost all of its speed.",
+                ),
+                Slip(
+                    "seconds called minutes",
+                    lambda n: mislabelled(_time(n), "s", "min"),
+                    "This is the time in seconds. Divide by 60, or give the unit as s.",
+                ),
+            ),
+            working=(Step("All of the speed over what it loses in a minute.", "{speed} / {loss}"),),
+        ),
+        Numeric(
+            key="c",
+            ask=(
+                "Somebody says that {slow} is slow enough to open. How many times gravity does the wall of the bowl "
+                "have at {slow}?"
+            ),
+            unit="fraction",
+            digits=3,
+            solve=lambda n: g_force(n.diameter, n.slow),
+            conventions=(Convention("0.0000142 for in and rpm", lambda n: g_force_field(n.diameter, n.slow)),),
+            tolerance=G_FACTOR,
+            marks=Marks(1),
+            outcome=Outcome.G_FORCE,
+            slips=(
+                Slip(
+                    "radius for diameter",
+                    lambda n: g_force(n.diameter / 2, n.slow),
+                    "This is half of it: the rule of thumb takes the diameter, not the radius.",
+                ),
+                Slip(
+                    "in proportion to the speed",
+                    lambda n: g_force(n.diameter, n.speed) * (n.slow / n.speed),
+                    "You took g in proportion to the speed. It goes with the square of it.",
+                ),
+            ),
+            working=(
+                Step(
+                    By(
+                        "The rule: 0.0000142 times the diameter in inches, times the speed squared.",
+                        "Speed in radians a second, squared, times the radius in metres, over gravity.",
+                    ),
+                    By(
+                        "0.0000142 * {diameter} * {slow}**2",
+                        "({slow} * 2 * pi / 60)**2 * {diameter} / 2000 / 9.807",
+                    ),
+                ),
+            ),
+        ),
+        Choice(
+            key="d",
+            ask="On the way to the lid you find that {finding}. What is the first safe thing to do?",
+            options=(
+                Option(
+                    "leave",
+                    "Leave that lock on, stop the work, and have the person found through the supervisor.",
+                    "This is for a lock that is not yours. Think of what could hurt you first in this case.",
+                ),
+                Option(
+                    "wait",
+                    "Stand clear and wait until it is quite still; stop nothing by hand.",
+                    "This is for a bowl that still moves. Think of what could hurt you first in this case.",
+                ),
+                Option(
+                    "stop",
+                    "Stop, stand clear and treat the machine as live: the isolation has failed and is done anew.",
+                    "This is for a machine that is still live. Think of what could hurt you first in this case.",
+                ),
+                Option(
+                    "carry_on",
+                    "Open the lid with care: the breaker is off, and the job is short.",
+                    "Never. No job is short enough to open a machine that is not proved dead, locked and still.",
+                ),
+            ),
+            right=lambda n: FINDINGS[str(n.finding)],
+            marks=Marks(2),
+            outcome=Outcome.SAFELY,
+            reason=(
+                "You found that {finding}. Nobody cuts another's lock; nobody touches a bowl that moves; and a motor "
+                "that answers is live, whatever the tags say."
+            ),
+            must_pass=True,
+        ),
+    ),
+)
