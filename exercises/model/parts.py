@@ -280,7 +280,7 @@ class RowConvention:
 
 @dataclass(frozen=True)
 class Column:
-    """A column to fill: the same question for each row. ``working`` gives a row's steps."""
+    """A column to fill: the same question for each row. ``working`` gives a row's steps; ``whole`` as in a Numeric."""
 
     key: str
     title: str
@@ -293,6 +293,7 @@ class Column:
     conventions: tuple[RowConvention, ...] = ()
     uses: tuple[str, ...] = ()
     digits: int = 4
+    whole: bool = False
 
 
 @dataclass(frozen=True)
@@ -333,6 +334,7 @@ class Table:
             conventions=tuple(Convention(c.name, _for_row(c.value, row.key)) for c in column.conventions),
             uses=tuple(f"{self.key}.{row.key}{use}" if use.startswith(".") else use for use in column.uses),
             digits=column.digits,
+            whole=column.whole,
         )
 
 

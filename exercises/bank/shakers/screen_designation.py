@@ -1,0 +1,190 @@
+"""API numbers of five screens from their D100, edges of the ranges among them."""
+
+from __future__ import annotations
+
+import math
+
+import pint
+
+from exercises.bank.shakers import Outcome
+from exercises.model import (
+    Choice,
+    Column,
+    Derived,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numbers,
+    Option,
+    Pick,
+    PrintedColumn,
+    Row,
+    RowSlip,
+    Step,
+    Table,
+    absolute,
+)
+from pitside.screens import LADDER, api_designation, d100_range
+from pitside.units import Q
+
+#: Designations that each screen may have; neighbours of all of them lie on the certain part of the ladder.
+GROUPS = {
+    "one": ("40", "45", "50"),
+    "two": ("60", "70", "80"),
+    "three": ("100", "120", "140"),
+    "four": ("170", "200", "230"),
+    "five": ("270", "325"),
+}
+#: Which two screens have a D100 that is the very end of a range.
+EDGES = ("one three", "one four", "two three", "two four", "two five", "three five", "one five")
+DESIGNATIONS = [step.designation for step in LADDER]
+#: The ranges in use, as a card in the shaker house prints them: number, above, up to.
+CARD = "; ".join(
+    f"API {step.designation}: above {step.above.m_as('um'):g} up to {step.up_to.m_as('um'):g}"
+    for step in LADDER
+    if 35 <= step.designation <= 400
+)
+
+
+def _d100(screen: str) -> Derived:
+    def work(n: Numbers) -> pint.Quantity:
+        above, up_to = d100_range(int(getattr(n, f"label_{screen}")))
+        return up_to if screen in n.edges.split() else above + (up_to - above) * n.place
+
+    return Derived(f"d100_{screen}", work, "um", 1)
+
+
+def _mesh(screen: str) -> Derived:
+    """Wires to an inch that a weave of this cut can have: more than its API number, and never the same."""
+    return Derived(
+        f"mesh_{screen}",
+        lambda n: Q(math.ceil(int(getattr(n, f"label_{screen}")) * n.weave.m_as("")) + 2.0),
+        "fraction",
+        0,
+    )
+
+
+def _label(screen: str) -> Derived:
+    """The designation as a number, for the worked solution."""
+    return Derived(f"api_{screen}", lambda n: Q(float(getattr(n, f"label_{screen}"))), "fraction", 0)
+
+
+def _d100_of(n: Known, row: str) -> pint.Quantity:
+    return getattr(n, f"d100_{row}")
+
+
+def _number(n: Known, row: str) -> pint.Quantity:
+    return Q(float(api_designation(_d100_of(n, row))))
+
+
+def _beside(n: Known, row: str, steps: int) -> pint.Quantity:
+    """The designation so many steps finer on the ladder."""
+    return Q(float(DESIGNATIONS[DESIGNATIONS.index(int(api_designation(_d100_of(n, row)))) + steps]))
+
+
+EXERCISE = Exercise(
+    id="screen-designation",
+    title="Which API number does the screen have?",
+    lesson="shakers",
+    level=1,
+    version=1,
+    numbers=(
+        *(Pick(f"label_{screen}", labels) for screen, labels in GROUPS.items()),
+        Pick("edges", EDGES),
+        Number("place", Grid(0.15, 0.85, 0.05)),
+        Number("weave", Grid(1.10, 1.60, 0.02)),
+        *(_d100(screen) for screen in GROUPS),
+        *(_mesh(screen) for screen in GROUPS),
+        *(_label(screen) for screen in GROUPS),
+    ),
+    setting=(
+        "Five screens without labels lie in the store of rig Heron 4. Their papers give the D100 of the dry test and "
+        "the mesh count, wires to an inch. A card on the wall has the ranges of D100, in micrometres, for each "
+        f"API number: {CARD}."
+    ),
+    parts=(
+        Table(
+            key="a",
+            ask="Give the API number of each screen.",
+            corner="Screen",
+            rows=tuple(Row(screen, f"Screen {screen}") for screen in GROUPS),
+            columns=(
+                PrintedColumn("D100", lambda row: f"{{d100_{row.key}}}"),
+                PrintedColumn("Mesh count", lambda row: f"{{mesh_{row.key}}}"),
+                Column(
+                    key="number",
+                    title="API number",
+                    unit="fraction",
+                    whole=True,
+                    solve=_number,
+                    tolerance=absolute(0.4, "fraction", because="a designation is a name: it is right or wrong"),
+                    marks=Marks(1),
+                    slips=(
+                        RowSlip(
+                            "next coarser",
+                            lambda n, row: _beside(n, row, -1),
+                            "This is the next coarser number. The upper end of a range belongs to it; the lower end "
+                            "does not.",
+                        ),
+                        RowSlip(
+                            "next finer",
+                            lambda n, row: _beside(n, row, 1),
+                            "This is the next finer number. Find the range that the D100 itself lies in, and do not "
+                            "round it down.",
+                        ),
+                        RowSlip(
+                            "mesh count",
+                            lambda n, row: getattr(n, f"mesh_{row}"),
+                            "This is the mesh count. Wires of another thickness leave other holes: only the D100 "
+                            "gives the API number.",
+                        ),
+                    ),
+                    working=lambda row: (
+                        Step(
+                            f"Find the range on the card with {{d100_{row}}} above its lower end and not above its "
+                            "upper end. Its number is:",
+                            f"{{api_{row}}}",
+                            digits=2 if row in ("one", "two") else 3,
+                        ),
+                    ),
+                ),
+            ),
+            outcome=Outcome.SCREENS,
+        ),
+        Choice(
+            key="b",
+            ask="What does the API number on a screen's label tell?",
+            options=(
+                Option(
+                    "share",
+                    "Which share of the drilled solids the screen takes out of the mud.",
+                    "That depends on the mud, its solids and the load. The number tells of holes in a dry test.",
+                ),
+                Option(
+                    "opening",
+                    "Which sieve has, in the dry test, nearly the same largest opening as the screen.",
+                    "",
+                ),
+                Option(
+                    "wires",
+                    "How many wires to the inch its finest cloth has.",
+                    "That is the mesh count. Two cloths of one mesh count can have very different holes.",
+                ),
+                Option(
+                    "flow",
+                    "How much mud goes through it.",
+                    "That is told by conductance and open area, which stand beside the number on the label.",
+                ),
+            ),
+            right=lambda n: "opening",
+            marks=Marks(1),
+            outcome=Outcome.SCREENS,
+            reason=(
+                "The number names the sieve whose opening lies nearest to the D100 of the screen in the dry test. How "
+                "the screen cuts on a running shaker, and what flow it takes, are other questions."
+            ),
+        ),
+    ),
+)
