@@ -1,0 +1,268 @@
+"""The cut curve of a running shaker from samples of what it discards and what goes through."""
+
+from __future__ import annotations
+
+import functools
+
+import pint
+
+from exercises.bank.shakers import Outcome
+from exercises.model import (
+    Choice,
+    Column,
+    Derived,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numbers,
+    Numeric,
+    Option,
+    Pick,
+    PrintedColumn,
+    Row,
+    RowSlip,
+    Slip,
+    Step,
+    Table,
+    absolute,
+    relative,
+)
+from pitside.screens import CutPoints, cut_points, cut_size, removed_share
+from pitside.units import Q
+
+ROWS = ("s1", "s2", "s3", "s4", "s5", "s6", "s7")
+#: Seven sieves that follow each other, by the finest: openings of ASTM E11 in micrometres.
+STACKS = {
+    "fine": (45, 53, 63, 75, 90, 106, 125),
+    "middle": (53, 63, 75, 90, 106, 125, 150),
+    "coarse": (75, 90, 106, 125, 150, 180, 212),
+    "coarsest": (90, 106, 125, 150, 180, 212, 250),
+}
+#: Solids of each size that reach the shaker, as shares of the drawn feed: fewer of the coarse ones.
+ARRIVING = (1.0, 0.93, 0.84, 0.72, 0.58, 0.43, 0.28)
+
+INTERPOLATED = relative(
+    0.02, because="a straight line against a line on a logarithmic scale moves it by up to 0.5 %; shares given to 0.1 %"
+)
+ONE_PLACE = absolute(0.11, "%", because="rates of three or four digits; shares are given to one place")
+
+
+def _size(row: str) -> Derived:
+    return Derived(row, lambda n: Q(float(STACKS[n.stack][ROWS.index(row)]), "um"), "um", 0)
+
+
+def _share(n: Numbers, row: str) -> float:
+    """Share removed on a smooth curve through the drawn cut: half at the cut, steeper with more sharpness."""
+    fourth, fifth = (STACKS[n.stack][i] for i in (3, 4))
+    cut = fourth + (fifth - fourth) * n.place.m_as("")
+    return float(1 / (1 + (cut / STACKS[n.stack][ROWS.index(row)]) ** n.sharpness.m_as("")))
+
+
+def _over(row: str) -> Derived:
+    return Derived(f"over_{row}", lambda n: n.feed * ARRIVING[ROWS.index(row)] * _share(n, row), "g/min", 0)
+
+
+def _under(row: str) -> Derived:
+    return Derived(f"under_{row}", lambda n: n.feed * ARRIVING[ROWS.index(row)] * (1 - _share(n, row)), "g/min", 0)
+
+
+def _rates(n: Known, row: str) -> tuple[pint.Quantity, pint.Quantity]:
+    return getattr(n, f"over_{row}"), getattr(n, f"under_{row}")
+
+
+def _between(n: Known, low: str, high: str, share: float) -> pint.Quantity:
+    """Size at a share between two neighbouring sieves, from the shares that the candidate found."""
+    sizes = Q([getattr(n, row).m_as("um") for row in (low, high)], "um")
+    return cut_size(sizes, Q([n[f"a.{row}.share"].m_as("") for row in (low, high)]), share)
+
+
+@functools.lru_cache(maxsize=256)
+def _points(drawn: Numbers) -> CutPoints:
+    def rates(kind: str) -> pint.Quantity:
+        return Q([getattr(drawn, f"{kind}_{row}").m_as("g/min") for row in ROWS], "g/min")
+
+    return cut_points(Q([getattr(drawn, row).m_as("um") for row in ROWS], "um"), rates("over"), rates("under"))
+
+
+def _is_read_between_set_sieves(n: Known) -> bool:
+    """16, 50 and 84 % lie between the second and third, the fourth and fifth, the sixth and seventh sieve."""
+    share = {row: removed_share(*_rates(n, row)).m_as("") for row in ROWS}
+    pairs = (("s2", "s3", 0.16), ("s4", "s5", 0.50), ("s6", "s7", 0.84))
+    return all(share[low] + 0.005 < wanted < share[high] - 0.005 for low, high, wanted in pairs)
+
+
+def _interpolation(low: str, high: str, share: int) -> tuple[Step, ...]:
+    return (
+        Step(
+            f"{share} % lies between {{{low}}} and {{{high}}}: a straight line between the two.",
+            f"{{{low}}} + ({share} - {{a.{low}.share}}) / ({{a.{high}.share}} - {{a.{low}.share}}) "
+            f"* ({{{high}}} - {{{low}}})",
+        ),
+    )
+
+
+EXERCISE = Exercise(
+    id="cut-curve-from-samples",
+    title="The cut curve of a running shaker",
+    lesson="shakers",
+    level=2,
+    version=1,
+    numbers=(
+        Pick("stack", tuple(STACKS)),
+        Number("feed", Grid(2000, 6000, 50, "g/min")),
+        Number("place", Grid(0.10, 0.90, 0.05)),
+        Number("sharpness", Grid(4.4, 5.2, 0.1)),
+        *(_size(row) for row in ROWS),
+        *(_over(row) for row in ROWS),
+        *(_under(row) for row in ROWS),
+    ),
+    valid=_is_read_between_set_sieves,
+    setting=(
+        "At one shaker of rig Heron 4 all that leaves the end of the screen, and a sample of what goes through, were "
+        "caught at the same time and sieved wet on one stack of sieves. The table has the dry solids of each size in "
+        "the two streams. Samples at a shaker are taken with the rig's gas watch told: the mud can bring gas, and the "
+        "deck and its drive move."
+    ),
+    parts=(
+        Table(
+            key="a",
+            ask="Find the share of the solids of each size that the shaker removes, in percent to one place.",
+            corner="Sieve",
+            rows=tuple(Row(row, f"{{{row}}}") for row in ROWS),
+            columns=(
+                PrintedColumn("Discarded", lambda row: f"{{over_{row.key}}}"),
+                PrintedColumn("Through", lambda row: f"{{under_{row.key}}}"),
+                Column(
+                    key="share",
+                    title="Share removed",
+                    unit="%",
+                    digits=3,
+                    solve=lambda n, row: removed_share(*_rates(n, row)),
+                    tolerance=ONE_PLACE,
+                    marks=Marks(0.5),
+                    slips=(
+                        RowSlip(
+                            "discard over through",
+                            lambda n, row: _rates(n, row)[0] / _rates(n, row)[1],
+                            "You divided by what goes through. Divide by all that arrives: discarded and through "
+                            "together.",
+                            rows=ROWS[1:],
+                        ),
+                        RowSlip(
+                            "share that goes through",
+                            lambda n, row: 1 - removed_share(*_rates(n, row)),
+                            "This is the share that goes through. The discarded solids belong above the line.",
+                        ),
+                    ),
+                    working=lambda row: (
+                        Step(
+                            "Discarded over all that arrives.",
+                            f"{{over_{row}}} / ({{over_{row}}} + {{under_{row}}}) * 100",
+                        ),
+                    ),
+                ),
+            ),
+            outcome=Outcome.SCREENS,
+        ),
+        Numeric(
+            key="b",
+            ask="What is the D50, the size of which half is removed?",
+            unit="um",
+            uses=("a.s4.share", "a.s5.share"),
+            solve=lambda n: _between(n, "s4", "s5", 0.50),
+            tolerance=INTERPOLATED,
+            marks=Marks(2),
+            outcome=Outcome.SCREENS,
+            slips=(
+                Slip(
+                    "D84 read",
+                    lambda n: _points(n.drawn).d84,
+                    "This is the size of which 84 % is removed. Go into the curve at 50 %.",
+                ),
+                Slip(
+                    "D16 read",
+                    lambda n: _points(n.drawn).d16,
+                    "This is the size of which 16 % is removed. Go into the curve at 50 %.",
+                ),
+            ),
+            working=_interpolation("s4", "s5", 50),
+        ),
+        Numeric(
+            key="c",
+            ask="What is the D16, the size of which 16 % is removed?",
+            unit="um",
+            uses=("a.s2.share", "a.s3.share"),
+            solve=lambda n: _between(n, "s2", "s3", 0.16),
+            tolerance=INTERPOLATED,
+            marks=Marks(1),
+            outcome=Outcome.SCREENS,
+            slips=(
+                Slip(
+                    "share through for share removed",
+                    lambda n: _points(n.drawn).d84,
+                    "Of this size 16 % goes through. The D16 is the size of which 16 % is removed, a finer one.",
+                ),
+                Slip(
+                    "D50 read",
+                    lambda n: _points(n.drawn).d50,
+                    "This is the D50. Go into the curve at 16 % removed.",
+                ),
+            ),
+            working=_interpolation("s2", "s3", 16),
+        ),
+        Numeric(
+            key="d",
+            ask="What is the D84, the size of which 84 % is removed?",
+            unit="um",
+            uses=("a.s6.share", "a.s7.share"),
+            solve=lambda n: _between(n, "s6", "s7", 0.84),
+            tolerance=INTERPOLATED,
+            marks=Marks(1),
+            outcome=Outcome.SCREENS,
+            slips=(
+                Slip(
+                    "share through for share removed",
+                    lambda n: _points(n.drawn).d16,
+                    "Of this size 84 % goes through. The D84 is the size of which 84 % is removed, a coarser one.",
+                ),
+                Slip(
+                    "D50 read",
+                    lambda n: _points(n.drawn).d50,
+                    "This is the D50. Go into the curve at 84 % removed.",
+                ),
+            ),
+            working=_interpolation("s6", "s7", 84),
+        ),
+        Choice(
+            key="e",
+            ask="The D100 on the screen's papers is not the D50 that you found. Why?",
+            options=(
+                Option(
+                    "torn",
+                    "The two must be equal: the screen is torn.",
+                    "They need not be equal, whole screen or not. A torn screen lets coarse solids through, and the "
+                    "curve stays below 100 %.",
+                ),
+                Option(
+                    "units",
+                    "One of them is in mesh and the other in micrometres.",
+                    "Both are sizes in micrometres. They are got in two different ways.",
+                ),
+                Option(
+                    "load",
+                    "The D100 comes from a dry test of the clean screen; the D50 is how screen, mud and load cut now.",
+                    "",
+                ),
+            ),
+            right=lambda n: "load",
+            marks=Marks(1),
+            outcome=Outcome.SCREENS,
+            reason=(
+                "The D100 names the largest opening in a dry test. On a running shaker mud wets the wires, fines ride "
+                "on coarse cuttings and near-size grains get few chances, so the cut changes with mud and load."
+            ),
+        ),
+    ),
+)

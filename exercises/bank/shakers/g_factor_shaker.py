@@ -1,0 +1,192 @@
+"""The g-factor of a shaker, and the speed for another one."""
+
+from __future__ import annotations
+
+from exercises.bank.shakers import Outcome
+from exercises.model import (
+    By,
+    Choice,
+    Convention,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numeric,
+    Option,
+    Slip,
+    Step,
+    relative,
+)
+from pitside.shakers import g_factor, g_factor_field, speed_for_g, stroke_for_g
+from pitside.units import Q
+
+CONSTANTS = relative(
+    0.006, because="70,490 for 70,414 or 9.81 for 9.80665 m/s² moves it by 0.1 %; given to three digits"
+)
+
+
+def _is_a_shaker(n: Known) -> bool:
+    """An ordinary deck, and a change of g that is worth the work but within what drives can do."""
+    g = g_factor(n.stroke, n.speed).m_as("")
+    return bool(3.0 <= g <= 8.0 and 1.15 <= n.target.m_as("") / g <= 2.0)
+
+
+EXERCISE = Exercise(
+    id="g-factor-shaker",
+    title="The g-factor of a shaker",
+    lesson="shakers",
+    level=1,
+    version=1,
+    numbers=(
+        Number("stroke", Grid(0.12, 0.24, 0.01, "in"), Grid(3.0, 6.0, 0.2, "mm")),
+        Number("speed", Grid(1350, 1800, 10, "rpm")),
+        Number("target", Grid(4.5, 9.0, 0.1)),
+    ),
+    valid=_is_a_shaker,
+    setting=(
+        "A shaker on rig Heron 4 moves on a straight line. The card on the deck shows a stroke of {stroke}, measured "
+        "from end to end, and the drive turns at {speed}."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask="What is the g-factor along the stroke?",
+            unit="fraction",
+            digits=3,
+            solve=lambda n: g_factor(n.stroke, n.speed),
+            conventions=(Convention("constant 70,490", lambda n: g_factor_field(n.stroke, n.speed)),),
+            tolerance=CONSTANTS,
+            marks=Marks(2),
+            outcome=Outcome.G_FACTOR,
+            slips=(
+                Slip(
+                    "stroke as amplitude",
+                    lambda n: 2 * g_factor(n.stroke, n.speed),
+                    "You took the whole stroke as the amplitude. The deck swings half the stroke to each side: "
+                    "halve it.",
+                ),
+                Slip(
+                    "stroke halved twice",
+                    lambda n: g_factor(n.stroke / 2, n.speed),
+                    "Your answer is half of the right one: the stroke was halved twice. The formula for the stroke has "
+                    "the half in it.",
+                ),
+            ),
+            working=(
+                Step(
+                    By(
+                        "Stroke in inches times the square of the speed, over 70,414 (handbooks print 70,490).",
+                        "Half the stroke in metres, times the square of the speed in radians a second, over 9.81 m/s².",
+                    ),
+                    By(
+                        "{stroke} * {speed}**2 / 70414",
+                        "{stroke} / 2 / 1000 * (2 * pi * {speed} / 60)**2 / 9.81",
+                    ),
+                ),
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask="The stroke stays. At what speed of the drive would the g-factor be {target}?",
+            unit="rpm",
+            uses=("a",),
+            solve=lambda n: n.speed * (n.target / n.a) ** 0.5,
+            conventions=(
+                Convention(
+                    "constant 70,490",
+                    lambda n: n.speed * (n.target / g_factor_field(n.stroke, n.speed)) ** 0.5,
+                ),
+            ),
+            tolerance=CONSTANTS,
+            marks=Marks(2),
+            outcome=Outcome.G_FACTOR,
+            slips=(
+                Slip(
+                    "linear in speed",
+                    lambda n: n.speed * (n.target / n.a),
+                    "You raised the speed as much as the g-factor. It goes with the square of the speed: take the root "
+                    "of the ratio.",
+                ),
+                Slip(
+                    "stroke as amplitude",
+                    lambda n: speed_for_g(2 * n.stroke, n.target),
+                    "You took the stroke as the amplitude. Half the stroke goes into the formula.",
+                ),
+                Slip(
+                    "radians called turns",
+                    lambda n: Q((n.speed * (n.target / n.a) ** 0.5).to("rad/s").magnitude, "rpm"),
+                    "These are radians a second. Times 60 and over 2π they are turns a minute.",
+                ),
+            ),
+            working=(
+                Step("The speed goes with the root of the g-factor.", "{speed} * sqrt({target} / {a})", digits=4),
+            ),
+        ),
+        Numeric(
+            key="c",
+            ask=(
+                "The drive can only turn at {speed}, so the weights must be set to a longer stroke instead. What "
+                "stroke gives {target}?"
+            ),
+            unit=By("in", "mm"),
+            digits=3,
+            uses=("a",),
+            solve=lambda n: n.stroke * n.target / n.a,
+            conventions=(
+                Convention("constant 70,490", lambda n: n.stroke * n.target / g_factor_field(n.stroke, n.speed)),
+            ),
+            tolerance=CONSTANTS,
+            marks=Marks(1),
+            outcome=Outcome.G_FACTOR,
+            slips=(
+                Slip(
+                    "root of the ratio",
+                    lambda n: n.stroke * (n.target / n.a) ** 0.5,
+                    "You took the root. With the stroke the g-factor grows in proportion; only the speed is squared.",
+                ),
+                Slip(
+                    "amplitude for stroke",
+                    lambda n: stroke_for_g(n.speed, n.target) / 2,
+                    "This is the amplitude. The stroke, from end to end, is twice as long.",
+                ),
+            ),
+            working=(Step("The stroke goes with the g-factor itself.", "{stroke} * {target} / {a}", digits=4),),
+        ),
+        Choice(
+            key="d",
+            ask="The weights sit on the shaft behind a guard. What comes first before anybody sets them?",
+            options=(
+                Option(
+                    "stop",
+                    "Stop it with the push button, and take the guard off when the deck stands still.",
+                    "A push button isolates nothing: somebody else can start it with your hands on the weights. Lock "
+                    "the supply out first.",
+                ),
+                Option(
+                    "running",
+                    "Take the guard off while it runs, and watch the weights to see how they sit.",
+                    "Never take a guard off a running machine: the weights take a hand with them. Lock the supply out "
+                    "first.",
+                ),
+                Option(
+                    "lock",
+                    "Send the flow to the other shakers, stop this one, lock out and tag its supply, try to start it.",
+                    "",
+                ),
+                Option(
+                    "slow",
+                    "Turn the drive down as far as it goes, and set the weights at low speed.",
+                    "Turning slowly is still turning. Lock the supply out first.",
+                ),
+            ),
+            right=lambda n: "lock",
+            marks=Marks(1),
+            outcome=Outcome.G_FACTOR,
+            reason=(
+                "Isolate, lock, tag and try before a guard comes off. The rig's own permit and lock-out rules, and the "
+                "maker's limits of g for screens and deck, come before this exercise."
+            ),
+        ),
+    ),
+)

@@ -1,0 +1,164 @@
+"""The load of cuttings on the shakers, and the number of shakers that it takes."""
+
+from __future__ import annotations
+
+import math
+
+import pint
+
+from exercises.bank.shakers import Outcome
+from exercises.model import By, Exercise, Grid, Known, Marks, Method, Number, Numeric, Slip, Step, absolute, relative
+from pitside.removal import drilled_hole_volume
+from pitside.shakers import shakers_needed
+from pitside.units import Q
+
+BALANCE = relative(0.01, because="a volume balance of figures given to two or three digits")
+HOUR = Q(1, "h")
+MINUTES_IN_AN_HOUR = 60
+
+
+def _rock(n: Known) -> pint.Quantity:
+    return drilled_hole_volume(n.diameter, n.drilling_rate * HOUR, n.washout) / HOUR
+
+
+def _loads(n: Known) -> float:
+    return float((_rock(n) / n.solids_share / n.carries).m_as(""))
+
+
+def _load_decides(n: Known) -> bool:
+    """The load asks for at least two shakers more than the flow, and lies clear of a whole number of shakers."""
+    loads, flows = _loads(n), math.ceil((n.flow / n.flow_each).m_as(""))
+    return bool(0.15 <= loads % 1 <= 0.85 and flows + 2 <= math.ceil(loads) <= 8)
+
+
+EXERCISE = Exercise(
+    id="shaker-load",
+    title="Cuttings on the shakers",
+    lesson="shakers",
+    level=2,
+    version=1,
+    numbers=(
+        Number("diameter", Grid(16, 17.5, 0.75, "in"), Grid(406, 445, 13, "mm")),
+        Number("drilling_rate", Grid(60, 180, 5, "ft/h"), Grid(18, 55, 1, "m/h")),
+        Number("washout", Grid(4, 16, 1, "%")),
+        Number("solids_share", Grid(30, 48, 1, "%")),
+        Number("flow", Grid(800, 1200, 20, "gal/min"), Grid(180, 270, 5, "m3/h")),
+        Number("flow_each", Grid(400, 650, 10, "gal/min"), Grid(90, 150, 2, "m3/h")),
+        Number("carries", Grid(25, 55, 1, "bbl/h"), Grid(4.0, 9.0, 0.2, "m3/h")),
+    ),
+    valid=_load_decides,
+    setting=(
+        "Rig Heron 4 drills the {diameter} top hole of well Marram-1 at {drilling_rate}, with a washout of {washout} "
+        "by volume, and pumps {flow}. What leaves the end of the screens is {solids_share} rock by volume; the rest is "
+        "mud. With the screens in use one shaker takes {flow_each} of mud and carries off {carries} of discard."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask="What volume of rock comes up in an hour? Leave out the pores.",
+            unit=By("bbl/h", "m3/h"),
+            solve=_rock,
+            tolerance=BALANCE,
+            marks=Marks(2),
+            outcome=Outcome.LOAD,
+            slips=(
+                Slip(
+                    "a minute's rock",
+                    lambda n: _rock(n) / MINUTES_IN_AN_HOUR,
+                    "This is the rock of one minute. The rate of drilling is given for an hour, and so is the answer.",
+                ),
+                Slip(
+                    "washout taken off",
+                    lambda n: drilled_hole_volume(n.diameter, n.drilling_rate * HOUR) * (1 - n.washout) / HOUR,
+                    "You took the washout off. A washed-out hole is bigger, and its rock comes up too.",
+                ),
+                Slip(
+                    "washout on the diameter",
+                    lambda n: drilled_hole_volume(n.diameter * (1 + n.washout), n.drilling_rate * HOUR) / HOUR,
+                    "You enlarged the diameter by the washout. It is given by volume.",
+                ),
+                Slip(
+                    "washout left out",
+                    lambda n: drilled_hole_volume(n.diameter, n.drilling_rate * HOUR) / HOUR,
+                    "You left the washout out. It comes over the shakers as well.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Volume of a length of hole, times the length drilled in an hour, with its washout.",
+                    By(
+                        "{diameter}**2 / 1029.4 * {drilling_rate} * (1 + {washout} / 100)",
+                        "pi / 4 * ({diameter} / 1000)**2 * {drilling_rate} * (1 + {washout} / 100)",
+                    ),
+                ),
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask="All rock is removed. What volume of discard, rock with the mud on it, leaves the screens in an hour?",
+            unit=By("bbl/h", "m3/h"),
+            uses=("a",),
+            solve=lambda n: n.a / n.solids_share,
+            tolerance=BALANCE,
+            marks=Marks(2),
+            outcome=Outcome.LOAD,
+            slips=(
+                Slip(
+                    "rock alone",
+                    lambda n: n.a,
+                    "This is the rock alone. Mud leaves with it: divide by the share of rock in the discard.",
+                ),
+                Slip(
+                    "multiplied by the share",
+                    lambda n: n.a * n.solids_share,
+                    "You multiplied by the share of rock, and got less than the rock. Divide by it.",
+                ),
+                Slip(
+                    "divided by the share of mud",
+                    lambda n: n.a / (1 - n.solids_share),
+                    "You divided by the share of mud in the discard. Divide by the share of rock.",
+                ),
+            ),
+            working=(Step("The rock over its share of the discard.", "{a} / ({solids_share} / 100)"),),
+        ),
+        Numeric(
+            key="c",
+            ask="How many shakers are needed, for the flow and for the load? No spare is counted.",
+            unit="fraction",
+            whole=True,
+            uses=("b",),
+            solve=lambda n: shakers_needed(n.flow, n.flow_each, n.b, n.carries),
+            tolerance=absolute(0.4, "fraction", because="only whole shakers run: one more or less is wrong"),
+            marks=Marks(3),
+            outcome=Outcome.LOAD,
+            slips=(
+                Slip(
+                    "flow alone",
+                    lambda n: shakers_needed(n.flow, n.flow_each, Q(0, "m**3/h"), n.carries),
+                    "So many take the flow. The load of cuttings asks for more: work out both and take the greater.",
+                ),
+                Slip(
+                    "rounded down",
+                    lambda n: shakers_needed(n.flow, n.flow_each, n.b, n.carries) - 1,
+                    "You rounded down. Part of a shaker's load needs a whole shaker.",
+                ),
+            ),
+            method=(
+                Method(
+                    "loads",
+                    "How many times a shaker's load is the discard, to two places?",
+                    "fraction",
+                    lambda n: n.b / n.carries,
+                    BALANCE,
+                    marks=1,
+                    uses=("b",),
+                ),
+            ),
+            working=(
+                Step("For the flow:", "{flow} / {flow_each}", "flows", "fraction"),
+                Step("For the load:", "{b} / {carries}", "loads", "fraction"),
+                Step("The load asks for more, and the next whole number is needed.", "ceil({loads})"),
+            ),
+        ),
+    ),
+)
