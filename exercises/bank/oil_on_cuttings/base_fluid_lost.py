@@ -1,0 +1,193 @@
+"""Base fluid that leaves with the cuttings, its cost, and what drying saves."""
+
+from __future__ import annotations
+
+import pint
+
+from exercises.bank.oil_on_cuttings import Outcome
+from exercises.model import By, Exercise, Grid, Known, Marks, Method, Number, Numeric, Slip, Step, relative
+from pitside.cuttings import base_fluid_lost, dry_from_wet
+from pitside.units import Q
+
+BALANCE = relative(0.01, because="a balance of mass; shares are given to one place")
+DIFFERENCE = relative(0.02, because="a difference of two balances, each to 1 %")
+WATER = Q(1, "g/mL")
+
+
+def _ratio(n: Known) -> pint.Quantity:
+    return dry_from_wet(n.wet, n.water)
+
+
+def _dried_cost(n: Known) -> pint.Quantity:
+    return base_fluid_lost(n.rock, dry_from_wet(n.dried, n.dried_water), n.density)[1] * n.price
+
+
+EXERCISE = Exercise(
+    id="base-fluid-lost",
+    title="Base fluid lost with the cuttings",
+    lesson="oil-on-cuttings",
+    level=2,
+    version=1,
+    numbers=(
+        Number("rock", Grid(400_000, 1_200_000, 10_000, "lb"), Grid(180, 540, 5, "t")),
+        Number("wet", Grid(8.0, 15.0, 0.1, "%")),
+        Number("water", Grid(4.0, 9.0, 0.5, "%")),
+        Number("dried", Grid(2.5, 5.0, 0.1, "%")),
+        Number("dried_water", Grid(1.0, 3.0, 0.5, "%")),
+        Number("density", Grid(6.4, 6.9, 0.1, "lb/gal"), Grid(770, 830, 5, "kg/m3")),
+        Number("price", Grid(120, 260, 5, "money/bbl"), Grid(750, 1650, 25, "money/m3")),
+    ),
+    setting=(
+        "A section drilled from Sandpiper 2 with invert mud gives {rock} of dry rock. The retort finds on the cuttings "
+        "from the shakers {wet} base oil and {water} water by mass of wet cuttings. The base oil weighs {density} and "
+        "costs {price} (money stands for an invented currency). On a high-g deck a trial left {dried} base oil and "
+        "{dried_water} water, by mass of its wet cuttings. Hot oil mud gives off vapour: mind the heat, and the fire "
+        "rules of the rig."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask="What mass of base oil leaves with the cuttings of the shakers?",
+            unit=By("lb", "t"),
+            solve=lambda n: base_fluid_lost(n.rock, _ratio(n), n.density)[0],
+            tolerance=BALANCE,
+            marks=Marks(3),
+            outcome=Outcome.LOSS,
+            slips=(
+                Slip(
+                    "wet share of the dry rock",
+                    lambda n: n.rock * n.wet,
+                    "You took the wet share of the dry rock. The share counts rock, oil and water: find the oil by "
+                    "mass "
+                    "of dry rock first.",
+                ),
+                Slip(
+                    "water left in the rock",
+                    lambda n: base_fluid_lost(n.rock, dry_from_wet(n.wet, 0.0), n.density)[0],
+                    "You took only the oil off the wet cuttings. Take the water off as well, and what is left is dry "
+                    "rock.",
+                ),
+                Slip(
+                    "oil and water together",
+                    lambda n: base_fluid_lost(n.rock, dry_from_wet(n.wet + n.water, 0.0), n.density)[0],
+                    "This is oil and water together. Only the oil is asked.",
+                ),
+            ),
+            method=(
+                Method(
+                    "ratio",
+                    "What is the base oil by mass of dry rock, in percent?",
+                    "%",
+                    _ratio,
+                    relative(0.006, because="a balance of shares that are given to one place"),
+                    marks=1,
+                ),
+            ),
+            working=(
+                Step("Oil by mass of dry rock:", "{wet} / (100 - {wet} - {water}) * 100", "ratio", "%"),
+                Step("Times the dry rock.", "{rock} * {ratio} / 100"),
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask=By("What is its volume in barrels?", "What is its volume in cubic metres?"),
+            unit=By("bbl", "m3"),
+            uses=("a",),
+            solve=lambda n: n.a / n.density,
+            tolerance=BALANCE,
+            marks=Marks(1),
+            outcome=Outcome.LOSS,
+            slips=(
+                Slip(
+                    "density of water",
+                    lambda n: n.a / WATER,
+                    "You divided by the density of water. Oil is lighter, and the same mass of it takes more room.",
+                ),
+                Slip(
+                    "turned into volume twice",
+                    lambda n: n.a / n.density * (WATER / n.density),
+                    "You divided by the specific gravity as well as by the density. One of them is enough.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Mass over density.",
+                    By("{a} / {density} / 42", "{a} * 1000 / {density}"),
+                ),
+            ),
+        ),
+        Numeric(
+            key="c",
+            ask="What does it cost?",
+            unit="money",
+            uses=("b",),
+            solve=lambda n: n.b * n.price,
+            tolerance=BALANCE,
+            marks=Marks(1),
+            outcome=Outcome.LOSS,
+            slips=(
+                Slip(
+                    "wet share of the dry rock",
+                    lambda n: n.rock * n.wet / n.density * n.price,
+                    "This is the cost of the wet share of the dry rock. Carry on with the volume that you found.",
+                ),
+                Slip(
+                    "as much water",
+                    lambda n: n.b * n.density / WATER * n.price,
+                    "You priced the volume of as much water. Oil is lighter: take the volume that you found for the "
+                    "oil.",
+                ),
+            ),
+            working=(Step("Volume times price.", "{b} * {price}"),),
+        ),
+        Numeric(
+            key="d",
+            ask=(
+                "What would be saved if all these cuttings had gone over the high-g deck? Leave out the cost of the "
+                "deck."
+            ),
+            unit="money",
+            uses=("c",),
+            solve=lambda n: n.c - _dried_cost(n),
+            tolerance=DIFFERENCE,
+            marks=Marks(3),
+            outcome=Outcome.LOSS,
+            slips=(
+                Slip(
+                    "cost after drying",
+                    _dried_cost,
+                    "This is the oil that still leaves after drying. The saving is what left before, less this.",
+                ),
+                Slip(
+                    "share of the wet figures",
+                    lambda n: n.c * (1 - n.dried / n.wet),
+                    "You set the two wet shares against each other. They count different masses: go over to dry rock "
+                    "first.",
+                ),
+                Slip(
+                    "wet share of the dry rock",
+                    lambda n: n.c - n.rock * n.dried / n.density * n.price,
+                    "You took the dried share of the dry rock. Divide by rock alone first, as in the first part.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Oil by mass of dry rock after drying:",
+                    "{dried} / (100 - {dried} - {dried_water}) * 100",
+                    "dry_ratio",
+                    "%",
+                ),
+                Step(
+                    "Volume of it:",
+                    By(
+                        "{rock} * {dry_ratio} / 100 / {density} / 42",
+                        "{rock} * {dry_ratio} / 100 * 1000 / {density}",
+                    ),
+                    "dried_volume",
+                    By("bbl", "m3"),
+                ),
+                Step("The cost before, less that after.", "{c} - {dried_volume} * {price}"),
+            ),
+        ),
+    ),
+)

@@ -1,0 +1,212 @@
+"""The average of a well's cuttings, and what its last section may have."""
+
+from __future__ import annotations
+
+import functools
+
+import pint
+
+from exercises.bank.oil_on_cuttings import Outcome
+from exercises.model import (
+    By,
+    Choice,
+    Convention,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numbers,
+    Numeric,
+    Option,
+    Slip,
+    Step,
+    absolute,
+)
+from pitside.cuttings import last_section_limit, well_average
+from pitside.units import Q
+
+TENTH = absolute(0.06, "%", because="shares are given to one place, and are answered to one place at least")
+MASS = By("lb", "t")
+SECTIONS = ("first", "second", "third")
+
+
+def _shares(n: Known | Numbers) -> pint.Quantity:
+    return Q([getattr(n, f"{name}_share").m_as("") for name in SECTIONS])
+
+
+def _masses(n: Known | Numbers) -> pint.Quantity:
+    return Q([getattr(n, f"{name}_mass").m_as("t") for name in SECTIONS], "t")
+
+
+@functools.lru_cache(maxsize=256)
+def _average(drawn: Numbers) -> pint.Quantity:
+    return well_average(_shares(drawn), _masses(drawn))
+
+
+def _plain_mean(n: Known) -> pint.Quantity:
+    return Q(float(_shares(n).m_as("").mean()))
+
+
+def _most(n: Known, average: pint.Quantity) -> pint.Quantity:
+    """What the last section may have, from the average so far: one section of all the mass drilled has it."""
+    drilled = _masses(n).sum()
+    return last_section_limit(n.limit, Q([average.m_as("")]), Q([drilled.m_as("t")], "t"), n.last_mass)
+
+
+def _is_worth_asking(n: Known) -> bool:
+    """A last section of a fifth of the drilled or more, clear verdicts, and a share that a machine can reach."""
+    average, most = _average(n.drawn), _most(n, _average(n.drawn))
+    return bool(
+        abs((average - n.limit).m_as("%")) > 0.25
+        and abs((most - n.expected).m_as("%")) > 0.5
+        and n.last_mass >= 0.2 * _masses(n).sum()
+        and 2.5 <= most.m_as("%") <= 16
+    )
+
+
+EXERCISE = Exercise(
+    id="well-average-retention",
+    title="The average of a well's cuttings",
+    lesson="oil-on-cuttings",
+    level=2,
+    version=1,
+    numbers=(
+        Number("first_mass", Grid(620_000, 1_150_000, 10_000, "lb"), Grid(280, 520, 5, "t")),
+        Number("second_mass", Grid(260_000, 660_000, 10_000, "lb"), Grid(120, 300, 5, "t")),
+        Number("third_mass", Grid(130_000, 350_000, 10_000, "lb"), Grid(60, 160, 5, "t")),
+        Number("first_share", Grid(5.0, 9.5, 0.1, "%")),
+        Number("second_share", Grid(7.0, 12.0, 0.1, "%")),
+        Number("third_share", Grid(8.0, 14.0, 0.1, "%")),
+        Number("last_mass", Grid(180_000, 530_000, 10_000, "lb"), Grid(80, 240, 5, "t")),
+        Number("expected", Grid(6.0, 12.0, 0.5, "%")),
+        Number("limit", Grid(6.9, 9.4, 2.5, "%")),
+    ),
+    valid=_is_worth_asking,
+    setting=(
+        "Three sections of well Marram-2 were drilled with invert mud. Their cuttings, weighed wet, and the base oil "
+        "on them by mass of wet cuttings: first section {first_mass} with {first_share}; second {second_mass} with "
+        "{second_share}; third {third_mass} with {third_share}. The last section will give {last_mass}, and the "
+        "shakers "
+        "leave {expected} on them. In this exercise the permit allows {limit} as the average of the whole well."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask="What is the average of the three sections drilled, in percent?",
+            unit="%",
+            digits=3,
+            solve=lambda n: _average(n.drawn),
+            tolerance=TENTH,
+            marks=Marks(2),
+            outcome=Outcome.LIMIT,
+            slips=(
+                Slip(
+                    "plain mean",
+                    _plain_mean,
+                    "You took the plain mean. A section with more cuttings counts for more: weigh each share with its "
+                    "mass.",
+                ),
+                Slip(
+                    "weighed the wrong way round",
+                    lambda n: well_average(_shares(n), Q((1 / _masses(n).m_as("t")).tolist(), "t")),
+                    "You gave the small sections the great weight. Multiply each share by its mass, and divide by all "
+                    "the mass.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Oil on all of them:",
+                    "({first_mass} * {first_share} + {second_mass} * {second_share} + {third_mass} * {third_share}) / "
+                    "100",
+                    "oil",
+                    MASS,
+                ),
+                Step("All the cuttings:", "{first_mass} + {second_mass} + {third_mass}", "all", MASS),
+                Step("Oil over cuttings.", "{oil} / {all} * 100"),
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask="What is the most that the cuttings of the last section may have, for the well to keep the limit?",
+            unit="%",
+            digits=3,
+            uses=("a",),
+            solve=lambda n: _most(n, n.a),
+            conventions=(Convention("average not rounded", lambda n: _most(n, _average(n.drawn))),),
+            tolerance=absolute(
+                0.25, "%", because="an average rounded to 0.05 % moves it by that times drilled over last mass"
+            ),
+            marks=Marks(3),
+            outcome=Outcome.LIMIT,
+            slips=(
+                Slip(
+                    "limit and average as two equal parts",
+                    lambda n: 2 * n.limit - n.a,
+                    "You gave the last section as much weight as all the others. Weigh both with their masses.",
+                ),
+                Slip(
+                    "drilled mass as the whole well",
+                    lambda n: (n.limit - n.a) * (_masses(n).sum() / n.last_mass),
+                    "This is only the room that the drilled sections left. The last section's own share of the limit "
+                    "comes on top.",
+                ),
+                Slip(
+                    "plain mean of four sections",
+                    lambda n: 4 * n.limit - 3 * _plain_mean(n),
+                    "You counted sections as if they were alike. Weigh each with the mass of its cuttings.",
+                ),
+            ),
+            working=(
+                Step("Mass drilled:", "{first_mass} + {second_mass} + {third_mass}", "drilled", MASS),
+                Step(
+                    "Oil that the whole well may have:", "{limit} / 100 * ({drilled} + {last_mass})", "allowed", MASS, 5
+                ),
+                Step("Oil that it has so far:", "{a} / 100 * {drilled}", "so_far", MASS, 5),
+                Step("What is left, over the mass of the last section.", "({allowed} - {so_far}) / {last_mass} * 100"),
+            ),
+        ),
+        Choice(
+            key="c",
+            ask="What do you tell the rig? Use your answers.",
+            options=(
+                Option(
+                    "go on",
+                    "The average so far is within the limit, and with the shakers alone the whole well stays within "
+                    "it.",
+                    "Hold the average so far against {limit}, and what the last section may have against {expected}.",
+                ),
+                Option(
+                    "dry later",
+                    "The average so far is within the limit, but with the shakers alone the whole well goes over it.",
+                    "Hold the average so far against {limit}, and what the last section may have against {expected}.",
+                ),
+                Option(
+                    "mends itself",
+                    "The average so far is over the limit, but the last section brings it back with the shakers alone.",
+                    "Hold the average so far against {limit}, and what the last section may have against {expected}.",
+                ),
+                Option(
+                    "dry now",
+                    "The average so far is over the limit, and with the shakers alone it stays over it.",
+                    "Hold the average so far against {limit}, and what the last section may have against {expected}.",
+                ),
+            ),
+            right=lambda n: (
+                ("go on" if n.b >= n.expected else "dry later")
+                if n.a <= n.limit
+                else ("mends itself" if n.b >= n.expected else "dry now")
+            ),
+            uses=("a", "b"),
+            marks=Marks(2),
+            outcome=Outcome.LIMIT,
+            reason=(
+                "The average so far is {a} against {limit}. The last section may have {b} and will have {expected} "
+                "with "
+                "the shakers alone. Where that is too much, cuttings are dried or shipped. The permit's own text "
+                "decides "
+                "how averages are taken."
+            ),
+        ),
+    ),
+)
