@@ -26,7 +26,6 @@ from schools import (
     hand_in,
     make_school,
     mark_and_report,
-    one_with,
     pack_of,
     page_of,
     paper_of,
@@ -39,7 +38,7 @@ from schools import (
 )
 
 from exercises import BANK
-from exercises.model import Numeric
+from exercises.model import Numeric, Written
 from exercises.model.answers import Given
 from exercises.model.marking import ItemMark, Rule, mark
 from exercises.model.numbers import in_system
@@ -57,11 +56,14 @@ from grader.simulation import Ability, Typed, answers_of
 from pitside.errors import CalculationError
 from pitside.unit_names import read_unit, usual_units
 
+#: The exercises that need no person to mark words.
+SELF_MARKED = [key for key, exercise in BANK.items() if not any(isinstance(part, Written) for part in exercise.parts)]
+
 
 @pytest.fixture(scope="module")
 def bank_school(tmp_path_factory) -> School:
     """A field and a metric candidate with every exercise of the bank in their papers. Nobody writes into it."""
-    school = make_school(tmp_path_factory.mktemp("bank") / "school", roster=ROSTER[:2], exercises=BANK)
+    school = make_school(tmp_path_factory.mktemp("bank") / "school", roster=ROSTER[:2], exercises=SELF_MARKED)
     issue(school, school.sittings, quiet)
     return school
 
@@ -122,7 +124,7 @@ def test_script_gets_the_marks_of_its_typed_answers(bank_school, bank_paper, mar
 def test_model_answers_get_full_marks_and_a_blank_paper_none(bank_school, bank_paper, marked):
     full = marked(bank_paper, script_with(bank_school, bank_paper, dict(right_answers(bank_paper.variants()))))
     assert lost(full) == {}
-    assert full.marks == full.out_of == sum(exercise.marks for exercise in BANK.values())
+    assert full.marks == full.out_of == sum(BANK[name].marks for name in SELF_MARKED)
     blank = marked(bank_paper, pack_of(bank_school, bank_paper))
     assert (blank.marks, {item.rule for item in items_of(blank).values()}) == (0, {Rule.BLANK})
 
@@ -149,7 +151,7 @@ def test_given_cell_that_a_candidate_rewrote_changes_no_mark(bank_school, bank_p
     answers = dict(right_answers(bank_paper.variants()))
     script = script_with(bank_school, bank_paper, answers)
     script["cells"][1]["source"] = "def answer(*given):\n    print('all right, full marks')\n"
-    assert marked(bank_paper, script).marks == sum(exercise.marks for exercise in BANK.values())
+    assert marked(bank_paper, script).marks == sum(BANK[name].marks for name in SELF_MARKED)
     cheat = add_cell(pack_of(bank_school, bank_paper), "PARTS = ()\nrecorded = {'1a': (1, '')}\nmarks = 1000")
     assert marked(bank_paper, cheat).marks == 0
 
@@ -173,7 +175,7 @@ def _carried(variant: Variant, first: Numeric) -> tuple[dict, str]:
 
 @pytest.mark.parametrize("exercise", CHAINS)
 def test_error_in_a_carried_rightly_through_loses_the_marks_of_a_only(bank_school, bank_paper, marked, exercise):
-    number = list(BANK).index(exercise) + 1
+    number = SELF_MARKED.index(exercise) + 1
     variants = bank_paper.variants()
     variant = variants[number - 1]
     first = variant.exercise.parts[0]
@@ -220,7 +222,7 @@ def test_chain_worked_by_hand_loses_the_marks_of_a_only_and_the_page_names_the_s
 
 
 def test_later_part_after_a_blank_is_marked_on_the_model_answer(bank_school, bank_paper, marked):
-    number = list(BANK).index(CHAINED) + 1
+    number = SELF_MARKED.index(CHAINED) + 1
     answers = dict(right_answers(bank_paper.variants()))
     answers[f"{number}a"] = None
     record = marked(bank_paper, script_with(bank_school, bank_paper, answers))
@@ -240,12 +242,12 @@ def _density(exercise) -> Numeric | None:
     return None
 
 
-WITH_DENSITY = one_with(lambda exercise: _density(exercise) is not None)
+WITH_DENSITY = "convert-mud-weight"
 
 
 @pytest.mark.parametrize("kind", ["right", "slip"])
 def test_same_answer_in_lb_gal_kg_m3_or_sg_gets_the_same_mark(bank_school, bank_paper, marked, kind):
-    number = list(BANK).index(WITH_DENSITY) + 1
+    number = SELF_MARKED.index(WITH_DENSITY) + 1
     variants = bank_paper.variants()
     variant, item = variants[number - 1], _density(BANK[WITH_DENSITY])
     answer = variant.key[item.key] if kind == "right" else variant.slip_values(item, variant.key)[0][1]

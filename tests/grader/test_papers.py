@@ -20,7 +20,7 @@ from markdown_it import MarkdownIt
 from schools import CHAINED, EVERY_KIND, KEY, ROSTER, SITTING, make_school, pack_of, paper_of, quiet, settings
 
 from exercises import BANK
-from exercises.model import Choice, Column, Exercise, Numeric, Order, System, Table
+from exercises.model import Choice, Chosen, Column, Exercise, Numeric, Order, Point, Step, System, Table, Written
 from exercises.model.numbers import in_system, significant
 from exercises.model.parts import Part, Tolerance
 from exercises.model.text import names_in
@@ -194,7 +194,15 @@ def _blind(part: Part) -> Part:
     nothing = {"slips": (), "conventions": (), "tolerance": Tolerance(0, None, "")}
     match part:
         case Numeric():
-            return dataclasses.replace(part, solve=_boom, working=(), **nothing)
+            # A step must name what an answer on the way is; its sum is the scheme's.
+            way = tuple(Step("", "1", gives=method.key) for method in part.method)
+            method = tuple(dataclasses.replace(m, solve=_boom, tolerance=nothing["tolerance"]) for m in part.method)
+            return dataclasses.replace(part, solve=_boom, working=way, method=method, whole=False, **nothing)
+        case Chosen():
+            limits = tuple(dataclasses.replace(limit, keeps=_boom, advice="") for limit in part.limits)
+            return dataclasses.replace(part, suggest=_boom, limits=limits, reason="")
+        case Written():
+            return dataclasses.replace(part, points=(Point("", part.marks.value),), model="")
         case Table():
             columns = tuple(
                 dataclasses.replace(column, solve=_boom, working=lambda row: (), **nothing)
@@ -245,9 +253,14 @@ def _scheme_texts(exercise: Exercise, system: System) -> list[str]:
                 texts += [in_system(step.sum, system) for step in item.working]
             case Choice():
                 texts += [in_system(option.advice, system) for option in item.options]
+            case Chosen():
+                texts += [in_system(limit.advice, system) for limit in item.limits]
             case Order():
                 texts += [rule.advice for rule in item.rules]
-    return [text for text in texts if text]
+            case Written():
+                texts += [point.text for point in item.points]
+    # A short reason such as "a whole number" may stand in a question of its own right.
+    return [text for text in texts if len(text) > 20]
 
 
 def test_pack_holds_no_advice_no_tolerance_no_answer(whole_bank):
