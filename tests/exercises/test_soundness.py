@@ -177,6 +177,42 @@ PLAUSIBLE = {
     },
     "order-start-up": {"b": (70, 425, "gal"), "c": (1.5, 30, "min")},
     "isolate-before-opening": {"b": (3.5, 28, "min"), "c": (7, 130, "fraction")},
+    "barite-recovered": {
+        "a.w.back": (1, 20, "%"),
+        "a.x.back": (2, 30, "%"),
+        "a.y.back": (10, 50, "%"),
+        "a.z.back": (15, 55, "%"),
+        "b": (60, 95, "%"),
+        "c": (10, 65, "%"),
+        "d": (13, 23, "lb/gal"),
+        "e": (1500, 17_000, "sack"),
+    },
+    "parallel-modules": {
+        "a": (2, 6, "fraction"),
+        "b": (50, 100, "%"),
+        "c": (2, 9, "fraction"),
+        "d": (8, 120, "hp"),
+        "e": (10, 260, "gal/min"),
+    },
+    "power-and-energy": {
+        "a": (14, 75, "hp"),
+        "b": (12, 62, "kW"),
+        "c": (140, 1250, "kWh"),
+        "d": (20, 440, "money"),
+        "e": (40, 1200, "money"),
+    },
+    "compare-trains": {
+        **{f"a.{row}.energy": (3000, 1_900_000, "money") for row in ("bought", "hired")},
+        **{f"a.{row}.service": (14_000, 810_000, "money") for row in ("bought", "hired")},
+        **{f"a.{row}.total": (50_000, 2_700_000, "money") for row in ("bought", "hired")},
+        "b": (180, 2200, "d"),
+    },
+    "size-a-train": {
+        **{f"a.{row}.buy": (3, 10, "fraction") for row in ("small", "large")},
+        **{f"a.{row}.price": (90_000, 500_000, "money") for row in ("small", "large")},
+        "c": (35, 85, "%"),
+        "d": (50, 92, "%"),
+    },
 }
 
 

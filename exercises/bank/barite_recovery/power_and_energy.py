@@ -1,0 +1,265 @@
+"""Power and energy of a cyclonic train, what a day of it costs, and the difference to centrifuges."""
+
+from __future__ import annotations
+
+import pint
+
+from exercises.bank.barite_recovery import EXACT, Outcome
+from exercises.model import (
+    By,
+    Convention,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numeric,
+    Slip,
+    Step,
+    System,
+    mislabelled,
+    relative,
+)
+from pitside.cyclones import pump_duty
+from pitside.density import specific_gravity
+from pitside.power import energy, energy_cost, supply_power
+from pitside.pumps import shaft_power_field
+from pitside.units import WATER_4C, Q
+
+DAY = Q(24, "h")
+CARRIED = relative(0.01, because="0.7457 or 0.746 kW in a hp moves it by less than 0.1 %, rounded powers by 0.5 %")
+
+
+def _centrifuge_cost(n: Known) -> pint.Quantity:
+    drawn = energy(supply_power(n.rated, n.motor), n.load, DAY, n.running / DAY)
+    return energy_cost(drawn, n.price)
+
+
+EXERCISE = Exercise(
+    id="power-and-energy",
+    title="Power and energy of two trains",
+    lesson="barite-recovery",
+    level=2,
+    version=1,
+    numbers=(
+        Number("flow", Grid(500, 1000, 10, "gal/min"), Grid(110, 230, 2, "m3/h")),
+        Number("mud_weight", Grid(11.0, 15.0, 0.1, "lb/gal"), Grid(1320, 1800, 10, "kg/m3")),
+        Number("head", Grid(75, 95, 1, "ft"), Grid(23, 29, 0.5, "m")),
+        Number("efficiency", Grid(60, 70, 1, "%")),
+        Number("motor", Grid(88, 94, 1, "%")),
+        Number("running", Grid(12, 20, 1, "h")),
+        Number("price", Grid(0.15, 0.35, 0.01, "money/kWh")),
+        Number("rated", Grid(175, 200, 5, "hp"), Grid(130, 150, 2, "kW")),
+        Number("load", Grid(60, 85, 5, "%")),
+    ),
+    setting=(
+        "Larkwater Energy compares two trains that recover barite on rig Heron 4. Train 1 is cyclonic: its pumps "
+        "together "
+        "move {flow} of mud of {mud_weight} against a head of {head} of the mud itself, at an efficiency of "
+        "{efficiency}. "
+        "Train 2 has centrifuges, rated at {rated} in all at their shafts; while they run they draw {load} of that. "
+        "The "
+        "motors of both have an efficiency of {motor}. Both trains run {running} a day. The rig reckons {price} for "
+        "its "
+        "electricity, generator included; all prices here are invented. Motors and cables are the electrician's, under "
+        "the rules of the site."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask=By(
+                "What power do the pumps of train 1 take at their shafts, in hp?",
+                "What power do the pumps of train 1 take at their shafts, in kW?",
+            ),
+            unit=By("hp", "kW"),
+            solve=lambda n: pump_duty(n.flow, n.mud_weight, n.head, n.efficiency).shaft_power,
+            conventions=(
+                Convention(
+                    "3960 for ft, gal/min and SG",
+                    lambda n: shaft_power_field(n.flow, n.head, specific_gravity(n.mud_weight), n.efficiency),
+                ),
+            ),
+            tolerance=EXACT,
+            marks=Marks(2, unit=1),
+            outcome=Outcome.POWER,
+            slips=(
+                Slip(
+                    "efficiency left out",
+                    lambda n: pump_duty(n.flow, n.mud_weight, n.head).hydraulic_power,
+                    "This is what the mud gets from the pumps. The shafts must bring more: divide by the efficiency.",
+                ),
+                Slip(
+                    "efficiency multiplied",
+                    lambda n: pump_duty(n.flow, n.mud_weight, n.head).hydraulic_power * n.efficiency,
+                    "You multiplied by the efficiency. The shafts must bring more than the mud gets: divide by it.",
+                ),
+                Slip(
+                    "power for water",
+                    lambda n: pump_duty(n.flow, WATER_4C, n.head, n.efficiency).shaft_power,
+                    "This is the power for water. The head is of the mud: put its specific gravity in.",
+                ),
+            ),
+            working=(
+                Step(
+                    By(
+                        "Flow times head times specific gravity, over 3960 and the efficiency.",
+                        "Density times 9.81 times head times flow in cubic metres a second, over the efficiency.",
+                    ),
+                    By(
+                        "{flow} * {head} * ({mud_weight} / 8.345) / (3960 * {efficiency} / 100)",
+                        "{mud_weight} * 9.81 * {head} * {flow} / 3600 / ({efficiency} / 100) / 1000",
+                    ),
+                ),
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask="What electrical power does train 1 draw, in kW?",
+            unit="kW",
+            uses=("a",),
+            solve=lambda n: supply_power(n.a, n.motor),
+            tolerance=CARRIED,
+            marks=Marks(2),
+            outcome=Outcome.POWER,
+            slips=(
+                Slip(
+                    "hp called kW",
+                    lambda n: mislabelled(supply_power(n.a, n.motor), "hp", "kW"),
+                    "This is the power in hp, written as kW. One hp is 0.7457 kW.",
+                    keeps=1,
+                    only=System.FIELD,
+                ),
+                Slip(
+                    "motor left out",
+                    lambda n: n.a,
+                    "This is the power at the shafts. The motors lose some on the way: divide by their efficiency.",
+                    keeps=1,
+                ),
+                Slip(
+                    "motor efficiency multiplied",
+                    lambda n: n.a * n.motor,
+                    "You multiplied by the efficiency of the motors. They draw more than they give: divide by it.",
+                    keeps=1,
+                ),
+            ),
+            working=(
+                Step(
+                    By(
+                        "Into kW (0.7457 kW in a hp), over the efficiency of the motors.",
+                        "Over the efficiency of the motors.",
+                    ),
+                    By("{a} * 0.7457 / ({motor} / 100)", "{a} / ({motor} / 100)"),
+                ),
+            ),
+        ),
+        Numeric(
+            key="c",
+            ask="How much energy does train 1 take in a day, in kWh?",
+            unit="kWh",
+            uses=("b",),
+            solve=lambda n: energy(n.b, 1.0, DAY, n.running / DAY),
+            tolerance=CARRIED,
+            marks=Marks(1),
+            outcome=Outcome.POWER,
+            slips=(
+                Slip(
+                    "round the clock",
+                    lambda n: energy(n.b, 1.0, DAY),
+                    "You let the train run for 24 hours. It runs for fewer: take the hours of the setting.",
+                ),
+                Slip(
+                    "power over hours",
+                    lambda n: mislabelled(n.b / n.running, "kW/h", "kWh"),
+                    "You divided by the hours. Energy is power times time.",
+                ),
+            ),
+            working=(Step("Power times the hours that it runs:", "{b} * {running}"),),
+        ),
+        Numeric(
+            key="d",
+            ask="What does the energy of train 1 cost in a day, in units of currency?",
+            unit="money",
+            uses=("c",),
+            solve=lambda n: energy_cost(n.c, n.price),
+            tolerance=CARRIED,
+            marks=Marks(1),
+            outcome=Outcome.POWER,
+            slips=(
+                Slip(
+                    "divided by the price",
+                    lambda n: mislabelled(n.c / n.price, "kWh*kWh/money", "money"),
+                    "You divided by the price. Cost is energy times the price of a kWh.",
+                ),
+                Slip(
+                    "an hour for a day",
+                    lambda n: energy_cost(n.c, n.price) / (n.running / Q(1, "h")),
+                    "This is the cost of one hour. Use the energy of the whole day, as in (c).",
+                ),
+            ),
+            working=(Step("Energy times its price:", "{c} * {price}"),),
+        ),
+        Numeric(
+            key="e",
+            ask="How much more does the energy of train 2 cost in a day than that of train 1, in units of currency?",
+            unit="money",
+            uses=("d",),
+            solve=lambda n: _centrifuge_cost(n) - n.d,
+            tolerance=relative(0.02, because="a difference: 0.5 % of each cost is more than 1 % of it"),
+            marks=Marks(3),
+            outcome=Outcome.POWER,
+            slips=(
+                Slip(
+                    "load left out",
+                    lambda n: _centrifuge_cost(n) / n.load - n.d,
+                    "You took the rated power of train 2. While it runs it draws less: multiply by the load.",
+                    keeps=1.5,
+                ),
+                Slip(
+                    "train 2 alone",
+                    _centrifuge_cost,
+                    "This is what the energy of train 2 costs. Take the cost of train 1 off it.",
+                    keeps=2,
+                ),
+                Slip(
+                    "hp called kW",
+                    lambda n: _centrifuge_cost(n) * Q(1, "kW/hp") - n.d,
+                    "You took the hp of train 2 for kW. One hp is 0.7457 kW.",
+                    keeps=1.5,
+                    only=System.FIELD,
+                ),
+                Slip(
+                    "motor of train 2 left out",
+                    lambda n: _centrifuge_cost(n) * n.motor - n.d,
+                    "You left out the motors of train 2. Divide its power by their efficiency, as you did for train 1.",
+                    keeps=1.5,
+                ),
+            ),
+            working=(
+                Step(
+                    By(
+                        "Electrical power of train 2, with its load and its motors (0.7457 kW in a hp):",
+                        "Electrical power of train 2, with its load and its motors:",
+                    ),
+                    By("{rated} * 0.7457 * {load} / 100 / ({motor} / 100)", "{rated} * {load} / 100 / ({motor} / 100)"),
+                    "drawn",
+                    "kW",
+                ),
+                Step("What its day costs:", "{drawn} * {running} * {price}", "cost"),
+                Step("Less the cost of train 1:", "{cost} - {d}"),
+            ),
+        ),
+    ),
+    valid=lambda n: (
+        _centrifuge_cost(n)
+        >= 1.4
+        * energy_cost(
+            energy(
+                supply_power(pump_duty(n.flow, n.mud_weight, n.head, n.efficiency).shaft_power, n.motor),
+                1.0,
+                DAY,
+                n.running / DAY,
+            ),
+            n.price,
+        )
+    ),
+)

@@ -1,0 +1,266 @@
+"""A train that is bought against one that is hired: what each costs, and when buying overtakes hiring."""
+
+from __future__ import annotations
+
+import pint
+
+from exercises.bank.packages import CARRIED, Outcome
+from exercises.model import (
+    By,
+    Choice,
+    Column,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numeric,
+    Option,
+    PrintedColumn,
+    Row,
+    RowSlip,
+    Slip,
+    Step,
+    System,
+    Table,
+    relative,
+)
+from pitside.cost import LifeCost, Train, break_even_time, life_cost
+from pitside.units import Q
+
+ROWS = {"bought": "Bought cyclonic modules", "hired": "Hired centrifuges"}
+CALENDAR = relative(0.01, because="0.7457 or 0.746 kW in a hp moves it by 0.04 %, carried digits by 0.5 %")
+LOOK = "Hold the break-even of (b) against the length of the contract: buying pays only after the break-even."
+
+
+def _train(n: Known, row: str, load: bool = True) -> Train:
+    capital = n.capital if row == "bought" else Q(0, "money")
+    power, service = getattr(n, f"{row}_power"), getattr(n, f"{row}_service")
+    return Train(row, capital, power, service, n.load if load else 1.0)
+
+
+def _cost(n: Known, row: str, load: bool = True, running: bool = True) -> LifeCost:
+    share = n.running / Q(24, "h") if running else 1.0
+    return life_cost(_train(n, row, load), n.contract, n.price, running=share)
+
+
+def _break_even(n: Known) -> pint.Quantity:
+    return break_even_time(_train(n, "bought"), _train(n, "hired"), n.price, running=n.running / Q(24, "h"))
+
+
+def _saved_daily(n: Known) -> pint.Quantity:
+    """What hiring costs more than the bought train in each day, from the table."""
+    hired, bought = (n[f"a.{row}.energy"] + n[f"a.{row}.service"] for row in ("hired", "bought"))
+    return (hired - bought) / n.contract
+
+
+def _energy_working(row: str) -> tuple[Step, ...]:
+    return (
+        Step(
+            By("Power drawn, with the load (0.7457 kW in a hp):", "Power drawn, with the load:"),
+            By(f"{{{row}_power}} * 0.7457 * {{load}} / 100", f"{{{row}_power}} * {{load}} / 100"),
+            "drawn",
+            "kW",
+        ),
+        Step("Energy of the whole contract:", "{drawn} * {running} * {contract}", "whole", "kWh"),
+        Step("Times its price:", "{whole} * {price}"),
+    )
+
+
+def _can_be_told(n: Known) -> bool:
+    """A break-even of half a year to six years, and a contract clearly longer or shorter."""
+    days = _break_even(n).m_as("day")
+    return bool(180 <= days <= 2200 and abs(n.contract.m_as("day") / days - 1) >= 0.12)
+
+
+EXERCISE = Exercise(
+    id="compare-trains",
+    title="Buy or hire a recovery train",
+    lesson="packages",
+    level=2,
+    version=1,
+    numbers=(
+        Number("contract", Grid(180, 1800, 30, "d")),
+        Number("capital", Grid(200000, 500000, 10000, "money")),
+        Number("bought_power", Grid(40, 60, 5, "hp"), Grid(30, 45, 3, "kW")),
+        Number("hired_power", Grid(175, 200, 5, "hp"), Grid(130, 150, 2, "kW")),
+        Number("bought_service", Grid(80, 160, 10, "money/d")),
+        Number("hired_service", Grid(250, 450, 10, "money/d")),
+        Number("load", Grid(60, 85, 5, "%")),
+        Number("running", Grid(8, 18, 1, "h")),
+        Number("price", Grid(0.15, 0.35, 0.01, "money/kWh")),
+    ),
+    valid=_can_be_told,
+    setting=(
+        "Larkwater Energy has a contract of {contract} for rig Heron 4 and needs a train that recovers barite. It can "
+        "buy "
+        "cyclonic modules for {capital}, or hire centrifuges of the same duty and pay nothing at the start. Power and "
+        "cost "
+        "of service are in the table; for the hired train the service holds the hire. A train draws {load} of its "
+        "rated "
+        "power while it runs, {running} of each day, every day. Service is paid every day. Electricity costs {price}. "
+        "All prices are invented, in units of currency of one date; interest is left out, and nothing is sold at the "
+        "end."
+    ),
+    parts=(
+        Table(
+            key="a",
+            ask="What does each train cost over the contract, in units of currency?",
+            corner="Train",
+            rows=tuple(Row(key, title) for key, title in ROWS.items()),
+            columns=(
+                PrintedColumn("Rated power", lambda row: f"{{{row.key}_power}}"),
+                PrintedColumn("Service", lambda row: f"{{{row.key}_service}}"),
+                Column(
+                    key="energy",
+                    title="Energy",
+                    unit="money",
+                    solve=lambda n, row: _cost(n, row).energy,
+                    tolerance=CALENDAR,
+                    marks=Marks(1.5),
+                    slips=(
+                        RowSlip(
+                            "load left out",
+                            lambda n, row: _cost(n, row, load=False).energy,
+                            "You took the rated power. While it runs the train draws less: multiply by the load.",
+                            keeps=0.5,
+                        ),
+                        RowSlip(
+                            "round the clock",
+                            lambda n, row: _cost(n, row, running=False).energy,
+                            "You let the train run for 24 hours a day. Take the hours of the setting.",
+                            keeps=0.5,
+                        ),
+                        RowSlip(
+                            "hp called kW",
+                            lambda n, row: _cost(n, row).energy * Q(1, "kW/hp"),
+                            "You took the hp for kW. One hp is 0.7457 kW.",
+                            keeps=0.5,
+                            only=System.FIELD,
+                        ),
+                    ),
+                    working=_energy_working,
+                ),
+                Column(
+                    key="service",
+                    title="Service",
+                    unit="money",
+                    solve=lambda n, row: _cost(n, row).service,
+                    tolerance=CALENDAR,
+                    marks=Marks(0.5),
+                    slips=(
+                        RowSlip(
+                            "one day",
+                            lambda n, row: _cost(n, row).service / (n.contract / Q(1, "day")),
+                            "This is the service of one day. Multiply by the days of the contract.",
+                        ),
+                        RowSlip(
+                            "only while it runs",
+                            lambda n, row: _cost(n, row).service * (n.running / Q(24, "h")),
+                            "You paid service for the running hours alone. It is paid every day, whole.",
+                        ),
+                    ),
+                    working=lambda row: (Step("Service a day, times the days:", f"{{{row}_service}} * {{contract}}"),),
+                ),
+                Column(
+                    key="total",
+                    title="All of it, with what was paid at the start",
+                    unit="money",
+                    uses=(".energy", ".service"),
+                    solve=lambda n, row: _train(n, row).capital + n[f"a.{row}.energy"] + n[f"a.{row}.service"],
+                    tolerance=CARRIED,
+                    marks=Marks(0.5),
+                    slips=(
+                        RowSlip(
+                            "capital left out",
+                            lambda n, row: n[f"a.{row}.energy"] + n[f"a.{row}.service"],
+                            "You left out the price of the modules. It is paid at the start, and belongs to the total.",
+                            rows=("bought",),
+                        ),
+                        RowSlip(
+                            "energy left out",
+                            lambda n, row: _train(n, row).capital + n[f"a.{row}.service"],
+                            "You left out the energy. Add it to the rest.",
+                        ),
+                        RowSlip(
+                            "price of the modules added",
+                            lambda n, row: n.capital + n[f"a.{row}.energy"] + n[f"a.{row}.service"],
+                            "You added the price of the modules to the hired train. For that one nothing is paid at "
+                            "the "
+                            "start.",
+                            rows=("hired",),
+                        ),
+                    ),
+                    working=lambda row: (
+                        Step(
+                            "Energy and service, and the price of what is bought:",
+                            f"{{a.{row}.energy}} + {{a.{row}.service}}" + (" + {capital}" if row == "bought" else ""),
+                        ),
+                    ),
+                ),
+            ),
+            outcome=Outcome.COMPARE,
+        ),
+        Numeric(
+            key="b",
+            ask=(
+                "After how many days has buying paid for itself against hiring? (If the work went on at the same "
+                "costs.)"
+            ),
+            unit="d",
+            uses=("a.bought.energy", "a.bought.service", "a.hired.energy", "a.hired.service"),
+            solve=lambda n: n.capital / _saved_daily(n),
+            tolerance=relative(0.02, because="a difference below the line: 0.5 % of each cost is up to 1.5 % of it"),
+            marks=Marks(3),
+            outcome=Outcome.COMPARE,
+            slips=(
+                Slip(
+                    "saved over the contract, called daily",
+                    lambda n: n.capital / _saved_daily(n) / (n.contract / Q(1, "day")),
+                    "You divided the price by what is saved over the whole contract. Divide that saving by its days "
+                    "first.",
+                    keeps=1,
+                ),
+                Slip(
+                    "running cost of hiring alone",
+                    lambda n: n.capital / ((n["a.hired.energy"] + n["a.hired.service"]) / n.contract),
+                    "You divided by the whole daily cost of hiring. The bought train costs something to run as well: "
+                    "take the difference.",
+                    keeps=1,
+                ),
+                Slip(
+                    "energy left out",
+                    lambda n: n.capital / ((n["a.hired.service"] - n["a.bought.service"]) / n.contract),
+                    "You counted the service alone. The trains differ in energy as well.",
+                    keeps=1,
+                ),
+            ),
+            working=(
+                Step(
+                    "What hiring costs more in a day, energy and service:",
+                    "({a.hired.energy} + {a.hired.service} - {a.bought.energy} - {a.bought.service}) / {contract}",
+                    "saved",
+                    "money/d",
+                ),
+                Step("Price of the modules over that:", "{capital} / {saved}"),
+            ),
+        ),
+        Choice(
+            key="c",
+            ask="Which is cheaper for this contract?",
+            options=(
+                Option("buy", "To buy: the contract is longer than the break-even.", LOOK),
+                Option("hire", "To hire: the contract ends before the break-even.", LOOK),
+            ),
+            right=lambda n: "buy" if n.b < n.contract else "hire",
+            uses=("b",),
+            marks=Marks(1),
+            outcome=Outcome.COMPARE,
+            reason=(
+                "Buying has paid for itself after {b}; the contract runs for {contract}. The totals of (a) say the "
+                "same: "
+                "{a.bought.total} against {a.hired.total}."
+            ),
+        ),
+    ),
+)

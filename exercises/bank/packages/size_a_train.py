@@ -1,0 +1,241 @@
+"""Machines of two sizes for a flow with one out of service, in the room that there is."""
+
+from __future__ import annotations
+
+import pint
+
+from exercises.bank.packages import CARRIED, WHOLE, Outcome
+from exercises.model import (
+    By,
+    Choice,
+    Column,
+    Derived,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numbers,
+    Numeric,
+    Option,
+    Pick,
+    PrintedColumn,
+    Row,
+    RowSlip,
+    Slip,
+    Step,
+    Table,
+    absolute,
+)
+from pitside.cyclones import Bank, number_of_cones
+from pitside.units import Q
+
+ROWS = {"small": "Smaller machine", "large": "Larger machine"}
+LOOK = "Hold the deck length of each train against the deck, then the price: the cheaper of those that fit."
+
+
+def _to_buy(n: Known | Numbers, row: str) -> pint.Quantity:
+    """Machines that carry the flow with its margin when one is out of service."""
+    return Q(Bank.for_flow(n.flow * (1 + n.margin), getattr(n, f"{row}_flow"), spare=1).modules)
+
+
+def _deck(n: Numbers) -> pint.Quantity:
+    """Length of the deck: room for both trains, for one of them, or a little short of both."""
+    short, long = sorted(_to_buy(n, row) * getattr(n, f"{row}_length") for row in ROWS)
+    return {"both": 1.15 * long, "one": (short + long) / 2, "none": 0.88 * short}[n.room]
+
+
+def _which(n: Known) -> str:
+    fits = [row for row in ROWS if n[f"a.{row}.buy"] * getattr(n, f"{row}_length") <= n.deck]
+    return min(fits, key=lambda row: n[f"a.{row}.price"]) if fits else "none"
+
+
+def _can_be_told(n: Known) -> bool:
+    """Numbers, lengths and prices apart, and no quotient that hangs on its last digit."""
+    wanted = [(n.flow * (1 + n.margin) / getattr(n, f"{row}_flow")).m_as("") for row in ROWS]
+    if not all(0.05 <= number % 1 <= 0.95 and number > 1 for number in wanted):
+        return False
+    trains = [(float(_to_buy(n, row).m), getattr(n, f"{row}_length").m, getattr(n, f"{row}_price").m) for row in ROWS]
+    (small, *_), (large, *_) = trains
+    lengths, prices = ([train[0] * train[which] for train in trains] for which in (1, 2))
+    return bool(
+        small > large
+        and large >= 3
+        and abs(lengths[0] / lengths[1] - 1) > 0.12
+        and abs(prices[0] / prices[1] - 1) > 0.05
+        and number_of_cones(n.flow, n.small_flow) < number_of_cones(n.flow * (1 + n.margin), n.small_flow)
+    )
+
+
+EXERCISE = Exercise(
+    id="size-a-train",
+    title="How many machines, with one out of service",
+    lesson="packages",
+    level=2,
+    version=1,
+    numbers=(
+        Number("flow", Grid(700, 1200, 10, "gal/min"), Grid(160, 270, 2, "m3/h")),
+        Number("margin", Grid(10, 25, 5, "%")),
+        Number("small_flow", Grid(180, 300, 10, "gal/min"), Grid(40, 68, 2, "m3/h")),
+        Number("large_flow", Grid(350, 550, 10, "gal/min"), Grid(80, 124, 2, "m3/h")),
+        Number("small_length", Grid(6.0, 7.5, 0.5, "ft"), Grid(1.8, 2.3, 0.1, "m")),
+        Number("large_length", Grid(8.5, 11.0, 0.5, "ft"), Grid(2.6, 3.4, 0.1, "m")),
+        Number("small_price", Grid(30000, 45000, 1000, "money")),
+        Number("large_price", Grid(55000, 80000, 1000, "money")),
+        Pick("room", ("both", "both", "one", "one", "none")),
+        Derived("deck", _deck, By("ft", "m"), By(0, 1)),
+    ),
+    valid=_can_be_told,
+    setting=(
+        "Rig Sandpiper 2 gets new shakers for the next section of Marram-2. The mud is circulated at {flow}. The train "
+        "must carry {margin} more than that, even when one machine is out of service. Two sizes are on offer (table in "
+        "(a)); the flows are for this mud and these screens. The deck has {deck} for the train, side by side. Prices "
+        "are "
+        "invented. Walkways, lifting points and zones for electrical equipment come on top, by the rules of the site."
+    ),
+    parts=(
+        Table(
+            key="a",
+            ask=("For each size give the number of machines to buy and what they cost together, in units of currency."),
+            corner="Size",
+            rows=tuple(Row(key, title) for key, title in ROWS.items()),
+            columns=(
+                PrintedColumn("Flow of one", lambda row: f"{{{row.key}_flow}}"),
+                PrintedColumn("Deck length of one", lambda row: f"{{{row.key}_length}}"),
+                PrintedColumn("Price of one", lambda row: f"{{{row.key}_price}}"),
+                Column(
+                    key="buy",
+                    title="Number to buy",
+                    unit="fraction",
+                    digits=1,
+                    solve=_to_buy,
+                    tolerance=WHOLE,
+                    marks=Marks(2),
+                    slips=(
+                        RowSlip(
+                            "none to spare",
+                            lambda n, row: _to_buy(n, row) - 1,
+                            "These carry the flow only while all of them run. Buy one more, for the one out of "
+                            "service.",
+                            keeps=1,
+                        ),
+                        RowSlip(
+                            "two to spare",
+                            lambda n, row: _to_buy(n, row) + 1,
+                            "This is one more than is needed. Round up to whole machines, then add one for the one "
+                            "out of "
+                            "service.",
+                            keeps=1,
+                        ),
+                    ),
+                    working=lambda row: (
+                        Step(
+                            "Flow with its margin, over the flow of one:",
+                            f"{{flow}} * (1 + {{margin}} / 100) / {{{row}_flow}}",
+                            "quotient",
+                            "fraction",
+                        ),
+                        Step(
+                            "Up to the next whole machine (add just under a half, then round):",
+                            "{quotient} + 0.4999",
+                            "running",
+                            "fraction",
+                            digits=1,
+                        ),
+                        Step("And one that may be out of service:", "{running} + 1"),
+                    ),
+                ),
+                Column(
+                    key="price",
+                    title="Price of all",
+                    unit="money",
+                    uses=(".buy",),
+                    solve=lambda n, row: n[f"a.{row}.buy"] * getattr(n, f"{row}_price"),
+                    tolerance=CARRIED,
+                    marks=Marks(0.5),
+                    slips=(
+                        RowSlip(
+                            "one machine",
+                            lambda n, row: getattr(n, f"{row}_price"),
+                            "This is the price of one. Multiply by the number to buy.",
+                        ),
+                        RowSlip(
+                            "spare not paid for",
+                            lambda n, row: (n[f"a.{row}.buy"] - 1) * getattr(n, f"{row}_price"),
+                            "You left one machine out of the price. The spare one is bought as well.",
+                        ),
+                    ),
+                    working=lambda row: (Step("Number times the price of one:", f"{{a.{row}.buy}} * {{{row}_price}}"),),
+                ),
+            ),
+            outcome=Outcome.SIZE,
+        ),
+        Choice(
+            key="b",
+            ask="Which train do you order? The cheaper one of those that fit on the deck.",
+            options=(
+                Option("small", "The one of smaller machines.", LOOK),
+                Option("large", "The one of larger machines.", LOOK),
+                Option("none", "Neither: no train of the two fits on the deck.", LOOK),
+            ),
+            right=_which,
+            uses=("a.small.buy", "a.small.price", "a.large.buy", "a.large.price"),
+            marks=Marks(2),
+            outcome=Outcome.SIZE,
+            reason=(
+                "{a.small.buy} smaller machines of {small_length} each cost {a.small.price}; {a.large.buy} larger "
+                "ones of "
+                "{large_length} each cost {a.large.price}. The deck has {deck}."
+            ),
+        ),
+        Numeric(
+            key="c",
+            ask=(
+                "Take the train of smaller machines. All of them run on the circulation of the setting, without the "
+                "margin. How much of its flow does each carry, in percent?"
+            ),
+            unit="%",
+            uses=("a.small.buy",),
+            solve=lambda n: n.flow / (n["a.small.buy"] * n.small_flow),
+            tolerance=absolute(0.6, "%", because="whole percent are near enough for a load"),
+            marks=Marks(1),
+            outcome=Outcome.SIZE,
+            slips=(
+                Slip(
+                    "margin put in",
+                    lambda n: n.flow * (1 + n.margin) / (n["a.small.buy"] * n.small_flow),
+                    "You put the margin in. It is there for what may come; the machines carry the circulation itself.",
+                ),
+                Slip(
+                    "upside down",
+                    lambda n: n["a.small.buy"] * n.small_flow / n.flow,
+                    "You divided what they could carry by the flow. Put the flow above the line.",
+                ),
+            ),
+            working=(Step("The flow over what all could carry:", "{flow} / ({a.small.buy} * {small_flow}) * 100"),),
+        ),
+        Numeric(
+            key="d",
+            ask="And with one of them out of service?",
+            unit="%",
+            uses=("a.small.buy",),
+            solve=lambda n: n.flow / ((n["a.small.buy"] - 1) * n.small_flow),
+            tolerance=absolute(0.6, "%", because="whole percent are near enough for a load"),
+            marks=Marks(1),
+            outcome=Outcome.SIZE,
+            slips=(
+                Slip(
+                    "all of them running",
+                    lambda n: n.flow / (n["a.small.buy"] * n.small_flow),
+                    "You shared the flow among all of them. One is out of service: one fewer shares it.",
+                ),
+                Slip(
+                    "two out of service",
+                    lambda n: n.flow / ((n["a.small.buy"] - 2) * n.small_flow),
+                    "You took two off. The number to buy has one to spare: take one off.",
+                ),
+            ),
+            working=(Step("One fewer shares the flow:", "{flow} / (({a.small.buy} - 1) * {small_flow}) * 100"),),
+        ),
+    ),
+)
