@@ -205,7 +205,7 @@ def _blind(part: Part) -> Part:
             return dataclasses.replace(part, points=(Point("", part.marks.value),), model="")
         case Table():
             columns = tuple(
-                dataclasses.replace(column, solve=_boom, working=lambda row: (), **nothing)
+                dataclasses.replace(column, solve=_boom, working=lambda row: (), whole=False, **nothing)
                 if isinstance(column, Column) else column
                 for column in part.columns
             )  # fmt: skip
