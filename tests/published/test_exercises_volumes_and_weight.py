@@ -24,6 +24,7 @@ pytestmark = pytest.mark.published
 PAGES_81_83 = "Lapeyrouse 2002, 2nd ed., ch. 3, pp. 81-83"
 CHAPTER_3 = "Lapeyrouse 2002, 2nd ed., ch. 3"
 RESTATED = "Lapeyrouse, restated"
+SCREEN_TEXT = "drilling fluids processing text (ASME 2005, by inference)"
 NAF = "Calculations for NAF base muds, author unknown"
 BARITE = "35 lb/gal is SG 4.194, the model answer takes 4.20"
 
@@ -51,6 +52,14 @@ PUMP = by_hand(
     efficiency=(97, "%", 0),
     strokes=(100, "fraction", 0),
     system_volume=(1000, "bbl", 0),
+)
+EFFECTS = by_hand(
+    "solids-effects",
+    rock=(9, "bbl", 0),
+    removal=(0, "%", 0),
+    volume=(225, "bbl", 0),
+    limit=(4.0, "%", 1),
+    price=(50, "money/bbl", 0),
 )
 
 
@@ -150,6 +159,18 @@ FIGURES = [
             (0.104976 / 0.97, "divided by the efficiency"),
             (0.101827 / 3, "one piston"),
         ),
+    ),
+    Published(
+        claim="9 bbl of rock at 4 % take 216 bbl of clean mud",
+        variant=EFFECTS,
+        item="c",
+        figure=216,
+        unit="bbl",
+        model_within=0.001,
+        because="exact",
+        source=SCREEN_TEXT,
+        status=Status.SEEN,
+        mistakes=((225, "the solids counted as clean mud"), (0.36, "multiplied by the limit")),
     ),
     Published(
         claim="140 sacks of barite take 100 bbl from 12.0 to 14.0 lb/gal",

@@ -18,6 +18,7 @@ from exercises.model import (
     mislabelled,
     relative,
 )
+from pitside.removal import clean_mud
 
 #: What the mud engineer finds, and the source that it points to: common practice, no source.
 FINDS = {
@@ -124,7 +125,7 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl", "m3"),
             uses=("a",),
-            solve=lambda n: n.a / n.limit - n.a,
+            solve=lambda n: clean_mud(n.a, n.limit),
             tolerance=relative(0.01, because="an exact balance; (a) may be rounded to three digits"),
             marks=Marks(2),
             outcome=Outcome.EFFECTS,
