@@ -12,7 +12,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from exercises.model.practice import worked_text
+from exercises.model.practice import chart_html, worked_text
 from exercises.model.text import html, inline_html
 from exercises.model.variant import Variant
 from grader.errors import GraderError
@@ -217,7 +217,7 @@ def _exercise_pages(result: Result) -> Iterator[dict[str, Any]]:
         yield {
             "number": number,
             "title": variant.exercise.title,
-            "setting": Markup(html(variant.text(variant.exercise.setting))),
+            "setting": Markup(html(variant.text(variant.exercise.setting)) + chart_html(variant)),
             "marked": marked,
             "parts": list(_part_pages(number, variant, marked)),
         }

@@ -29,6 +29,7 @@ from exercises.model import Numeric, System
 from grader.cli import commands
 from grader.issue import issue
 from grader.marking import mark_school
+from grader.results import feedback_name, gather, write_feedback
 from grader.school import School, open_school
 
 
@@ -176,3 +177,16 @@ def test_results_are_the_same_files_each_time(marked):
     report(marked)
     assert files() == before
     assert SITTING in next(path.name for path in before if path.parent.name == "feedback")
+
+
+def test_feedback_shows_the_chart_that_was_read(tmp_path, warm_room):
+    school = make_school(tmp_path / "school", roster=ROSTER[:1], exercises=["read-the-curve"])
+    issue(school, school.sittings, quiet)
+    hand_in_right(school, "aa-01")
+    mark_school(school, True, quiet, 1)
+    found = gather(school)
+    page = write_feedback(school, found, quiet).parent / "feedback" / feedback_name(found[0])
+    variant = paper_of(school, "aa-01").variants()[0]
+    alt = variant.exercise.chart(variant.numbers, variant.system).alt
+    pictures = BeautifulSoup(page.read_text(encoding="utf-8"), "html.parser").find_all("img", alt=alt)
+    assert [picture["src"].partition(",")[0] for picture in pictures] == ["data:image/svg+xml;base64"]
