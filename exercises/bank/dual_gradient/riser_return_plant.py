@@ -1,0 +1,782 @@
+"""Case: a riser return is cut to weight and built back to the mud of the well.
+
+The grains of the printed shares come from a size distribution and a partition curve, so that the two plants differ as
+machines of their cut points would.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import pint
+
+from exercises.bank.dual_gradient import AS_A_WEIGHT, FLOWS_ADDED, TO_ONE_PERCENT, Outcome
+from exercises.model import (
+    By,
+    Choice,
+    Chosen,
+    Column,
+    Derived,
+    Exercise,
+    Grid,
+    Known,
+    Limit,
+    Marks,
+    Method,
+    Number,
+    Numbers,
+    Numeric,
+    Option,
+    Point,
+    Row,
+    RowSlip,
+    Slip,
+    Step,
+    System,
+    Table,
+    Written,
+    absolute,
+    mislabelled,
+    relative,
+)
+from pitside.blending import mixture
+from pitside.errors import CalculationError
+from pitside.gradients import dual_gradient_mud_weight, riser_dilution_rate, riser_weight
+from pitside.materials import BARITE, LOW_GRAVITY
+from pitside.particles import typical_barite, typical_drilled_fines
+from pitside.partition import PartitionCurve
+from pitside.power import energy
+from pitside.separation import Solid, Stream, recovery, separate
+from pitside.units import Q
+
+BARITE_GRAINS, DRILLED_GRAINS = Solid("barite", BARITE), Solid("drilled solids", LOW_GRAVITY)
+GRINDS = {"barite": typical_barite(), "drilled": typical_drilled_fines()}
+DENSITIES = {"barite": BARITE, "drilled": LOW_GRAVITY}
+#: Sharpness of both machines' curves: common practice for cones and bowls, no source.
+SHARPNESS = 2.0
+ONE = Q(1.0)
+FLOW = By("gal/min", "L/min")
+#: The two machines that do the work; a settling pit does not.
+MACHINES = ("cyclones", "centrifuges")
+
+
+@dataclass(frozen=True)
+class PrintedShares:
+    """A separator known only by the shares that the question prints."""
+
+    barite: float
+    drilled: float
+
+    def to_underflow(self, sizes: pint.Quantity, solid_density: pint.Quantity) -> pint.Quantity:
+        heavy = solid_density > (BARITE + LOW_GRAVITY) / 2
+        return Q(np.where(heavy, self.barite, self.drilled) * np.ones(sizes.shape))
+
+
+def _share(material: str, machine: str) -> Callable[[Numbers], pint.Quantity]:
+    def work(n: Numbers) -> pint.Quantity:
+        curve = PartitionCurve(
+            getattr(n, f"{machine}_cut"), LOW_GRAVITY, n.light, SHARPNESS, getattr(n, f"{machine}_liquid")
+        )
+        return recovery(GRINDS[material], DENSITIES[material], curve)
+
+    return work
+
+
+def _mud_weight(n: Numbers) -> pint.Quantity:
+    volumes = Q([n.barite.m_as("%"), n.drilled.m_as("%"), 100 - n.barite.m_as("%") - n.drilled.m_as("%")], "L")
+    densities = Q([BARITE.m_as("SG"), LOW_GRAVITY.m_as("SG"), n.light.m_as("SG")], "SG")
+    return mixture(volumes, densities).density
+
+
+def _equivalent(n: Known | Numbers, depth: str, riser: pint.Quantity) -> pint.Quantity:
+    """The riser is full of mixture up to the rig: no air gap."""
+    return dual_gradient_mud_weight(getattr(n, depth), riser, n.mud_weight, n.mudline)
+
+
+def _in_riser(n: Known, dilution: pint.Quantity) -> pint.Quantity:
+    return riser_weight(n.mud_rate, n.mud_weight, dilution, n.light)
+
+
+@functools.lru_cache(maxsize=4096)
+def _at_both(numbers: Numbers, dilution: float) -> tuple[pint.Quantity, pint.Quantity]:
+    """Equivalent mud weight at bottom and shoe with a rate of light fluid, in m3/s; each is asked for many times."""
+    n = Known(numbers, {})
+    riser = _in_riser(n, Q(dilution, "m**3/s"))
+    return _equivalent(n, "depth", riser), _equivalent(n, "shoe", riser)
+
+
+def _column(n: Known) -> tuple[pint.Quantity, pint.Quantity]:
+    return _at_both(n.drawn, float(n.a.m_as("m**3/s")))
+
+
+def _aimed_dilution(n: Known | Numbers) -> pint.Quantity:
+    return riser_dilution_rate(n.mud_rate, n.mud_weight, n.aim, n.light)
+
+
+def _suggested(n: Known) -> pint.Quantity:
+    unit, step = ("gal/min", 10) if n.depth.units == Q(1, "ft").units else ("L/min", 50)
+    return Q(step * round(float(_aimed_dilution(n).m_as(unit)) / step), unit)
+
+
+def _of(n: Known, quantity: str, machine: str | None = None) -> pint.Quantity:
+    machine = machine or n.e
+    if machine not in MACHINES:
+        raise CalculationError("a settling pit has no such figure")
+    return getattr(n, f"{machine}_{quantity}")
+
+
+def _number(ratio: pint.Quantity) -> float:
+    return float(ratio.m_as(""))
+
+
+def _needed(n: Known, flow: pint.Quantity, machine: str | None = None) -> int:
+    """Whole machines that take a flow."""
+    return math.ceil(_number(flow / _of(n, "flow", machine)) - 1e-9)
+
+
+@functools.lru_cache(maxsize=4096)
+def _underflow(numbers: Numbers, dilution: float, machine: str) -> Stream:
+    """Underflow of a machine, from the shares printed; ``dilution`` in m3/s."""
+    n = Known(numbers, {})
+    back = n.mud_rate + Q(dilution, "m**3/s")
+    fraction = _number(n.mud_rate / back)
+    solids = {
+        BARITE_GRAINS: (n.barite * fraction, GRINDS["barite"]),
+        DRILLED_GRAINS: (n.drilled * fraction, GRINDS["drilled"]),
+    }
+    shares = PrintedShares(_number(_of(n, "barite", machine)), _number(_of(n, "drilled", machine)))
+    feed = Stream.of_mud(back, n.light, solids)
+    return separate(feed, shares, _of(n, "liquid", machine)).underflow
+
+
+def _heavy(n: Known) -> Stream:
+    return _underflow(n.drawn, float(n.a.m_as("m**3/s")), n.e)
+
+
+def _lost_barite(n: Known) -> pint.Quantity:
+    return n.mud_rate * n.barite * (1 - _of(n, "barite")) * BARITE
+
+
+def _drilled_after(n: Known, machine: str, dilution: pint.Quantity) -> pint.Quantity:
+    """Share of drilled solids in the mud built back, from first to last."""
+    heavy = _underflow(n.drawn, float(dilution.m_as("m**3/s")), machine)
+    light = riser_dilution_rate(heavy.total_rate, heavy.density, n.mud_weight, n.light)
+    return heavy.rate_of(DRILLED_GRAINS) / (heavy.total_rate + light)
+
+
+def _valid(n: Known) -> bool:
+    """Room for a choice: with either plant, at any sound dilution, power and deck bear a machine more than needed.
+
+    Centrifuges keep more barite, as the reasons say; the mud built back is clear of its limit for drilled solids.
+    """
+    suggested = _suggested(n)
+    if not Q(550, "gal/min") <= suggested <= Q(900, "gal/min"):
+        return False
+    if n.centrifuges_barite - n.cyclones_barite < Q(1, "percent"):
+        return False
+    for machine in MACHINES:
+        most = _needed(n, n.return_limit, machine) + 2
+        if most * _of(n, "power", machine) > n.power or most * _of(n, "area", machine) > n.deck:
+            return False
+        drilled = _drilled_after(n, machine, suggested)
+        if abs((drilled - n.most_drilled).m_as("%")) < 0.25:
+            return False
+    return True
+
+
+_ROW_DEPTH = {"bottom": "depth", "shoe": "shoe"}
+
+
+def _row_steps(row: str) -> tuple[Step, ...]:
+    depth = _ROW_DEPTH[row]
+    return (
+        Step(
+            "Weight times height of both fluids, over the depth from the rig:",
+            f"({{b}} * {{mudline}} + {{mud_weight}} * ({{{depth}}} - {{mudline}})) / {{{depth}}}",
+        ),
+    )
+
+
+def _build_back(n: Known) -> pint.Quantity:
+    return riser_dilution_rate(n.h, n.i, n.mud_weight, n.light)
+
+
+EXERCISE = Exercise(
+    id="riser-return-plant",
+    title="Case: a plant for the riser return",
+    lesson="dual-gradient",
+    level=3,
+    version=1,
+    minutes=75,
+    numbers=(
+        Number("depth", Grid(17_000, 21_000, 500, "ft"), Grid(5200, 6400, 100, "m")),
+        Number("mudline", Grid(5000, 7000, 250, "ft"), Grid(1500, 2100, 50, "m")),
+        Number("shoe", Grid(10_500, 12_500, 250, "ft"), Grid(3200, 3800, 50, "m")),
+        Number("mud_rate", Grid(440, 600, 10, "gal/min"), Grid(1650, 2250, 50, "L/min")),
+        Number("barite", Grid(19.0, 23.0, 0.5, "%")),
+        Number("drilled", Grid(3.0, 5.0, 0.5, "%")),
+        Number("light", Grid(7.0, 7.4, 0.1, "lb/gal"), Grid(840, 890, 10, "kg/m3")),
+        Derived("mud_weight", _mud_weight, By("lb/gal", "kg/m3"), By(1, -1)),
+        Number("aim", Grid(9.8, 10.4, 0.1, "lb/gal"), Grid(1180, 1250, 10, "kg/m3")),
+        Number("margin", Grid(0.3, 0.3, 0.1, "lb/gal"), Grid(35, 35, 5, "kg/m3")),
+        Number("slack", Grid(0.07, 0.11, 0.01, "lb/gal"), Grid(8, 13, 1, "kg/m3")),
+        Derived(
+            "pore",
+            lambda n: _equivalent(n, "depth", n.aim) - n.margin - n.slack,
+            By("lb/gal", "kg/m3"),
+            By(2, 0),
+        ),
+        Derived(
+            "fracture",
+            lambda n: _equivalent(n, "shoe", n.aim) + n.margin + n.slack,
+            By("lb/gal", "kg/m3"),
+            By(2, 0),
+        ),
+        Derived("return_limit", lambda n: n.mud_rate + 1.12 * _aimed_dilution(n), By("gal/min", "L/min"), By(-1, -2)),
+        Number("cyclones_cut", Grid(5.0, 7.0, 0.5, "um")),
+        Number("centrifuges_cut", Grid(2.5, 4.0, 0.5, "um")),
+        Number("cyclones_liquid", Grid(11, 16, 1, "%")),
+        Number("centrifuges_liquid", Grid(5, 9, 1, "%")),
+        *(
+            Derived(f"{machine}_{material}", _share(material, machine), "%", 1)
+            for machine in MACHINES
+            for material in ("barite", "drilled")
+        ),
+        Number("cyclones_flow", Grid(240, 270, 10, "gal/min"), Grid(900, 1000, 20, "L/min")),
+        Number("centrifuges_flow", Grid(230, 260, 10, "gal/min"), Grid(880, 980, 20, "L/min")),
+        Number("cyclones_power", Grid(12.0, 14.0, 0.5, "hp"), Grid(9.0, 10.5, 0.5, "kW")),
+        Number("centrifuges_power", Grid(42, 48, 1, "hp"), Grid(31, 36, 1, "kW")),
+        Number("cyclones_area", Grid(55, 65, 5, "ft2"), Grid(5.0, 6.0, 0.5, "m2")),
+        Number("centrifuges_area", Grid(60, 75, 5, "ft2"), Grid(5.5, 7.0, 0.5, "m2")),
+        Number("power", Grid(340, 440, 10, "hp"), Grid(255, 330, 5, "kW")),
+        Number("deck", Grid(500, 700, 20, "ft2"), Grid(46, 66, 2, "m2")),
+        Number("most_drilled", Grid(2.0, 6.0, 0.5, "%")),
+    ),
+    valid=_valid,
+    setting=(
+        "Rig Northern Gannet is to drill well Saltreed-7 with two gradients. Mud of {mud_weight} comes up the well at "
+        "{mud_rate}. Clean light fluid of {light} is pumped in at the sea floor, and the mixture fills the riser up to "
+        "the rig. The plant on deck parts the return: the overflow goes on to be cleaned to light fluid, the underflow "
+        "is built back to mud of {mud_weight}.\n\n"
+        "Depths are true vertical depths from the rig: sea floor {mudline}, casing shoe {shoe}, bottom {depth}. The "
+        "rock at the bottom holds fluids at an equivalent of {pore}; the rock at the shoe breaks at {fracture}. The "
+        "plan of the well asks for {margin} of room to both, at rest. The flow line takes a return of at most "
+        "{return_limit}.\n\n"
+        "The mud holds {barite} barite (SG 4.20) and {drilled} drilled solids (SG 2.60) by volume; the rest is the "
+        "same liquid as the light fluid, which holds no solids. The mud built back may hold at most {most_drilled} "
+        "drilled solids. The plant may take {power} at its shafts and {deck} of deck.\n\n"
+        "| One machine | cyclone module | centrifuge |\n"
+        "|---|---|---|\n"
+        "| takes at most | {cyclones_flow} | {centrifuges_flow} |\n"
+        "| needs at its shaft | {cyclones_power} | {centrifuges_power} |\n"
+        "| stands on | {cyclones_area} | {centrifuges_area} |\n"
+        "| sends to the underflow: of the barite | {cyclones_barite} | {centrifuges_barite} |\n"
+        "| of the drilled solids | {cyclones_drilled} | {centrifuges_drilled} |\n"
+        "| of the liquid | {cyclones_liquid} | {centrifuges_liquid} |\n\n"
+        "The shares hold for any dilution here. Everything is invented. This is arithmetic for learning: deepwater "
+        "well control is for certified people, who check every figure before a pump is touched."
+    ),
+    parts=(
+        Chosen(
+            key="a",
+            ask=By(
+                "Choose the rate of the light fluid, to the nearest 10 gal/min, so that the column keeps its room at "
+                "the bottom and at the shoe and the flow line bears the return.",
+                "Choose the rate of the light fluid, to the nearest 50 L/min, so that the column keeps its room at "
+                "the bottom and at the shoe and the flow line bears the return.",
+            ),
+            grid=By(Grid(400, 1300, 10, "gal/min"), Grid(1500, 4900, 50, "L/min")),
+            suggest=_suggested,
+            limits=(
+                Limit(
+                    "holds the fluids at the bottom",
+                    lambda n: _column(n)[0] >= n.pore + n.margin,
+                    "At the bottom the column does not keep its room above the pressure in the rock: so much light "
+                    "fluid makes the riser too light.",
+                    2,
+                ),
+                Limit(
+                    "spares the shoe",
+                    lambda n: _column(n)[1] <= n.fracture - n.margin,
+                    "At the shoe the column does not keep its room below the strength of the rock: so little light "
+                    "fluid leaves the riser too heavy.",
+                    2,
+                ),
+                Limit(
+                    "flow line",
+                    lambda n: n.mud_rate + n.a <= n.return_limit * 1.0001,
+                    "The flow line does not bear mud and light fluid together at this rate.",
+                    1,
+                ),
+            ),
+            outcome=Outcome.RISER,
+            reason=(
+                "With {a} the column keeps its room at both places, and there is some to either side. Any rate that "
+                "keeps all three limits is as right."
+            ),
+        ),
+        Numeric(
+            key="b",
+            ask="What does the mixture in the riser weigh at your rate?",
+            unit=By("lb/gal", "kg/m3"),
+            uses=("a",),
+            solve=lambda n: _in_riser(n, n.a),
+            tolerance=AS_A_WEIGHT,
+            marks=Marks(2),
+            outcome=Outcome.RISER,
+            slips=(
+                Slip(
+                    "plain mean",
+                    lambda n: (n.mud_weight + n.light) / 2,
+                    "You took the mean of the two weights. The rates differ: weigh each fluid by its rate.",
+                ),
+                Slip(
+                    "rates exchanged",
+                    lambda n: riser_weight(n.a, n.mud_weight, n.mud_rate, n.light),
+                    "You put the rate of each fluid to the weight of the other.",
+                ),
+                Slip(
+                    "light fluid weightless",
+                    lambda n: n.mud_weight * (n.mud_rate / (n.mud_rate + n.a)),
+                    "You left the weight of the light fluid out. It adds its rate times its weight above the line.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Rate times weight of both, over both rates:",
+                    "({mud_rate} * {mud_weight} + {a} * {light}) / ({mud_rate} + {a})",
+                ),
+            ),
+        ),
+        Table(
+            key="c",
+            ask="Which equivalent mud weight does the column at rest make at the two places?",
+            rows=(Row("bottom", "bottom, at {depth}"), Row("shoe", "casing shoe, at {shoe}")),
+            corner="place",
+            columns=(
+                Column(
+                    key="weight",
+                    title="equivalent mud weight",
+                    unit=By("lb/gal", "kg/m3"),
+                    uses=("b",),
+                    solve=lambda n, row: _equivalent(n, _ROW_DEPTH[row], n.b),
+                    tolerance=AS_A_WEIGHT,
+                    marks=Marks(2),
+                    slips=(
+                        RowSlip(
+                            "plain mean",
+                            lambda n, row: (n.b + n.mud_weight) / 2,
+                            "You took the mean of riser and mud. Weigh each by its height in the column.",
+                        ),
+                        RowSlip(
+                            "over the rock only",
+                            lambda n, row: (
+                                _equivalent(n, _ROW_DEPTH[row], n.b)
+                                * getattr(n, _ROW_DEPTH[row])
+                                / (getattr(n, _ROW_DEPTH[row]) - n.mudline)
+                            ),
+                            "You divided by the depth below the sea floor. The limits are given from the rig: divide "
+                            "by the whole depth.",
+                        ),
+                        RowSlip(
+                            "mud to the rig",
+                            lambda n, row: n.mud_weight,
+                            "This is the mud alone. Above the sea floor the riser holds the lighter mixture.",
+                        ),
+                    ),
+                    working=_row_steps,
+                ),
+            ),
+            outcome=Outcome.COLUMN,
+        ),
+        Numeric(
+            key="d",
+            ask="At what rate does the return come to the deck?",
+            unit=By("gal/min", "L/min"),
+            uses=("a",),
+            solve=lambda n: n.mud_rate + n.a,
+            tolerance=FLOWS_ADDED,
+            marks=Marks(1),
+            outcome=Outcome.RISER,
+            slips=(
+                Slip(
+                    "light fluid alone",
+                    lambda n: n.a,
+                    "This is the light fluid alone. The mud comes back with it: add both.",
+                ),
+                Slip(
+                    "mud alone",
+                    lambda n: n.mud_rate,
+                    "This is the mud alone. The light fluid comes back with it: add both.",
+                ),
+            ),
+            working=(Step("What goes in comes back:", "{mud_rate} + {a}"),),
+        ),
+        Choice(
+            key="e",
+            ask="Which plant do you choose? What follows is marked on your choice.",
+            options=(
+                Option(
+                    "settling",
+                    "A settling pit, since the barite sinks by itself.",
+                    "The gels of the mud hold fine barite, and no pit on a deck gives it the hours it would need.",
+                ),
+                Option("cyclones", "Cyclone modules.", "Sound."),
+                Option("centrifuges", "Centrifuges.", "Sound."),
+            ),
+            right=lambda n: MACHINES,
+            marks=Marks(1),
+            outcome=Outcome.PLANT,
+            reason=(
+                "Both do the work within power and deck. Cyclone modules take little power and have no turning bowl, "
+                "but lose more barite and keep more liquid; centrifuges the other way round. The defence decides."
+            ),
+        ),
+        Chosen(
+            key="f",
+            ask=(
+                "Choose how many of these machines to put on the deck: with one of them out of service the others must "
+                "take the return, and all together must keep power and deck."
+            ),
+            grid=Grid(1, 14, 1),
+            uses=("d", "e"),
+            suggest=lambda n: (_needed(n, n.d) + 1) * ONE,
+            limits=(
+                Limit(
+                    "one out of service",
+                    lambda n: (n.f - 1) * _of(n, "flow") >= n.d * 0.9999,
+                    "With one machine out of service the others do not take the return.",
+                    2,
+                ),
+                Limit(
+                    "power and deck",
+                    lambda n: n.f * _of(n, "power") <= n.power * 1.0001 and n.f * _of(n, "area") <= n.deck * 1.0001,
+                    "All together they need more power than the plant may take, or do not fit on the deck given.",
+                    2,
+                ),
+            ),
+            outcome=Outcome.PLANT,
+            reason="{f} machines take {d} with one out of service; one more would do as well.",
+            digits=2,
+        ),
+        Numeric(
+            key="g",
+            ask="One of your machines stands by, the others run. What energy do they take in a day, in kWh?",
+            unit="kWh",
+            uses=("e", "f"),
+            solve=lambda n: energy((n.f - 1) * _of(n, "power")),
+            tolerance=relative(0.01, because="0.746 for 0.7457 kW a horsepower, and a power to three figures"),
+            marks=Marks(2),
+            outcome=Outcome.PLANT,
+            slips=(
+                Slip(
+                    "stand-by counted",
+                    lambda n: energy(n.f * _of(n, "power")),
+                    "You let the machine that stands by run too. Count only those that run.",
+                ),
+                Slip(
+                    "one machine",
+                    lambda n: energy(_of(n, "power")),
+                    "This is one machine. Count all that run.",
+                ),
+                Slip(
+                    "hp for kW",
+                    lambda n: mislabelled(energy((n.f - 1) * _of(n, "power")), "hp*h", "kWh"),
+                    "You took horsepower for kilowatts. One horsepower is 0.746 kW.",
+                    only=System.FIELD,
+                ),
+            ),
+            working=(
+                Step(
+                    "The machines that run:",
+                    By("({f} - 1) * {cyclones_power} * 0.7457", "({f} - 1) * {cyclones_power}"),
+                    "running",
+                    "kW",
+                ),
+                Step("In a day:", "{running} * 24"),
+            ),
+        ),
+        Numeric(
+            key="h",
+            ask="At what rate does the underflow of your plant leave?",
+            unit=By("gal/min", "L/min"),
+            uses=("a", "e"),
+            solve=lambda n: _heavy(n).total_rate,
+            method=tuple(
+                Method(
+                    key,
+                    f"the {words} in it",
+                    By("gal/min", "L/min"),
+                    solve,
+                    relative(0.015, because="three figures on the way"),
+                    marks=1,
+                    uses=("a", "e"),
+                )
+                for key, words, solve in (
+                    ("heavy", "barite", lambda n: _heavy(n).rate_of(BARITE_GRAINS)),
+                    ("solids", "drilled solids", lambda n: _heavy(n).rate_of(DRILLED_GRAINS)),
+                    ("liquid", "liquid", lambda n: _heavy(n).liquid_rate),
+                )
+            ),
+            tolerance=TO_ONE_PERCENT,
+            marks=Marks(4),
+            outcome=Outcome.PLANT,
+            slips=(
+                Slip(
+                    "liquid left out",
+                    lambda n: _heavy(n).total_rate - _heavy(n).liquid_rate,
+                    "You added the solids alone. Liquid goes down with them: add its share.",
+                ),
+                Slip(
+                    "liquid of the mud alone",
+                    lambda n: _heavy(n).total_rate - n.a * _of(n, "liquid"),
+                    "You took the liquid of the mud alone. The light fluid is liquid too, and a share of it goes down.",
+                ),
+                Slip(
+                    "fractions of the return",
+                    lambda n: (
+                        (n.mud_rate + n.a) * (n.barite * _of(n, "barite") + n.drilled * _of(n, "drilled"))
+                        + _heavy(n).liquid_rate
+                    ),
+                    "You put the fractions of the mud on the whole return. The light fluid brings no solids: put them "
+                    "on the rate of the mud.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Barite, on the rate of the mud:",
+                    "{mud_rate} * {barite} / 100 * {cyclones_barite} / 100",
+                    "heavy",
+                ),
+                Step(
+                    "Drilled solids likewise:",
+                    "{mud_rate} * {drilled} / 100 * {cyclones_drilled} / 100",
+                    "solids",
+                ),
+                Step(
+                    "Liquid, that of the mud and the light fluid:",
+                    "({mud_rate} * (100 - {barite} - {drilled}) / 100 + {a}) * {cyclones_liquid} / 100",
+                    "liquid",
+                ),
+                Step("Together:", "{heavy} + {solids} + {liquid}"),
+            ),
+        ),
+        Numeric(
+            key="i",
+            ask="What does the underflow weigh?",
+            unit=By("lb/gal", "kg/m3"),
+            uses=("a", "e", "h"),
+            solve=lambda n: _heavy(n).mass_rate / n.h,
+            tolerance=TO_ONE_PERCENT,
+            marks=Marks(3),
+            outcome=Outcome.PLANT,
+            slips=(
+                Slip(
+                    "liquid weightless",
+                    lambda n: _heavy(n).solids_mass_rate / n.h,
+                    "You left the weight of the liquid out. It adds its rate times its density.",
+                ),
+                Slip(
+                    "all solids as barite",
+                    lambda n: (
+                        (_heavy(n).liquid_rate * n.light + (_heavy(n).total_rate - _heavy(n).liquid_rate) * BARITE)
+                        / n.h
+                    ),
+                    "You counted the drilled solids as barite. They have their own density, SG 2.60.",
+                ),
+                Slip(
+                    "mean of the three",
+                    lambda n: (BARITE + LOW_GRAVITY + n.light) / 3,
+                    "You took the mean of the three densities. Weigh each by its rate.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Barite in the underflow:", "{mud_rate} * {barite} / 100 * {cyclones_barite} / 100", "heavy", FLOW
+                ),
+                Step("Drilled solids:", "{mud_rate} * {drilled} / 100 * {cyclones_drilled} / 100", "solids", FLOW),
+                Step(
+                    "Liquid:",
+                    "({mud_rate} * (100 - {barite} - {drilled}) / 100 + {a}) * {cyclones_liquid} / 100",
+                    "liquid",
+                    FLOW,
+                ),
+                Step(
+                    By(
+                        "Rate times density of the three, over all of the underflow. SG 1 is 8.345 lb/gal.",
+                        "Rate times density of the three, over all of the underflow. SG 1 is 1000 kg/m³.",
+                    ),
+                    By(
+                        "({heavy} * 4.20 * 8.345 + {solids} * 2.60 * 8.345 + {liquid} * {light}) / {h}",
+                        "({heavy} * 4200 + {solids} * 2600 + {liquid} * {light}) / {h}",
+                    ),
+                ),
+            ),
+        ),
+        Numeric(
+            key="j",
+            ask="At what rate must light fluid be mixed into the underflow to make mud of {mud_weight} of it again?",
+            unit=By("gal/min", "L/min"),
+            uses=("h", "i"),
+            solve=_build_back,
+            tolerance=relative(0.02, because="a density rounded to 0.05 lb/gal moves the difference by 1 %"),
+            marks=Marks(2),
+            outcome=Outcome.PLANT,
+            slips=(
+                Slip(
+                    "ratio upside down",
+                    lambda n: n.h * ((n.mud_weight - n.light) / (n.i - n.mud_weight)),
+                    "Your ratio is upside down. Underflow less mud goes above the line, mud less light fluid below it.",
+                ),
+                Slip(
+                    "over underflow less light fluid",
+                    lambda n: n.h * ((n.i - n.mud_weight) / (n.i - n.light)),
+                    "You divided by underflow less light fluid. Divide by mud less light fluid.",
+                ),
+                Slip(
+                    "ratio of the weights",
+                    lambda n: n.h * (n.i / n.mud_weight - ONE),
+                    "You left out that the light fluid has a weight: take it off below the line.",
+                ),
+            ),
+            working=(
+                Step(
+                    "Underflow less mud, over mud less light fluid:",
+                    "{h} * ({i} - {mud_weight}) / ({mud_weight} - {light})",
+                ),
+            ),
+        ),
+        Numeric(
+            key="k",
+            ask="What share of the mud built back is drilled solids, by volume?",
+            unit="%",
+            uses=("e", "h", "j"),
+            solve=lambda n: n.mud_rate * n.drilled * _of(n, "drilled") / (n.h + n.j),
+            tolerance=absolute(0.06, "%", because="a share rounded to a tenth of a percent, and rounded flows"),
+            digits=3,
+            marks=Marks(2),
+            outcome=Outcome.PLANT,
+            slips=(
+                Slip(
+                    "share of the underflow",
+                    lambda n: n.mud_rate * n.drilled * _of(n, "drilled") / n.h,
+                    "This is their share of the underflow. Light fluid is mixed in: divide by both together.",
+                ),
+                Slip(
+                    "drilled solids of the overflow",
+                    lambda n: n.mud_rate * n.drilled * (1 - _of(n, "drilled")) / (n.h + n.j),
+                    "You took the drilled solids that leave with the overflow. Those in the underflow stay in the mud.",
+                ),
+            ),
+            working=(
+                Step(
+                    "The drilled solids in the underflow:",
+                    "{mud_rate} * {drilled} / 100 * {cyclones_drilled} / 100",
+                    "solids",
+                    By("gal/min", "L/min"),
+                ),
+                Step("Over the mud built back, in percent:", "{solids} / ({h} + {j}) * 100", digits=3),
+            ),
+        ),
+        Numeric(
+            key="l",
+            ask=By(
+                "How many pounds of barite leave with the overflow each minute, to be made up by the hopper?",
+                "How many kilograms of barite leave with the overflow each minute, to be made up by the hopper?",
+            ),
+            unit=By("lb/min", "kg/min"),
+            uses=("e",),
+            solve=_lost_barite,
+            tolerance=relative(0.015, because="barite at 35 or 35.05 lb/gal, and a lost share of three figures"),
+            marks=Marks(2),
+            outcome=Outcome.PLANT,
+            slips=(
+                Slip(
+                    "barite of the underflow",
+                    lambda n: n.mud_rate * n.barite * _of(n, "barite") * BARITE,
+                    "This is the barite that is kept. What is lost is the rest of it.",
+                ),
+                Slip(
+                    "weight of the mud",
+                    lambda n: n.mud_rate * n.barite * (1 - _of(n, "barite")) * n.mud_weight,
+                    "You weighed the lost barite as mud. Use the density of barite itself.",
+                ),
+            ),
+            working=(
+                Step(
+                    By(
+                        "What is not in the underflow; a gallon of barite weighs 35.05 lb:",
+                        "What is not in the underflow; a litre of barite weighs 4.20 kg:",
+                    ),
+                    By(
+                        "{mud_rate} * {barite} / 100 * (100 - {cyclones_barite}) / 100 * 35.05",
+                        "{mud_rate} * {barite} / 100 * (100 - {cyclones_barite}) / 100 * 4.20",
+                    ),
+                ),
+            ),
+        ),
+        Choice(
+            key="m",
+            ask="Hold the mud built back against the limit for drilled solids. What do you write in the plan?",
+            options=(
+                Option(
+                    "over",
+                    "The limit is passed: a part of the mud must be cleaned further or diluted before it goes down.",
+                    "Compare your answer to (k) with the limit: the mud keeps it.",
+                ),
+                Option(
+                    "kept",
+                    "The limit is kept; go on watching it, for the fines grow from turn to turn.",
+                    "Compare your answer to (k) with the limit: the mud does not keep it.",
+                ),
+                Option(
+                    "none",
+                    "All drilled solids leave with the overflow: there is nothing to hold against a limit.",
+                    "The plant sends most of the drilled solids down with the barite: look at its shares.",
+                ),
+            ),
+            uses=("k",),
+            right=lambda n: "kept" if n.k <= n.most_drilled else "over",
+            marks=Marks(1),
+            outcome=Outcome.PLANT,
+            reason="The mud built back holds {k}; the limit is {most_drilled}.",
+        ),
+        Written(
+            key="n",
+            ask=(
+                "Defend your plan to the drilling superintendent in about ten sentences: the rate of light fluid, the "
+                "plant and its number, the mud that it builds back, and what could go wrong."
+            ),
+            points=(
+                Point("Gives the room at the bottom and at the shoe with figures, and which of the two is nearer.", 1),
+                Point("Says which way each goes wrong: too much light fluid at the bottom, too little at the shoe.", 1),
+                Point("Compares both plants with figures: power, liquid and barite lost; and says why this one.", 1),
+                Point("Names the machine that stands by, and what happens to the return when one fails.", 1),
+                Point("Says what is still missing: barite to make up, drilled solids and fines that grow.", 1),
+                Point(
+                    "Names a hazard with its caution (turning bowl, pressure, light fluid that burns) or the loss of "
+                    "light fluid in the riser, and leaves well control to certified people.",
+                    1,
+                ),
+            ),
+            model=(
+                "The rate lies inside the window that bottom and shoe leave, with the room that the plan asks for at "
+                "both; more light fluid would let the bottom flow, less would break the shoe. The return then stays "
+                "below what the flow line bears. I take cyclone modules: they need a third of the power of the "
+                "centrifuges, or less, and have no turning bowl. The price is more barite lost and more liquid kept; "
+                "if barite were short I would take the centrifuges. One module stands by, so that the return is still"
+                " treated when one plugs or is opened. The underflow is cut with light fluid to the weight of the "
+                "mud. The barite that leaves with the overflow is made up at the hopper. Most drilled solids come "
+                "back with the barite, so they are measured every day, and fines are thrown out before they pass the "
+                "limit. If the light fluid fails, the riser grows heavy: the driller hears at once, and certified "
+                "people act by the plan. The light fluid burns: no sparks near the plant, hoses checked and tied, "
+                "guards on, drives locked before work."
+            ),
+            outcome=Outcome.DEFENDING,
+        ),
+    ),
+)
