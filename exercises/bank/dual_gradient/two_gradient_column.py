@@ -30,7 +30,7 @@ from pitside.hydrostatics import (
     equivalent_mud_weight,
     equivalent_mud_weight_field,
 )
-from pitside.units import GRAVITY, Quantity
+from pitside.units import GRAVITY, Q
 
 
 def _weight(n: Known | Numbers) -> pint.Quantity:
@@ -39,8 +39,8 @@ def _weight(n: Known | Numbers) -> pint.Quantity:
 
 def _pressure(n: Known, factor: pint.Quantity = GRAVITY) -> pint.Quantity:
     below = n.depth - n.mudline
-    lengths = Quantity.from_list([n.a.to("m"), below.to("m")])
-    densities = Quantity.from_list([n.sea.to("kg/m**3"), n.mud.to("kg/m**3")])
+    lengths = Q([n.a.m_as("m"), below.m_as("m")], "m")
+    densities = Q([n.sea.m_as("kg/m**3"), n.mud.m_as("kg/m**3")], "kg/m**3")
     return layered_pressure(n.a + below, lengths, densities, factor=factor)
 
 
