@@ -138,6 +138,15 @@ def mark(
     return _with_method_marks(variant, [result for _, _, result in _walk(variant, answers, rounding)])
 
 
+def mark_alone(variant: Variant, key: str, given: Given) -> ItemMark:
+    """The mark of one item in a script that leaves the rest blank: as :func:`mark` gives it, at a part of the cost."""
+    item = variant.exercise.item(key)
+    result, _ = _mark_item(variant, item, given, [(variant.key, "")], Rounding.NO_MARKS)
+    if isinstance(item, Numeric) and item.method_marks:
+        return next(each for each in mark(variant, {key: given}) if each.item == key)
+    return result
+
+
 def _with_method_marks(variant: Variant, results: list[ItemMark]) -> tuple[ItemMark, ...]:
     """The marks with those of answers on the way, of which a part gets no more than its own answer has left."""
     left = {result.item: result.out_of - result.marks for result in results}

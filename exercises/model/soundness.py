@@ -10,7 +10,7 @@ import numpy as np
 import pint
 
 from exercises.model.answers import Given
-from exercises.model.marking import ItemMark, Rule, mark
+from exercises.model.marking import ItemMark, Rule, mark, mark_alone
 from exercises.model.numbers import Derived, Number, Pick, significant
 from exercises.model.parts import Choice, Chosen, Item, Known, Numeric, Order
 from exercises.model.variant import Variant
@@ -57,7 +57,7 @@ def model_script(variant: Variant) -> dict[str, Given]:
 
 def _marked(variant: Variant, key: str, given: Given) -> ItemMark:
     """The mark of one answer in a script that leaves the rest blank."""
-    return next(result for result in mark(variant, {key: given}) if result.item == key)
+    return mark_alone(variant, key, given)
 
 
 def _number_faults(variant: Variant) -> Iterator[str]:

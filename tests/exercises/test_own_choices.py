@@ -14,7 +14,7 @@ from exercises.model import Derived, Grid, Limit, System
 from exercises.model.answers import Given
 from exercises.model.chart import png, svg
 from exercises.model.drawing import UnsoundExercise, draw
-from exercises.model.marking import Rounding, Rule, mark
+from exercises.model.marking import Rounding, Rule, mark, mark_alone
 from exercises.model.numbers import in_system
 from exercises.model.practice import practice_variant, worked_text
 from exercises.model.review import review, summary
@@ -97,6 +97,12 @@ def test_an_answer_on_the_way_earns_marks_only_where_the_answer_itself_earns_few
     assert wrong["c.power"].marks == 0
     followed = marks_of(RIGHT | {"b": (2.0, ""), "c.power": (40.0, "kW"), "c": (960.0, "kWh")})
     assert (followed["c"].marks, followed["c.power"].marks) == (2, 1.5)
+
+
+def test_a_mark_alone_is_that_of_a_script_with_nothing_else():
+    for key, typed in {"a": 15.0, "b": 6, "c": 1440.0, "c.power": 60.0, "d": "C", "e": 1.0}.items():
+        whole = next(result for result in mark(case(), {key: Given(typed)}) if result.item == key)
+        assert mark_alone(case(), key, Given(typed)) == whole
 
 
 def test_a_part_never_earns_more_than_its_answer_is_worth():

@@ -302,7 +302,7 @@ def test_forty_candidates_hardly_ever_share_numbers(variants):
         for variant in variants[:40]
     ]
     shared = Counter(first)
-    assert len(shared) >= 35
+    assert len(shared) >= 0.87 * len(first)
     assert max(shared.values()) <= 2
 
 
