@@ -1,0 +1,266 @@
+"""Does Stokes' law hold for these grains?"""
+
+from __future__ import annotations
+
+import functools
+import warnings
+
+import pint
+
+from exercises.bank.settling import LIQUID, Outcome
+from exercises.model import (
+    By,
+    Choice,
+    Column,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numbers,
+    Numeric,
+    Option,
+    PrintedColumn,
+    Row,
+    RowSlip,
+    Slip,
+    Step,
+    Table,
+    relative,
+)
+from pitside.errors import ValidityWarning
+from pitside.materials import LOW_GRAVITY
+from pitside.settling import STOKES_LIMIT, ferguson_church_velocity, reynolds_number, stokes_velocity
+
+GRAINS = {"fine": "The finer grain", "coarse": "The coarser grain"}
+VELOCITY = relative(0.02, because="a density difference rounded to 0.01 and 8.33 for 8.345 move it by 1 %")
+
+
+@functools.lru_cache(maxsize=256)
+def _stokes(numbers: Numbers, row: str) -> pint.Quantity:
+    """Velocity by Stokes' law, also where the law does not hold: to see that is the point of the exercise."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", ValidityWarning)
+        return stokes_velocity(getattr(numbers, row), LOW_GRAVITY, numbers.liquid, numbers.viscosity)
+
+
+def _reynolds(n: Known, row: str, velocity: pint.Quantity) -> pint.Quantity:
+    return reynolds_number(velocity, getattr(n, row), n.liquid, n.viscosity)
+
+
+def _for_any_size(n: Known) -> pint.Quantity:
+    return ferguson_church_velocity(n.coarse, LOW_GRAVITY, n.liquid, n.viscosity)
+
+
+def _for_any_size_of_half(n: Known) -> pint.Quantity:
+    return ferguson_church_velocity(n.coarse / 2, LOW_GRAVITY, n.liquid, n.viscosity)
+
+
+def _holds_for(fine: pint.Quantity, coarse: pint.Quantity) -> str:
+    if max(fine, coarse) <= STOKES_LIMIT:
+        return "both"
+    if min(fine, coarse) > STOKES_LIMIT:
+        return "neither"
+    return "fine" if fine < coarse else "coarse"
+
+
+def _is_clear(n: Known) -> bool:
+    """Reynolds numbers clearly on one side of the limit, and a coarse grain for which the law matters."""
+    found = [_reynolds(n, row, _stokes(n.drawn, row)).m_as("") for row in GRAINS]
+    return all(not 0.85 <= number / STOKES_LIMIT <= 1.18 for number in found) and 0.08 <= found[1] <= 60
+
+
+EXERCISE = Exercise(
+    id="settling-regime",
+    title="Does Stokes' law hold for these grains?",
+    lesson="settling",
+    level=2,
+    version=1,
+    numbers=(
+        Number("fine", Grid(20, 110, 2, "um")),
+        Number("coarse", Grid(140, 420, 10, "um")),
+        Number("viscosity", Grid(1, 14, 0.5, "cP")),
+        LIQUID,
+    ),
+    valid=_is_clear,
+    setting=(
+        "In the sand trap of rig Heron 4 drilled solids of specific gravity 2.60 settle through a liquid of {liquid} "
+        "and {viscosity}. Look at two grains. Take Stokes' law to hold up to a Reynolds number of 0.3, where the "
+        "Reynolds number is density × velocity × diameter / viscosity, all of the liquid but the diameter."
+    ),
+    parts=(
+        Table(
+            key="a",
+            ask="What velocity does Stokes' law give for each grain, and which Reynolds number goes with it?",
+            corner="Grain",
+            rows=tuple(Row(row, title) for row, title in GRAINS.items()),
+            columns=(
+                PrintedColumn("diameter", lambda row: f"{{{row.key}}}"),
+                Column(
+                    key="velocity",
+                    title="velocity by Stokes",
+                    unit=By("ft/min", "mm/s"),
+                    solve=lambda n, row: _stokes(n.drawn, row),
+                    tolerance=VELOCITY,
+                    marks=Marks(1.5),
+                    slips=(
+                        RowSlip(
+                            "radius for diameter",
+                            lambda n, row: _stokes(n.drawn, row) / 4,
+                            "You put the radius into the formula with 18. It wants the diameter.",
+                        ),
+                        RowSlip(
+                            "liquid left out",
+                            lambda n, row: _stokes(n.drawn, row) * (LOW_GRAVITY / (LOW_GRAVITY - n.liquid)),
+                            "You took the whole density of the grain. What pulls it down is what it is heavier than "
+                            "the liquid.",
+                        ),
+                        RowSlip(
+                            "diameter not squared",
+                            lambda n, row: _stokes(n.drawn, row) / getattr(n, row).m_as("m"),
+                            "Your velocity goes with the plain diameter. In Stokes' law it is squared.",
+                        ),
+                    ),
+                    working=lambda row: (
+                        Step(
+                            By(
+                                "What the grain is heavier than the liquid, with 119.83 kg/m³ to the lb/gal:",
+                                "What the grain is heavier than the liquid:",
+                            ),
+                            By("2600 - 119.83 * {liquid}", "2600 - {liquid}"),
+                            "excess",
+                            "kg/m3",
+                        ),
+                        Step(
+                            "Stokes' law in m, kg and s:",
+                            f"{{excess}} * 9.81 * ({{{row}}} * 10**(-6))**2 / (18 * {{viscosity}} * 0.001)",
+                            "metres",
+                            "m/s",
+                        ),
+                        Step(
+                            By("In ft/min (1 m/s is 196.85 ft/min):", "In mm/s:"),
+                            By("{metres} * 196.85", "{metres} * 1000"),
+                        ),
+                    ),
+                ),
+                Column(
+                    key="reynolds",
+                    title="Reynolds number",
+                    unit="fraction",
+                    digits=3,
+                    uses=(".velocity",),
+                    solve=lambda n, row: _reynolds(n, row, n[f"a.{row}.velocity"]),
+                    tolerance=VELOCITY,
+                    marks=Marks(1),
+                    slips=(
+                        RowSlip(
+                            "radius for diameter",
+                            lambda n, row: _reynolds(n, row, n[f"a.{row}.velocity"]) / 2,
+                            "You took the radius. This Reynolds number is counted with the diameter.",
+                        ),
+                        RowSlip(
+                            "density of the grain",
+                            lambda n, row: _reynolds(n, row, n[f"a.{row}.velocity"]) * (LOW_GRAVITY / n.liquid),
+                            "You took the density of the grain. The Reynolds number is about the liquid: take its "
+                            "density.",
+                        ),
+                        RowSlip(
+                            "cP taken for Pa.s",
+                            lambda n, row: _reynolds(n, row, n[f"a.{row}.velocity"]) / 1000,
+                            "You left the viscosity in cP. In SI units it is a thousandth of that, in Pa·s.",
+                        ),
+                    ),
+                    working=lambda row: (
+                        Step(
+                            "The velocity in m/s:",
+                            By(f"{{a.{row}.velocity}} / 196.85", f"{{a.{row}.velocity}} / 1000"),
+                            "metres",
+                            "m/s",
+                        ),
+                        Step(
+                            "Density × velocity × diameter / viscosity:",
+                            By(
+                                f"119.83 * {{liquid}} * {{metres}} * {{{row}}} * 10**(-6) / ({{viscosity}} * 0.001)",
+                                f"{{liquid}} * {{metres}} * {{{row}}} * 10**(-6) / ({{viscosity}} * 0.001)",
+                            ),
+                            digits=3,
+                        ),
+                    ),
+                ),
+            ),
+            outcome=Outcome.STOKES,
+        ),
+        Choice(
+            key="b",
+            ask="For which of the two grains may you use Stokes' law?",
+            options=(
+                Option("both", "For both", "At least one of your Reynolds numbers is above 0.3."),
+                Option("fine", "For the finer grain only", "Hold each of your Reynolds numbers against 0.3."),
+                Option(
+                    "coarse",
+                    "For the coarser grain only",
+                    "It is the large and fast grains for which the law fails. Hold each Reynolds number against 0.3.",
+                ),
+                Option("neither", "For neither", "At least one of your Reynolds numbers is up to 0.3."),
+            ),
+            right=lambda n: _holds_for(n["a.fine.reynolds"], n["a.coarse.reynolds"]),
+            uses=("a.fine.reynolds", "a.coarse.reynolds"),
+            marks=Marks(1),
+            outcome=Outcome.STOKES,
+            reason="The Reynolds numbers are {a.fine.reynolds} and {a.coarse.reynolds}; the law holds up to 0.3.",
+        ),
+        Numeric(
+            key="c",
+            ask=(
+                "A formula that serves for natural grains of any size is v = R g d² / (18 ν + √(0.75 R g d³)), with R "
+                "the density difference over the density of the liquid and ν the kinematic viscosity. How fast does "
+                "it let the coarser grain settle?"
+            ),
+            unit=By("ft/min", "mm/s"),
+            solve=lambda n: _for_any_size(n),
+            tolerance=VELOCITY,
+            marks=Marks(2),
+            outcome=Outcome.STOKES,
+            slips=(
+                Slip(
+                    "Stokes kept",
+                    lambda n: _stokes(n.drawn, "coarse"),
+                    "This is the velocity by Stokes' law, which is too fast for a large grain. The term with the root "
+                    "is left out.",
+                ),
+                Slip(
+                    "radius for diameter",
+                    _for_any_size_of_half,
+                    "You put the radius into the formula. It wants the diameter.",
+                ),
+            ),
+            working=(
+                Step(
+                    By("Density of the liquid in kg/m³:", "Density of the liquid:"),
+                    By("119.83 * {liquid}", "{liquid}"),
+                    "density",
+                    "kg/m3",
+                    digits=5,
+                ),
+                Step("R, times g:", "(2600 - {density}) / {density} * 9.81", "drive", "m/s2", digits=5),
+                Step("18 ν:", "18 * {viscosity} * 0.001 / {density}", "viscous", "m2/s"),
+                Step(
+                    "The root:",
+                    "sqrt(0.75 * {drive} * ({coarse} * 10**(-6))**3)",
+                    "inertia",
+                    "m2/s",
+                ),
+                Step(
+                    "The velocity:",
+                    "{drive} * ({coarse} * 10**(-6))**2 / ({viscous} + {inertia})",
+                    "metres",
+                    "m/s",
+                ),
+                Step(
+                    By("In ft/min (1 m/s is 196.85 ft/min):", "In mm/s:"),
+                    By("{metres} * 196.85", "{metres} * 1000"),
+                ),
+            ),
+        ),
+    ),
+)
