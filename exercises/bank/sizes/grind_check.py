@@ -1,0 +1,237 @@
+"""Does the barite keep the limits of its grind?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pint
+
+from exercises.bank.sizes import Outcome
+from exercises.model import (
+    Choice,
+    Column,
+    Convention,
+    Derived,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numbers,
+    Numeric,
+    Option,
+    PrintedColumn,
+    Row,
+    RowSlip,
+    Slip,
+    Step,
+    Table,
+    absolute,
+    relative,
+)
+from pitside.particles import GrindCheck, rosin_rammler_passing
+from pitside.units import Q
+
+#: Sizes of the test from the coarsest on, um, by the name of what is held above each.
+SIZES = {"coarse": 75, "upper": 45, "middle": 30, "lower": 15, "fine": 6}
+ROWS = tuple(SIZES)
+
+
+def _held(row: str) -> Callable[[Numbers], pint.Quantity]:
+    """Mass held above a size and below the one before it: a ground barite with some slimes finer than all sizes."""
+    edges = Q(np.array([SIZES[name] for name in ROWS[: ROWS.index(row) + 1][-2:]], dtype=float), "um")
+
+    def mass(n: Numbers) -> pint.Quantity:
+        passing = n.slimes + (1 - n.slimes) * rosin_rammler_passing(edges, n.characteristic, n.spread)
+        before = passing[0] if passing.size == 2 else Q(1.0)
+        return n.sample * (before - passing[-1])
+
+    return mass
+
+
+def _above(n: Known, row: str) -> pint.Quantity:
+    """Mass of all that is coarser than a size."""
+    return sum(getattr(n, f"{name}_held") for name in ROWS[: ROWS.index(row) + 1])  # type: ignore[return-value]
+
+
+def _passing(n: Known, row: str) -> pint.Quantity:
+    return Q(1.0) - _above(n, row) / n.sample
+
+
+def _median(n: Known) -> pint.Quantity:
+    """Size at 50 %, on a straight line over the logarithm of size between 15 and 30 um."""
+    lower, upper = n["a.lower.passing"].m_as(""), n["a.middle.passing"].m_as("")
+    return Q(15.0, "um") * 2 ** ((0.5 - lower) / (upper - lower))
+
+
+def _median_straight(n: Known) -> pint.Quantity:
+    lower, upper = n["a.lower.passing"].m_as(""), n["a.middle.passing"].m_as("")
+    return Q(15 + 15 * (0.5 - lower) / (upper - lower), "um")
+
+
+def _median_turned(n: Known) -> pint.Quantity:
+    lower, upper = n["a.lower.passing"].m_as(""), n["a.middle.passing"].m_as("")
+    return Q(15 + 15 * (upper - 0.5) / (upper - lower), "um")
+
+
+def _verdict(coarsest_passing: pint.Quantity, finest_passing: pint.Quantity) -> str:
+    check = GrindCheck(1 - coarsest_passing.m_as(""), finest_passing.m_as(""))
+    if check.within:
+        return "passes"
+    if check.fine_within:
+        return "coarse"
+    return "fine" if check.coarse_within else "both"
+
+
+def _is_clear(n: Known) -> bool:
+    """A median between two sizes of the test, not halfway, and residues that are clearly within a limit or not."""
+    passing = {row: _passing(n, row).m_as("%") for row in ROWS}
+    if not passing["lower"] <= 46 or not passing["middle"] >= 54:
+        return False
+    coarse, fine = 100 - passing["coarse"], passing["fine"]
+    return bool(0.4 <= coarse <= 9 and not 2.6 <= coarse <= 3.4 and not 28.5 <= fine <= 31.5 and fine >= 3)
+
+
+def _sum_above(row: str) -> str:
+    return " + ".join(f"{{{name}_held}}" for name in ROWS[: ROWS.index(row) + 1])
+
+
+EXERCISE = Exercise(
+    id="grind-check",
+    title="Does the barite keep the limits of its grind?",
+    lesson="sizes",
+    level=2,
+    version=1,
+    numbers=(
+        Number("sample", Grid(50.0, 50.0, 0.1, "g")),
+        Number("characteristic", Grid(20.0, 42.0, 0.2, "um")),
+        Number("spread", Grid(0.70, 1.70, 0.05)),
+        Number("slimes", Grid(0, 28, 1, "%")),
+        *(Derived(f"{row}_held", _held(row), "g", 2) for row in SIZES),
+    ),
+    valid=_is_clear,
+    setting=(
+        "A new lot of barite came to rig Heron 4. Of a sample of {sample} a laboratory found how much lies between "
+        "the sizes of the table, by wet sieves and, where sieves are too coarse, by sedimentation. Take as limits, by "
+        "weight: at most 3.0 % coarser than 75 µm and at most 30 % finer than 6 µm. Dust of barite does not belong in "
+        "lungs: whoever takes the sample wears what the site's rules ask for."
+    ),
+    parts=(
+        Table(
+            key="a",
+            ask="How much of the sample is finer than each size, in percent? Give one decimal.",
+            corner="Size",
+            rows=tuple(Row(row, f"{size} µm") for row, size in SIZES.items()),
+            columns=(
+                PrintedColumn("held here, finer than the size above", lambda row: f"{{{row.key}_held}}"),
+                Column(
+                    key="passing",
+                    title="finer in all",
+                    unit="%",
+                    digits=3,
+                    solve=_passing,
+                    tolerance=absolute(0.15, "%", because="shares are written to a tenth of a percent"),
+                    marks=Marks(0.5),
+                    slips=(
+                        RowSlip(
+                            "held for finer",
+                            lambda n, row: _above(n, row) / n.sample,
+                            "This is what is coarser, in all. What is finer is the rest, up to 100 %.",
+                        ),
+                        RowSlip(
+                            "only this size taken off",
+                            lambda n, row: Q(1.0) - getattr(n, f"{row}_held") / n.sample,
+                            "You took off only what is held at this size. What is held at the coarser sizes is not "
+                            "finer either.",
+                            rows=ROWS[1:],
+                        ),
+                        RowSlip(
+                            "grams for percent",
+                            lambda n, row: (n.sample - _above(n, row)).m_as("g") * Q(1, "%"),
+                            "These are grams. Divide by the sample for the share.",
+                        ),
+                    ),
+                    working=lambda row: (
+                        Step("Held at this size and above:", _sum_above(row), "above", "g", digits=4),
+                        Step("The rest, as a share of the sample:", "100 * ({sample} - {above}) / {sample}", digits=4),
+                    ),
+                ),
+            ),
+            outcome=Outcome.DISTRIBUTION,
+        ),
+        Numeric(
+            key="b",
+            ask="What is d50, in µm? Draw a straight line between the two sizes on either side of it.",
+            unit="um",
+            digits=3,
+            uses=("a.middle.passing", "a.lower.passing"),
+            solve=_median,
+            conventions=(Convention("straight over the sizes themselves", _median_straight),),
+            tolerance=relative(0.02, because="the shares are rounded, and a line may be drawn on a chart"),
+            marks=Marks(2),
+            outcome=Outcome.DISTRIBUTION,
+            slips=(
+                Slip(
+                    "from the wrong end",
+                    _median_turned,
+                    "You counted the way from 50 % back from the coarser size as the way up from the finer one.",
+                ),
+                Slip(
+                    "next coarser size",
+                    lambda n: Q(30, "um"),
+                    "This is the next size of the table. d50 lies between two sizes: draw a line from one to the "
+                    "other.",
+                ),
+                Slip(
+                    "next finer size",
+                    lambda n: Q(15, "um"),
+                    "This is the next size of the table. d50 lies between two sizes: draw a line from one to the "
+                    "other.",
+                ),
+            ),
+            working=(
+                Step(
+                    "50 % lies between 15 µm and 30 µm. How far up from 15 µm:",
+                    "(50 - {a.lower.passing}) / ({a.middle.passing} - {a.lower.passing})",
+                    "part",
+                    "fraction",
+                ),
+                Step(
+                    "So far along from 15 to 30 on a logarithmic axis (straight over the sizes, 15 + 15 × that part, "
+                    "also counts):",
+                    "15 * exp({part} * ln(30 / 15))",
+                    digits=3,
+                ),
+            ),
+        ),
+        Choice(
+            key="c",
+            ask="Does this barite keep the limits?",
+            options=(
+                Option(
+                    "passes", "Yes, both.", "Hold 100 % less your share at 75 µm against 3.0 %, and 6 µm against 30 %."
+                ),
+                Option(
+                    "coarse",
+                    "No: too much is coarser than 75 µm.",
+                    "Hold what is left above 75 µm against 3.0 %, and look at 6 µm too.",
+                ),
+                Option(
+                    "fine",
+                    "No: too much is finer than 6 µm.",
+                    "Hold your share at 6 µm against 30 %, and look at 75 µm too.",
+                ),
+                Option("both", "No: it breaks both limits.", "Hold each share against its own limit: one is kept."),
+            ),
+            right=lambda n: _verdict(n["a.coarse.passing"], n["a.fine.passing"]),
+            uses=("a.coarse.passing", "a.fine.passing"),
+            marks=Marks(1),
+            outcome=Outcome.GRIND,
+            reason=(
+                "{a.coarse.passing} is finer than 75 µm, so the rest, up to 100 %, is held against 3.0 %; "
+                "{a.fine.passing} is finer than 6 µm and is held against 30 %."
+            ),
+        ),
+    ),
+)

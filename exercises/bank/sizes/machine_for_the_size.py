@@ -1,0 +1,154 @@
+"""Which machine takes out solids of a given size?"""
+
+from __future__ import annotations
+
+import pint
+
+from exercises.bank.sizes import Outcome
+from exercises.model import (
+    Choice,
+    Exercise,
+    Grid,
+    Known,
+    Marks,
+    Number,
+    Numeric,
+    Option,
+    Slip,
+    Step,
+    relative,
+)
+from pitside.materials import BARITE, LOW_GRAVITY
+from pitside.settling import equal_settling_ratio
+from pitside.units import WATER_4C
+
+#: Machines in the order in which the mud meets them.
+MACHINES = {
+    "screen": "The shaker's screen",
+    "desander": "The desander",
+    "desilter": "The desilter",
+    "centrifuge": "The centrifuge",
+}
+RATIO = equal_settling_ratio(BARITE, LOW_GRAVITY, WATER_4C)
+
+
+def _takes(n: Known, grain: pint.Quantity) -> str:
+    """The first machine of which the cut lies below the grain; the model takes a cut as sharp."""
+    return next((machine for machine in MACHINES if grain > getattr(n, machine)), "none")
+
+
+def _is_clear(n: Known) -> bool:
+    """Grains well away from every cut, each for another machine."""
+    grains = (n.first_grain, n.second_grain, n.third_grain)
+    for grain in grains:
+        for machine in MACHINES:
+            if 0.8 <= (grain / getattr(n, machine)).m_as("") <= 1.25:
+                return False
+    return len({_takes(n, grain) for grain in grains}) == len(grains)
+
+
+def _options() -> tuple[Option, ...]:
+    return (
+        *(
+            Option(
+                machine,
+                title,
+                "Hold the grain against the cuts in the order of the machines. The first one with a finer cut than "
+                "the grain takes most of them.",
+            )
+            for machine, title in MACHINES.items()
+        ),
+        Option(
+            "none",
+            "None of them: they stay in the mud until it is diluted or dumped.",
+            "Hold the grain against the finest cut: a machine here does cut finer than this grain.",
+        ),
+    )
+
+
+def _which(key: str, grain: str) -> Choice:
+    return Choice(
+        key=key,
+        ask=f"Which machine is the first to take out most of the drilled grains of {{{grain}}}?",
+        options=_options(),
+        right=lambda n: _takes(n, getattr(n, grain)),
+        marks=Marks(1),
+        outcome=Outcome.MACHINES,
+        reason=(
+            f"{{{grain}}} against cuts of {{screen}} (screen), {{desander}} (desander), {{desilter}} (desilter) and "
+            "{centrifuge} (centrifuge)."
+        ),
+    )
+
+
+EXERCISE = Exercise(
+    id="machine-for-the-size",
+    title="Which machine takes out this size?",
+    lesson="sizes",
+    level=1,
+    version=1,
+    numbers=(
+        Number("screen", Grid(98, 165, 1, "um")),
+        Number("desander", Grid(42, 68, 1, "um")),
+        Number("desilter", Grid(17, 27, 1, "um")),
+        Number("centrifuge", Grid(4, 9, 1, "um")),
+        Number("first_grain", Grid(24, 200, 4, "um")),
+        Number("second_grain", Grid(2, 110, 2, "um")),
+        Number("third_grain", Grid(1, 50, 1, "um")),
+    ),
+    valid=_is_clear,
+    setting=(
+        "On rig Heron 4 an unweighted mud passes, in this order, a shaker with a screen that separates at {screen}, a "
+        "desander that cuts at {desander}, a desilter that cuts at {desilter} and a centrifuge that cuts at "
+        "{centrifuge}. All are sizes of drilled solids (specific gravity 2.60) in a liquid like water, and a machine "
+        "takes most of the grains that are coarser than its cut. Before anybody reaches into one of them it is stopped "
+        "and locked out by the rules of the site."
+    ),
+    parts=(
+        _which("a", "first_grain"),
+        _which("b", "second_grain"),
+        _which("c", "third_grain"),
+        Numeric(
+            key="d",
+            ask=(
+                "Later the mud is weighted with barite (4.20). In the same liquid, from which size on would the "
+                "desilter throw barite out, in µm?"
+            ),
+            unit="um",
+            digits=3,
+            solve=lambda n: n.desilter / RATIO,
+            tolerance=relative(0.03, because="a size rounded to half a micrometre"),
+            marks=Marks(2),
+            outcome=Outcome.MACHINES,
+            slips=(
+                Slip(
+                    "multiplied by the ratio",
+                    lambda n: n.desilter * RATIO,
+                    "You multiplied by the ratio. Barite is heavier, so the grain that settles alike is the smaller "
+                    "one: divide.",
+                ),
+                Slip(
+                    "cut of drilled solids",
+                    lambda n: n.desilter,
+                    "This is the cut for drilled solids. Heavier barite settles faster and is thrown out from a finer "
+                    "size on.",
+                ),
+                Slip(
+                    "no square root",
+                    lambda n: n.desilter / RATIO**2,
+                    "You divided by the ratio of the differences in density. The velocity goes with the square of the "
+                    "size: take the root first.",
+                ),
+            ),
+            working=(
+                Step(
+                    "How many times as large the drilled grain is that settles with a grain of barite:",
+                    "sqrt((4.20 - 1) / (2.60 - 1))",
+                    "ratio",
+                    "fraction",
+                ),
+                Step("The cut of the drilled solids over that.", "{desilter} / {ratio}", digits=3),
+            ),
+        ),
+    ),
+)
