@@ -26,7 +26,16 @@ pytestmark = pytest.mark.published
 AADE = "AADE, Shale Shakers and Drilling Fluid Systems, 1999"
 BALANCE = "the same balance, worked out in the test"
 
-MOTION = by_hand("g-factor-shaker", stroke=(0.13, "in", 2), speed=(1500, "rpm", 0), target=(6.0, "fraction", 1))
+
+def worded(variant: Variant, **words: str) -> Variant:
+    """The variant with these drawn words as well."""
+    return Variant(variant.exercise, variant.system, Numbers({**variant.numbers, **words}))
+
+
+MOTION = worded(
+    by_hand("g-factor-shaker", stroke=(0.13, "in", 2), speed=(1500, "rpm", 0), target=(6.0, "fraction", 1)),
+    done="The shaker still runs",
+)
 HOLE = by_hand(
     "shaker-load",
     diameter=(6.125, "in", 3),
@@ -155,7 +164,7 @@ LABELS = [
 def test_screens_of_the_published_table_get_their_api_numbers(sizes, numbers):
     drawn: dict[str, tuple[float, str, int]] = {f"d100_{row}": (size, "um", 2) for row, size in sizes.items()}
     drawn |= {f"mesh_{row}": (999, "fraction", 0) for row in sizes}
-    variant = by_hand("screen-designation", **drawn)
+    variant = worded(by_hand("screen-designation", **drawn), asked="how large the largest openings are in a dry test")
     answers = {f"a.{row}.number": Given(str(number)) for row, number in zip(sizes, numbers, strict=True)}
     table = [result for result in mark(variant, answers) if result.item in answers]
     assert [result.rule for result in table] == [Rule.RIGHT] * len(sizes)
@@ -165,7 +174,7 @@ def test_a_size_at_the_end_of_a_range_is_not_the_next_coarser_screen():
     """Seen restated: 137.5 to 165 um is API 100, closed above."""
     drawn = {f"d100_{row}": (165.0, "um", 1) for row in ("one", "two", "three", "four", "five")}
     drawn |= {f"mesh_{row}": (120, "fraction", 0) for row in ("one", "two", "three", "four", "five")}
-    variant = by_hand("screen-designation", **drawn)
+    variant = worded(by_hand("screen-designation", **drawn), asked="how large the largest openings are in a dry test")
     result = next(r for r in mark(variant, {"a.three.number": Given("80")}) if r.item == "a.three.number")
     assert (result.rule, result.slip) == (Rule.SLIP, "next coarser")
 

@@ -40,6 +40,12 @@ STACKS = {
     "coarse": (75, 90, 106, 125, 150, 180, 212),
     "coarsest": (90, 106, 125, 150, 180, 212, 250),
 }
+#: What is seen at a shaker, and what it means.
+SEEN = {
+    "some solids of twice the D100 are found in what goes through": "torn",
+    "the D50 is finer than yesterday with the same screen, and mud runs off the end of the deck": "blinded",
+    "the curve is smooth, no coarse solids go through, and the D50 is some micrometres below the D100": "normal",
+}
 #: Solids of each size that reach the shaker, as shares of the drawn feed: fewer of the coarse ones.
 ARRIVING = (1.0, 0.93, 0.84, 0.72, 0.58, 0.43, 0.28)
 
@@ -111,6 +117,7 @@ EXERCISE = Exercise(
     version=1,
     numbers=(
         Pick("stack", tuple(STACKS)),
+        Pick("seen", tuple(SEEN)),
         Number("feed", Grid(2000, 6000, 50, "g/min")),
         Number("place", Grid(0.10, 0.90, 0.05)),
         Number("sharpness", Grid(4.4, 5.2, 0.1)),
@@ -149,6 +156,12 @@ EXERCISE = Exercise(
                             "You divided by what goes through. Divide by all that arrives: discarded and through "
                             "together.",
                             rows=ROWS[1:],
+                        ),
+                        RowSlip(
+                            "through over discard",
+                            lambda n, row: _rates(n, row)[1] / _rates(n, row)[0],
+                            "You divided what goes through by the discard. Put the discard over all that arrives.",
+                            rows=ROWS[:1],
                         ),
                         RowSlip(
                             "share that goes through",
@@ -237,31 +250,32 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="e",
-            ask="The D100 on the screen's papers is not the D50 that you found. Why?",
+            ask="On another shaker {seen}. What do you make of it?",
             options=(
                 Option(
                     "torn",
-                    "The two must be equal: the screen is torn.",
-                    "They need not be equal, whole screen or not. A torn screen lets coarse solids through, and the "
-                    "curve stays below 100 %.",
+                    "Mud gets past the screen: look for a hole in it, or a bad seal.",
+                    "A hole shows as solids far above the cut in what goes through.",
                 ),
                 Option(
-                    "units",
-                    "One of them is in mesh and the other in micrometres.",
-                    "Both are sizes in micrometres. They are got in two different ways.",
+                    "blinded",
+                    "Grains of nearly the size of its openings plug it: clean or change the screen.",
+                    "A plugged screen cuts finer than before and takes less mud.",
                 ),
                 Option(
-                    "load",
-                    "The D100 comes from a dry test of the clean screen; the D50 is how screen, mud and load cut now.",
-                    "",
+                    "normal",
+                    "Nothing is wrong: a dry test and a running shaker give different sizes.",
+                    "Look again at the coarse solids, and at the mud that runs off the end.",
                 ),
             ),
-            right=lambda n: "load",
+            right=lambda n: SEEN[n.seen],
             marks=Marks(1),
             outcome=Outcome.SCREENS,
             reason=(
                 "The D100 names the largest opening in a dry test. On a running shaker mud wets the wires, fines ride "
-                "on coarse cuttings and near-size grains get few chances, so the cut changes with mud and load."
+                "on coarse cuttings and near-size grains get few chances, so the cut moves with mud and load. Coarse "
+                "solids below the screen, or mud off its end, are another matter. Stop and lock the shaker out before "
+                "you look at its screens."
             ),
         ),
     ),

@@ -14,6 +14,7 @@ from exercises.model import (
     Number,
     Numeric,
     Option,
+    Pick,
     Slip,
     Step,
     relative,
@@ -24,6 +25,14 @@ from pitside.units import Q
 CONSTANTS = relative(
     0.006, because="70,490 for 70,414 or 9.81 for 9.80665 m/s² moves it by 0.1 %; given to three digits"
 )
+
+#: What was done to open the machine, and the next safe step.
+STATES = {
+    "The shaker still runs": "flow",
+    "No mud comes to it, and it stands still, stopped with its push button": "lock",
+    "It stands still, and its supply is locked out and tagged": "try",
+    "Its supply is locked out and tagged; somebody tried to start it, and it stayed still": "guard",
+}
 
 
 def _is_a_shaker(n: Known) -> bool:
@@ -42,6 +51,7 @@ EXERCISE = Exercise(
         Number("stroke", Grid(0.12, 0.24, 0.01, "in"), Grid(3.0, 6.0, 0.2, "mm")),
         Number("speed", Grid(1350, 1800, 10, "rpm")),
         Number("target", Grid(4.5, 9.0, 0.1)),
+        Pick("done", tuple(STATES)),
     ),
     valid=_is_a_shaker,
     setting=(
@@ -155,37 +165,37 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="d",
-            ask="The weights sit on the shaft behind a guard. What comes first before anybody sets them?",
+            ask="The weights sit on the shaft behind a guard. {done}. What comes next?",
             options=(
                 Option(
-                    "stop",
-                    "Stop it with the push button, and take the guard off when the deck stands still.",
-                    "A push button isolates nothing: somebody else can start it with your hands on the weights. Lock "
-                    "the supply out first.",
-                ),
-                Option(
-                    "running",
-                    "Take the guard off while it runs, and watch the weights to see how they sit.",
-                    "Never take a guard off a running machine: the weights take a hand with them. Lock the supply out "
-                    "first.",
+                    "guard",
+                    "Take the guard off and set the weights.",
+                    "A guard comes off only when the flow is gone, the supply is locked out, and somebody has tried to "
+                    "start it.",
                 ),
                 Option(
                     "lock",
-                    "Send the flow to the other shakers, stop this one, lock out and tag its supply, try to start it.",
-                    "",
+                    "Lock out and tag its supply.",
+                    "Look at what was done: the machine stands still before it is locked out, and that is done once.",
                 ),
                 Option(
-                    "slow",
-                    "Turn the drive down as far as it goes, and set the weights at low speed.",
-                    "Turning slowly is still turning. Lock the supply out first.",
+                    "flow",
+                    "Send the flow to the other shakers and stop this one.",
+                    "Look at what was done: it already stands still, and no mud comes to it.",
+                ),
+                Option(
+                    "try",
+                    "Try to start it.",
+                    "A trial proves something only when the supply was locked out, and it is made once.",
                 ),
             ),
-            right=lambda n: "lock",
+            right=lambda n: STATES[n.done],
             marks=Marks(1),
             outcome=Outcome.G_FACTOR,
             reason=(
-                "Isolate, lock, tag and try before a guard comes off. The rig's own permit and lock-out rules, and the "
-                "maker's limits of g for screens and deck, come before this exercise."
+                "Stop, lock out and tag, try, and only then take the guard off. The rig's own permit and lock-out "
+                "rules, "
+                "and the maker's limits of g for screens and deck, come before this exercise."
             ),
         ),
     ),

@@ -39,6 +39,13 @@ GROUPS = {
 }
 #: Which two screens have a D100 that is the very end of a range.
 EDGES = ("one three", "one four", "two three", "two four", "two five", "three five", "one five")
+#: What one may want to know of a screen, and where it is found.
+ASKED = {
+    "how many wires lie side by side in an inch": "mesh",
+    "how large the largest openings are in a dry test": "number",
+    "which of two screens of one designation takes more mud": "conductance",
+    "which share of the solids of a size the shaker removes today": "samples",
+}
 DESIGNATIONS = [step.designation for step in LADDER]
 #: The ranges in use, as a card in the shaker house prints them: number, above, up to.
 CARD = "; ".join(
@@ -93,6 +100,7 @@ EXERCISE = Exercise(
     numbers=(
         *(Pick(f"label_{screen}", labels) for screen, labels in GROUPS.items()),
         Pick("edges", EDGES),
+        Pick("asked", tuple(ASKED)),
         Number("place", Grid(0.15, 0.85, 0.05)),
         Number("weave", Grid(1.10, 1.60, 0.02)),
         *(_d100(screen) for screen in GROUPS),
@@ -155,35 +163,37 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="b",
-            ask="What does the API number on a screen's label tell?",
+            ask="Where do you look to learn {asked}?",
             options=(
                 Option(
-                    "share",
-                    "Which share of the drilled solids the screen takes out of the mud.",
-                    "That depends on the mud, its solids and the load. The number tells of holes in a dry test.",
+                    "mesh",
+                    "At the mesh count.",
+                    "The mesh count tells how many wires there are, neither how wide the holes are nor what flows.",
                 ),
                 Option(
-                    "opening",
-                    "Which sieve has, in the dry test, nearly the same largest opening as the screen.",
-                    "",
+                    "number",
+                    "At the API number and the D100 beside it.",
+                    "The API number comes from a dry test: it names the opening, and says nothing of wires, flow or "
+                    "the "
+                    "mud of today.",
                 ),
                 Option(
-                    "wires",
-                    "How many wires to the inch its finest cloth has.",
-                    "That is the mesh count. Two cloths of one mesh count can have very different holes.",
+                    "conductance",
+                    "At the conductance and the non-blanked area.",
+                    "Conductance and area tell what flow of mud the screen takes. They say nothing of sizes.",
                 ),
                 Option(
-                    "flow",
-                    "How much mud goes through it.",
-                    "That is told by conductance and open area, which stand beside the number on the label.",
+                    "samples",
+                    "At samples of what is discarded and what goes through.",
+                    "Samples tell how the screen cuts now. What was asked stands on the label or papers.",
                 ),
             ),
-            right=lambda n: "opening",
+            right=lambda n: ASKED[n.asked],
             marks=Marks(1),
             outcome=Outcome.SCREENS,
             reason=(
-                "The number names the sieve whose opening lies nearest to the D100 of the screen in the dry test. How "
-                "the screen cuts on a running shaker, and what flow it takes, are other questions."
+                "The API number names the sieve whose opening lies nearest to the D100 of a dry test; conductance and "
+                "area tell of flow; the mesh count of wires. How the screen cuts today only samples can tell."
             ),
         ),
     ),
