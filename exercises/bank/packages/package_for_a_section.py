@@ -1,0 +1,523 @@
+"""A case: shakers, cones and a centrifuge for a section, within limits of room, flow, power and drilled solids."""
+
+from __future__ import annotations
+
+import functools
+
+import pint
+
+from exercises.bank.packages import CARRIED, Outcome
+from exercises.model import (
+    By,
+    Choice,
+    Chosen,
+    Derived,
+    Exercise,
+    Grid,
+    Known,
+    Limit,
+    Marks,
+    Number,
+    Numbers,
+    Numeric,
+    Option,
+    Point,
+    Slip,
+    Step,
+    System,
+    Written,
+    mislabelled,
+    relative,
+)
+from pitside.circuit import SectionPlan, steady_state
+from pitside.cyclones import Bank, number_of_cones, pump_duty
+from pitside.removal import drilled_solids_rate
+from pitside.units import WATER_4C, Q
+
+#: Flow through one shaker with each screen, over that with the screen of the setting, and whether it is fine enough.
+SCREENS = {"coarse": (1.40, False), "usual": (1.00, True), "finer": (0.85, True), "finest": (0.50, True)}
+LOOK = "Your shakers must carry the flow with its margin when one is out, on screens no coarser than API 140."
+
+
+def _wanted(n: Known | Numbers) -> pint.Quantity:
+    return n.flow * (1 + n.margin)
+
+
+def _carry(n: Known, shakers: pint.Quantity, share: float = 1.0) -> bool:
+    """Whether the shakers carry the flow with one of them out of service."""
+    return bool((shakers - 1) * n.shaker_flow * share >= _wanted(n))
+
+
+def _rock(n: Known | Numbers) -> pint.Quantity:
+    return drilled_solids_rate(n.hole, n.rate)
+
+
+def _pump(n: Known | Numbers, cones: pint.Quantity | float) -> pint.Quantity:
+    figures = (n.cone_flow.m_as("m**3/s"), n.mud_weight.m_as("kg/m**3"), n.head.m_as("m"), n.efficiency.m_as(""))
+    return cones * Q(_pump_of_one(*figures), "W")
+
+
+@functools.lru_cache(maxsize=4096)
+def _pump_of_one(flow: float, mud_weight: float, head: float, efficiency: float) -> float:
+    """Shaft power, W, that the pump takes for one cone."""
+    duty = pump_duty(Q(flow, "m**3/s"), Q(mud_weight, "kg/m**3"), Q(head, "m"), efficiency)
+    return float(duty.shaft_power.m_as("W"))
+
+
+def _power(
+    n: Known | Numbers, shakers: pint.Quantity | float, pump: pint.Quantity, feed: pint.Quantity
+) -> pint.Quantity:
+    return shakers * n.shaker_power + pump + n.full_power * (feed / n.full_feed)
+
+
+def _staying(n: Known | Numbers) -> pint.Quantity:
+    return _rock(n) * (1 - n.shaker_share) * (1 - n.cone_share)
+
+
+@functools.lru_cache(maxsize=20_000)
+def _steady(hole: float, rate: float, removal: float, wet: float, feed: float, solids: float) -> float:
+    """Steady share of drilled solids, from m, m/s and m3/s; the volumes of hole and pits play no part in it."""
+    plan = SectionPlan(
+        hole_diameter=Q(hole, "m"),
+        length=Q(1000, "m"),
+        rate_of_penetration=Q(rate, "m/s"),
+        hole_volume=Q(100, "m**3"),
+        pit_volume=Q(100, "m**3"),
+        least_pit=Q(80, "m**3"),
+        greatest_pit=Q(120, "m**3"),
+        removal=removal,
+        mud_on_cuttings=wet,
+        treated_flow=Q(feed, "m**3/s"),
+        treated_solids=solids,
+    )
+    return steady_state(plan).solids_fraction
+
+
+def _solids(n: Known | Numbers, feed: pint.Quantity) -> pint.Quantity:
+    """Drilled solids that the mud tends to, with this feed to the centrifuge."""
+    removal = round(1 - float((1 - n.shaker_share) * (1 - n.cone_share)), 9)
+    figures = (n.hole.m_as("m"), n.rate.m_as("m/s"), removal, n.wet.m_as(""), feed.m_as("m**3/s"), n.caught.m_as(""))
+    return Q(_steady(*(float(figure) for figure in figures)))
+
+
+def _screens(n: Known) -> str | tuple[str, ...]:
+    sound = [key for key, (share, fine) in SCREENS.items() if fine and _carry(n, n.a, share)]
+    return tuple(reversed(sound)) or "coarse"
+
+
+def _most_power(n: Numbers) -> pint.Quantity:
+    """Enough for the largest sound numbers of shakers and cones, and for some feed over the least that will do."""
+    return _power(n, n.places, n.motor, n.design + n.full_feed / 6)
+
+
+def _can_be_told(n: Known) -> bool:
+    """Three to six shakers, eight cones or more, a usual limit of drilled solids, and no quotient on its last digit."""
+    shakers = (_wanted(n) / n.shaker_flow).m_as("")
+    cones = (_wanted(n) / n.cone_flow).m_as("")
+    return bool(
+        0.05 <= shakers % 1 <= 0.95
+        and 0.05 <= cones % 1 <= 0.95
+        and 1 < shakers < 5
+        and 8 <= cones <= 28
+        and Q(3.5, "percent") <= n.limit <= Q(8, "percent")
+    )
+
+
+EXERCISE = Exercise(
+    id="package-for-a-section",
+    title="A package for a section",
+    lesson="packages",
+    level=3,
+    minutes=75,
+    version=1,
+    numbers=(
+        Number("flow", Grid(700, 1000, 10, "gal/min"), Grid(160, 230, 2, "m3/h")),
+        Number("margin", Grid(10, 20, 5, "%")),
+        Number("mud_weight", Grid(8.9, 9.6, 0.1, "lb/gal"), Grid(1070, 1150, 10, "kg/m3")),
+        Number("hole", Grid(12.25, 12.25, 0.01, "in"), Grid(311, 311, 1, "mm")),
+        Number("rate", Grid(40, 80, 5, "ft/h"), Grid(12, 24, 1, "m/h")),
+        Number("shaker_flow", Grid(270, 380, 10, "gal/min"), Grid(62, 86, 2, "m3/h")),
+        Number("shaker_power", Grid(4, 6, 1, "hp"), Grid(3, 5, 0.5, "kW")),
+        Number("shaker_share", Grid(40, 55, 5, "%")),
+        Number("cone_flow", Grid(45, 60, 5, "gal/min"), Grid(10, 14, 1, "m3/h")),
+        Number("cone_share", Grid(30, 45, 5, "%")),
+        Number("head", Grid(80, 95, 1, "ft"), Grid(24, 29, 0.5, "m")),
+        Number("efficiency", Grid(60, 70, 1, "%")),
+        Number("wet", Grid(1.0, 1.5, 0.1)),
+        Number("caught", Grid(30, 45, 5, "%")),
+        Number("full_feed", Grid(150, 150, 5, "gal/min"), Grid(34, 34, 1, "m3/h")),
+        Number("full_power", Grid(60, 90, 5, "hp"), Grid(45, 66, 3, "kW")),
+        Number("design", Grid(45, 90, 5, "gal/min"), Grid(10, 20, 1, "m3/h")),
+        Number("in_hand", Grid(10, 10, 5, "gal/min"), Grid(2, 2, 1, "m3/h")),
+        Derived("places", lambda n: Q(Bank.for_flow(_wanted(n), n.shaker_flow, spare=1).modules + 1), "fraction", 0),
+        Derived("motor", lambda n: _pump(n, number_of_cones(_wanted(n), n.cone_flow) + 2.5), By("hp", "kW"), 1),
+        Derived("limit", lambda n: _solids(n, n.design), "%", 1),
+        Derived("supply", _most_power, By("hp", "kW"), 0),
+    ),
+    valid=_can_be_told,
+    setting=(
+        "Size the package for a section of Marram-1 of {hole}, drilled by rig Heron 4 at {rate} with unweighted mud of "
+        "{mud_weight}, circulated at {flow}. The rock has no pores to speak of and the hole stays in gauge. Shakers "
+        "and "
+        "cones must carry {margin} more than the circulation. One shaker takes {shaker_flow} on API 140 screens and "
+        "draws "
+        "{shaker_power}; the deck has places for {places}. The shakers take out {shaker_share} of the rock (reckon "
+        "with "
+        "this, whatever screens you choose below). One cone takes {cone_flow} at its head; the cones take out "
+        "{cone_share} "
+        "of what the shakers let pass. Their pump makes a head of {head} of the mud at an efficiency of {efficiency}, "
+        "and "
+        "its motor gives {motor} at most. Each volume of rock that shakers and cones discard takes {wet} volumes of "
+        "mud "
+        "with it. The centrifuge takes mud from the pits and throws out {caught} of the drilled solids in its feed; it "
+        "draws {full_power} at its largest feed of {full_feed}, and less in proportion at less. The plant may draw "
+        "{supply} in all at its shafts. In the long run the mud may hold {limit} drilled solids. Lifting, zones for "
+        "electrical equipment, guards and lockout follow the rules of the site."
+    ),
+    parts=(
+        Chosen(
+            key="a",
+            ask="How many shakers do you order? A whole number, up to 8.",
+            grid=Grid(1, 8, 1),
+            digits=1,
+            suggest=lambda n: n.places,
+            limits=(
+                Limit(
+                    "flow with one out of service",
+                    lambda n: _carry(n, n.a),
+                    "With one of these out of service the rest do not carry the flow with its margin.",
+                    marks=2,
+                ),
+                Limit(
+                    "room on the deck", lambda n: n.a <= n.places, "There are not so many places on the deck.", marks=1
+                ),
+            ),
+            outcome=Outcome.SIZE,
+            reason=(
+                "{a} fill the deck. With one out the rest carry the flow with its margin, and finer screens can be "
+                "put on. "
+                "One fewer is sound too."
+            ),
+        ),
+        Choice(
+            key="b",
+            ask=(
+                "Which screens do you put on your shakers? Each that is sound for your number of shakers counts as "
+                "right."
+            ),
+            options=(
+                Option("coarse", "API 100, which lets each shaker take 1.40 times its flow on API 140.", LOOK),
+                Option("usual", "API 140.", LOOK),
+                Option("finer", "API 170, which lets each shaker take 0.85 times its flow on API 140.", LOOK),
+                Option("finest", "API 325, which lets each shaker take 0.50 times its flow on API 140.", LOOK),
+            ),
+            right=_screens,
+            uses=("a",),
+            marks=Marks(2),
+            outcome=Outcome.SIZE,
+            reason=(
+                "API 140 is the coarsest that gives the share of the setting. Finer ones are sound as long as all "
+                "shakers "
+                "but one still carry the flow with its margin."
+            ),
+        ),
+        Chosen(
+            key="c",
+            ask="How many cones do you open on the desilter? A whole number, up to 36.",
+            grid=Grid(1, 36, 1),
+            digits=2,
+            suggest=lambda n: number_of_cones(_wanted(n), n.cone_flow),
+            limits=(
+                Limit(
+                    "flow with its margin",
+                    lambda n: n.c * n.cone_flow >= _wanted(n),
+                    "These cones take less than the flow with its margin: mud slips past them.",
+                    marks=2,
+                ),
+                Limit(
+                    "motor of the pump",
+                    lambda n: _pump(n, n.c) <= n.motor,
+                    "So many cones ask more of the pump than its motor gives.",
+                    marks=2,
+                ),
+            ),
+            outcome=Outcome.SIZE,
+            reason="{c} cones are the fewest that take the flow with its margin; one or two more still suit the motor.",
+        ),
+        Numeric(
+            key="d",
+            ask=By(
+                "What power does the pump take at its shaft with your cones, in hp?",
+                "What power does the pump take at its shaft with your cones, in kW?",
+            ),
+            unit=By("hp", "kW"),
+            uses=("c",),
+            solve=lambda n: _pump(n, n.c),
+            tolerance=CARRIED,
+            marks=Marks(2),
+            outcome=Outcome.SIZE,
+            slips=(
+                Slip(
+                    "efficiency left out",
+                    lambda n: _pump(n, n.c) * n.efficiency,
+                    "This is what the mud gets. The shaft must bring more: divide by the efficiency.",
+                    keeps=1,
+                ),
+                Slip(
+                    "power for water",
+                    lambda n: _pump(n, n.c) * (WATER_4C / n.mud_weight),
+                    "This is the power for water. The head is of the mud: put its specific gravity in.",
+                    keeps=1,
+                ),
+                Slip(
+                    "one cone",
+                    lambda n: _pump(n, 1),
+                    "This is for one cone. The pump feeds all of them.",
+                ),
+            ),
+            working=(
+                Step(
+                    By(
+                        "Flow times head times specific gravity, over 3960 and the efficiency.",
+                        "Density times 9.81 times head times flow in cubic metres a second, over the efficiency.",
+                    ),
+                    By(
+                        "{c} * {cone_flow} * {head} * ({mud_weight} / 8.345) / (3960 * {efficiency} / 100)",
+                        "{mud_weight} * 9.81 * {head} * {c} * {cone_flow} / 3600 / ({efficiency} / 100) / 1000",
+                    ),
+                ),
+            ),
+        ),
+        Numeric(
+            key="e",
+            ask=By(
+                "How much rock comes up in an hour, in barrels?", "How much rock comes up in an hour, in cubic metres?"
+            ),
+            unit=By("bbl/h", "m3/h"),
+            solve=_rock,
+            tolerance=CARRIED,
+            marks=Marks(2),
+            outcome=Outcome.SIZE,
+            slips=(
+                Slip(
+                    "radius for diameter",
+                    lambda n: _rock(n) * 4,
+                    "Your answer is four times too large: the formula with pi / 4 takes the diameter, squared.",
+                ),
+                Slip(
+                    "cubic feet called barrels",
+                    lambda n: mislabelled(_rock(n), "ft3/h", "bbl/h"),
+                    "This is in cubic feet. A barrel holds 5.615 of them: divide, or divide inches squared by 1029.4.",
+                    only=System.FIELD,
+                ),
+                Slip(
+                    "pi left out",
+                    lambda n: n.hole**2 * n.rate,
+                    "This is the rock of a square hole. Multiply by pi / 4.",
+                ),
+            ),
+            working=(
+                Step(
+                    By("Diameter squared over 1029.4, times the rate.", "A circle of this diameter, times the rate."),
+                    By("{hole}**2 / 1029.4 * {rate}", "pi / 4 * ({hole} / 1000)**2 * {rate}"),
+                ),
+            ),
+        ),
+        Numeric(
+            key="f",
+            ask="How much of this rock gets past shakers and cones into the pits, in an hour?",
+            unit=By("bbl/h", "m3/h"),
+            uses=("e",),
+            solve=lambda n: n.e * (1 - n.shaker_share) * (1 - n.cone_share),
+            tolerance=CARRIED,
+            marks=Marks(2),
+            outcome=Outcome.SIZE,
+            slips=(
+                Slip(
+                    "shares added",
+                    lambda n: n.e * (1 - n.shaker_share - n.cone_share),
+                    "You added the two shares. The cones take theirs of what the shakers let pass: multiply what is "
+                    "left.",
+                    keeps=0.5,
+                ),
+                Slip(
+                    "cones left out",
+                    lambda n: n.e * (1 - n.shaker_share),
+                    "This is what gets past the shakers. The cones take out some of it.",
+                    keeps=1,
+                ),
+                Slip(
+                    "what is discarded",
+                    lambda n: n.e * (1 - (1 - n.shaker_share) * (1 - n.cone_share)),
+                    "This is what shakers and cones discard. The rest gets past them.",
+                    keeps=1,
+                ),
+            ),
+            working=(
+                Step(
+                    "What the shakers let pass, and of that what the cones let pass:",
+                    "{e} * (1 - {shaker_share} / 100) * (1 - {cone_share} / 100)",
+                ),
+            ),
+        ),
+        Chosen(
+            key="g",
+            ask=By(
+                "What feed do you give the centrifuge? Up to 150 gal/min, to the nearest 5 gal/min.",
+                "What feed do you give the centrifuge? Up to 34 m³/h, to the nearest 1 m³/h.",
+            ),
+            grid=By(Grid(5, 150, 5, "gal/min"), Grid(1, 34, 1, "m3/h")),
+            uses=("a", "d"),
+            suggest=lambda n: n.design + n.in_hand,
+            limits=(
+                Limit(
+                    "drilled solids in the long run",
+                    lambda n: _solids(n, n.g) <= n.limit,
+                    "With so small a feed the drilled solids rise over their limit in the long run.",
+                    marks=3,
+                ),
+                Limit(
+                    "power of the plant",
+                    lambda n: _power(n, n.a, n.d, n.g) <= n.supply,
+                    "With so large a feed shakers, pump and centrifuge together draw more than the plant may.",
+                    marks=2,
+                ),
+            ),
+            outcome=Outcome.DEFEND,
+            reason="{g} keeps the drilled solids under {limit} with a little in hand, and the plant within {supply}.",
+        ),
+        Numeric(
+            key="h",
+            ask=(
+                "What share of drilled solids does the mud tend to with your feed, in percent? What gets into the pits "
+                "leaves in three ways, each at this share: in the mud on the discarded rock, in the mud that fills "
+                "the new "
+                "hole, and in what the centrifuge throws out (it throws out its share of the solids in its feed)."
+            ),
+            unit="%",
+            uses=("g",),
+            solve=lambda n: _solids(n, n.g),
+            tolerance=relative(0.015, because="four figures carried with three digits each"),
+            marks=Marks(4),
+            outcome=Outcome.DEFEND,
+            slips=(
+                Slip(
+                    "centrifuge alone",
+                    lambda n: _staying(n) / (n.g * n.caught),
+                    "You let the centrifuge alone take them away. Some leave in the mud on the rock and in the new "
+                    "hole.",
+                    keeps=2,
+                ),
+                Slip(
+                    "all of the centrifuge's feed",
+                    lambda n: _staying(n) / (n.g + _rock(n) + (_rock(n) - _staying(n)) * n.wet),
+                    "You let the centrifuge clean all of its feed. It throws out only its share of the solids in it.",
+                    keeps=2,
+                ),
+                Slip(
+                    "new hole left out",
+                    lambda n: _staying(n) / (n.g * n.caught + (_rock(n) - _staying(n)) * n.wet),
+                    "You left out the new hole. The mud that fills it takes its drilled solids out of the pits.",
+                    keeps=2,
+                ),
+            ),
+            working=(
+                Step(
+                    "Rock in an hour:",
+                    By("{hole}**2 / 1029.4 * {rate}", "pi / 4 * ({hole} / 1000)**2 * {rate}"),
+                    "rock",
+                    By("bbl/h", "m3/h"),
+                ),
+                Step(
+                    "What gets into the pits:",
+                    "{rock} * (1 - {shaker_share} / 100) * (1 - {cone_share} / 100)",
+                    "stays",
+                    By("bbl/h", "m3/h"),
+                ),
+                Step("Mud on the discarded rock:", "({rock} - {stays}) * {wet}", "clinging", By("bbl/h", "m3/h")),
+                Step(
+                    By(
+                        "Mud whose solids the centrifuge takes out (60 / 42 turns gal/min into bbl/h):",
+                        "Mud whose solids the centrifuge takes out:",
+                    ),
+                    By("{g} * 60 / 42 * {caught} / 100", "{g} * {caught} / 100"),
+                    "cleaned",
+                    By("bbl/h", "m3/h"),
+                ),
+                Step(
+                    "What gets in over all that leaves; the new hole takes as much mud as there was rock:",
+                    "{stays} / ({clinging} + {rock} + {cleaned}) * 100",
+                ),
+            ),
+        ),
+        Numeric(
+            key="i",
+            ask=By(
+                "What do your shakers, pump and centrifuge draw together, in hp?",
+                "What do your shakers, pump and centrifuge draw together, in kW?",
+            ),
+            unit=By("hp", "kW"),
+            uses=("a", "d", "g"),
+            solve=lambda n: _power(n, n.a, n.d, n.g),
+            tolerance=CARRIED,
+            marks=Marks(2),
+            outcome=Outcome.SIZE,
+            slips=(
+                Slip(
+                    "centrifuge at its largest feed",
+                    lambda n: _power(n, n.a, n.d, n.full_feed),
+                    "You took the power of the centrifuge at its largest feed. At your feed it draws less, in "
+                    "proportion.",
+                    keeps=1,
+                ),
+                Slip(
+                    "one shaker",
+                    lambda n: _power(n, 1, n.d, n.g),
+                    "You counted one shaker. All that you ordered may run: multiply.",
+                    keeps=1,
+                ),
+                Slip(
+                    "pump left out",
+                    lambda n: _power(n, n.a, 0 * n.d, n.g),
+                    "You left out the pump of the cones. Add your answer to (d).",
+                    keeps=1,
+                ),
+            ),
+            working=(
+                Step(
+                    "Shakers, pump, and the centrifuge in proportion to its feed:",
+                    "{a} * {shaker_power} + {d} + {full_power} * {g} / {full_feed}",
+                ),
+            ),
+        ),
+        Written(
+            key="j",
+            ask=(
+                "Defend your package to the rig manager in five or six sentences: each limit and what is in hand, what "
+                "fails first if a machine goes down, and what you would change if the rock came up twice as fast."
+            ),
+            points=(
+                Point("Holds room, flow, motor, power and drilled solids against their limits, with own figures.", 2),
+                Point("Says what happens with a shaker, the cone pump or the centrifuge out of service.", 2),
+                Point(
+                    "Twice the rock: more feed or a second centrifuge, finer screens or dilution, with its price.", 1
+                ),
+                Point(
+                    "Names a trade-off of the own choice, such as finer screens against room, or feed against power.", 1
+                ),
+            ),
+            model=(
+                "I list my shakers, cones, pump power, total power and drilled solids, each beside its limit. With one "
+                "shaker out the others still carry the flow. Without the cones or the centrifuge the drilled solids "
+                "climb "
+                "over their limit, so I say which mud I would dilute or how I would slow down until it runs. Twice "
+                "the rock "
+                "nearly doubles the share of drilled solids: I would raise the feed as far as power allows, then add a "
+                "centrifuge or dilute. My choice trades something: more shakers take room but allow finer screens; "
+                "more "
+                "feed lowers the solids but takes power, and loses more liquid with the discard."
+            ),
+            outcome=Outcome.DEFEND,
+        ),
+    ),
+)
