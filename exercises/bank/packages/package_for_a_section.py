@@ -34,8 +34,6 @@ from pitside.cyclones import Bank, number_of_cones, pump_duty
 from pitside.removal import drilled_solids_rate
 from pitside.units import WATER_4C, Q
 
-#: Flow through one shaker with each screen, over that with the screen of the setting, and whether it is fine enough.
-SCREENS = {"coarse": (1.40, False), "usual": (1.00, True), "finer": (0.85, True), "finest": (0.50, True)}
 LOOK = "Your shakers must carry the flow with its margin when one is out, on screens no coarser than API 140."
 
 
@@ -101,8 +99,8 @@ def _solids(n: Known | Numbers, feed: pint.Quantity) -> pint.Quantity:
 
 
 def _screens(n: Known) -> str | tuple[str, ...]:
-    sound = [key for key, (share, fine) in SCREENS.items() if fine and _carry(n, n.a, share)]
-    return tuple(reversed(sound)) or "coarse"
+    flows = {"usual": 1.0, "finer": float(n.finer), "finest": float(n.finest)}
+    return tuple(key for key in ("finer", "usual", "finest") if _carry(n, n.a, flows[key])) or "coarse"
 
 
 def _most_power(n: Numbers) -> pint.Quantity:
@@ -139,6 +137,8 @@ EXERCISE = Exercise(
         Number("shaker_flow", Grid(270, 380, 10, "gal/min"), Grid(62, 86, 2, "m3/h")),
         Number("shaker_power", Grid(4, 6, 1, "hp"), Grid(3, 5, 0.5, "kW")),
         Number("shaker_share", Grid(40, 55, 5, "%")),
+        Number("finer", Grid(0.60, 0.90, 0.05)),
+        Number("finest", Grid(0.40, 0.55, 0.05)),
         Number("cone_flow", Grid(45, 60, 5, "gal/min"), Grid(10, 14, 1, "m3/h")),
         Number("cone_share", Grid(30, 45, 5, "%")),
         Number("head", Grid(80, 95, 1, "ft"), Grid(24, 29, 0.5, "m")),
@@ -208,8 +208,8 @@ EXERCISE = Exercise(
             options=(
                 Option("coarse", "API 100, which lets each shaker take 1.40 times its flow on API 140.", LOOK),
                 Option("usual", "API 140.", LOOK),
-                Option("finer", "API 170, which lets each shaker take 0.85 times its flow on API 140.", LOOK),
-                Option("finest", "API 325, which lets each shaker take 0.50 times its flow on API 140.", LOOK),
+                Option("finer", "API 170, which lets each shaker take {finer} times its flow on API 140.", LOOK),
+                Option("finest", "API 325, which lets each shaker take {finest} times its flow on API 140.", LOOK),
             ),
             right=_screens,
             uses=("a",),
