@@ -196,7 +196,7 @@ def spelled(unit: str) -> str:
     ('kg/m³', 'µm', 'lbf/100 ft²', 'sacks/min', 'money/sack')
     """
     text = re.sub(r"(?<=[a-z])([23])(?!\d)", lambda m: "²³"[int(m[1]) - 2], unit)
-    text = text.replace("um", "µm") if text == "um" else text
+    text = re.sub(r"\bum\b", "µm", text)
     text = re.sub(r"(?<!/)\bsack\b", "sacks", text)
     return text.replace("/100ft", "/100 ft").replace("fraction", "")
 

@@ -17,7 +17,7 @@ from exercises.model.parts import LETTERS, Choice, Chosen, Item, Known, Numeric,
 from exercises.model.text import fill
 from exercises.model.working import Line, work
 from pitside.errors import CalculationError
-from pitside.unit_names import read_unit
+from pitside.unit_names import UnknownUnit, read_unit
 from pitside.units import Quantity
 
 #: Name, in a variant's numbers, of the drawn order in which the steps of an order part are shown.
@@ -134,6 +134,8 @@ class Variant:
         for convention in item.conventions:
             try:
                 values[convention.name] = convention.value(n).to(unit)
+            except UnknownUnit:
+                raise
             except (CalculationError, ArithmeticError):
                 continue
         return values
@@ -147,6 +149,8 @@ class Variant:
                 continue
             try:
                 values.append((slip, slip.wrong(n).to(unit)))
+            except UnknownUnit:
+                raise
             except (CalculationError, ArithmeticError):
                 continue
         return values

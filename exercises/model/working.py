@@ -98,7 +98,7 @@ def _value(node: ast.expr) -> float:
 
 
 def _printed(arithmetic: str) -> str:
-    text = arithmetic.replace("**2", "²").replace("**3", "³").replace("**", "^")
+    text = re.sub(r"\*\*([23])(?![\d.])", lambda power: "²³"[int(power[1]) - 2], arithmetic).replace("**", "^")
     for sign, print_sign in (("ceil(", "round up ("), ("*", "×"), ("-", "−"), ("pi", "π")):
         text = text.replace(sign, print_sign)
     return text
