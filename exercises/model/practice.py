@@ -271,11 +271,22 @@ def _carried_to(variant: Variant, item: Numeric | Choice) -> Iterator[_Carried]:
         for slip, value in variant.slip_values(origin, variant.key):
             answers, changed = _carried(variant, origin, value)
             used = [key for key in changed if key in item.uses and key in bands]
-            if used and item.key in changed:
+            if used and item.key in changed and _tellable(variant, item, answers):
                 when = {key: _band(bands[key], answers[key]) for key in used}
                 parts = dict.fromkeys(key.partition(".")[0] for key in used)
                 says = f"Right from your own answer to ({'), ('.join(parts)})."
                 yield _Carried(slip.name, when, answers, says)
+
+
+def _tellable(variant: Variant, item: Numeric | Choice, answers: Mapping[str, Any]) -> bool:
+    """Whether a page can tell that an answer was carried on: no letter that it hangs on has changed, and it is not 0.
+
+    A page follows numbers only, and no band lies around 0 where the tolerance is a share of the value.
+    """
+    for use in item.uses:
+        if isinstance(variant.exercise.item(use), Choice) and answers[use] != variant.key[use]:
+            return False
+    return not isinstance(item, Numeric) or item.tolerance.reach(answers[item.key]) > 0
 
 
 def _choices_carried_to(variant: Variant, item: Numeric | Choice) -> Iterator[_Carried]:
@@ -289,7 +300,8 @@ def _choices_carried_to(variant: Variant, item: Numeric | Choice) -> Iterator[_C
         for value in variant.sound_values(origin, variant.key):
             answers, changed = _carried(variant, origin, value)
             used = [key for key in changed if key in item.uses and key in {origin.key, *bands}]
-            if value != variant.key[origin.key] and used and item.key in changed:
+            told = used and item.key in changed and _tellable(variant, item, answers)
+            if value != variant.key[origin.key] and told:
                 when = {key: _band(bands[key], answers[key]) for key in used if key in bands}
                 when |= {origin.key: _offered_band(variant, origin, value)}
                 yield _Carried("", when, answers, f"Right from your own choice in ({origin.key}).")

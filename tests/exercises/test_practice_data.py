@@ -6,7 +6,6 @@ import functools
 import json
 from typing import Any
 
-import numpy as np
 import pytest
 from draws import draw_of
 from hypothesis import HealthCheck, assume, given, settings
@@ -16,9 +15,9 @@ from exercises import BANK
 from exercises.model import Choice, Chosen, Numeric, System, Written
 from exercises.model.answers import Given
 from exercises.model.marking import FACTORS, Rule, mark
-from exercises.model.parts import Item
 from exercises.model.practice import on_the_way, practice_set, practice_variant, worked_text
 from exercises.model.variant import Variant
+from pitside.errors import CalculationError
 from pitside.unit_names import read_unit, spelled
 from pitside.units import Quantity
 
@@ -116,7 +115,12 @@ def test_a_page_judges_a_typed_number_as_marking_does(case, system, which, unit_
 
 
 def test_a_page_follows_an_own_answer_as_marking_does(variants):
-    """For each slip that a page follows through: answers at the middle of its bands are marked right, or followed."""
+    """For each slip that a page follows through: answers at the middle of its bands are marked right, or followed.
+
+    Cases are worked in papers alone: what follows from their choices is more than a page can judge.
+    """
+    if variants[0].exercise.level == 3:
+        return
     for variant in variants[:5]:
         page = practice_variant(variant)
         for item in variant.exercise.items:
@@ -148,13 +152,23 @@ def typed_in_base(variant: Variant, key: str, value: float) -> Given:
 def test_every_dependent_number_can_be_followed_from_a_slip(variants):
     page = practice_variant(variants[0])
     for item in variants[0].exercise.items:
-        used = [variants[0].exercise.item(use) for use in item.uses]
-        if isinstance(item, Numeric) and not on_the_way(item) and any(can_be_followed(other) for other in used):
+        if isinstance(item, Numeric) and not on_the_way(item) and can_be_followed(variants[0], item):
             assert item_data(page, item.key)["follows"]
 
 
-def can_be_followed(item: Item) -> bool:
-    return isinstance(item, Chosen) or (isinstance(item, Numeric) and bool(item.slips))
+def can_be_followed(variant: Variant, item: Numeric) -> bool:
+    """Whether some slip of a number that an item uses can be carried on to another answer than the key's."""
+    for use in item.uses:
+        other = variant.exercise.item(use)
+        if isinstance(other, Numeric) and not on_the_way(other):
+            for _, wrong in variant.slip_values(other, variant.key):
+                try:
+                    carried = variant.answer(item, {**variant.key, use: wrong})
+                except (CalculationError, ArithmeticError):
+                    continue
+                if carried != variant.key[item.key] and item.tolerance.reach(carried):
+                    return True
+    return False
 
 
 @pytest.mark.parametrize("system", System)
@@ -208,4 +222,6 @@ def test_worked_solutions_end_in_the_printed_answer(variants):
             if isinstance(part, Numeric):
                 last = variant.working(part)[-1].value.quantity
                 shown = variant.printed_answer(part).quantity
-                assert np.isclose(last.m_as(shown.units), shown.magnitude, rtol=0.012, atol=0.0)
+                half_a_digit = 0.51 * 10.0 ** -variant.printed_answer(part).decimals
+                near = max(0.012 * abs(shown.magnitude), part.tolerance.reach(variant.key[part.key])) + half_a_digit
+                assert abs(last.m_as(shown.units) - shown.magnitude) <= near

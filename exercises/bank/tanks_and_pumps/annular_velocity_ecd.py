@@ -55,7 +55,7 @@ def _valid(n: Known) -> bool:
         return False
     circulating = equivalent_circulating_density(n.mud_weight, _loss(n, velocity, n.measured_depth), n.vertical_depth)
     margin = (n.fracture - circulating).m_as("lb/gal")
-    return n.fracture > n.mud_weight and 0.08 <= abs(margin) <= 0.5
+    return n.fracture > n.mud_weight and (-0.5 <= margin <= -0.08 or 0.08 <= margin <= 0.25)
 
 
 EXERCISE = Exercise(
