@@ -59,12 +59,9 @@ EXERCISE = Exercise(
     valid=_two_to_six,
     setting=(
         "Well Marram-2 is drilled with weighted mud. A cyclonic plant shall recover barite from {flow} of it. The "
-        "plant "
-        "is made of equal modules side by side, each with its own pump and its own valves. One module takes "
-        "{module_flow} "
-        "at its rated head, and separates as it should from {least_load} of that flow up. Its pump makes a head of "
-        "{head} "
-        "of the mud itself, which weighs {mud_weight}, at an efficiency of {efficiency}. A module that is opened must "
+        "plant is made of equal modules side by side, each with its own pump and its own valves. One module takes "
+        "{module_flow} at its rated head, and separates as it should from {least_load} of that flow up. Its pump makes a head of "
+        "{head} of the mud itself, which weighs {mud_weight}, at an efficiency of {efficiency}. A module that is opened must "
         "first be shut in, let down and locked out by the rig's own rules."
     ),
     parts=(
@@ -72,7 +69,7 @@ EXERCISE = Exercise(
             key="a",
             ask="How many modules take the flow, with none to spare?",
             unit="fraction",
-            digits=1,
+            whole=True,
             solve=lambda n: number_of_cones(n.flow, n.module_flow),
             tolerance=WHOLE,
             marks=Marks(2),
@@ -94,9 +91,7 @@ EXERCISE = Exercise(
             ),
             working=(
                 Step("The flow over that of one module:", "{flow} / {module_flow}", "quotient", "fraction"),
-                Step(
-                    "Up to the next whole module (add just under a half, then round):", "{quotient} + 0.4999", digits=1
-                ),
+                Step("Up to the next whole module:", "ceil({quotient})"),
             ),
         ),
         Numeric(
