@@ -60,9 +60,9 @@ EXERCISE = Exercise(
     setting=(
         "Well Marram-2 is drilled with weighted mud. A cyclonic plant shall recover barite from {flow} of it. The "
         "plant is made of equal modules side by side, each with its own pump and its own valves. One module takes "
-        "{module_flow} at its rated head, and separates as it should from {least_load} of that flow up. Its pump makes a head of "
-        "{head} of the mud itself, which weighs {mud_weight}, at an efficiency of {efficiency}. A module that is opened must "
-        "first be shut in, let down and locked out by the rig's own rules."
+        "{module_flow} at its rated head, and separates as it should from {least_load} of that flow up. Its pump "
+        "makes a head of {head} of the mud itself, which weighs {mud_weight}, at an efficiency of {efficiency}. A "
+        "module that is opened must first be shut in, let down and locked out by the rig's own rules."
     ),
     parts=(
         Numeric(
