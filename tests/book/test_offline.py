@@ -12,9 +12,13 @@ pytestmark = pytest.mark.browser
 PAGES = (
     "index.html",
     "search.html",
+    "lessons/solids-cost.html",
     "lessons/mud-weight.html",
     "lessons/weighting.html",
+    "lessons/cutting-back.html",
     "lessons/solids.html",
+    "lessons/hydrocyclones.html",
+    "lessons/centrifuges.html",
     "reference/checks.html",
 )
 
