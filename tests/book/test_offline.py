@@ -152,3 +152,13 @@ def test_print_leaves_the_text_and_drops_the_controls(book: Path, visitor: Visit
     assert page.locator("h1").is_visible()
     assert page.locator(".practice-setting").first.is_visible()
     assert not page.locator(".lessons, .find, .practice-check").first.is_visible()
+
+
+@pytest.mark.parametrize("width", [360, 1280])
+def test_a_chart_can_be_read_on_a_dark_page(book: Path, visitor: Visitor, width: int) -> None:
+    page = visitor(book, width=width, color_scheme="dark").open("lessons/hydrocyclones.html")
+    chart = page.locator(".practice img.chart").first
+    chart.scroll_into_view_if_needed()
+    assert chart.evaluate("image => getComputedStyle(image).backgroundColor") == "rgb(255, 255, 255)"
+    assert chart.evaluate("image => image.clientWidth") > 500
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
