@@ -213,7 +213,8 @@
     part(part) {
       const askId = `${this.section.id}-${part.key}-ask`;
       const result = element("div", { class: "practice-result", role: "status" });
-      const kind = part.table ? "table" : part.items[0].kind;
+      const words = part.items.length === 0;
+      const kind = part.table ? "table" : words ? "words" : part.items[0].kind;
       const form = this[`${kind}Form`](part, askId, result);
       form.noValidate = true;
       const marks = `${part.marks} ${part.marks === 1 ? "mark" : "marks"}`;
@@ -232,10 +233,15 @@
         element(
           "details",
           { class: "practice-worked" },
-          element("summary", {}, `Worked solution to (${part.key})`),
+          element("summary", {}, words ? `Model answer to (${part.key}), and its points` : `Worked solution to (${part.key})`),
           written("div", part.worked),
         ),
       );
+    }
+
+    // Room to write: a page cannot judge words, so the reader compares with the model answer.
+    wordsForm(part, askId) {
+      return element("form", { "aria-labelledby": askId }, element("textarea", { rows: "6", "aria-labelledby": askId }));
     }
 
     form(askId, ...children) {
