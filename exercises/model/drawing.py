@@ -77,15 +77,15 @@ def confusable(variant: Variant) -> list[str]:
         slips = variant.slip_values(item, variant.key)
         for slip, wrong in slips:
             for name, value in right.items():
-                if _touch(item, wrong, value):
+                if touch(item, wrong, value):
                     found.append(f'part {item.key}: the slip "{slip.name}" cannot be told from {name or "the answer"}')
         for (one, one_value), (other, other_value) in combinations(slips, 2):
-            if _touch(item, one_value, other_value):
+            if touch(item, one_value, other_value):
                 found.append(f'part {item.key}: the slips "{one.name}" and "{other.name}" cannot be told apart')
     return found
 
 
-def _touch(item: Numeric, one: pint.Quantity, other: pint.Quantity) -> bool:
-    """Both values are in the asked unit."""
+def touch(item: Numeric, one: pint.Quantity, other: pint.Quantity) -> bool:
+    """Whether the tolerance bands of two values, both in the asked unit, meet."""
     reach = item.tolerance.reach(one) + item.tolerance.reach(other)
     return abs(float(one.magnitude) - float(other.magnitude)) <= reach

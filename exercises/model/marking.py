@@ -142,7 +142,7 @@ def mark_alone(variant: Variant, key: str, given: Given) -> ItemMark:
     """The mark of one item in a script that leaves the rest blank: as :func:`mark` gives it, at a part of the cost."""
     item = variant.exercise.item(key)
     result, _ = _mark_item(variant, item, given, [(variant.key, "")], Rounding.NO_MARKS)
-    if isinstance(item, Numeric) and item.method_marks:
+    if isinstance(item, Numeric) and item.on_the_way:
         return next(each for each in mark(variant, {key: given}) if each.item == key)
     return result
 
@@ -153,7 +153,7 @@ def _with_method_marks(variant: Variant, results: list[ItemMark]) -> tuple[ItemM
     marked = []
     for result in results:
         item = variant.exercise.item(result.item)
-        if isinstance(item, Numeric) and item.method_marks and result.rule in (Rule.RIGHT, Rule.FOLLOWED):
+        if isinstance(item, Numeric) and item.on_the_way and result.rule in (Rule.RIGHT, Rule.FOLLOWED):
             part = item.key.partition(".")[0]
             earned = min(item.method_marks, left[part])
             left[part] -= earned
@@ -264,10 +264,7 @@ def _mark_number(
         readings = _readings(number, unit, read_unit(asked))
         if readings:
             return result(Rule.WRONG, 0, "It fits no usual slip; compare it with the worked solution."), readings[0]
-        assert unit is not None
-        wanted = f"{kind_of(asked)}, such as {spelled(asked)}"
-        comment = f"{given.unit} measures {kind_of(unit)}; the question asks for {wanted}."
-        return result(Rule.UNREADABLE, 0, comment), None
+        return result(Rule.UNREADABLE, 0, _of_another_kind(given.unit, asked)), None
     value_marks = item.marks.followed if fit.followed else item.marks.value
     unit_marks = item.marks.unit if unit is not None else 0
     match fit.rule:
@@ -356,7 +353,7 @@ def _trials(variant: Variant, item: Numeric, number: float, unit: pint.Unit | No
 def _right_values(variant: Variant, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[str, pint.Quantity]]:
     try:
         return list(variant.right_values(item, answers).items())
-    except (CalculationError, ArithmeticError):
+    except CalculationError:
         return []
 
 
@@ -405,6 +402,11 @@ def _sentence(error: Exception) -> str:
     return text if text.endswith((".", "?")) else f"{text}."
 
 
+def _of_another_kind(unit: str, asked: str) -> str:
+    wanted = f"{kind_of(asked)}, such as {spelled(asked)}"
+    return f"{unit} measures {kind_of(unit)}; the question asks for {wanted}."
+
+
 def _unit_comment(number: float, text: str, unit: pint.Unit, asked: str) -> str:
     right = with_unit(grouped(significant(number, 6)), asked)
     if unit.dimensionality == read_unit(asked).dimensionality:
@@ -421,9 +423,7 @@ def _mark_chosen(variant: Variant, item: Chosen, given: Given, chains: list, res
         return result(Rule.UNREADABLE, 0, _sentence(error) + " Nothing was recorded for it."), None
     readings = _readings(number, unit, read_unit(asked))
     if not readings:
-        wanted = f"{kind_of(asked)}, such as {spelled(asked)}"
-        comment = f"{given.unit} measures {kind_of(unit or '')}; the question asks for {wanted}."
-        return result(Rule.UNREADABLE, 0, comment), None
+        return result(Rule.UNREADABLE, 0, _of_another_kind(given.unit, asked)), None
     choice = readings[0]
     best: tuple[float, list[bool], str] | None = None
     for answers, followed in chains:
@@ -450,7 +450,7 @@ def _mark_choice(variant: Variant, item: Choice, given: Given, chains: list, res
     for answers, followed in chains:
         try:
             sound = variant.sound_options(item, answers)
-        except (CalculationError, ArithmeticError):
+        except CalculationError:
             continue
         if option.key in sound:
             if followed:

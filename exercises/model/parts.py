@@ -169,10 +169,15 @@ class Numeric:
     #: Marks that an answer on the way earns; set by the part that it belongs to.
     method_marks: float = 0
 
-    def items(self) -> tuple[Numeric, ...]:
-        return (*(self._on_the_way(method) for method in self.method), self)
+    @property
+    def on_the_way(self) -> bool:
+        """Whether this is an answer on the way to a part's own, without marks of its own to lose."""
+        return self.method_marks > 0
 
-    def _on_the_way(self, method: Method) -> Numeric:
+    def items(self) -> tuple[Numeric, ...]:
+        return (*(self._answered_on_the_way(method) for method in self.method), self)
+
+    def _answered_on_the_way(self, method: Method) -> Numeric:
         given_by = [step.gives for step in self.working]
         if method.key not in given_by:
             raise ValueError(f"part {self.key}: no step of its working gives {method.key}")

@@ -17,11 +17,11 @@ import numpy as np
 import pint
 
 from exercises.model.chart import svg
-from exercises.model.drawing import draw
+from exercises.model.drawing import draw, touch
 from exercises.model.exercise import Exercise
 from exercises.model.marking import FACTORS, tells_factors
 from exercises.model.numbers import System, in_system
-from exercises.model.parts import Choice, Chosen, Column, Item, Numeric, Order, Part, Table, Written
+from exercises.model.parts import Choice, Chosen, Column, Numeric, Order, Part, Table, Written
 from exercises.model.text import fill, html, inline_html
 from exercises.model.variant import Variant
 from exercises.model.working import Line
@@ -69,7 +69,9 @@ def _part(variant: Variant, part: Part) -> dict[str, Any]:
         "marks": sum(item.marks.total for item in part.items()),
         "worked": html(worked_text(variant, part)),
         "shown": ", ".join(
-            variant.shown_answer(item, variant.key[item.key]) for item in part.items() if not on_the_way(item)
+            variant.shown_answer(item, variant.key[item.key])
+            for item in part.items()
+            if not (isinstance(item, Numeric) and item.on_the_way)
         ),
         # A page cannot judge words: a written part shows its model answer and points, and takes no answer.
         # Answers on the way are for papers: a page shows every step of the way in its worked solution.
@@ -82,12 +84,11 @@ def _part(variant: Variant, part: Part) -> dict[str, Any]:
 
 def asked_on_a_page(part: Part) -> list[Numeric | Chosen | Choice | Order]:
     """The items of a part that a page takes answers to: no words, and no answers on the way."""
-    return [item for item in part.items() if not isinstance(item, Written) and not on_the_way(item)]
-
-
-def on_the_way(item: Item) -> bool:
-    """Whether an item is an answer on the way to a part's own."""
-    return isinstance(item, Numeric) and item.method_marks > 0
+    return [
+        item
+        for item in part.items()
+        if not isinstance(item, Written) and not (isinstance(item, Numeric) and item.on_the_way)
+    ]
 
 
 def worked_text(variant: Variant, part: Part) -> str:
@@ -279,12 +280,20 @@ def _carried_to(variant: Variant, item: Numeric | Choice) -> Iterator[_Carried]:
 
 
 def _tellable(variant: Variant, item: Numeric | Choice, answers: Mapping[str, Any]) -> bool:
-    """Whether a page can tell that an answer was carried on: no letter that it hangs on has changed, and it is not 0.
+    """Whether a page can tell that an answer was carried on.
 
-    A page follows numbers only, and no band lies around 0 where the tolerance is a share of the value.
+    A page follows numbers only, no letters. What it would know a slip by must not be right as it stands, as it can be
+    where a slip far back moves an answer by less than its tolerance. And no band lies around 0 where the tolerance is
+    a share of the value.
     """
     for use in item.uses:
-        if isinstance(variant.exercise.item(use), Choice) and answers[use] != variant.key[use]:
+        used = variant.exercise.item(use)
+        if answers[use] == variant.key[use] or isinstance(used, Chosen):
+            continue
+        if not isinstance(used, Numeric):
+            return False
+        right = variant.right_values(used, variant.key).values()
+        if any(touch(used, answers[use], value) for value in right):
             return False
     return not isinstance(item, Numeric) or item.tolerance.reach(answers[item.key]) > 0
 
@@ -316,7 +325,7 @@ def _carried(variant: Variant, origin: Numeric | Chosen, value: pint.Quantity) -
         if any(use in changed for use in item.uses):
             try:
                 answers[item.key] = variant.answer(item, answers)
-            except (CalculationError, ArithmeticError):
+            except CalculationError:
                 continue
             changed.append(item.key)
     return answers, changed

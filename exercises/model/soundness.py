@@ -149,7 +149,7 @@ def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
         try:
             for other in later:
                 answers[other.key] = variant.answer(other, answers)
-        except (CalculationError, ArithmeticError):
+        except CalculationError:
             continue
         script = {other.key: typed(variant, other, answers[other.key]) for other in variant.exercise.items}
         results = mark(variant, script)
@@ -159,7 +159,9 @@ def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
         lost = [
             result.item
             for result, other in zip(results, items, strict=True)
-            if other.key != item.key and not _on_the_way(other) and result.marks != _carried(other, result)
+            if other.key != item.key
+            and not (isinstance(other, Numeric) and other.on_the_way)
+            and result.marks != _carried(other, result)
         ]
         if lost:
             yield f"part {item.key}: wrong by {off_by} and carried on rightly, it also costs marks in {', '.join(lost)}"
@@ -172,16 +174,11 @@ def _changes(variant: Variant, item: Numeric, other: Numeric) -> bool:
     for off_by in _OFF_BY:
         try:
             moved = variant.answer(other, {**variant.key, item.key: variant.key[item.key] * off_by})
-        except (CalculationError, ArithmeticError):
+        except CalculationError:
             return True
         if moved != variant.key[other.key]:
             return True
     return False
-
-
-def _on_the_way(item: Item) -> bool:
-    """An answer on the way has no marks of its own to lose."""
-    return isinstance(item, Numeric) and item.method_marks > 0
 
 
 def _carried(item: Item, result: ItemMark) -> float:

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeVar
 
 import pint
 
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Drawn, Numbers, System, in_system, significant
-from exercises.model.parts import LETTERS, Choice, Chosen, Item, Known, Numeric, Order, Slip, Written
+from exercises.model.parts import LETTERS, Choice, Chosen, Item, Known, Numeric, Order, Slip, Solve, Written
 from exercises.model.text import fill
 from exercises.model.working import Line, work
 from pitside.errors import CalculationError
@@ -53,19 +53,30 @@ class Variant:
         return Known(self.numbers, {use: answers[use] for use in item.uses})
 
     def answer(self, item: Item, answers: Mapping[str, Any]) -> Any:
-        """The model answer of an item, given answers to the items that it uses."""
-        n = self.known(item, answers)
+        """The model answer of an item, given answers to the items that it uses.
+
+        Raises: CalculationError where it cannot be worked out from them.
+        """
         match item:
             case Numeric():
-                return item.solve(n).to(read_unit(self.unit(item)))
+                return self._quantity(item, item.solve, self.known(item, answers))
             case Chosen():
-                return item.suggest(n).to(read_unit(self.unit(item)))
+                return self._quantity(item, item.suggest, self.known(item, answers))
             case Choice():
                 return self.sound_options(item, answers)[0]
             case Order():
                 return tuple(item.steps)
             case Written():
                 return self.text(item.model)
+
+    def _quantity(self, item: Numeric | Chosen, solve: Solve, n: Known) -> pint.Quantity:
+        """What a function of the exercise gives, a real number in the asked unit."""
+
+        def in_unit(n: Known) -> pint.Quantity:
+            value = solve(n).to(read_unit(self.unit(item)))
+            return Quantity(float(value.magnitude), value.units)
+
+        return _worked(in_unit, n)
 
     def key_given(self, choices: Mapping[str, Any]) -> dict[str, Any]:
         """The model answers of who made these sound choices: what does not hang on one of them is as in the key.
@@ -79,13 +90,13 @@ class Variant:
                 continue
             try:
                 answers[item.key] = self.answer(item, answers)
-            except (CalculationError, ArithmeticError):
+            except CalculationError:
                 answers[item.key] = self.key[item.key]
         return answers
 
     def sound_options(self, item: Choice, answers: Mapping[str, Any]) -> tuple[str, ...]:
         """The options that are right given these earlier answers, the model answer's first."""
-        right = item.right(self.known(item, answers))
+        right = _worked(item.right, self.known(item, answers))
         return (right,) if isinstance(right, str) else right
 
     def limits_kept(self, item: Chosen, choice: pint.Quantity, answers: Mapping[str, Any]) -> list[bool]:
@@ -94,8 +105,8 @@ class Variant:
         kept = []
         for limit in item.limits:
             try:
-                kept.append(bool(limit.keeps(n)))
-            except (CalculationError, ArithmeticError):
+                kept.append(bool(_worked(limit.keeps, n)))
+            except CalculationError:
                 kept.append(False)
         return kept
 
@@ -128,30 +139,28 @@ class Variant:
         return {item.key: (self._right_values(item, self.key), self._slip_values(item, self.key)) for item in numeric}
 
     def _right_values(self, item: Numeric, answers: Mapping[str, Any]) -> dict[str, pint.Quantity]:
-        unit = read_unit(self.unit(item))
         n = self.known(item, answers)
         values = {"": self.answer(item, answers)}
         for convention in item.conventions:
             try:
-                values[convention.name] = convention.value(n).to(unit)
+                values[convention.name] = self._quantity(item, convention.value, n)
             except UnknownUnit:
                 raise
-            except (CalculationError, ArithmeticError):
+            except CalculationError:
                 continue
         return values
 
     def _slip_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[Slip, pint.Quantity]]:
-        unit = read_unit(self.unit(item))
         n = self.known(item, answers)
         values = []
         for slip in item.slips:
             if slip.only not in (None, self.system):
                 continue
             try:
-                values.append((slip, slip.wrong(n).to(unit)))
+                values.append((slip, self._quantity(item, slip.wrong, n)))
             except UnknownUnit:
                 raise
-            except (CalculationError, ArithmeticError):
+            except CalculationError:
                 continue
         return values
 
@@ -227,7 +236,7 @@ class Variant:
                     scheme.append(self._scheme_values(item, answers))
             else:
                 scheme.append(self.shown_answer(item, self.key[item.key]))
-            if isinstance(item, Numeric) and item.method_marks:
+            if isinstance(item, Numeric) and item.on_the_way:
                 scheme.append(item.method_marks)
             if isinstance(item, Chosen):
                 scheme += [[limit.marks for limit in item.limits], self._limits_by_value(item)]
@@ -247,16 +256,37 @@ class Variant:
     def _followed_choice(self, item: Choice, answers: Mapping[str, Any]) -> str:
         try:
             return str(self.answer(item, answers))
-        except (CalculationError, ArithmeticError):
+        except CalculationError:
             return ""
 
     def _scheme_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[list[Any]]:
         try:
             right = self.right_values(item, answers)
-        except (CalculationError, ArithmeticError):
+        except CalculationError:
             right = {}
         values: list[list[Any]] = [[name, _rounded(value)] for name, value in right.items()]
         return values + [[slip.name, _rounded(value), slip.keeps] for slip, value in self.slip_values(item, answers)]
+
+
+T = TypeVar("T")
+
+
+def _worked(function: Callable[[Known], T], n: Known) -> T:
+    """What a function of an exercise gives from what is known.
+
+    An exercise is written for sensible numbers, and is asked with whatever candidates answered: noughts, huge numbers,
+    options that its tables do not know. Where it stumbles, the answer cannot be worked out from those; a function that
+    stumbles over the model's own answers is found when the exercise is checked.
+    Raises: CalculationError, saying how it stumbled.
+    """
+    try:
+        return function(n)
+    except CalculationError:
+        raise
+    except (ArithmeticError, LookupError, TypeError, ValueError) as error:
+        raise CalculationError(
+            f"it cannot be worked out from these answers ({type(error).__name__}: {error})"
+        ) from error
 
 
 def _rounded(value: pint.Quantity) -> str:

@@ -122,3 +122,10 @@ def visitor(browser: Browser) -> Iterator[Visitor]:
     for made in visits:
         assert made.outside == []
         assert made.errors == []
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Slips are carried on wherever they lead; that a model answer keeps its formula in range is checked apart."""
+    for item in items:
+        if item.path.is_relative_to(Path(__file__).parent):
+            item.add_marker(pytest.mark.filterwarnings("ignore::pitside.errors.ValidityWarning"))
