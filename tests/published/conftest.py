@@ -1,6 +1,26 @@
-"""Lets the modules of this folder import ``published_check``, which the importlib mode of pytest does not do."""
+"""Lets the modules of this folder import each other, which pytest's importlib mode does not do, and gives the tests of
+:mod:`published_exercise` the ``FIGURES`` of the module that imports them."""
 
 import sys
 from pathlib import Path
 
+import pytest
+
 sys.path.insert(0, str(Path(__file__).parent))
+pytest.register_assert_rewrite("published_exercise")
+
+
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    figures = getattr(metafunc.module, "FIGURES", ())
+    if "published_model" in metafunc.fixturenames:
+        compared = [published for published in figures if published.model_within is not None]
+        metafunc.parametrize("published_model", compared, ids=str)
+    elif "slip" in metafunc.fixturenames and "published" in metafunc.fixturenames:
+        mistakes = [
+            pytest.param(published, typed, slip, id=f"{slip} is named beside: {published.claim}")
+            for published in figures
+            for typed, slip in published.mistakes
+        ]
+        metafunc.parametrize(("published", "typed", "slip"), mistakes)
+    elif "published" in metafunc.fixturenames:
+        metafunc.parametrize("published", figures, ids=str)

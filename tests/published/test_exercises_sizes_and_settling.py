@@ -5,19 +5,14 @@ from __future__ import annotations
 import pytest
 from CoolProp.CoolProp import PropsSI
 from fluids import v_terminal
+from published_exercise import by_hand
 
-from exercises import BANK
-from exercises.model import Numbers, System
+from exercises.model import System
 from exercises.model.answers import Given
 from exercises.model.marking import ItemMark, Rule, mark
-from exercises.model.numbers import Drawn
 from exercises.model.variant import Variant
 
 pytestmark = pytest.mark.published
-
-
-def by_hand(exercise: str, **numbers: tuple[float, str, int]) -> Variant:
-    return Variant(BANK[exercise], System.METRIC, Numbers({name: Drawn(*number) for name, number in numbers.items()}))
 
 
 def marked(variant: Variant, item: str, answer: float, unit: str) -> ItemMark:
@@ -27,6 +22,7 @@ def marked(variant: Variant, item: str, answer: float, unit: str) -> ItemMark:
 
 REGIME = by_hand(
     "settling-regime",
+    System.METRIC,
     fine=(74, "um", 0),
     coarse=(200, "um", 0),
     viscosity=(1.0, "cP", 1),
@@ -34,6 +30,7 @@ REGIME = by_hand(
 )
 EQUAL = by_hand(
     "equal-settling-size",
+    System.METRIC,
     mud_weight=(1800, "kg/m3", 0),
     liquid=(1320, "kg/m3", 0),
     grain=(10, "um", 0),
@@ -41,6 +38,7 @@ EQUAL = by_hand(
 )
 INVERT = by_hand(
     "solids-invert",
+    System.METRIC,
     mud_weight=(1680, "kg/m3", 0),
     oil=(56, "%", 0),
     water=(24, "%", 0),

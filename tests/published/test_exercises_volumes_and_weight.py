@@ -6,18 +6,19 @@ the numbers of its source, so its numbers need not lie on the grids of the exerc
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 import pytest
 from published_check import Status
+from published_exercise import (  # noqa: F401 - the tests are this module's own, over its FIGURES
+    Published,
+    by_hand,
+    test_the_model_answer_lies_by_the_published_one,
+    test_the_published_answer_gets_full_marks,
+    test_the_usual_mistake_on_published_numbers_is_named,
+)
 
-from exercises import BANK
-from exercises.model import Numbers, Pick, System
 from exercises.model.answers import Given
 from exercises.model.marking import Rule, mark
-from exercises.model.numbers import Drawn
 from exercises.model.variant import Variant
-from pitside.unit_names import read_unit
 
 pytestmark = pytest.mark.published
 
@@ -27,15 +28,6 @@ RESTATED = "Lapeyrouse, restated"
 SCREEN_TEXT = "drilling fluids processing text (ASME 2005, by inference)"
 NAF = "Calculations for NAF base muds, author unknown"
 BARITE = "35 lb/gal is SG 4.194, the model answer takes 4.20"
-
-
-def by_hand(exercise: str, **numbers: tuple[float, str, int]) -> Variant:
-    """A variant of an exercise with these numbers: magnitude, unit, decimals. Words are the first that it draws."""
-    drawn: dict[str, Drawn | str] = {name: Drawn(*number) for name, number in numbers.items()}
-    for number in BANK[exercise].numbers:
-        if isinstance(number, Pick):
-            drawn[number.name] = number.options[0]
-    return Variant(BANK[exercise], System.FIELD, Numbers(drawn))
 
 
 HOLE = by_hand(
@@ -105,30 +97,6 @@ BLEND = by_hand(
     light_oil=(63, "%", 0),
     light_water=(27, "%", 0),
 )
-
-
-@dataclass(frozen=True)
-class Published:
-    """A published answer to one item, and usual mistakes on the same numbers with the slip that names them."""
-
-    claim: str
-    variant: Variant
-    item: str
-    figure: float
-    unit: str
-    model_within: float
-    because: str
-    source: str
-    status: Status
-    earlier: dict[str, tuple[float, str]] = field(default_factory=dict)
-    mistakes: tuple[tuple[float, str], ...] = ()
-
-    def __str__(self) -> str:
-        return f"{self.status.value}: {self.source}: {self.claim}"
-
-    def mark(self, typed: float):
-        answers = {key: Given(*answer) for key, answer in self.earlier.items()} | {self.item: Given(typed, self.unit)}
-        return next(result for result in mark(self.variant, answers) if result.item == self.item)
 
 
 FIGURES = [
@@ -286,29 +254,6 @@ FIGURES = [
     ),
 ]
 
-MISTAKES = [
-    pytest.param(published, typed, slip, id=f"{slip} is named beside: {published.claim}")
-    for published in FIGURES
-    for typed, slip in published.mistakes
-]
-
-
-@pytest.mark.parametrize("published", FIGURES, ids=str)
-def test_the_published_answer_gets_full_marks(published):
-    result = published.mark(published.figure)
-    assert (result.rule, result.marks) == (Rule.RIGHT, result.out_of)
-
-
-@pytest.mark.parametrize("published", FIGURES, ids=str)
-def test_the_model_answer_lies_by_the_published_one(published):
-    model = published.variant.key[published.item].m_as(read_unit(published.unit))
-    assert abs(model - published.figure) <= published.model_within, published.because
-
-
-@pytest.mark.parametrize(("published", "typed", "slip"), MISTAKES)
-def test_the_usual_mistake_on_published_numbers_is_named(published, typed, slip):
-    result = published.mark(typed)
-    assert (result.rule, result.slip, result.marks) == (Rule.SLIP, slip, 0)
 
 
 def test_the_handbook_hematite_of_40_lb_gal_is_not_that_of_the_table():

@@ -5,17 +5,18 @@ Each variant is made by hand with the numbers of its source, so its numbers need
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-
 import pytest
 from published_check import Status
+from published_exercise import (  # noqa: F401 - the tests are this module's own, over its FIGURES
+    Published,
+    by_hand,
+    test_the_model_answer_lies_by_the_published_one,
+    test_the_published_answer_gets_full_marks,
+    test_the_usual_mistake_on_published_numbers_is_named,
+)
 
-from exercises import BANK
-from exercises.model import Numbers, Order, System
 from exercises.model.answers import Given
 from exercises.model.marking import Rule, mark
-from exercises.model.numbers import Drawn
-from exercises.model.variant import SHUFFLE, Variant
 from pitside.unit_names import read_unit
 
 pytestmark = pytest.mark.published
@@ -27,43 +28,6 @@ SOLIDS_STEPS = "Lapeyrouse 2002, 2nd ed., ch. 3, solids analysis"
 API_FORM = "API RP 13B-1 form"
 SCREEN_TEXT = "drilling fluids processing text (ASME 2005, by inference)"
 NAF = "Calculations for NAF base muds, author unknown"
-
-
-def by_hand(exercise: str, **numbers: tuple[float, str, int]) -> Variant:
-    """A variant of an exercise with these numbers: magnitude, unit, decimals. Steps to order are shown backwards."""
-    drawn: dict[str, Drawn | str] = {name: Drawn(*number) for name, number in numbers.items()}
-    for part in BANK[exercise].parts:
-        if isinstance(part, Order):
-            drawn[f"{SHUFFLE}.{part.key}"] = ",".join(reversed(part.steps))
-    return Variant(BANK[exercise], System.FIELD, Numbers(drawn))
-
-
-@dataclass(frozen=True)
-class Published:
-    """A published answer to one item, and the usual mistakes on the same numbers with the slip that names them.
-
-    ``earlier`` holds published answers to the parts before. ``model_within`` bounds how far our own model answer may
-    lie from the figure, in its unit; where it is wider than the last printed digit, ``because`` says why.
-    """
-
-    claim: str
-    variant: Variant
-    item: str
-    figure: float
-    unit: str
-    model_within: float
-    because: str
-    source: str
-    status: Status
-    earlier: dict[str, tuple[float, str]] = field(default_factory=dict)
-    mistakes: tuple[tuple[float, str], ...] = ()
-
-    def __str__(self) -> str:
-        return f"{self.status.value}: {self.source}: {self.claim}"
-
-    def mark(self, typed: float):
-        answers = {key: Given(*answer) for key, answer in self.earlier.items()} | {self.item: Given(typed, self.unit)}
-        return next(result for result in mark(self.variant, answers) if result.item == self.item)
 
 
 COLUMN = by_hand(
@@ -357,30 +321,6 @@ FIGURES = [
         mistakes=((37, "water not taken off"), (5, "millilitres called percent")),
     ),
 ]
-
-MISTAKES = [
-    pytest.param(published, typed, slip, id=f"{slip} is named beside: {published.claim}")
-    for published in FIGURES
-    for typed, slip in published.mistakes
-]
-
-
-@pytest.mark.parametrize("published", FIGURES, ids=str)
-def test_the_published_answer_gets_full_marks(published):
-    result = published.mark(published.figure)
-    assert (result.rule, result.marks) == (Rule.RIGHT, result.out_of)
-
-
-@pytest.mark.parametrize("published", FIGURES, ids=str)
-def test_the_model_answer_lies_by_the_published_one(published):
-    model = published.variant.key[published.item].m_as(read_unit(published.unit))
-    assert abs(model - published.figure) <= published.model_within, published.because
-
-
-@pytest.mark.parametrize(("published", "typed", "slip"), MISTAKES)
-def test_the_usual_mistake_on_published_numbers_is_named(published, typed, slip):
-    result = published.mark(typed)
-    assert (result.rule, result.slip, result.marks) == (Rule.SLIP, slip, 0)
 
 
 def test_ninety_pounds_a_cubic_foot_is_what_a_cubic_foot_of_gallons_makes_it():
