@@ -361,9 +361,11 @@ class _Kernel:
         if self._self is None:
             return
         since, own = self._self.create_time() - 1, os.getpid()
-        for process in psutil.process_iter():
+        # Not process_iter, which remembers processes by number and takes a new one for an old one that had its number.
+        for pid in psutil.pids():
             with contextlib.suppress(*_FOREIGN):
-                if process.pid == own or process.create_time() < since or not _runs(process):
+                process = psutil.Process(pid)
+                if pid == own or process.create_time() < since or not _runs(process):
                     continue
                 own_session = hasattr(os, "getsid") and os.getsid(process.pid) == self.process.pid
                 if own_session or any(str(self._folder) in value for value in process.environ().values()):

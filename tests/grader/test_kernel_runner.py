@@ -274,6 +274,15 @@ def test_no_process_is_left_over(kernels, tmp_path, name):
     assert not _running(int(told.read_text()))
 
 
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="makes daemons as POSIX does")
+def test_a_daemon_with_the_number_of_an_old_process_is_ended(kernels, tmp_path, monkeypatch):
+    """Numbers come round again; what is remembered of an old process of this number must not hide the new one."""
+    old = psutil.Process()
+    assert old.create_time() > 0  # remembered by the object from now on
+    monkeypatch.setattr(psutil, "process_iter", lambda *given: iter([old] * len(psutil.pids())))
+    test_no_process_is_left_over(kernels, tmp_path, "daemon")
+
+
 def test_a_fork_storm_is_ended(kernels):
     source = "import os, time\nfor n in range(60):\n    if os.fork() == 0: time.sleep(60); os._exit(0)\ntime.sleep(2)"
     run = kernels.run(notebook('answer("1a", 1)', source))
@@ -285,8 +294,9 @@ def test_a_fork_storm_is_ended(kernels):
 def _from(runner: Runner) -> list[int]:
     """The processes that run and were started with a folder of this runner in their environment."""
     found = []
-    for process in psutil.process_iter():
+    for pid in psutil.pids():
         with contextlib.suppress(psutil.Error):
+            process = psutil.Process(pid)
             if str(runner._folder) in process.environ().get("HOME", "") and _running(process.pid):
                 found.append(process.pid)
     return found
