@@ -55,6 +55,8 @@ def _bank() -> dict[str, Exercise]:
         for exercise in sorted((m.EXERCISE for m in modules), key=lambda e: (e.level, e.id)):
             if exercise.lesson != lesson:
                 raise ValueError(f"exercise {exercise.id} lies in lesson {lesson} but says lesson={exercise.lesson!r}")
+            if unknown := [name for name in exercise.combines if name not in LESSONS]:
+                raise ValueError(f"exercise {exercise.id} combines {', '.join(unknown)}, which is no lesson")
             if exercise.id in found:
                 raise ValueError(f"two exercises are called {exercise.id}")
             found[exercise.id] = exercise

@@ -19,7 +19,8 @@ class Exercise:
     ``id`` is its name in papers and in the book, ``lesson`` the lesson that it belongs to, ``level`` 1 (one step),
     2 (dependent steps) or 3 (case). ``valid`` says whether drawn numbers make sense together; numbers for which it
     raises a :class:`~pitside.errors.CalculationError` do not. ``version`` goes up when marks would change. ``chart``
-    is shown under the setting, to be read from. ``minutes`` is how long a case takes.
+    is shown under the setting, to be read from. A case also says how many ``minutes`` it takes and which lessons it
+    ``combines`` with its own.
     """
 
     id: str
@@ -33,6 +34,7 @@ class Exercise:
     valid: Callable[[Known], bool] = lambda n: True
     chart: Callable[[Numbers, System], Chart] | None = None
     minutes: int | None = None
+    combines: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         for fault in self._faults():
@@ -66,6 +68,8 @@ class Exercise:
                 faults.append(f"{name} is no name for a number: two letters or more, of which a name in Python is made")
         if (self.level == 3) != (self.minutes is not None):
             faults.append("a case, level 3, says how many minutes it takes, and no other exercise does")
+        if (self.level == 3) != bool(self.combines) or self.lesson in self.combines:
+            faults.append("a case, level 3, names the other lessons that it combines, and no other exercise does")
         seen: set[str] = set()
         for item in self.items:
             for use in item.uses:

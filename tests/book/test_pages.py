@@ -78,6 +78,25 @@ def test_every_exercise_is_practised_in_its_lesson(book: Path) -> None:
         assert sorted(embedded) == sorted(practised)
 
 
+def test_a_lesson_names_the_cases_that_build_on_it(book: Path) -> None:
+    named = {
+        (case, name) for name in WRITTEN for case, text in cases_named(book / "lessons" / f"{name}.html").items() if text
+    }
+    combined = {
+        (case.title, name)
+        for case in BANK.values()
+        if case.level == 3
+        for name in (case.lesson, *case.combines)
+    }
+    assert combined
+    assert named == combined
+
+
+def cases_named(page: Path) -> dict[str, str]:
+    """What a page says of each case under its practice, by the case's title."""
+    return {item.strong.text: item.text for item in soup(page).select("#practice .cases li")}
+
+
 def test_code_is_closed_but_can_be_opened(lesson: BeautifulSoup) -> None:
     inputs = lesson.select(".cell_input")
     assert inputs

@@ -54,6 +54,7 @@ CASE = Exercise(
     level=3,
     version=1,
     minutes=45,
+    combines=("dilution", "packages"),
     chart=chart,
     numbers=(
         Number("one", Grid(20, 40, 1, "m3/h")),

@@ -171,6 +171,7 @@ EXERCISE = Exercise(
     lesson="active-system",
     level=3,
     minutes=75,
+    combines=("solids-cost", "dilution"),
     version=1,
     numbers=(
         Number("diameter", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),

@@ -139,6 +139,7 @@ EXERCISE = Exercise(
     lesson="barite-recovery",
     level=3,
     minutes=60,
+    combines=("hydrocyclones", "centrifuges", "dilution"),
     version=1,
     numbers=(
         Number("volume", Grid(900, 1800, 20, "bbl"), Grid(140, 290, 5, "m3")),

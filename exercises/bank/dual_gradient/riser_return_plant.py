@@ -212,6 +212,7 @@ EXERCISE = Exercise(
     level=3,
     version=1,
     minutes=75,
+    combines=("mud-weight", "cutting-back", "centrifuges", "barite-recovery"),
     numbers=(
         Number("depth", Grid(17_000, 21_000, 500, "ft"), Grid(5200, 6400, 100, "m")),
         Number("mudline", Grid(5000, 7000, 250, "ft"), Grid(1500, 2100, 50, "m")),

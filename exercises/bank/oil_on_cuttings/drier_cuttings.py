@@ -141,6 +141,7 @@ EXERCISE = Exercise(
     lesson="oil-on-cuttings",
     level=3,
     minutes=60,
+    combines=("solids-cost", "shakers"),
     version=1,
     numbers=(
         Number("diameter", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),

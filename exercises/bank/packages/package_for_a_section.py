@@ -127,6 +127,7 @@ EXERCISE = Exercise(
     lesson="packages",
     level=3,
     minutes=75,
+    combines=("shakers", "hydrocyclones", "centrifuges", "dilution", "active-system"),
     version=1,
     numbers=(
         Number("flow", Grid(700, 1000, 10, "gal/min"), Grid(160, 230, 2, "m3/h")),
