@@ -189,6 +189,21 @@ def _suggestion(whole: str, piece: str) -> str:
     return f" Did you mean {whole.replace(piece, near[0], 1)}?" if near else " Examples: lb/gal, kg/m3, bbl, m3, psi."
 
 
+def spellings() -> dict[str, tuple[str, ...]]:
+    """Every unit word that :func:`read_unit` knows: the spellings taken for it, the usual one first, by Pint's name.
+
+    Spellings that count a power already ("cu ft") stand under the unit that they spell, written as a power ("ft3").
+    Words may be joined by ``/`` and ``*`` and raised to the second or third power; those are not listed.
+
+    >>> spellings()["pound / gallon"], spellings()["ft3"]
+    (('ppg',), ('cuft', 'cu ft', 'cf'))
+    """
+    powers: dict[str, tuple[str, ...]] = {}
+    for spelling, power in _POWERS.items():
+        powers[power] = (*powers.get(power, ()), spelling)
+    return _WORDS | powers
+
+
 def spelled(unit: str) -> str:
     """The unit as pages print it: ``kg/m3`` becomes ``kg/m³``, sacks stand in the plural, a fraction prints no unit.
 
