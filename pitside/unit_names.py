@@ -245,7 +245,10 @@ def kind_of(unit: str | pint.Unit) -> str:
         "hp": "a power",
         "Hz": "a speed of rotation or frequency",
         "lbf": "a force",
+        "kWh": "an energy",
+        "mm2/s": "a kinematic viscosity",
         "money": "a cost",
+        "money/bbl": "a cost for a volume",
         "%": "a number without a unit, or a percentage",
     }
     parsed = read_unit(unit) if isinstance(unit, str) else unit
@@ -253,3 +256,16 @@ def kind_of(unit: str | pint.Unit) -> str:
         if read_unit(name).dimensionality == parsed.dimensionality:
             return words
     return f"a quantity of {parsed.dimensionality}"
+
+
+def usual_kinds() -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """The trade's usual units to pick from, by what they measure: ("a pressure", ("psi", "kPa", ...)).
+
+    >>> dict(usual_kinds())["a viscosity"]
+    ('cP', 'mPa.s', 'Pa.s')
+    """
+    rows: dict[str, tuple[str, ...]] = {}
+    for row in _USUAL:
+        kind = kind_of(row[0])
+        rows[kind] = rows.get(kind, ()) + row
+    return tuple(rows.items())

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 import yaml
-from conftest import Visitor
+from browsing import Visitor
 
 pytestmark = pytest.mark.browser
 

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pint
 import pytest
-from conftest import Visitor
+from browsing import Visitor
 from every_kind import EVERY_KIND
 from playwright.sync_api import Locator, Page
 from practice import page_html, script_json

@@ -1,0 +1,60 @@
+"""The browser that tests of pages share; it opens pages while it records every request and console message."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Error, sync_playwright
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from browsing import QUIET, Visit, Visitor, chromium
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    path = chromium()
+    if path is None:
+        message = "no Chromium: install it, or name it in PITSIDE_CHROMIUM"
+        if os.environ.get("CI"):
+            pytest.fail(message)
+        pytest.skip(message)
+    with sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=path, args=list(QUIET))
+        yield running
+        running.close()
+
+
+@pytest.fixture
+def visitor(browser: Browser) -> Iterator[Visitor]:
+    """Opens a browser window on a folder: ``visitor(folder, color_scheme="dark")``.
+
+    At the end of the test every window must have asked for nothing outside its folder and shown no error.
+    """
+    visits: list[Visit] = []
+
+    def visit(folder: Path, width: int = 1280, **options: Any) -> Visit:
+        context = browser.new_context(viewport={"width": width, "height": 900}, **options)
+        context.set_default_timeout(10_000)
+        made = Visit(context.new_page(), folder.as_uri())
+        made.page.on("request", lambda request: made.requests.append(request.url))
+        made.page.on("requestfailed", lambda request: made.errors.append(f"failed: {request.url}"))
+        made.page.on("pageerror", lambda error: made.errors.append(str(error)))
+        made.page.on("console", lambda line: line.type in {"error", "warning"} and made.errors.append(line.text))
+        visits.append(made)
+        return made
+
+    yield visit
+    for made in visits:
+        try:
+            made.page.context.close()
+        except Error:
+            continue  # the browser itself is gone; the test has said why
+    for made in visits:
+        assert made.outside == []
+        assert made.errors == []
