@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from grader.errors import GraderError
-from grader.papers import is_packed, write_pack
 from grader.register import Paper, Register, draw_paper
 from grader.school import School, Sitting
 
@@ -27,6 +26,8 @@ def issue(school: School, sittings: tuple[Sitting, ...], progress: Callable[[int
 
     Raises: :class:`GraderError` when the roster is empty, or a sitting's exercises changed after papers were issued.
     """
+    from grader.packs import is_packed, write_pack  # brings along what makes notebooks, which takes a second
+
     if not school.roster:
         raise GraderError(f"{school.folder / 'roster.csv'}: no candidates; write a line for each under the first line")
     register = Register(school)

@@ -1,23 +1,19 @@
-"""Write a paper as a notebook, and pack it for the candidate. Nothing of the mark scheme goes into either."""
+"""Write a paper as a notebook. Nothing of the mark scheme goes into it."""
 
 from __future__ import annotations
 
 import base64
-import io
 import json
 import re
 import textwrap
-import zipfile
 from collections.abc import Mapping
 from importlib import resources
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from exercises.model import Choice, Chosen, Column, Numeric, Order, Table, Written
 from exercises.model.chart import png
 from exercises.model.parts import Item, Part
 from exercises.model.variant import Variant
-from grader.files import write_bytes
 from grader.register import Paper
 from grader.school import Candidate, School, Sitting
 from pitside.unit_names import spelled
@@ -49,44 +45,13 @@ def item_name(number: int, key: str) -> str:
     return f"{number}{key}"
 
 
-def write_pack(school: School, sitting: Sitting, candidate: Candidate, paper: Paper) -> Path:
-    """Put the candidate's notebook, and a zip of it, into the packs folder; gives the zip's path."""
-    import nbformat
-
-    name = script_name(school, paper)
-    text = nbformat.writes(paper_notebook(school, sitting, candidate, paper)) + "\n"
-    folder = school.packs / candidate.id
-    write_bytes(folder / name, text.encode())
-    archive = pack_file(school, paper)
-    write_bytes(archive, _zipped(f"{candidate.id}/{name}", text.encode()))
-    return archive
-
-
-def pack_file(school: School, paper: Paper) -> Path:
-    """Where the zip of a paper lies."""
-    return school.packs / paper.candidate / f"{Path(script_name(school, paper)).stem}.zip"
-
-
-def is_packed(school: School, paper: Paper) -> bool:
-    """Whether the pack of a paper is there and whole: its notebook, and its zip, which is written last."""
-    archive = pack_file(school, paper)
-    return archive.exists() and archive.with_name(script_name(school, paper)).exists()
-
-
-def _zipped(name: str, data: bytes) -> bytes:
-    buffer = io.BytesIO()
-    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
-        # A fixed time stamp: the same paper makes the same zip.
-        archive.writestr(zipfile.ZipInfo(name, (2000, 1, 1, 0, 0, 0)), data, zipfile.ZIP_DEFLATED)
-    return buffer.getvalue()
-
-
-def paper_notebook(school: School, sitting: Sitting, candidate: Candidate, paper: Paper) -> nbformat.NotebookNode:
-    """The paper as an nbformat 4.5 notebook."""
+def paper_notebook(
+    school: School, sitting: Sitting, candidate: Candidate, paper: Paper, variants: tuple[Variant, ...]
+) -> nbformat.NotebookNode:
+    """The paper, whose variants are these, as an nbformat 4.5 notebook."""
     import nbformat
     from nbformat.v4 import new_notebook
 
-    variants = paper.variants()
     names = answered_in_code(variants)
     cells = [_markdown("title", _title(school, sitting, candidate, paper, variants)), given_cell(names)]
     for number, variant in enumerate(variants, 1):

@@ -5,8 +5,8 @@ from __future__ import annotations
 import ast
 import contextlib
 import dataclasses
+import html
 import io
-import json
 import os
 import re
 import signal
@@ -27,7 +27,8 @@ from exercises.model.text import names_in
 from exercises.model.variant import SHUFFLE, Variant
 from grader.errors import GraderError
 from grader.issue import Issued, issue
-from grader.papers import GIVEN_CELL, item_name, pack_file, paper_notebook, script_name, write_pack
+from grader.packs import pack_contents, pack_file, pack_names, write_pack
+from grader.papers import GIVEN_CELL, item_name
 from grader.register import Paper, Register
 from grader.school import Candidate, School, open_school
 from pitside.unit_names import spelled
@@ -240,8 +241,8 @@ def test_paper_is_made_without_any_help_of_the_mark_scheme(whole_bank):
     """So nothing of the scheme can be in it, in whatever form."""
     for candidate, paper in papers_of(whole_bank):
         blind = BlindPaper(**{f.name: getattr(paper, f.name) for f in dataclasses.fields(paper)})
-        notebook = paper_notebook(whole_bank, whole_bank.sittings[0], candidate, blind)
-        assert json.loads(json.dumps(notebook)) == pack_of(whole_bank, paper)
+        for name, data in pack_contents(whole_bank, whole_bank.sittings[0], candidate, blind).items():
+            assert data == (whole_bank.packs / candidate.id / name).read_bytes()
 
 
 def _scheme_texts(exercise: Exercise, system: System) -> list[str]:
@@ -265,7 +266,11 @@ def _scheme_texts(exercise: Exercise, system: System) -> list[str]:
 
 def test_pack_holds_no_advice_no_tolerance_no_answer(whole_bank):
     for _, paper in papers_of(whole_bank):
-        text = (whole_bank.packs / paper.candidate / script_name(whole_bank, paper)).read_text(encoding="utf-8")
+        files = [path for path in (whole_bank.packs / paper.candidate).iterdir() if path.suffix != ".zip"]
+        assert {path.suffix for path in files} == {".ipynb", ".html"}
+        text = "".join(html.unescape(path.read_text(encoding="utf-8")) for path in files)
+        # Charts are pictures: what of their answers they show is for the eye, to the width of a line.
+        text = re.sub(r"data:image/[^\"]*", "", text)
         for number, variant in enumerate(paper.variants(), 1):
             for scheme_text in _scheme_texts(variant.exercise, variant.system):
                 assert scheme_text not in text
@@ -311,7 +316,8 @@ def test_packs_folder_holds_a_folder_for_each_candidate_by_id_and_no_name_in_a_f
     for candidate in issued_school.roster:
         stem = f"marram_{SITTING}_{candidate.id}"
         names = {path.name for path in (issued_school.packs / candidate.id).iterdir()}
-        assert names == {f"{stem}.ipynb", f"{stem}.zip"}
+        pages = {f"{stem}_{page}.html" for page in ("worksheet", "sheet", "how-to")}
+        assert names == {f"{stem}.ipynb", f"{stem}.zip"} | pages
 
 
 # Names from the roster ------------------------------------------------------------------------------------------------
@@ -349,14 +355,15 @@ def test_name_from_the_roster_is_text_in_the_paper_and_never_markup(hostile_titl
 # Packs ----------------------------------------------------------------------------------------------------------------
 
 
-def test_zip_holds_the_notebook_and_nothing_else(issued_school):
+def test_zip_holds_what_the_folder_holds_and_nothing_else(issued_school):
     for _, paper in papers_of(issued_school):
-        name = script_name(issued_school, paper)
+        folder = issued_school.packs / paper.candidate
         with zipfile.ZipFile(pack_file(issued_school, paper)) as archive:
-            assert archive.namelist() == [f"{paper.candidate}/{name}"]
             assert archive.testzip() is None
-            handed_out = (issued_school.packs / paper.candidate / name).read_bytes()
-            assert archive.read(f"{paper.candidate}/{name}") == handed_out
+            zipped = {name: archive.read(name) for name in archive.namelist()}
+        loose = {f"{paper.candidate}/{path.name}": path.read_bytes() for path in folder.iterdir()}
+        del loose[f"{paper.candidate}/{pack_names(issued_school, paper).archive}"]
+        assert zipped == loose
 
 
 def test_same_paper_makes_the_same_bytes(school):
@@ -379,10 +386,10 @@ def test_issue_again_does_nothing(school):
     assert stamps(school) == times
 
 
-@pytest.mark.parametrize("lost", ["zip", "ipynb"])
+@pytest.mark.parametrize("lost", ["archive", "notebook", "worksheet", "sheet", "how_to"])
 def test_issue_makes_a_lost_file_again_and_only_that_pack(school, lost):
     before, times = everything(school), stamps(school)
-    pack_file(school, paper_of(school, "aa-02")).with_suffix(f".{lost}").unlink()
+    (school.packs / "aa-02" / getattr(pack_names(school, paper_of(school, "aa-02")), lost)).unlink()
     assert issue(school, school.sittings, quiet) == Issued(drawn=0, packed=1, already=3)
     assert everything(school) == before
     assert {path: time for path, time in stamps(school).items() if "aa-02" not in path} == {
