@@ -282,7 +282,8 @@ def _system(plan: SectionPlan) -> _System:
     shares = np.array([given["treated_solids"], given["treated_weighting"], given["treated_liquid"]])
     volume = given["hole_volume"] + given["pit_volume"]
     room = hole_rate - given["steel_displacement"] * given["rate_of_penetration"]
-    require(room >= 0, "the steel of the pipe must not take more room than the hole gives")
+    require(room >= -_NEAR * hole_rate, "the steel of the pipe must not take more room than the hole gives")
+    room = max(room, 0.0)
     return _System(
         rock=rock,
         pore_liquid=hole_rate - rock,

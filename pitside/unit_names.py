@@ -56,6 +56,8 @@ _WORDS: dict[str, tuple[str, ...]] = {
     "pascal": ("Pa", "pascal"),
     "kilopascal": ("kPa",),
     "megapascal": ("MPa",),
+    # Its case is all that tells it from the one before: mPa·s is the usual metric name of a centipoise.
+    "millipascal": ("mPa",),
     "bar": ("bar", "bars"),
     "centipoise": ("cP", "cp", "cps", "centipoise"),
     "millipascal * second": ("mPa.s", "mPas", "mPa s"),

@@ -16,6 +16,7 @@ from exercises.model.parts import Choice, Chosen, Item, Known, Numeric, Order
 from exercises.model.variant import Variant
 from pitside.errors import CalculationError, ValidityWarning
 from pitside.unit_names import read_unit, usual_units
+from pitside.units import Quantity
 
 #: Significant digits with which the trial answers are typed, as a trainee would.
 TYPED_DIGITS = 5
@@ -143,12 +144,11 @@ def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
         if isinstance(other, Numeric) and item.key in other.uses and not _changes(variant, item, other):
             yield f"part {other.key}: it says that it uses {item.key}, but {item.key} does not change it"
     for off_by in _OFF_BY:
-        wrong = variant.key[item.key] * off_by
-        answers = dict(variant.key)
-        answers[item.key] = wrong
+        answers = {other.key: _as_typed(variant, other, variant.key[other.key]) for other in items}
+        answers[item.key] = _as_typed(variant, item, variant.key[item.key] * off_by)
         try:
             for other in later:
-                answers[other.key] = variant.answer(other, answers)
+                answers[other.key] = _as_typed(variant, other, variant.answer(other, answers))
         except CalculationError:
             continue
         script = {other.key: typed(variant, other, answers[other.key]) for other in variant.exercise.items}
@@ -167,6 +167,14 @@ def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
             yield f"part {item.key}: wrong by {off_by} and carried on rightly, it also costs marks in {', '.join(lost)}"
         return
     yield f"part {item.key}: no wrong answer could be carried on from it"
+
+
+def _as_typed(variant: Variant, item: Item, answer: Any) -> Any:
+    """The answer that goes on from a number as it is typed: what is lost in rounding it can count, as at a limit."""
+    if not isinstance(item, Numeric):
+        return answer
+    given = typed(variant, item, answer)
+    return Quantity(float(given.value), read_unit(given.unit)).to(answer.units)
 
 
 def _changes(variant: Variant, item: Numeric, other: Numeric) -> bool:

@@ -127,6 +127,7 @@
     const list = element("ol", { class: "steps", "aria-label": `Steps of ${label}, the first on top` });
     const moved = element("p", { class: "unseen", role: "status" });
     const done = element("input", { type: "checkbox", id: `order-${item.name}` });
+    let dragged = null;
     const letters = () => [...list.children].map((line) => line.dataset.letter).join("");
     const tell = (line) => {
       const at = [...list.children].indexOf(line) + 1;
@@ -149,29 +150,31 @@
       down.addEventListener("click", () => move(down, line.nextElementSibling, "after"));
       handle.addEventListener("pointerdown", (event) => {
         event.preventDefault();
-        handle.setPointerCapture(event.pointerId);
+        dragged = line;
         line.classList.add("dragged");
       });
-      handle.addEventListener("pointermove", (event) => {
-        if (!line.classList.contains("dragged")) return;
-        const over = [...list.children].find((other) => {
-          const box = other.getBoundingClientRect();
-          return other !== line && event.clientY > box.top && event.clientY < box.bottom;
-        });
-        if (!over) return;
-        const box = over.getBoundingClientRect();
-        over[event.clientY < box.top + box.height / 2 ? "before" : "after"](line);
-      });
-      const drop = () => {
-        if (!line.classList.contains("dragged")) return;
-        line.classList.remove("dragged");
-        done.checked = true;
-        tell(line);
-        changed();
-      };
-      handle.addEventListener("pointerup", drop);
-      handle.addEventListener("pointercancel", drop);
       list.append(line);
+    }
+    // On the window, since a step that is moved in the list gets no further events of the pointer.
+    addEventListener("pointermove", (event) => {
+      if (dragged === null) return;
+      const over = [...list.children].find((other) => {
+        const box = other.getBoundingClientRect();
+        return other !== dragged && event.clientY > box.top && event.clientY < box.bottom;
+      });
+      if (!over) return;
+      const box = over.getBoundingClientRect();
+      over[event.clientY < box.top + box.height / 2 ? "before" : "after"](dragged);
+    });
+    for (const end of ["pointerup", "pointercancel"]) {
+      addEventListener(end, () => {
+        if (dragged === null) return;
+        dragged.classList.remove("dragged");
+        done.checked = true;
+        tell(dragged);
+        dragged = null;
+        changed();
+      });
     }
     done.addEventListener("change", changed);
     place.append(
@@ -387,6 +390,12 @@
         });
       }
     }
+  }
+  // A table of a setting that is wider than the screen scrolls in a box of its own.
+  for (const table of all(".setting table")) {
+    const box = element("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": "Table of the exercise" });
+    table.before(box);
+    box.append(table);
   }
   for (const button of all("[data-save]")) button.addEventListener("click", save);
   one("[data-open]").addEventListener("click", () => one("[data-file]").click());

@@ -31,7 +31,7 @@ PLAUSIBLE = {
     },
     "shaker-load": {
         "a": (15, 65, "bbl/h"),
-        "b": (50, 200, "bbl/h"),
+        "b": (50, 220, "bbl/h"),
         "c.loads": (2, 8, "fraction"),
         "c": (3, 8, "fraction"),
     },
@@ -70,7 +70,7 @@ PLAUSIBLE = {
     "cut-back": {"a": (30, 500, "bbl"), "b": (500, 1400, "bbl"), "c": (30, 320, "bbl")},
     "hole-volume": {"a": (0.03, 0.15, "bbl/ft"), "b": (50, 1200, "bbl"), "c": (30, 900, "bbl")},
     "pit-volume": {"a": (60, 620, "bbl"), "b": (1.5, 9, "ft"), "c": (30, 560, "bbl")},
-    "pump-output": {"a": (1.9, 7.0, "gal"), "b": (180, 900, "gal/min"), "c": (30, 600, "min")},
+    "pump-output": {"a": (1.9, 7.2, "gal"), "b": (180, 900, "gal/min"), "c": (30, 600, "min")},
     "solids-effects": {
         "a": (8, 90, "bbl"),
         "b": (0.5, 12, "%"),
@@ -106,7 +106,7 @@ PLAUSIBLE = {
         "a": (60, 800, "bbl"),
         "b": (60, 800, "bbl"),
         "c": (45, 75, "%"),
-        "d": (5, 32, "%"),
+        "d": (5, 34, "%"),
         "e": (60, 90, "%"),
     },
     "cut-back-plan": {
@@ -169,7 +169,7 @@ PLAUSIBLE = {
     "tank-order": {"c": (-320, 340, "gal/min"), "e": (4, 52, "%")},
     "annular-velocity-ecd": {"a": (45, 400, "ft/min"), "b": (60, 1000, "psi"), "c": (9.8, 15.6, "lb/gal")},
     "two-gradient-column": {
-        "a": (2850, 7950, "ft"),
+        "a": (2750, 8100, "ft"),
         "b": (7000, 20_000, "psi"),
         "c": (9.5, 15.2, "lb/gal"),
         "d": (11.0, 17.6, "lb/gal"),
@@ -204,7 +204,7 @@ PLAUSIBLE = {
     "number-of-cones": {
         "a": (10, 32, "fraction"),
         "b": (450, 1550, "gal/min"),
-        "c": (36, 68, "psi"),
+        "c": (36, 72, "psi"),
         "d": (15, 105, "hp"),
     },
     "cone-underflow": {"a": (14, 46, "%"), "b": (70, 720, "lb/h"), "c": (12, 65, "gal/h"), "d": (30, 700, "bbl")},
@@ -240,7 +240,7 @@ PLAUSIBLE = {
         "b": (60, 95, "%"),
         "c": (10, 65, "%"),
         "d": (13, 23, "lb/gal"),
-        "e": (1500, 17_000, "sack"),
+        "e": (1500, 20_000, "sack"),
     },
     "parallel-modules": {
         "a": (2, 6, "fraction"),
@@ -301,7 +301,7 @@ PLAUSIBLE = {
     "unit-of-viscosity": {"b": (0.002, 0.045, "Pa.s"), "c": (1.6, 45, "mm2/s")},
     "equal-settling-size": {"a": (1.41, 1.48, "fraction"), "b": (5.6, 60, "um")},
     "settling-regime": {
-        "a.fine.velocity": (0.01, 2, "ft/min"),
+        "a.fine.velocity": (0.005, 2, "ft/min"),
         "a.fine.reynolds": (0.0001, 2, "fraction"),
         "a.coarse.velocity": (0.5, 35, "ft/min"),
         "a.coarse.reynolds": (0.08, 60, "fraction"),
@@ -311,7 +311,7 @@ PLAUSIBLE = {
     "barite-two-ways": {
         "a": (1, 5.5, "h"),
         **{f"b.{row}.number": (3, 9, "fraction") for row in ("centrifuges", "modules")},
-        "b.centrifuges.power": (80, 480, "hp"),
+        "b.centrifuges.power": (80, 500, "hp"),
         "b.modules.power": (24, 60, "hp"),
         **{f"b.{row}.price": (230_000, 2_000_000, "money") for row in ("centrifuges", "modules")},
         **{f"c.{row}.lost": (150, 1700, "sack") for row in ("centrifuges", "modules")},
@@ -330,9 +330,9 @@ PLAUSIBLE = {
         "a": (250, 1050, "bbl"),
         **{f"b.{row}.rock": (10, 370, "bbl") for row in ("shakers", "cones", "centrifuge")},
         **{f"b.{row}.share": (3, 34, "%") for row in ("shakers", "cones", "centrifuge")},
-        "c": (40, 72, "%"),
+        "c": (36, 76, "%"),
         "d.built": (1200, 8000, "bbl"),
-        "d": (39, 73, "%"),
+        "d": (36, 76, "%"),
         "e": (5, 10.2, "%"),
         "f": (80_000, 1_100_000, "money"),
         "i": (52, 82, "%"),

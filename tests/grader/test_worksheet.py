@@ -1,0 +1,375 @@
+"""The worksheet page in a real browser, from a file: worked, kept, saved, and marked like a notebook."""
+
+from __future__ import annotations
+
+import json
+import math
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import nbformat
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from browsing import Visitor
+from playwright.sync_api import Page, expect
+from pypdf import PdfReader
+from schools import (
+    EVERY_KIND,
+    hand_in,
+    make_school,
+    mark_and_report,
+    paper_of,
+    quiet,
+    right_answers,
+    script_with,
+    well_formed,
+)
+
+from exercises.model import Choice, Order, Written
+from grader.issue import issue
+from grader.marking import Record
+from grader.packs import pack_names
+from grader.papers import item_name
+from grader.register import Paper, Register
+from grader.school import School, open_school
+from grader.simulation import Typed
+from pitside import Q
+
+pytestmark = pytest.mark.browser
+
+#: Beside the other kinds of part: answers on the way, words, a chart and a choice of one's own.
+ALL_SORTS = (*EVERY_KIND, "fault-diary", "read-the-curve", "riser-return-plant")
+
+
+@pytest.fixture(scope="module")
+def many_sorts(tmp_path_factory: pytest.TempPathFactory) -> School:
+    """Two candidates with papers of every kind of part. Nobody writes into it but into scripts and records."""
+    school = make_school(tmp_path_factory.mktemp("sorts") / "school", exercises=ALL_SORTS)
+    issue(school, school.sittings, quiet)
+    return open_school(school.folder)
+
+
+@pytest.fixture
+def open_page(visitor: Visitor, many_sorts: School) -> Callable[..., Page]:
+    """Opens a candidate's worksheet in a window of its own."""
+
+    def opened(candidate: str = "aa-01", **options: Any) -> Page:
+        folder = many_sorts.packs / candidate
+        return visitor(folder, **options).open(pack_names(many_sorts, paper_of(many_sorts, candidate)).worksheet)
+
+    return opened
+
+
+def saved(page: Page, folder: Path) -> Path:
+    with page.expect_download() as download:
+        page.locator("[data-save]").first.click()
+    path = folder / download.value.suggested_filename
+    download.value.save_as(path)
+    return path
+
+
+def press_until(page: Page, selector: str, most: int = 400) -> None:
+    """Move on with the Tab key until the element has the focus."""
+    for _ in range(most):
+        if page.evaluate("selector => document.activeElement?.matches(selector) ?? false", selector):
+            return
+        page.keyboard.press("Tab")
+    raise AssertionError(f"the keyboard does not reach {selector}")
+
+
+def type_answers(page: Page, paper: Paper, answers: dict[str, Typed | None]) -> None:
+    """Work the whole paper with the keyboard alone."""
+    for number, variant in enumerate(paper.variants(), 1):
+        for item in variant.exercise.items:
+            name = item_name(number, item.key)
+            typed = answers[name]
+            assert typed is not None
+            match item:
+                case Choice():
+                    press_until(page, f'input[name="choice-{name}"]')
+                    reached = page.evaluate("document.activeElement.value")
+                    letters = [item.letter(option.key) for option in item.options]
+                    for _ in range((letters.index(str(typed.value)) - letters.index(reached)) % len(letters)):
+                        page.keyboard.press("ArrowDown")
+                    page.keyboard.press("Space")
+                case Order():
+                    sort_with_keys(page, name, str(typed.value))
+                case Written():
+                    press_until(page, "textarea:not([data-working])")
+                    page.keyboard.type(str(typed.value))
+                    page.keyboard.press("Tab")
+                case _:
+                    press_until(page, f'[id="value-{name}"]')
+                    page.keyboard.type(str(typed.value))
+                    page.keyboard.press("Tab")
+                    pick_unit(page, typed.unit)
+
+
+def pick_unit(page: Page, unit: str) -> None:
+    """With the arrow keys, as a person without a mouse does."""
+    at = "document.activeElement.value"
+    options = page.evaluate("[...document.activeElement.options].map((option) => option.value)")
+    steps = options.index(unit) - options.index(page.evaluate(at))
+    for _ in range(abs(steps)):
+        page.keyboard.press("ArrowDown" if steps > 0 else "ArrowUp")
+    assert page.evaluate(at) == unit
+
+
+def sort_with_keys(page: Page, name: str, wanted: str) -> None:
+    steps = page.locator(f'[data-place="{name}"] .steps')
+    for position, letter in enumerate(wanted):
+        press_until(page, f'[data-place="{name}"] [aria-label="Move {letter} up"]')
+        letters = steps.locator("li").evaluate_all("lines => lines.map((line) => line.dataset.letter)")
+        for _ in range(letters.index(letter) - position):
+            page.keyboard.press("Enter")
+        page.evaluate("document.activeElement.blur()")
+        page.locator(f'[data-place="{name}"]').evaluate("place => place.closest('[data-part]').focus()")
+    press_until(page, f'[id="order-{name}"]')
+    if not page.evaluate("document.activeElement.checked"):
+        page.keyboard.press("Space")
+    letters = steps.locator("li").evaluate_all("lines => lines.map((line) => line.dataset.letter)")
+    assert "".join(letters) == wanted
+
+
+@pytest.mark.parametrize("candidate", ["aa-01", "aa-02"])
+def test_a_paper_worked_by_keyboard_is_marked_like_the_notebook(open_page, many_sorts, tmp_path, warm_room, candidate):
+    paper = paper_of(many_sorts, candidate)
+    answers = right_answers(paper.variants())
+    wrong = next(name for name, typed in answers.items() if isinstance(typed.value, float))
+    answers[wrong] = Typed(answers[wrong].value * 2, answers[wrong].unit)
+    page = open_page(candidate)
+    type_answers(page, paper, answers)
+    script = saved(page, tmp_path)
+
+    notebook = nbformat.read(script, as_version=4)
+    nbformat.validate(notebook)
+    assert (notebook.nbformat, notebook.nbformat_minor) == (4, 5)
+    assert script.name == pack_names(many_sorts, paper).notebook
+
+    typed_in_jupyter = script_with(many_sorts, paper, answers)
+    for cell in typed_in_jupyter["cells"]:
+        if cell["cell_type"] == "markdown" and cell["id"].startswith("answer-"):
+            name = cell["id"].removeprefix("answer-")
+            cell["source"] = str(answers[name].value)
+    marked = [
+        marks_of(many_sorts, tmp_path / way, made)
+        for way, made in (("page", script.read_bytes()), ("jupyter", typed_in_jupyter))
+    ]
+    assert marked[0].exercises == marked[1].exercises
+    assert 0 < marked[0].marks < marked[0].out_of
+
+
+def marks_of(school: School, folder: Path, script: dict[str, Any] | bytes) -> Record:
+    """The record of a script that is handed in to a copy of the school."""
+    shutil.copytree(school.folder, folder)
+    copy = open_school(folder)
+    notebook = json.loads(script) if isinstance(script, bytes) else script
+    paper = Register(copy).papers[notebook["metadata"]["pitside"]["paper"]]
+    hand_in(copy, paper, script)
+    record = mark_and_report(copy)[paper.candidate].record
+    assert record is not None
+    return record
+
+
+def test_the_file_is_well_formed_and_calls_nobody(many_sorts):
+    for path in (many_sorts.packs / "aa-02").glob("*.html"):
+        page = well_formed(path.read_text(encoding="utf-8"))
+        policy = page.find("meta", {"http-equiv": "Content-Security-Policy"})
+        assert policy["content"].startswith("default-src 'none'")
+        assert not page.find_all(["link", "iframe", "object"])
+        assert all(image["src"].startswith("data:") for image in page.find_all("img"))
+
+
+def answer_number(page: Page, name: str, number: str, unit: str | None = None) -> str:
+    """Type a number, pick a unit, and give what the page says of their form."""
+    page.locator(f'[id="value-{name}"]').fill(number)
+    if unit is not None:
+        page.locator(f'[id="unit-{name}"]').select_option(unit)
+    return page.locator(f'[id="check-{name}"]').inner_text()
+
+
+@pytest.mark.parametrize(
+    ("number", "unit", "says"),
+    [
+        ("412", "sack", "Kept: 412 sacks"),
+        ("412,5", "lb", "Kept: 412.5 lb"),
+        ("12 500", "lb", "Kept: 12500 lb"),
+        ("1,234", "lb", "two ways"),
+        ("about 400", "lb", "not a number"),
+        ("412", "", "Pick a unit"),
+        ("412", "psi", "psi measures a pressure; the question asks for a mass."),
+        ("4e12", "sack", "very large value for a mass"),
+        ("", "sack", ""),
+    ],
+)
+def test_the_page_looks_at_the_form_of_an_answer_only(open_page, number, unit, says):
+    said = answer_number(open_page(), "1a", number, unit)
+    assert says in said
+    assert bool(said) == bool(says)
+
+
+def test_a_right_and_a_wrong_number_look_the_same(open_page, many_sorts):
+    page, variant = open_page(), paper_of(many_sorts, "aa-01").variants()[0]
+    right = float(f"{variant.key['a'].to('sack').magnitude:.4g}")
+    says = [answer_number(page, "1a", f"{number:g}").replace(f"{number:g}", "") for number in (right, right * 1.7)]
+    assert says[0] == says[1] != ""
+
+
+def test_what_was_typed_survives_a_closed_tab_and_goes_when_cleared(browser, many_sorts):
+    context = browser.new_context()
+    name = (many_sorts.packs / "aa-01" / pack_names(many_sorts, paper_of(many_sorts, "aa-01")).worksheet).as_uri()
+    page = context.new_page()
+    page.goto(name)
+    page.locator('[id="value-1a"]').fill("412")
+    page.locator('[data-working="1a"]').evaluate("area => area.closest('details').open = true")
+    page.locator('[data-working="1a"]').fill("35 x 42 = 1470")
+    expect(page.locator("[data-kept]")).to_contain_text("Kept in this browser")
+    page.close()
+
+    page = context.new_page()
+    page.goto(name)
+    expect(page.locator('[id="value-1a"]')).to_have_value("412")
+    expect(page.locator('[data-working="1a"]')).to_have_value("35 x 42 = 1470")
+    expect(page.locator("[data-said]")).to_contain_text("is back")
+    page.get_by_role("button", name="Clear this page").click()
+    page.get_by_role("button", name="Keep it").click()
+    expect(page.locator('[id="value-1a"]')).to_have_value("412")
+    page.get_by_role("button", name="Clear this page").click()
+    page.get_by_role("button", name="Clear it").click()
+    expect(page.locator('[id="value-1a"]')).to_have_value("")
+    assert page.evaluate("localStorage.length") == 0
+    page.reload()
+    expect(page.locator('[id="value-1a"]')).to_have_value("")
+    context.close()
+
+
+def test_a_saved_script_is_opened_on_another_computer_and_nobody_elses(open_page, tmp_path):
+    page = open_page()
+    answer_number(page, "1a", "412", "lb")
+    page.locator('input[name="choice-2b"]').last.check()
+    order = page.locator('[data-part="3d"] .steps, [data-place] .steps').first
+    order.locator("li").last.get_by_role("button", name="up").click()
+    letters = order.locator("li").evaluate_all("lines => lines.map((line) => line.dataset.letter).join('')")
+    script = saved(page, tmp_path)
+
+    elsewhere = open_page()
+    expect(elsewhere.locator('[id="value-1a"]')).to_have_value("")
+    elsewhere.locator("[data-file]").set_input_files(script)
+    expect(elsewhere.locator('[id="value-1a"]')).to_have_value("412")
+    expect(elsewhere.locator('[id="unit-1a"]')).to_have_value("lb")
+    expect(elsewhere.locator('input[name="choice-2b"]').last).to_be_checked()
+    again = elsewhere.locator("[data-place] .steps").first
+    assert again.locator("li").evaluate_all("lines => lines.map((line) => line.dataset.letter).join('')") == letters
+    assert saved(elsewhere, tmp_path / "again").read_bytes() == script.read_bytes()
+
+    other = open_page("aa-02")
+    answer_number(other, "1a", "7")
+    other.locator("[data-file]").set_input_files(script)
+    expect(other.locator("[data-said]")).to_contain_text("belongs to another paper")
+    expect(other.locator('[id="value-1a"]')).to_have_value("7")
+    (tmp_path / "junk.ipynb").write_text("{half")
+    other.locator("[data-file]").set_input_files(tmp_path / "junk.ipynb")
+    expect(other.locator("[data-said]")).to_contain_text("is no script")
+
+
+def test_working_and_words_go_into_the_script_as_they_were_written(open_page, tmp_path):
+    page = open_page()
+    text = '35 x 42 = 1470\n``` not a fence\n<b>x</b> \u03c1 \u2260 "q" \\'
+    page.locator('[data-working="1a"]').evaluate("area => area.closest('details').open = true")
+    page.locator('[data-working="1a"]').fill(text)
+    words = page.locator("textarea:not([data-working])").first
+    words.fill("Stop the feed first.\n\n# Then wait")
+    notebook = nbformat.read(saved(page, tmp_path), as_version=4)
+    nbformat.validate(notebook)
+    cells = {cell.id: cell for cell in notebook.cells}
+    assert text in cells["working-1a"].source
+    assert cells["working-1a"].source.splitlines()[2] == "````text"
+    assert any(cell.source == "Stop the feed first.\n\n# Then wait" for cell in notebook.cells)
+
+
+def test_steps_are_dragged(open_page):
+    page = open_page()
+    steps = page.locator("[data-place] .steps").first
+    before = steps.locator("li").evaluate_all("lines => lines.map((line) => line.dataset.letter)")
+    steps.evaluate("list => list.scrollIntoView({ block: 'center' })")
+    first, third = (steps.locator("li").nth(at) for at in (0, 2))
+    handle, target = first.locator(".handle").bounding_box(), third.bounding_box()
+    page.mouse.move(handle["x"] + 5, handle["y"] + 5)
+    page.mouse.down()
+    page.mouse.move(target["x"] + 20, target["y"] + target["height"] * 0.9, steps=12)
+    page.mouse.up()
+    after = steps.locator("li").evaluate_all("lines => lines.map((line) => line.dataset.letter)")
+    assert after == [before[1], before[2], before[0], *before[3:]]
+
+
+@pytest.mark.parametrize(
+    ("sum_", "result"),
+    [
+        ("0.052 × 12.4 × 9800", 0.052 * 12.4 * 9800),
+        ("-2^2 + 3*(4 - 1)", 5.0),
+        ("2^3^2", 512.0),
+        ("sqrt(2) * pi / 1e-2", math.sqrt(2) * math.pi / 1e-2),
+        ("0,5 + .5", 1.0),
+        ("ln(exp(2)) + log(1000)", 5.0),
+    ],
+)
+def test_the_calculator_reckons(open_page, sum_, result):
+    page = open_page()
+    page.get_by_role("button", name="Calculator").click()
+    page.locator("#sum").fill(sum_)
+    page.keyboard.press("Enter")
+    shown = page.locator("[data-result]").inner_text().removeprefix("= ")
+    assert float(shown) == pytest.approx(result, rel=1e-9)
+
+
+def test_the_calculator_remembers_converts_and_says_what_it_cannot(open_page):
+    page = open_page()
+    page.get_by_role("button", name="Calculator").click()
+    page.locator("#sum").fill("6*7")
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Keep in memory").click()
+    page.locator("#sum").fill("mem + ans")
+    page.keyboard.press("Enter")
+    expect(page.locator("[data-result]")).to_have_text("= 84")
+    for wrong in ("2 +", "(2", "2 3", "1/0", "alert(1)", "sqrt 4"):
+        page.locator("#sum").fill(wrong)
+        page.keyboard.press("Enter")
+        assert not page.locator("[data-result]").inner_text().startswith("=")
+    page.locator("#convert-value").fill("10")
+    page.locator("#convert-from").select_option("lb/gal")
+    page.locator("#convert-to").select_option("kg/m3")
+    shown = page.locator("[data-converted]").inner_text()
+    assert float(shown.split()[1]) == pytest.approx(Q(10, "lb/gal").m_as("kg/m**3"), rel=1e-8)
+    page.keyboard.press("Escape")
+    expect(page.locator("[data-calculator]")).not_to_be_visible()
+
+
+@pytest.mark.parametrize("colours", ["light", "dark"])
+@pytest.mark.parametrize("width", [360, 1280])
+def test_the_page_has_no_serious_fault_of_access(open_page, width, colours):
+    page = open_page(width=width, color_scheme=colours)
+    answer_number(page, "1a", "about")
+    found = Axe().run(page)
+    serious = [fault for fault in found.response["violations"] if fault["impact"] in ("serious", "critical")]
+    assert serious == []
+    assert len(found.response["passes"]) > 10
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_the_sheet_prints_every_question_with_a_box(browser, many_sorts, tmp_path):
+    paper = paper_of(many_sorts, "aa-02")
+    context = browser.new_context()
+    page = context.new_page()
+    page.goto((many_sorts.packs / "aa-02" / pack_names(many_sorts, paper).sheet).as_uri())
+    page.pdf(path=tmp_path / "sheet.pdf", prefer_css_page_size=True)
+    context.close()
+    reader = PdfReader(tmp_path / "sheet.pdf")
+    text = "".join(sheet.extract_text() for sheet in reader.pages)
+    flat = "".join(text.split())
+    for number, variant in enumerate(paper.variants(), 1):
+        for part in variant.exercise.parts:
+            assert f"{number}({part.key})" in flat
+    assert paper.id in flat
+    assert reader.pages[0].mediabox.width == pytest.approx(595, abs=2)
