@@ -1,8 +1,8 @@
 """Sphinx extension: what the pages compute is computed again whenever the code behind it has changed.
 
-Sphinx and the notebook cache look at the lessons only. A number on a page also hangs on ``pitside``, on the exercises
-and on the lessons' own style and module, so the cache has one folder for each state of those files, and a change in
-them has every page read again.
+Sphinx and the notebook cache look at the pages' text only. A number on a page also hangs on ``pitside``, on the
+exercises and on the style, modules and templates beside the text, so the cache has one folder for each state of those
+files, and a change in them has every page read again.
 """
 
 from __future__ import annotations
@@ -21,10 +21,11 @@ import pitside
 
 
 def sources(book: Path) -> list[Path]:
-    """The files, apart from the lessons' text, that the book's numbers come from."""
+    """The files, apart from the pages' text, that the book's numbers come from."""
     packages = [Path(str(package.__file__)).parent for package in (pitside, exercises)]
     files = [path for package in packages for path in package.rglob("*.py")]
-    return sorted(files + [path for path in (book / "lessons").iterdir() if path.suffix in {".py", ".mplstyle"}])
+    beside = [path for folder in ("lessons", "reference") for path in (book / folder).iterdir()]
+    return sorted(files + [path for path in beside if path.suffix in {".py", ".mplstyle", ".jinja"}])
 
 
 def digest(files: list[Path]) -> str:

@@ -14,6 +14,7 @@ def test_the_sources_of_the_numbers_are_all_watched() -> None:
     names = {path.relative_to(ROOT).as_posix() for path in computed.sources(ROOT / "book")}
     assert names >= {"pitside/hydrostatics.py", "exercises/model/practice.py", "book/lessons/page.py"}
     assert names >= {"book/lessons/figures.mplstyle", "exercises/bank/weighting/__init__.py"}
+    assert names >= {"book/reference/formula_sheet.py", "book/reference/card.html.jinja"}
 
 
 @pytest.mark.parametrize("changed", ["text", "name"])

@@ -1,0 +1,354 @@
+"""What the instructor's pages compute: how long a lesson takes, the days of a school, what it leaves out, and slips.
+
+The minutes to show something are an instructor's estimate; everything else follows from the lessons, their outcomes
+and the exercises, so that a new exercise moves the timetable.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from exercises import BANK, LESSONS, outcomes_of
+from exercises.model import Choice, Exercise, Numeric, Order, System
+from exercises.model.drawing import draw
+from exercises.model.numbers import in_system
+from exercises.model.text import fill
+
+#: Minutes to show what the page on teaching says for a lesson: an estimate.
+SHOWING: dict[str, int] = {
+    "solids-cost": 20,
+    "mud-weight": 15,
+    "weighting": 15,
+    "cutting-back": 10,
+    "solids": 45,
+    "sizes": 20,
+    "settling": 25,
+    "shakers": 20,
+    "oil-on-cuttings": 15,
+    "hydrocyclones": 20,
+    "centrifuges": 15,
+    "barite-recovery": 10,
+    "dilution": 15,
+    "active-system": 10,
+    "tanks-and-pumps": 15,
+    "dual-gradient": 10,
+    "packages": 10,
+    "commissioning": 15,
+}
+
+#: Minutes of each half-day from its start to its end, its break among them, and the hour at which it starts.
+HALF_DAY, BREAK = 240, 15
+MORNING, AFTERNOON = 8 * 60, 13 * 60
+#: Minutes for each mark, in practice and in the day's paper, and the step to which blocks are rounded.
+A_MARK, ROUNDED_TO = 1.5, 5
+
+
+@dataclass(frozen=True)
+class School:
+    """A school: its lessons day by day, the minutes of talk for each outcome, and the share of showing that it does."""
+
+    days: tuple[tuple[str, ...], ...]
+    an_outcome: int
+    shows: float
+
+
+FIVE_DAYS = School(
+    tuple(tuple(name for name, lesson in LESSONS.items() if lesson.day == day) for day in range(1, 6)), 8, 1.0
+)
+THREE_DAYS = School(
+    (
+        ("solids-cost", "mud-weight", "weighting", "cutting-back"),
+        ("solids", "shakers", "oil-on-cuttings", "hydrocyclones"),
+        ("centrifuges", "barite-recovery", "dilution", "commissioning"),
+    ),
+    8,
+    1.0,
+)
+#: People come back who have done it before: less showing, less talk.
+REFRESHER = School(
+    (
+        (
+            "solids-cost",
+            "cutting-back",
+            "shakers",
+            "hydrocyclones",
+            "centrifuges",
+            "dilution",
+            "commissioning",
+        ),
+    ),
+    5,
+    0.5,
+)
+
+
+@dataclass(frozen=True)
+class Block:
+    """Some minutes of a half-day; ``lesson`` and ``exercise`` by their ids where it is theirs."""
+
+    what: str
+    minutes: int
+    lesson: str = ""
+    exercise: str = ""
+
+
+def rounded(minutes: float) -> int:
+    """To the nearest step, at least one."""
+    return max(ROUNDED_TO, ROUNDED_TO * round(minutes / ROUNDED_TO))
+
+
+def talk_minutes(lesson: str, school: School = FIVE_DAYS) -> int:
+    """Minutes to show, tell and answer questions."""
+    return rounded(school.shows * SHOWING[lesson] + school.an_outcome * len(outcomes_of(lesson)))
+
+
+def exercise_minutes(exercise: Exercise) -> int:
+    """Minutes of practice; a case says its own."""
+    return exercise.minutes or rounded(A_MARK * exercise.marks)
+
+
+def practice_of(lesson: str) -> tuple[Exercise, ...]:
+    """The exercises of a lesson that are no case."""
+    return tuple(exercise for exercise in BANK.values() if exercise.lesson == lesson and exercise.level < 3)
+
+
+def must_pass(exercise: Exercise) -> bool:
+    """Whether a part of it must be passed."""
+    return any(isinstance(item, Choice | Order) and item.must_pass for item in exercise.items)
+
+
+def paper_of(lessons: Iterable[str]) -> tuple[Exercise, ...]:
+    """A day's paper: what must be passed, and of a lesson without such an exercise the one with most outcomes."""
+    paper: list[Exercise] = []
+    for lesson in lessons:
+        safety = [exercise for exercise in practice_of(lesson) if must_pass(exercise)]
+        paper += safety or [max(practice_of(lesson), key=lambda e: (len(e.outcomes), -e.marks))]
+    return tuple(paper)
+
+
+def paper_minutes(lessons: Iterable[str]) -> int:
+    return rounded(A_MARK * sum(exercise.marks for exercise in paper_of(lessons)))
+
+
+def assessed(exercises: Iterable[Exercise]) -> set[str]:
+    """The outcomes that exercises assess."""
+    return {outcome for exercise in exercises for outcome in exercise.outcomes}
+
+
+@dataclass(frozen=True)
+class Day:
+    """A day of a school: its two half-days as blocks, and the exercises that are left for the evening."""
+
+    lessons: tuple[str, ...]
+    halves: tuple[tuple[Block, ...], tuple[Block, ...]]
+    evening: tuple[Exercise, ...]
+
+    @property
+    def held(self) -> tuple[Exercise, ...]:
+        """The exercises and cases that are worked in class."""
+        return tuple(BANK[block.exercise] for half in self.halves for block in half if block.exercise)
+
+
+def days_of(school: School) -> tuple[Day, ...]:
+    """Each day of a school. What does not fit in class is left for the evening.
+
+    Talk and the day's paper come first. Then room is given to an exercise of each lesson, to an exercise for each
+    outcome that is still bare, to the cases whose lessons have all been held, and to the rest. The rest wants an
+    instructor least: the book's practice marks itself.
+    """
+    days: list[Day] = []
+    for number, lessons in enumerate(school.days):
+        held = {lesson for day in school.days[: number + 1] for lesson in day}
+        seen = {one.id for day in days for one in (*day.held, *day.evening)}
+        cases = [case for case in BANK.values() if case.level == 3 and case.id not in seen and _ready(case, held)]
+        practice = [
+            sorted(practice_of(lesson), key=lambda one: (not must_pass(one), one.level, one.marks))
+            for lesson in lessons
+        ]
+        chosen = _fitting(lessons, [], [exercises[0] for exercises in practice], school)
+        for exercise in (one for exercises in practice for one in exercises):
+            if not assessed(chosen).issuperset(exercise.outcomes):
+                chosen = _fitting(lessons, chosen, [exercise], school)
+        everything = [*cases, *(one for exercises in practice for one in exercises)]
+        chosen = _fitting(lessons, chosen, everything, school)
+        halves = _halves(lessons, chosen, school)
+        if halves is None:
+            raise ValueError(f"day {number + 1}: talk and paper alone do not fit")
+        days.append(Day(lessons, halves, tuple(one for one in everything if one not in chosen)))
+    return tuple(days)
+
+
+def _ready(case: Exercise, held: set[str]) -> bool:
+    """Whether all lessons that a case needs have been held."""
+    return held.issuperset((case.lesson, *case.combines))
+
+
+def _fitting(
+    lessons: tuple[str, ...], chosen: list[Exercise], wanted: Iterable[Exercise], school: School
+) -> list[Exercise]:
+    """What is chosen already, and as much of what is wanted as fits, in its order."""
+    for exercise in wanted:
+        if exercise not in chosen and _halves(lessons, [*chosen, exercise], school) is not None:
+            chosen = [*chosen, exercise]
+    return chosen
+
+
+def _halves(
+    lessons: tuple[str, ...], chosen: list[Exercise], school: School
+) -> tuple[tuple[Block, ...], tuple[Block, ...]] | None:
+    """The two half-days with these exercises in them, or nothing if they do not fit."""
+    blocks = []
+    for lesson in lessons:
+        blocks.append(Block("talk", talk_minutes(lesson, school), lesson))
+        for exercise in practice_of(lesson):
+            if exercise in chosen:
+                blocks.append(Block("practice", exercise_minutes(exercise), lesson, exercise.id))
+    blocks += [Block("case", exercise_minutes(one), one.lesson, one.id) for one in chosen if one.level == 3]
+    morning: list[Block] = []
+    while blocks and _sum(morning) + blocks[0].minutes <= HALF_DAY - BREAK:
+        morning.append(blocks.pop(0))
+    paper = Block("paper", paper_minutes(lessons))
+    if _sum(blocks) + paper.minutes > HALF_DAY - BREAK:
+        return None
+    return _with_break(morning, []), _with_break(blocks, [paper])
+
+
+def _with_break(blocks: list[Block], last: list[Block]) -> tuple[Block, ...]:
+    """A half-day: a break near its middle, what is left open, and what comes last."""
+    spare = HALF_DAY - BREAK - _sum(blocks) - _sum(last)
+    filled = [*blocks, *([Block("open", spare)] if spare else []), *last]
+    at = min(range(1, len(filled)), key=lambda i: abs(_sum(filled[:i]) - HALF_DAY / 2), default=1)
+    return (*filled[:at], Block("break", BREAK), *filled[at:])
+
+
+def _sum(blocks: Iterable[Block]) -> int:
+    return sum(block.minutes for block in blocks)
+
+
+# Tables in Markdown ---------------------------------------------------------------------------------------------------
+
+SAYS = {
+    "break": "break",
+    "open": "open: questions, the rig floor, the evening's exercises",
+    "paper": "the day's paper",
+}
+
+
+def link(lesson: str) -> str:
+    """A link from an instructor's page to a lesson."""
+    return f"[{LESSONS[lesson].title}](../lessons/{lesson}.md)"
+
+
+def clock(minutes: int) -> str:
+    return f"{minutes // 60}:{minutes % 60:02d}"
+
+
+def day_table(day: Day) -> str:
+    """A day as a table: from when, what, how long; blocks of one lesson's practice together."""
+    rows = ["| From | What | Minutes |", "| ---: | --- | ---: |"]
+    for half, start in zip(day.halves, (MORNING, AFTERNOON), strict=True):
+        now = start
+        for row, minutes in _merged(half):
+            rows.append(f"| {clock(now)} | {row} | {minutes} |")
+            now += minutes
+        rows.append(f"| {clock(now)} | **end of the {'morning' if start == MORNING else 'day'}** | **{now - start}** |")
+    return "\n".join(rows)
+
+
+def _merged(half: tuple[Block, ...]) -> list[tuple[str, int]]:
+    rows: list[tuple[str, int]] = []
+    before: Block | None = None
+    for block in half:
+        match block.what:
+            case "talk":
+                rows.append((link(block.lesson), block.minutes))
+            case "practice" if before and (before.what, before.lesson) == (block.what, block.lesson):
+                text, minutes = rows.pop()
+                rows.append((f"{text}; {BANK[block.exercise].title}", minutes + block.minutes))
+            case "practice":
+                rows.append((f"practice: {BANK[block.exercise].title}", block.minutes))
+            case "case":
+                rows.append((f"**{BANK[block.exercise].title}**", block.minutes))
+            case _:
+                rows.append((SAYS[block.what], block.minutes))
+        before = block
+    return rows
+
+
+def hours_table(days: tuple[Day, ...]) -> str:
+    """Minutes of each kind on each day. Raises: ValueError if a day's minutes do not add up."""
+    kinds = ("talk", "practice", "case", "paper", "open", "break")
+    heads = ("Day", "Lessons", "Talk", "Practice", "Cases", "Paper", "Open", "Breaks", "Sum")
+    rows = [f"| {' | '.join(heads)} |", "| ---" + " | ---:" * (len(heads) - 1) + " |"]
+    sums = dict.fromkeys(kinds, 0)
+    for number, day in enumerate(days, 1):
+        blocks = [block for half in day.halves for block in half]
+        minutes = {kind: _sum(block for block in blocks if block.what == kind) for kind in kinds}
+        if sum(minutes.values()) != 2 * HALF_DAY:
+            raise ValueError(f"day {number} has {sum(minutes.values())} minutes")
+        sums = {kind: sums[kind] + minutes[kind] for kind in kinds}
+        cells = (number, len(day.lessons), *minutes.values(), sum(minutes.values()))
+        rows.append(f"| {' | '.join(map(str, cells))} |")
+    cells = (sum(len(day.lessons) for day in days), *sums.values(), sum(sums.values()))
+    rows.append(f"| **all** | {' | '.join(map(str, cells))} |")
+    return "\n".join(rows)
+
+
+def evening_text(day: Day) -> str:
+    """What is left for the evening, in one sentence."""
+    if not day.evening:
+        return "Nothing is left for the evening."
+    names = "; ".join(f"{one.title} ({exercise_minutes(one)})" for one in day.evening)
+    return f"For the evening, with the minutes of each: {names}."
+
+
+def paper_text(day: Day) -> str:
+    """What the day's paper is made of, with its marks."""
+    paper = paper_of(day.lessons)
+    names = "; ".join(f"{one.title}{' (must pass)' if must_pass(one) else ''}" for one in paper)
+    return (
+        f"The day's paper, {sum(one.marks for one in paper):g} marks in {paper_minutes(day.lessons)} minutes: {names}."
+    )
+
+
+def uncovered(school: School) -> dict[str, tuple[str, ...]]:
+    """By lesson, the outcomes that a school neither practises in class nor examines."""
+    days = days_of(school)
+    exercised = {one.id: one for day in days for one in (*day.held, *paper_of(day.lessons))}
+    done = assessed(exercised.values())
+    left = {lesson: tuple(outcome for outcome in outcomes_of(lesson) if outcome not in done) for lesson in LESSONS}
+    return {lesson: outcomes for lesson, outcomes in left.items() if outcomes}
+
+
+def uncovered_table(school: School) -> str:
+    """The outcomes that a school leaves out, and whether their lesson is held at all."""
+    held = {lesson for day in school.days for lesson in day}
+    rows = ["| Lesson | Held | Outcomes that are neither practised in class nor examined |", "| --- | --- | --- |"]
+    for lesson, outcomes in uncovered(school).items():
+        rows.append(f"| {link(lesson)} | {'yes' if lesson in held else 'no'} | {' '.join(outcomes)} |")
+    return "\n".join(rows)
+
+
+def outcome_count() -> int:
+    return sum(len(outcomes_of(lesson)) for lesson in LESSONS)
+
+
+def usual_slip(exercise: str, item: str, slip: str, system: System = System.FIELD) -> str:
+    """A slip of an exercise as a sentence, worked out on one draw: what is asked, what it gives, what to say.
+
+    Raises: LookupError if the exercise, the item or the slip is not in the bank any more, which stops the build.
+    """
+    one = BANK[exercise]
+    asked = {i.key: i for i in one.items}[item]
+    if not isinstance(asked, Numeric):
+        raise LookupError(f"{exercise} {item} has no slips")
+    variant = draw(one, np.random.default_rng(1), system)
+    values = {found.name: (found, value) for found, value in variant.slip_values(asked, variant.key)}
+    found, wrong = values[slip]
+    right = variant.shown_answer(asked, variant.key[item])
+    advice = fill(in_system(found.advice, system), variant.numbers)
+    given = variant.shown_answer(asked, wrong)
+    return f"{one.title}, {slip}. One draw has {right}; the slip gives {given}. Say: “{advice}”"
