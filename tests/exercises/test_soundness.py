@@ -302,7 +302,7 @@ PLAUSIBLE = {
     "equal-settling-size": {"a": (1.41, 1.48, "fraction"), "b": (5.6, 60, "um")},
     "settling-regime": {
         "a.fine.velocity": (0.005, 2, "ft/min"),
-        "a.fine.reynolds": (0.0001, 2, "fraction"),
+        "a.fine.reynolds": (0.00004, 2, "fraction"),
         "a.coarse.velocity": (0.5, 35, "ft/min"),
         "a.coarse.reynolds": (0.08, 60, "fraction"),
         "c": (0.5, 14, "ft/min"),
