@@ -8,12 +8,10 @@ what the own numbers account for says nothing about anybody else's.
 
 from __future__ import annotations
 
-import csv
 import hashlib
-import io
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -316,20 +314,16 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def table(facts: Iterable[tuple[str, Facts]], cell: Callable[[str], str]) -> str:
-    """All fits of the sittings as CSV, a line an answer and other candidate; ``cell`` makes each cell harmless."""
-    buffer = io.StringIO()
-    writer = csv.writer(buffer, lineterminator="\n")
-    writer.writerow(COLUMNS)
+def table(facts: Iterable[tuple[str, Facts]]) -> Iterator[tuple[Any, ...]]:
+    """All fits of the sittings as rows, the names of the columns first, then one for an answer and other candidate."""
+    yield COLUMNS
     for sitting, found in facts:
         for pair in found.pairs:
             for fit in pair.fits:
-                line: tuple[Any, ...] = (
+                yield (
                     sitting, pair.candidate, pair.other, fit.part, fit.given, fit.there, fit.own, f"{fit.chance:.2g}",
                     f"{fit.chance_any:.2g}", len(pair.fits), pair.wrong, f"{pair.chance:.2g}", f"{pair.expected:.2g}",
                 )  # fmt: skip
-                writer.writerow(cell(str(value)) for value in line)
-    return buffer.getvalue()
 
 
 def one_in(chance: float) -> str:

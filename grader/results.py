@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,6 +13,7 @@ from markupsafe import Markup
 from exercises.model.practice import chart_html, worked_text
 from exercises.model.text import html, inline_html
 from exercises.model.variant import Variant
+from grader.csv_files import write_csv
 from grader.errors import GraderError
 from grader.files import write_text
 from grader.marking import MarkedExercise, Record, read_record, read_refusals
@@ -124,16 +123,13 @@ def _on_hand_marks(record: Record) -> list[str]:
 
 def write_results(school: School, results: list[Result]) -> Path:
     """Write records/results.csv; gives its path."""
-    buffer = io.StringIO()
-    writer = csv.writer(buffer, lineterminator="\n")
     exercises = list(dict.fromkeys(name for sitting in school.sittings for name in sitting.exercises))
-    writer.writerow([*COLUMNS, *exercises])
+    rows: list[tuple[str, ...]] = [(*COLUMNS, *exercises)]
     for result in results:
         record = result.record
         by_exercise = {e.exercise: f"{e.marks:g}" for e in record.exercises} if record else {}
-        writer.writerow(
-            _harmless(cell)
-            for cell in (
+        rows.append(
+            (
                 result.candidate.id,
                 result.candidate.name,
                 result.candidate.crew,
@@ -148,14 +144,8 @@ def write_results(school: School, results: list[Result]) -> Path:
             )
         )
     path = school.records / "results.csv"
-    # The byte-order mark makes spreadsheet programs read names in every script.
-    write_text(path, "\ufeff" + buffer.getvalue())
+    write_csv(path, rows)
     return path
-
-
-def _harmless(cell: str) -> str:
-    """A cell that a spreadsheet will not take for a formula."""
-    return f"'{cell}" if cell.startswith(("=", "+", "-", "@", "\t", "\r")) else cell
 
 
 def unplaced(school: School, results: list[Result]) -> list[str]:
@@ -184,8 +174,7 @@ def write_feedback(school: School, results: list[Result], progress: Callable[[in
         progress(count, len(marked))
     strangers = Strangers()
     facts = [(sitting, _facts(sitting, results, strangers)) for sitting in school.sittings]
-    elsewhere = table(((sitting.id, found) for sitting, found in facts), _harmless)
-    write_text(school.records / "others_numbers.csv", "\ufeff" + elsewhere)
+    write_csv(school.records / "others_numbers.csv", table((sitting.id, found) for sitting, found in facts))
     index = school.records / "results.html"
     page = pages.get_template("results.html").render(
         school=school,

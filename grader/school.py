@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 import secrets
 import tomllib
@@ -11,6 +9,7 @@ import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from difflib import get_close_matches
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -18,6 +17,7 @@ from typing import Any
 from exercises import BANK
 from exercises.model import System
 from exercises.model.marking import Rounding
+from grader.csv_files import read_csv
 from grader.errors import GraderError
 from grader.files import write_bytes, write_text
 
@@ -26,6 +26,8 @@ _ID = re.compile(r"^[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?$")
 _ID_RULE = "use small letters, digits and hyphens, at most 32"
 
 ROSTER_COLUMNS = ("id", "name", "employer", "crew", "units")
+#: Letters in a cell of the roster; a longer one is a slip, and would fill the head of every page.
+LONGEST_CELL = 200
 
 
 @dataclass(frozen=True)
@@ -235,7 +237,7 @@ def _system(path: Path, where: str, text: str) -> System:
     try:
         return System(text.strip().lower())
     except ValueError:
-        raise GraderError(f"{path}: {where}: {text!r} is no unit system; write field or metric") from None
+        raise GraderError(f"{path}: {where}: {_shown(text)} is no unit system; write field or metric") from None
 
 
 def _sittings(path: Path, settings: dict[str, Any]) -> Iterator[Sitting]:
@@ -262,45 +264,59 @@ def _sittings(path: Path, settings: dict[str, Any]) -> Iterator[Sitting]:
 
 def _roster(path: Path, units: System) -> Iterator[Candidate]:
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        (_, columns), *rows = read_csv(path) or [(1, [])]
     except FileNotFoundError:
         raise GraderError(f"{path}: missing; its first line is {','.join(ROSTER_COLUMNS)}") from None
-    except UnicodeDecodeError:
-        raise GraderError(f"{path}: not UTF-8 text; save the sheet as CSV UTF-8") from None
-    first = text.partition("\n")[0]
-    delimiter = ";" if first.count(";") > first.count(",") else ","
-    # Strict: a quotation mark that is never closed would else swallow the candidates behind it.
-    lines = csv.DictReader(io.StringIO(text), delimiter=delimiter, strict=True)
-    try:
-        columns = [_one_line(column).lower() for column in lines.fieldnames or ()]
-        lines.fieldnames = columns
-        rows = [(lines.line_num, line) for line in lines]
-    except csv.Error as error:
-        raise GraderError(
-            f"{path}: line {lines.line_num + 1}: cannot be read ({error}); see that every quotation mark is closed"
-        ) from None
-    for column in ("id", "name"):
-        if columns.count(column) != 1:
-            fault = "two columns are called" if column in columns else "no column"
-            raise GraderError(f"{path}: {fault} {column!r}; the first line is {','.join(ROSTER_COLUMNS)}")
+    columns = [column.lower() for column in columns]
+    _check_columns(path, columns)
     seen: dict[str, int] = {}
     for number, line in rows:
-        cells = {name: _one_line(value or "") for name, value in line.items() if isinstance(value, str)}
-        beyond = any(line.get(None) or ())
-        if not any(cells.values()) and not beyond:
-            continue
         where = f"{path}: line {number}"
-        if beyond:
+        if any(line[len(columns) :]) or any(cell for name, cell in zip(columns, line, strict=False) if not name):
             raise GraderError(f"{where}: more cells than the first line has; put quotes around a name with a comma")
+        cells = {name: cell for name, cell in zip(columns, line, strict=False) if name in ROSTER_COLUMNS}
         candidate = cells.get("id", "").lower()
         if not _ID.match(candidate):
-            raise GraderError(f"{where}: {cells.get('id', '')!r} cannot be an id; {_ID_RULE}")
+            raise GraderError(f"{where}: {_shown(cells.get('id', ''))} cannot be an id; {_ID_RULE}")
         if candidate in seen:
             raise GraderError(f"{where}: id {candidate} stands in line {seen[candidate]} already; ids must differ")
         seen[candidate] = number
-        system = _system(path, f"line {number}", cells["units"]) if cells.get("units") else units
         if not cells.get("name"):
             raise GraderError(f"{where}: {candidate} has no name")
-        if any(_is_control(letter) for cell in cells.values() for letter in cell):
-            raise GraderError(f"{where}: holds a control character, which no keyboard types; write the line again")
+        for name, cell in cells.items():
+            _check_cell(where, name, cell)
+        system = _system(path, f"line {number}", cells["units"]) if cells.get("units") else units
         yield Candidate(candidate, cells["name"], cells.get("employer", ""), cells.get("crew", ""), system)
+
+
+def _check_columns(path: Path, columns: list[str]) -> None:
+    """That each column is there once that must be, and none is a known one by a slip of the pen."""
+    right = f"the first line is {','.join(ROSTER_COLUMNS)}"
+    for column in ROSTER_COLUMNS:
+        if columns.count(column) > 1:
+            raise GraderError(f"{path}: two columns are called {column!r}; {right}")
+    for column in ("id", "name"):
+        if column not in columns:
+            here = _shown(",".join(columns))
+            raise GraderError(f"{path}: no column {column!r}; {right}" + (f" (here it is {here})" if columns else ""))
+    missing = [column for column in ROSTER_COLUMNS if column not in columns]
+    for column in columns:
+        # A column of units that is not seen as one would give a candidate a paper in the wrong units.
+        words = [column, *(column.split() if "units" in missing else ())]
+        meant = next((found for word in words for found in get_close_matches(word, missing, 1, 0.8)), None)
+        if column not in ROSTER_COLUMNS and meant:
+            raise GraderError(f"{path}: column {_shown(column)}: write {meant!r} if it is that, else another word")
+
+
+def _check_cell(where: str, name: str, cell: str) -> None:
+    if any(_is_control(letter) for letter in cell):
+        raise GraderError(f"{where}: holds a control character, which no keyboard types; write the line again")
+    if "\ufffd" in cell:
+        raise GraderError(f"{where}: a letter of the {name} was lost; save the sheet as CSV UTF-8 again")
+    if len(cell) > LONGEST_CELL:
+        raise GraderError(f"{where}: the {name} is longer than {LONGEST_CELL} letters; shorten it")
+
+
+def _shown(text: str) -> str:
+    """A text of the roster as an error line shows it: in quotes, without letters that would act, cut if long."""
+    return ascii(text) if not text.isprintable() else repr(text if len(text) <= 60 else f"{text[:60]}...")
