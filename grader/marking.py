@@ -25,6 +25,7 @@ from exercises.model.variant import Variant
 from grader.errors import GraderError
 from grader.files import write_json
 from grader.hand_marking import write_hand_marking
+from grader.integrity import facts
 from grader.log import HAND_MARKS, MARKED, MARKED_AGAIN, Again, Log
 from grader.papers import NOTEBOOK, for_hand_marking, item_name, written_answer
 from grader.part_marks import HandMark, PartMark
@@ -78,6 +79,8 @@ class Record:
     notes: tuple[str, ...]
     exercises: tuple[MarkedExercise, ...]
     rounding: Rounding = Rounding.NO_MARKS
+    #: What the assessor alone is told of the script.
+    for_assessor: tuple[str, ...] = ()
 
     @property
     def marks(self) -> float:
@@ -113,6 +116,8 @@ class Record:
     def digest(self) -> str:
         """A digest of everything in the record but hand marks, which come and go without a marking."""
         data = asdict(self.with_hand({}))
+        if not self.for_assessor:
+            del data["for_assessor"]  # as in records that were made before there was such a thing
         return hashlib.sha256(json.dumps(data, ensure_ascii=False, sort_keys=True).encode()).hexdigest()
 
     @classmethod
@@ -126,7 +131,8 @@ class Record:
             for e in data["exercises"]
         )
         rounding = Rounding(data.get("rounding", Rounding.NO_MARKS))
-        return cls(**(data | {"notes": tuple(data["notes"]), "exercises": exercises, "rounding": rounding}))
+        read = {"notes": tuple(data["notes"]), "for_assessor": tuple(data.get("for_assessor", ()))}
+        return cls(**(data | read | {"exercises": exercises, "rounding": rounding}))
 
 
 @dataclass(frozen=True)
@@ -417,6 +423,7 @@ def mark_run(
         notes=tuple(notes),
         exercises=exercises,
         rounding=rounding,
+        for_assessor=tuple(facts(script, variants)),
     )
 
 

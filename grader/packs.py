@@ -89,6 +89,7 @@ def pack_contents(school: School, sitting: Sitting, candidate: Candidate, paper:
         "exercises": exercises,
         "names": names,
         "marks": sum(exercise["marks"] for exercise in exercises),
+        "digest": notebook["metadata"]["pitside"]["digest"],
         "items": items,
     }
     for item in items.values():

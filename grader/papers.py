@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import base64
+import hashlib
 import json
 import re
 import textwrap
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from importlib import resources
 from typing import TYPE_CHECKING, Any
 
@@ -26,6 +27,10 @@ if TYPE_CHECKING:
 FORMAT = 1
 #: Cell id of the given cell that defines ``answer``.
 GIVEN_CELL = "pitside-answer"
+#: Cell id of the cell with the paper's title, and whose paper it is.
+TITLE_CELL = "title"
+#: What an exercise's chart is called in its cell.
+_CHART = "chart.png"
 #: The one name under which every paper is known to the gradebook.
 NOTEBOOK = "paper"
 #: What stands in the cell of a written part until the candidate writes there.
@@ -53,13 +58,16 @@ def paper_notebook(
     from nbformat.v4 import new_notebook
 
     names = answered_in_code(variants)
-    cells = [_markdown("title", _title(school, sitting, candidate, paper, variants)), given_cell(names)]
+    title = _title(school, sitting, candidate, paper, variants)
+    cells = [_markdown(TITLE_CELL, title), given_cell(names)]
     for number, variant in enumerate(variants, 1):
-        exercise = variant.exercise
-        heading = f"## Exercise {number}: {exercise.title}\n\n{variant.text(exercise.setting)}"
-        cells.append(_with_chart(_markdown(f"exercise-{number}", heading), variant))
-        for part in exercise.parts:
-            cells.append(_markdown(f"ask-{number}{part.key}", question(number, variant, part)))
+        heading = _markdown(*_heading(number, variant))
+        if variant.exercise.chart is not None:
+            chart = variant.exercise.chart(variant.numbers, variant.system)
+            heading["attachments"] = {_CHART: {"image/png": base64.b64encode(png(chart)).decode()}}
+        cells.append(heading)
+        for part in variant.exercise.parts:
+            cells.append(_markdown(*_asked(number, variant, part)))
             cells.append(_answer_cell(number, variant, part))
     metadata = {
         "kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"},
@@ -70,6 +78,7 @@ def paper_notebook(
             "sitting": paper.sitting,
             "candidate": paper.candidate,
             "paper": paper.id,
+            "digest": paper_digest([(TITLE_CELL, title), *question_cells(variants)]),
         },
     }
     notebook = new_notebook(cells=cells, metadata=metadata)
@@ -77,13 +86,39 @@ def paper_notebook(
     return notebook
 
 
-def _with_chart(cell: nbformat.NotebookNode, variant: Variant) -> nbformat.NotebookNode:
-    """The cell with its exercise's chart in it, where there is one."""
-    if variant.exercise.chart is not None:
-        chart = variant.exercise.chart(variant.numbers, variant.system)
-        cell["source"] += f"\n\n![{chart.alt}](attachment:chart.png)"
-        cell["attachments"] = {"chart.png": {"image/png": base64.b64encode(png(chart)).decode()}}
-    return cell
+def question_cells(variants: tuple[Variant, ...]) -> list[tuple[str, str]]:
+    """Id and source of each cell of a paper that holds an exercise's setting or asks a part, in order."""
+    cells = []
+    for number, variant in enumerate(variants, 1):
+        cells.append(_heading(number, variant))
+        cells += [_asked(number, variant, part) for part in variant.exercise.parts]
+    return cells
+
+
+def _heading(number: int, variant: Variant) -> tuple[str, str]:
+    exercise = variant.exercise
+    text = f"## Exercise {number}: {exercise.title}\n\n{variant.text(exercise.setting)}"
+    if exercise.chart is not None:
+        text += f"\n\n![{exercise.chart(variant.numbers, variant.system).alt}](attachment:{_CHART})"
+    return f"exercise-{number}", text
+
+
+def _asked(number: int, variant: Variant, part: Part) -> tuple[str, str]:
+    return f"ask-{number}{part.key}", question(number, variant, part)
+
+
+def paper_digest(cells: Iterable[tuple[str, str]]) -> str:
+    """The digest of a paper: SHA-256 over id and source of its title, exercise and ask cells, in order.
+
+    Line ends and blanks before them do not count, since programs that open and save a notebook change them.
+    """
+    printed = [[name, as_printed(source)] for name, source in cells]
+    return hashlib.sha256(json.dumps(printed).encode()).hexdigest()
+
+
+def as_printed(source: str) -> str:
+    """A source as it looks: without the blanks at the ends of its lines, and with one kind of line end."""
+    return "\n".join(line.rstrip() for line in source.splitlines()).strip()
 
 
 def answered_in_code(variants: tuple[Variant, ...]) -> list[str]:

@@ -80,7 +80,7 @@ def gather(school: School) -> list[Result]:
             variants, changed = _as_issued(paper, record)
             for_assessor = [damaged] if damaged else []
             for_assessor += [changed] if changed and not any(changed in remark for remark in remarks) else []
-            for_assessor += _on_hand_marks(record) if record else []
+            for_assessor += [*record.for_assessor, *_on_hand_marks(record)] if record else []
             if record:
                 status = "pending hand marks" if record.pending else "marked"
                 remarks += [f"Part {part} waits for hand marks." for part in record.pending]

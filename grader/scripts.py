@@ -49,6 +49,8 @@ class Script:
     digest: str
     paper: Paper
     notebook: dict[str, Any]
+    #: Another candidate whom the file's name names, or empty.
+    named: str = ""
 
 
 @dataclass(frozen=True)
@@ -71,6 +73,8 @@ class Returned:
     paper: Paper
     path: Path
     rounding: Rounding = Rounding.NO_MARKS
+    #: Another candidate whom the file's name names, or empty.
+    named: str = ""
 
     def data(self) -> bytes:
         """The notebook's bytes, read again.
@@ -86,7 +90,7 @@ class Returned:
         """The script in these bytes, whatever they hold checked. Raises: :class:`GraderError` if they are none."""
         if _digest(data) != self.digest:
             raise _RefusedError("its bytes are not those that were read: mark again")
-        return Script(self.file, self.digest, self.paper, _checked(_raw(data)))
+        return Script(self.file, self.digest, self.paper, _checked(_raw(data)), self.named)
 
     def refused(self, reason: str) -> Refusal:
         return Refusal(self.file, self.digest, self.paper.candidate, self.paper.sitting, reason)
@@ -106,6 +110,7 @@ def read_scripts(school: School, register: Register) -> tuple[list[Returned], li
     refusals = []
     if not school.scripts.is_dir():
         return [], []
+    candidates = {candidate.id for candidate in school.roster} | {one.candidate for one in register.papers.values()}
     for path in sorted(school.scripts.rglob("*")):
         below = path.relative_to(school.folder)
         if (path.is_dir() and not path.is_symlink()) or any(part.startswith(".") for part in below.parts):
@@ -125,7 +130,8 @@ def read_scripts(school: School, register: Register) -> tuple[list[Returned], li
             continue
         same = returned.setdefault(paper.id, [])
         if digest not in {other.digest for other in same}:
-            same.append(Returned(file, digest, paper, path, school.rounding))
+            named = _other_named(candidates, path.name, paper)
+            same.append(Returned(file, digest, paper, path, school.rounding, named))
     single = []
     for same in returned.values():
         if len(same) > 1:
@@ -321,7 +327,20 @@ def _without_outputs(raw: Any) -> None:
 
 def _guess(school: School, name: str) -> tuple[str, str]:
     """Whom a file seems to come from, by its name; only ever used to tell the assessor where to look."""
-    pieces = set(Path(name).stem.lower().replace(" ", "_").split("_"))
+    pieces = set(_pieces(name))
     candidate = next((c.id for c in school.roster if c.id in pieces), "")
     sitting = next((s.id for s in school.sittings if s.id in pieces), "")
     return candidate, sitting
+
+
+def _other_named(candidates: set[str], name: str, paper: Paper) -> str:
+    """The candidate, other than the paper's own, whom a file name names; empty if it names none, or its own too."""
+    pieces = _pieces(name)
+    # Behind a candidate's id may stand which attempt it was.
+    if any(piece == paper.candidate or piece.startswith(f"{paper.candidate}-") for piece in pieces):
+        return ""
+    return next((piece for piece in pieces if piece in candidates), "")
+
+
+def _pieces(name: str) -> list[str]:
+    return Path(name).stem.lower().replace(" ", "_").split("_")

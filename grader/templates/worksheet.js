@@ -223,6 +223,7 @@
   function state() {
     return {
       format: 1,
+      paper: paper.paper,
       answers: Object.fromEntries([...items].map(([name, item]) => [name, item.value()])),
       working: Object.fromEntries([...working].map(([name, area]) => [name, area.value])),
     };

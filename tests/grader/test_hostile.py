@@ -75,6 +75,8 @@ class FileCase:
     says: str = ""
     marked: bool = True
     keeps: tuple[str, ...] = ("1a", "1b", "1c", "1d")
+    #: In what the assessor alone is told of a marked script; nothing is told where this is empty.
+    fact: str = ""
 
 
 def _changed(change: Callable[[dict[str, Any]], object]) -> Callable[[School, Paper, dict[str, Any]], object]:
@@ -139,8 +141,9 @@ FILES = {
     "another-paper": FileCase(_forged(paper="day1-hh-00-1-00000000"), "was not issued by this school", **REFUSED),
     "upwards-as-a-paper": FileCase(_forged(paper="../../school"), "was not issued by this school", **REFUSED),
     "two-scripts": FileCase(_twice, "2 different scripts for one paper", **REFUSED),
-    "edited-numbers": FileCase(_changed(_edit_numbers)),
-    "deleted-cells": FileCase(_changed(lambda s: s["cells"].__delitem__(slice(0, 5))), keeps=("1b", "1c", "1d")),
+    "edited-numbers": FileCase(_changed(_edit_numbers), fact="Printed cells are changed or gone: title, exercise-1"),
+    "deleted-cells": FileCase(_changed(lambda s: s["cells"].__delitem__(slice(0, 5))), keeps=("1b", "1c", "1d"),
+                              fact="Printed cells are changed or gone: title, exercise-1, ask-1a."),
     "duplicated-cells": FileCase(_changed(lambda s: s["cells"].extend(copy.deepcopy(s["cells"])))),
     "cells-backwards": FileCase(_changed(lambda s: s["cells"].reverse())),
     "cells-of-odd-ids": FileCase(_changed(lambda s: s["cells"][2].update(id="../../x")), "damaged notebook", **REFUSED),
@@ -435,6 +438,7 @@ def test_hostile_file_is_marked_or_refused_as_stated(marked, name):
     assert marks_of(record) == expected(paper, {part: right[part] for part in case.keeps})
     assert case.says in "\n".join(record.notes)
     assert record.file.isprintable()
+    assert (case.fact in "".join(record.for_assessor)) if case.fact else record.for_assessor == ()
     if not case.says:
         assert record.notes == ()
 

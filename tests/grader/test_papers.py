@@ -59,6 +59,7 @@ def test_paper_is_a_valid_notebook_of_format_4_5(issued_school):
         assert len({cell.id for cell in notebook.cells}) == len(notebook.cells)
         assert notebook.metadata.pitside == {
             "format": 1, "school": "marram", "sitting": SITTING, "candidate": paper.candidate, "paper": paper.id,
+            "digest": notebook.metadata.pitside.digest,
         }  # fmt: skip
 
 
