@@ -15,8 +15,9 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from grader.files import write_bytes
+from grader.kinds import kinds, kinds_data
 from grader.papers import paper_notebook, script_name
-from grader.questions import kinds, kinds_data, questions
+from grader.questions import questions
 from grader.register import Paper
 from grader.school import Candidate, School, Sitting
 from pitside.unit_names import spelled

@@ -15,6 +15,7 @@ from exercises.model import Choice, Chosen, Column, Numeric, Order, Table, Writt
 from exercises.model.chart import png
 from exercises.model.parts import Item, Part
 from exercises.model.variant import Variant
+from grader.kinds import form_of_answers, kinds, measured
 from grader.register import Paper
 from grader.school import Candidate, School, Sitting
 from pitside.unit_names import spelled
@@ -57,9 +58,8 @@ def paper_notebook(
     import nbformat
     from nbformat.v4 import new_notebook
 
-    names = answered_in_code(variants)
     title = _title(school, sitting, candidate, paper, variants)
-    cells = [_markdown(TITLE_CELL, title), given_cell(names)]
+    cells = [_markdown(TITLE_CELL, title), given_cell(variants)]
     for number, variant in enumerate(variants, 1):
         heading = _markdown(*_heading(number, variant))
         if variant.exercise.chart is not None:
@@ -119,16 +119,6 @@ def paper_digest(cells: Iterable[tuple[str, str]]) -> str:
 def as_printed(source: str) -> str:
     """A source as it looks: without the blanks at the ends of its lines, and with one kind of line end."""
     return "\n".join(line.rstrip() for line in source.splitlines()).strip()
-
-
-def answered_in_code(variants: tuple[Variant, ...]) -> list[str]:
-    """The names of the items that are answered with ``answer``: all but the written ones."""
-    return [
-        item_name(number, item.key)
-        for number, variant in enumerate(variants, 1)
-        for item in variant.exercise.items
-        if not isinstance(item, Written)
-    ]
 
 
 def answer_cell_id(number: int, part: Part) -> str:
@@ -202,17 +192,47 @@ def _plain(text: str) -> str:
     return re.sub(r"([\\`*_{}\[\]()<>#|!~$&:.@])", r"\\\1", text)
 
 
-def given_cell(names: list[str]) -> nbformat.NotebookNode:
-    """The cell that defines ``answer`` for these items, in plain Python."""
+def given_cell(variants: tuple[Variant, ...]) -> nbformat.NotebookNode:
+    """The cell that defines ``answer`` for a paper of these variants, in plain Python with small tables."""
     from nbformat.v4 import new_code_cell
 
+    asked = {
+        item_name(number, item.key): what
+        for number, variant in enumerate(variants, 1)
+        for item in variant.exercise.items
+        if (what := measured(variant, item))
+    }
     source = resources.files("grader").joinpath("given_cell.py").read_text(encoding="utf-8")
-    listed = textwrap.fill(", ".join(f'"{name}"' for name in names), 90, break_on_hyphens=False)
-    parts = f"PARTS = (\n{textwrap.indent(listed, '    ')},\n)"
-    source = source.replace("PARTS = ()  # filled in for each paper", parts)
+    for name, table in form_of_answers(asked, kinds(variants)).items():
+        source = source.replace(f"{name} = {{}}  # filled in for each paper", f"{name} = {_table_source(table)}", 1)
     cell = new_code_cell(source.rstrip(), metadata={"deletable": False, "editable": False})
     cell["id"] = GIVEN_CELL
     return cell
+
+
+def _table_source(table: Mapping[str, Any], room: int = 104) -> str:
+    """A table as Python source that people can read: as many entries in a line as there is room for."""
+    lines = [""]
+    for name, value in table.items():
+        entry = f"{_python(name)}: {_python(value)},"
+        if len(entry) > room and isinstance(value, Mapping):
+            entry = f"{_python(name)}: {_table_source(value, room - 4)},"
+        if lines[-1] and len(lines[-1]) + len(entry) > room:
+            lines.append("")
+        lines[-1] = f"{lines[-1]} {entry}".strip()
+    return "{\n" + textwrap.indent("\n".join(lines), "    ") + "\n}"
+
+
+def _python(value: Any) -> str:
+    match value:
+        case Mapping():
+            return "{" + ", ".join(f"{_python(name)}: {_python(each)}" for name, each in value.items()) + "}"
+        case tuple():
+            return "(" + ", ".join(map(_python, value)) + ")"
+        case float():
+            return f"{value:.7g}"
+        case _:
+            return json.dumps(value, ensure_ascii=False)
 
 
 def question(number: int, variant: Variant, part: Part) -> str:

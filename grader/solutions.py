@@ -53,7 +53,7 @@ def solution_notebook(variant: Variant) -> nbformat.NotebookNode:
     heading = f"# {exercise.title}: worked solution\n\n{variant.text(exercise.setting)}"
     cells = [
         _markdown("setting", heading),
-        given_cell([item_name(1, item.key) for item in exercise.items]),
+        given_cell((variant,)),
         _code("numbers", "\n".join(_numbers(variant))),
     ]
     for part in exercise.parts:

@@ -156,7 +156,9 @@ def read_unit(text: str) -> pint.Unit:
     whole = _word(plain)
     if whole is not None:
         return whole
-    pieces = re.split(r"\s*([/*])\s*", re.sub(r"\s+per\s+", "/", plain).replace("**", "^"))
+    # Pint prints "kilogram / meter ** 3", with spaces about the power.
+    powers = re.sub(r"\s*(?:\*\*|\^)\s*", "^", plain)
+    pieces = re.split(r"\s*([/*])\s*", re.sub(r"\s+per\s+", "/", powers))
     words, joints = pieces[0::2], ["*", *pieces[1::2]]
     if len(words) > MOST_WORDS:
         raise UnknownUnit(f'"{plain}" is no unit we know: it joins more than {MOST_WORDS} units')

@@ -1,0 +1,171 @@
+"""What a paper's answers measure: the units to offer for each kind of quantity, and the sizes that can be meant.
+
+Nothing of the mark scheme is in it.
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from exercises.model import Choice, Chosen, Numeric, Order
+from exercises.model.parts import Item
+from exercises.model.variant import Variant
+from pitside.unit_names import UnknownUnit, kind_of, read_unit, spelled, spellings, usual_kinds
+
+#: Between these sizes, in the unit named, lie the answers of the trade; what lies beyond has a wrong unit or a slipped
+#: decimal point. They belong to the kind of quantity and tell nothing of a question. Common practice, no source.
+_SIZES: dict[str, tuple[float, float]] = {
+    "kg/m3": (1e-3, 2e4),  # a trace of salt to a block of steel
+    "L": (1e-4, 1e8),  # a tenth of a millilitre in a retort to the mud of a field
+    "kg": (1e-6, 1e8),
+    "Pa": (1e-2, 3e8),  # a yield point to the rating of a well head
+    "kPa/m": (1e-3, 1e2),
+    "m": (1e-8, 2e4),  # a clay platelet to the depth of a well
+    "m2": (1e-8, 1e4),
+    "L/min": (1e-3, 1e6),
+    "m/s": (1e-12, 1e3),
+    "kg/h": (1e-4, 1e7),
+    "cP": (1e-3, 1e6),
+    "s": (1e-4, 1e9),
+    "W": (1e-2, 1e9),
+    "rpm": (1e-2, 1e5),
+    "kWh": (1e-6, 1e9),
+    "money": (1e-3, 1e10),
+    "fraction": (1e-9, 1e7),  # also g-factors, Reynolds numbers and counts
+}
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What units measure, in words; its usual units; the least and largest size that can be meant, in base units."""
+
+    name: str
+    units: tuple[str, ...]
+    least: float
+    largest: float
+
+
+def kinds(variants: Sequence[Variant]) -> tuple[Kind, ...]:
+    """The kinds of quantity that a page offers units of: the trade's usual ones, and what these variants ask for."""
+    rows = {name: list(units) for name, units in usual_kinds()}
+    for variant in variants:
+        for item in variant.exercise.items:
+            if isinstance(item, Numeric | Chosen):
+                row = rows.setdefault(kind_of(variant.unit(item)), [])
+                if variant.unit(item) not in row:
+                    row.append(variant.unit(item))
+    return tuple(Kind(name, tuple(units), *_sizes(units[0])) for name, units in rows.items())
+
+
+@functools.cache
+def _sizes(unit: str) -> tuple[float, float]:
+    """Least and largest size in base units for the dimension of a unit; no bound where the table has none."""
+    dimension = read_unit(unit).dimensionality
+    for known, sizes in _SIZES.items():
+        if read_unit(known).dimensionality == dimension:
+            least, largest = (factor(known) * size for size in sizes)
+            return least, largest
+    return 0.0, 1e300
+
+
+@functools.cache
+def factor(unit: str) -> float:
+    """What one of a unit is in base units."""
+    return float((1 * read_unit(unit)).to_base_units().magnitude)
+
+
+def kinds_data(found: tuple[Kind, ...]) -> list[dict[str, Any]]:
+    """Kinds for a page: units with the words that they are picked by, what is written for them, and their factors."""
+    return [
+        {
+            "name": kind.name,
+            "least": kind.least,
+            "largest": kind.largest,
+            "units": [
+                {"label": spelled(unit) or "no unit", "text": unit, "factor": float(f"{factor(unit):.12g}")}
+                for unit in kind.units
+            ],
+        }
+        for kind in found
+    ]
+
+
+def measured(variant: Variant, item: Item) -> str:
+    """What an answer to an item is: what its unit measures, or the letters that it takes.
+
+    A part in words takes none and gives an empty text.
+    """
+    match item:
+        case Numeric() | Chosen():
+            return kind_of(variant.unit(item))
+        case Choice():
+            return f"one letter of {''.join(item.letter(option.key) for option in item.options)}"
+        case Order():
+            return f"each letter of {''.join(sorted(variant.shown_steps(item)))}"
+        case _:
+            return ""
+
+
+def spellings_of(units: Iterable[str]) -> dict[str, tuple[str, ...]]:
+    """Other spellings of units, and of the words that they are made of, by the spelling that is offered.
+
+    Small letters are among them where :func:`pitside.unit_names.read_unit` reads them so.
+    """
+    offered: dict[Any, str] = {}
+    for unit in units:
+        offered.setdefault(read_unit(unit), unit)
+    whole = tuple(offered.items())
+    for unit in units:
+        for word in unit.split("/"):
+            word = word.rstrip("23")
+            if word and _reads(word):
+                offered.setdefault(read_unit(word), word)
+    found: dict[str, dict[str, None]] = {text: {text: None} for text in offered.values()}
+    for name, known in spellings().items():
+        first = next(filter(None, known))
+        if read_unit(first) in offered:
+            found[offered[read_unit(first)]] |= dict.fromkeys((name, *known) if "/" not in name else known)
+    for unit, text in whole:
+        if "." in text and _reads(text.replace(".", "*"), unit):
+            found[text][text.replace(".", "*")] = None
+    for text, each in found.items():
+        if "/" not in text:
+            small = dict.fromkeys(spelling.lower() for spelling in each)
+            each |= {spelling: None for spelling in small if _reads(spelling, read_unit(text))}
+    others = {text: tuple(other for other in each if other not in ("", text)) for text, each in found.items()}
+    return {text: each for text, each in others.items() if each}
+
+
+def _reads(text: str, unit: Any = None) -> bool:
+    """Whether the text is a unit, and this one if one is named."""
+    try:
+        return read_unit(text) == unit or unit is None
+    except UnknownUnit:
+        return False
+
+
+def form_of_answers(asked: Mapping[str, str], found: Sequence[Kind]) -> dict[str, Mapping[str, Any]]:
+    """The tables of the notebook's given cell for items by what their answers are (:func:`measured`).
+
+    ``PARTS``: items by what they ask for. ``USUAL_UNITS``: for each kind of quantity that is asked for, its units and
+    what one of them is in base units. ``LIKELY_SIZES``: the least and largest size of those kinds that can be meant,
+    where there are such. ``OTHER_UNITS``: the units of the other kinds. ``SPELLINGS``: for units and words of units,
+    other ways to spell them.
+    """
+    of_these = [kind for kind in found if kind.name in asked.values()]
+    units = tuple(unit for kind in found for unit in kind.units)
+    return {
+        "PARTS": dict(asked),
+        "USUAL_UNITS": {kind.name: {unit: factor(unit) for unit in kind.units} for kind in of_these},
+        "LIKELY_SIZES": {kind.name: (kind.least, kind.largest) for kind in of_these if kind.least > 0},
+        "OTHER_UNITS": {kind.name: ", ".join(kind.units) for kind in found if kind not in of_these},
+        "SPELLINGS": {text: ", ".join(others) for text, others in _spellings(units)},
+    }
+
+
+@functools.cache
+def _spellings(units: tuple[str, ...]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    return tuple(spellings_of(units).items())
