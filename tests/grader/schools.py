@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import hashlib
 import json
+import shutil
 import warnings
 from collections.abc import Iterable
 from datetime import date
@@ -15,7 +16,7 @@ import nbformat
 from bs4 import BeautifulSoup
 
 from exercises.model.variant import Variant
-from grader.marking import mark_school
+from grader.marking import Record, mark_school
 from grader.papers import item_name, script_name
 from grader.register import Paper, Register
 from grader.results import Result, gather, write_feedback, write_results
@@ -125,6 +126,18 @@ def report(school: School) -> dict[str, Result]:
 def mark_and_report(school: School) -> dict[str, Result]:
     mark_school(school, True, quiet, 1)
     return report(school)
+
+
+def marks_of(school: School, folder: Path, script: dict[str, Any] | bytes) -> Record:
+    """The record of a script that is handed in to a copy of the school."""
+    shutil.copytree(school.folder, folder)
+    copy = open_school(folder)
+    notebook = json.loads(script) if isinstance(script, bytes) else script
+    paper = Register(copy).papers[notebook["metadata"]["pitside"]["paper"]]
+    hand_in(copy, paper, script)
+    record = mark_and_report(copy)[paper.candidate].record
+    assert record is not None
+    return record
 
 
 def rows_of(school: School) -> dict[str, dict[str, str]]:

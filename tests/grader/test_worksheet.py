@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import json
 import math
-import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -17,9 +15,8 @@ from playwright.sync_api import Page, expect
 from pypdf import PdfReader
 from schools import (
     EVERY_KIND,
-    hand_in,
     make_school,
-    mark_and_report,
+    marks_of,
     paper_of,
     quiet,
     right_answers,
@@ -29,10 +26,9 @@ from schools import (
 
 from exercises.model import Choice, Order, Written
 from grader.issue import issue
-from grader.marking import Record
 from grader.packs import pack_names
 from grader.papers import item_name
-from grader.register import Paper, Register
+from grader.register import Paper
 from grader.school import School, open_school
 from grader.simulation import Typed
 from pitside import Q
@@ -159,18 +155,6 @@ def test_a_paper_worked_by_keyboard_is_marked_like_the_notebook(open_page, many_
     ]
     assert marked[0].exercises == marked[1].exercises
     assert 0 < marked[0].marks < marked[0].out_of
-
-
-def marks_of(school: School, folder: Path, script: dict[str, Any] | bytes) -> Record:
-    """The record of a script that is handed in to a copy of the school."""
-    shutil.copytree(school.folder, folder)
-    copy = open_school(folder)
-    notebook = json.loads(script) if isinstance(script, bytes) else script
-    paper = Register(copy).papers[notebook["metadata"]["pitside"]["paper"]]
-    hand_in(copy, paper, script)
-    record = mark_and_report(copy)[paper.candidate].record
-    assert record is not None
-    return record
 
 
 def test_the_file_is_well_formed_and_calls_nobody(many_sorts):
