@@ -22,9 +22,9 @@ from exercises.model.review import review, summary
 from grader.errors import GraderError
 from grader.explain import explain
 from grader.files import only_one
-from grader.issue import issue
+from grader.issue import issue, replace_packs
 from grader.marking import mark_school
-from grader.results import feedback_name, gather, unplaced, write_feedback, write_results
+from grader.results import Result, feedback_name, gather, unplaced, write_feedback, write_results
 from grader.runner import RunnerError, walls_here
 from grader.school import new_school, open_school
 from pitside.errors import ValidityWarning
@@ -165,13 +165,53 @@ def check_command(chosen: tuple[str, ...], draws: int) -> None:
 @commands.command(name="issue")
 @click.argument("folder", type=_FOLDER)
 @click.option("--sitting", default=None, help="Only this sitting; all of them if not given.")
-def issue_command(folder: Path, sitting: str | None) -> None:
+@click.option("--candidate", "named", multiple=True, metavar="ID", help="Only this candidate; may be given repeatedly.")
+@click.option(
+    "--attempt", default=None, type=click.IntRange(1, 99), help="2 for a resit with fresh numbers, 3 for the next."
+)
+@click.option("--replace", "lost", is_flag=True, help="Write a candidate's pack again, with the same paper.")
+@click.option("--reason", default="", help="Why it is written again; it goes into the log.")
+def issue_command(
+    folder: Path, sitting: str | None, named: tuple[str, ...], attempt: int | None, lost: bool, reason: str
+) -> None:
     """Draw everybody's numbers and write the packs."""
+    reason = " ".join(reason.split())
+    if lost != bool(reason) or (lost and not named):
+        raise click.UsageError(
+            'to replace a lost pack, say whose and why: pitside issue FOLDER --replace --candidate ID --reason "..."'
+        )
+    if attempt and attempt > 1 and not sitting and not lost:
+        raise click.UsageError("to issue a resit, say of which sitting: --sitting ID")
     school = open_school(folder)
     chosen = (school.sitting(sitting),) if sitting else school.sittings
     with only_one(folder), _bar("Packs") as progress:
-        done = issue(school, chosen, progress)
+        if lost:
+            for pack in replace_packs(school, chosen, named, reason, attempt, progress):
+                click.echo(f"Written again, the same paper: {pack}")
+            return
+        done = issue(school, chosen, progress, attempt or 1, named)
     click.echo(f"{done.drawn} papers drawn, {done.packed} packs written, {done.already} were there: {school.packs}")
+
+
+@commands.command()
+@click.argument("folder", type=_FOLDER)
+@click.option("--sitting", default=None, help="Only this sitting; all of them if not given.")
+@click.option(
+    "--papers", type=click.IntRange(1, 100), default=12, show_default=True, help="How many, in each unit system."
+)
+def practice(folder: Path, sitting: str | None, papers: int) -> None:
+    """Write practice papers with numbers that no candidate has: a page for each sitting, not handed in."""
+    from grader.practice_papers import write_practice  # brings along what makes pages
+
+    school = open_school(folder)
+    chosen = (school.sitting(sitting),) if sitting else school.sittings
+    with only_one(folder), _bar("Practice") as progress:
+        pages = write_practice(school, chosen, papers, progress)
+    for one, page in zip(chosen, pages, strict=True):
+        click.echo(f"{one.id}: {page.path}" if page.path.name else f"{one.id}: no page")
+        if page.left_out:
+            click.echo(f"  without the cases, which are worked in papers alone: {', '.join(page.left_out)}")
+    click.echo("For everybody who sits; after a change of the roster, write them again before you hand them out.")
 
 
 @commands.command()
@@ -224,12 +264,17 @@ def results(folder: Path) -> None:
     click.echo(f"{marked} of {len(found)} papers have marks")
     for result in found:
         if result.record is None and result.remarks:
-            click.echo(f"  {result.candidate.id}, {result.sitting.id}: {result.remarks[0]}")
+            click.echo(f"  {_whose(result)}: {result.remarks[0]}")
         for line in result.for_assessor if result.record else ():
-            click.echo(f"  {result.candidate.id}, {result.sitting.id}: {line}")
+            click.echo(f"  {_whose(result)}: {line}")
     for line in unplaced(school, found):
         click.echo(f"  {line}")
     click.echo(f"Open {index} (for a spreadsheet: {table})")
+
+
+def _whose(result: Result) -> str:
+    attempt = f", attempt {result.attempt}" if result.attempt > 1 else ""
+    return f"{result.candidate.id}, {result.sitting.id}{attempt}"
 
 
 @commands.command(name="explain")
@@ -237,9 +282,10 @@ def results(folder: Path) -> None:
 @click.argument("candidate")
 @click.argument("part")
 @click.option("--sitting", default="", help="The sitting, where the candidate has marked papers of several.")
-def explain_command(folder: Path, candidate: str, part: str, sitting: str) -> None:
+@click.option("--attempt", default=0, type=click.IntRange(1, 99), help="The attempt, where several are marked.")
+def explain_command(folder: Path, candidate: str, part: str, sitting: str, attempt: int) -> None:
     """Say how a part got its mark: pitside explain FOLDER aa-01 2b."""
-    for line in explain(open_school(folder), candidate, part, sitting):
+    for line in explain(open_school(folder), candidate, part, sitting, attempt):
         click.echo(line)
 
 

@@ -20,12 +20,13 @@ from pitside.unit_names import spelled
 _DIGITS = 6
 
 
-def explain(school: School, candidate: str, part: str, sitting: str = "") -> list[str]:
+def explain(school: School, candidate: str, part: str, sitting: str = "", attempt: int = 0) -> list[str]:
     """Lines that say how a part, or one cell of a table, got its mark; ``part`` is named as on the paper, ``2b``.
 
-    Raises: :class:`GraderError` where there is no such candidate, part or marked paper, or several sittings have it.
+    Raises: :class:`GraderError` where there is no such candidate, part or marked paper, or several have it. ``attempt``
+    is the attempt at the sitting, 0 for whichever is marked.
     """
-    paper, record = _paper_and_record(school, candidate, part, sitting)
+    paper, record = _paper_and_record(school, candidate, part, sitting, attempt)
     lines = [f"paper {paper.id}, script {record.file}"]
     for number, (variant, marked) in enumerate(zip(paper.variants(), record.exercises, strict=True), 1):
         for item in variant.exercise.items:
@@ -34,12 +35,17 @@ def explain(school: School, candidate: str, part: str, sitting: str = "") -> lis
     return lines
 
 
-def _paper_and_record(school: School, candidate: str, part: str, sitting: str) -> tuple[Paper, Record]:
+def _paper_and_record(
+    school: School, candidate: str, part: str, sitting: str, attempt: int
+) -> tuple[Paper, Record]:
     papers = [paper for paper in Register(school).papers.values() if paper.candidate == candidate]
     if sitting:
         papers = [paper for paper in papers if paper.sitting == school.sitting(sitting).id]
+    if attempt:
+        papers = [paper for paper in papers if paper.attempt == attempt]
     if not papers:
         where = f" for sitting {sitting}" if sitting else ""
+        where += f" as attempt {attempt}" if attempt else ""
         raise GraderError(f"{school.register_file}: no paper was issued to {candidate!r}{where}; ids are in roster.csv")
     found = [(paper, record) for paper in papers if (record := read_record(school, paper.id))]
     if not found:
@@ -49,7 +55,12 @@ def _paper_and_record(school: School, candidate: str, part: str, sitting: str) -
         names = ", ".join(dict.fromkeys(name for _, record in found for name in _names(record) if "." not in name))
         raise GraderError(f"{candidate}: no part {part!r} in a marked paper; there are: {names}")
     if len(named) > 1:
-        sittings = ", ".join(paper.sitting for paper, _ in named)
+        sittings = ", ".join(dict.fromkeys(paper.sitting for paper, _ in named))
+        if len({paper.sitting for paper, _ in named}) == 1:
+            attempts = ", ".join(str(paper.attempt) for paper, _ in named)
+            raise GraderError(
+                f"{candidate}: part {part} is in more than one attempt ({attempts}); choose with --attempt"
+            )
         raise GraderError(f"{candidate}: part {part} is in more than one sitting ({sittings}); choose with --sitting")
     return named[0]
 

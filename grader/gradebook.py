@@ -1,8 +1,9 @@
 """Marks and comments in the gradebook, one database transaction a script.
 
 The gradebook is nbgrader's, so that its hand-marking page opens our papers; its words stay in this module: what it
-calls an assignment is a sitting, a student a candidate, a submission a script. It brings so much along that it takes a
-second or two to load, so other modules load this one only where they open the gradebook.
+calls an assignment is a session, a student a candidate, a submission a script. Since it knows one submission of a
+student for an assignment, each attempt at a sitting is a session of its own (:attr:`Paper.session`). It brings so much
+along that it takes a second or two to load, so other modules load this one only where they open the gradebook.
 """
 
 from __future__ import annotations
@@ -63,16 +64,16 @@ class Gradebook:
                 ) from None
 
     def entered(self) -> set[tuple[str, str]]:
-        """Sitting and candidate of each script that is in."""
+        """Session and candidate of each script that is in."""
         scripts = self._book.db.query(api.SubmittedAssignment).all()
         return {(script.assignment.name, script.student_id) for script in scripts}
 
     def prepare(self, paper: Paper) -> None:
-        """Enter the sitting of a paper with its parts, if it is not there."""
+        """Enter the session of a paper with its parts, if it is not there."""
         db = self._book.db
-        if db.query(api.Assignment).filter_by(name=paper.sitting).count():
+        if db.query(api.Assignment).filter_by(name=paper.session).count():
             return
-        notebook = api.Notebook(name=NOTEBOOK, assignment=api.Assignment(name=paper.sitting))
+        notebook = api.Notebook(name=NOTEBOOK, assignment=api.Assignment(name=paper.session))
         db.add(notebook)
         for number, variant in enumerate(paper.variants(), 1):
             for part in variant.exercise.parts:
@@ -94,7 +95,7 @@ class Gradebook:
         ``hand`` are hand marks on record, put back where the gradebook has none since it was lost.
         """
         db = self._book.db
-        sitting = db.query(api.Assignment.id).filter_by(name=paper.sitting).scalar()
+        sitting = db.query(api.Assignment.id).filter_by(name=paper.session).scalar()
         found = (
             db.query(api.SubmittedAssignment).filter_by(assignment_id=sitting, student_id=paper.candidate).first()
         )
@@ -111,7 +112,7 @@ class Gradebook:
         db.commit()
 
     def hand_marks(self) -> dict[tuple[str, str], dict[str, HandMark]]:
-        """All that was marked or commented by hand: by sitting and candidate, then by part.
+        """All that was marked or commented by hand: by session and candidate, then by part.
 
         Marks are kept within what the part can give, and extra credit does not count: a paper has the marks that are
         printed on it. The note says so.

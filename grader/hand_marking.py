@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from grader.files import write_text
 from grader.school import School
 
@@ -29,10 +31,13 @@ c.HTMLExporter.sanitize_html = True
 '''
 
 
-def write_hand_marking(school: School) -> None:
-    """Write what the hand-marking page needs beside gradebook and marked notebooks, if it is not there."""
-    for sitting in school.sittings:
-        (school.records / "sittings" / sitting.id).mkdir(parents=True, exist_ok=True)
+def write_hand_marking(school: School, sessions: Iterable[str]) -> None:
+    """Write what the hand-marking page needs beside gradebook and marked notebooks, if it is not there.
+
+    ``sessions`` are those of the papers that were issued: each later attempt at a sitting is listed by itself.
+    """
+    for session in {*sessions, *(sitting.id for sitting in school.sittings)}:
+        (school.records / "sittings" / session).mkdir(parents=True, exist_ok=True)
     path = school.records / SETTINGS_FILE
     if not path.exists() or path.read_text(encoding="utf-8") != _SETTINGS:
         write_text(path, _SETTINGS)

@@ -1,4 +1,4 @@
-"""The log of a school: who did what to the marks, when and why. Append-only, a line of JSON for each event.
+"""The log of a school: who did what to marks and packs, when and why. Append-only, a line of JSON for each event.
 
 A line is on the disk before what it tells of is done. A run that is killed in between does it again, and the line
 that it would write is there already, so it is not written twice.
@@ -23,6 +23,7 @@ MARKED_AGAIN = "marked again"
 HAND_MARKS = "hand marks merged"
 AGAIN_BEGUN = "marking again begun"
 AGAIN_ENDED = "marking again ended"
+REPLACED = "pack written again"
 
 #: What tells two lines of one event apart: a run that goes on after a kill is later, and may be another person's.
 _OF_THE_MOMENT = ("when", "who")
@@ -76,6 +77,11 @@ class Log:
             file.flush()
             os.fsync(file.fileno())
         self._keep(line)
+
+    def replace(self, paper: str, why: str) -> None:
+        """Note that a pack is written once more; each time counts, also for the same reason as before."""
+        before = sum(line["what"] == REPLACED and line.get("paper") == paper for line in self.lines)
+        self.write(REPLACED, paper=paper, time=before + 1, why=why)
 
     def begin_again(self, why: str) -> Again:
         """Begin a run that marks again, or go on with the one of this reason that was killed before its end."""

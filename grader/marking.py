@@ -195,18 +195,18 @@ def mark_school(
             from grader.gradebook import Gradebook
 
             gradebook = opened.enter_context(Gradebook.of(school))
-            write_hand_marking(school)
+            write_hand_marking(school, {paper.session for paper in register.papers.values()})
             entered = gradebook.entered()
             for one in before:
                 paper = one.paper
-                if (paper.sitting, paper.candidate) not in entered:
+                if (paper.session, paper.candidate) not in entered:
                     record = _kept_record(school, paper)
                     gradebook.prepare(paper)
                     gradebook.enter(paper, candidates.get(paper.candidate), _parts(record), record.hand)
             by_hand = gradebook.hand_marks()
             for one in before:
                 paper, record = one.paper, _kept_record(school, one.paper)
-                with_hand = record.with_hand(by_hand.get((paper.sitting, paper.candidate), {}))
+                with_hand = record.with_hand(by_hand.get((paper.session, paper.candidate), {}))
                 pending += bool(with_hand.pending)
                 if with_hand != record:
                     merged += 1
@@ -218,10 +218,10 @@ def mark_school(
                 else:
                     record, paper = outcome.record, register.papers[outcome.record.paper]
                     old = read_record(school, paper.id)
-                    lost = old.hand if old and (paper.sitting, paper.candidate) not in entered else {}
+                    lost = old.hand if old and (paper.session, paper.candidate) not in entered else {}
                     gradebook.prepare(paper)
                     gradebook.enter(paper, candidates.get(paper.candidate), _parts(record), lost)
-                    record = record.with_hand(lost or by_hand.get((paper.sitting, paper.candidate), {}))
+                    record = record.with_hand(lost or by_hand.get((paper.session, paper.candidate), {}))
                     pending += bool(record.pending)
                     write_json(marked_notebook(school, paper), outcome.notebook)
                     _log_marks(log, record, old, marking_again)
@@ -458,7 +458,7 @@ def _parts(record: Record) -> dict[str, PartMark]:
 
 def marked_notebook(school: School, paper: Paper) -> Path:
     """Where the executed notebook of a paper lies."""
-    return school.records / "marked" / paper.candidate / paper.sitting / f"{NOTEBOOK}.ipynb"
+    return school.records / "marked" / paper.candidate / paper.session / f"{NOTEBOOK}.ipynb"
 
 
 def _record_file(school: School, paper: str) -> Path:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -49,6 +49,7 @@ class Sat:
     candidate: str
     variants: tuple[Variant, ...]
     record: Record | None
+    attempt: int = 1
 
 
 @dataclass(frozen=True)
@@ -81,6 +82,9 @@ class Pair:
     wrong: int
     chance: float
     expected: float
+    #: Which of their attempts at the sitting these papers are.
+    attempt: int = 1
+    other_attempt: int = 1
 
 
 @dataclass(frozen=True)
@@ -207,6 +211,7 @@ class _Found:
 def others_numbers(sitting: Sequence[Sat], strangers: Strangers) -> Facts:
     """Hold the unexplained wrong answers of a sitting against the numbers of everybody else who sat it.
 
+    No attempt of a candidate is held against another of the same one, who is nobody else.
     ``strangers`` may serve several sittings, since drawing them is what takes the time.
     """
     wrong = {place: list(_unexplained(place, sat)) for place, sat in enumerate(sitting)}
@@ -226,7 +231,7 @@ def others_numbers(sitting: Sequence[Sat], strangers: Strangers) -> Facts:
             variants = [variant for _, variant in others]
             numbers = np.array([answer.number_in(variants[0].unit(item)) for answer in answers])
             away = strangers.bands(variants[0].exercise, system, item).distances(numbers)
-            own = np.array([[place == answer.whose for place, _ in others] for answer in answers])
+            own = np.array([[sitting[p].candidate == sitting[a.whose].candidate for p, _ in others] for a in answers])
             fitting[system] = (_Bands.of(variants, item).distances(numbers) <= _EDGE) & ~own
             chances[system] = _chances(away)
             how_many = (~own).sum(axis=1)
@@ -245,15 +250,25 @@ def others_numbers(sitting: Sequence[Sat], strangers: Strangers) -> Facts:
                     1 - float(missed[row]),
                 )
                 found[answer.whose, place].append(_Found(fit, variant.exercise, item))
-    compared = sum(len(sitting) - 1 for answers in wrong.values() if answers)
+    papers = Counter(one.candidate for one in sitting)
+    compared = sum(len(sitting) - papers[sitting[place].candidate] for place, answers in wrong.items() if answers)
     pairs = []
     for (whose, place), fits in found.items():
         chance = _pair_chance(strangers, sitting[place].variants[0].system, fits, len(wrong[whose]))
         told = tuple(one.fit for one in sorted(fits, key=lambda one: one.fit.part))
         pairs.append(
-            Pair(sitting[whose].candidate, sitting[place].candidate, told, len(wrong[whose]), chance, chance * compared)
+            Pair(
+                sitting[whose].candidate,
+                sitting[place].candidate,
+                told,
+                len(wrong[whose]),
+                chance,
+                chance * compared,
+                sitting[whose].attempt,
+                sitting[place].attempt,
+            )
         )
-    pairs.sort(key=lambda pair: (pair.chance, pair.candidate, pair.other))
+    pairs.sort(key=lambda pair: (pair.chance, pair.candidate, pair.other, pair.attempt, pair.other_attempt))
     answers_held = sum(map(len, wrong.values()))
     return Facts(answers_held, compared, sum(len(pair.fits) for pair in pairs), expected, tuple(pairs))
 
@@ -310,7 +325,8 @@ def _pair_chance(strangers: Strangers, system: System, found: list[_Found], wron
 
 COLUMNS = (
     "sitting", "candidate", "numbers_of", "part", "answer", "right_there", "right_on_own_paper", "chance_with_one",
-    "chance_with_any", "parts_of_pair", "wrong_answers", "chance_of_pair", "expected_in_sitting",
+    "chance_with_any", "parts_of_pair", "wrong_answers", "chance_of_pair", "expected_in_sitting", "attempt",
+    "numbers_of_attempt",
 )  # fmt: skip
 
 
@@ -323,6 +339,7 @@ def table(facts: Iterable[tuple[str, Facts]]) -> Iterator[tuple[Any, ...]]:
                 yield (
                     sitting, pair.candidate, pair.other, fit.part, fit.given, fit.there, fit.own, f"{fit.chance:.2g}",
                     f"{fit.chance_any:.2g}", len(pair.fits), pair.wrong, f"{pair.chance:.2g}", f"{pair.expected:.2g}",
+                    pair.attempt, pair.other_attempt,
                 )  # fmt: skip
 
 

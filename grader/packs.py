@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import json
 import zipfile
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -78,6 +78,8 @@ def pack_contents(school: School, sitting: Sitting, candidate: Candidate, paper:
     """The files of a pack by name. The same paper always makes the same bytes."""
     names = pack_names(school, paper)
     variants = paper.variants()
+    if paper.attempt > 1:
+        sitting = replace(sitting, title=f"{sitting.title}, attempt {paper.attempt}")
     notebook = paper_notebook(school, sitting, candidate, paper, variants)
     exercises = questions(variants)
     items = {item["name"]: item for exercise in exercises for part in exercise["parts"] for item in part["items"]}

@@ -16,7 +16,7 @@ from exercises.model.chart import png
 from exercises.model.parts import Item, Part
 from exercises.model.variant import Variant
 from grader.kinds import form_of_answers, kinds, measured
-from grader.register import Paper
+from grader.register import Paper, attempt_suffix
 from grader.school import Candidate, School, Sitting
 from pitside.unit_names import spelled
 
@@ -41,9 +41,8 @@ LONGEST_WRITTEN = 5000
 
 
 def script_name(school: School, paper: Paper) -> str:
-    """The file name of a paper: school, sitting and candidate by id."""
-    again = f"-{paper.attempt}" if paper.attempt > 1 else ""
-    return f"{school.id}_{paper.sitting}_{paper.candidate}{again}.ipynb"
+    """The file name of a paper: school, sitting and candidate by id, and the attempt unless it is the first."""
+    return f"{school.id}_{paper.sitting}_{paper.candidate}{attempt_suffix(paper.attempt)}.ipynb"
 
 
 def item_name(number: int, key: str) -> str:

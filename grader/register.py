@@ -6,6 +6,7 @@ import hashlib
 import hmac
 import json
 import os
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,10 +15,13 @@ import numpy as np
 from exercises import BANK
 from exercises.model import Numbers, System
 from exercises.model.drawing import draw
-from exercises.model.variant import Variant
+from exercises.model.variant import SHUFFLE, Variant
 from grader.errors import GraderError
 from grader.files import cut
 from grader.school import Candidate, School, Sitting
+
+#: Draws tried for an exercise of a resit before it is said to have no other numbers.
+MOST_REDRAWS = 100
 
 
 @dataclass(frozen=True)
@@ -61,22 +65,57 @@ class Paper:
         return tuple(variants)
 
     @property
+    def session(self) -> str:
+        """The sitting's id, and the attempt unless it is the first: no id holds an underscore, so none is like it."""
+        return self.sitting + attempt_suffix(self.attempt)
+
+    @property
     def scheme(self) -> str:
         """One digest for the whole paper's mark scheme."""
         return hashlib.sha256(" ".join(entry.scheme for entry in self.entries).encode()).hexdigest()
 
 
-def draw_paper(school: School, sitting: Sitting, candidate: Candidate, attempt: int) -> Paper:
-    """Draw a candidate's paper; the same key, candidate and attempt always give the same numbers."""
+def attempt_suffix(attempt: int) -> str:
+    """What stands behind the names of things of a later attempt; nothing behind those of the first."""
+    return f"_attempt{attempt}" if attempt > 1 else ""
+
+
+def draw_paper(
+    school: School, sitting: Sitting, candidate: Candidate, attempt: int, earlier: Iterable[Paper] = ()
+) -> Paper:
+    """Draw a candidate's paper; the same key, candidate, attempt and earlier papers always give the same numbers.
+
+    No exercise has the numbers that it has in one of the ``earlier`` papers. Raises: :class:`GraderError` where there
+    are no others.
+    """
+    used: dict[str, list[dict[str, Any]]] = {}
+    for paper in earlier:
+        for entry in paper.entries:
+            used.setdefault(entry.exercise, []).append(_told_apart(entry.numbers))
     entries = []
     for name in sitting.exercises:
         exercise = BANK[name]
-        seed = _keyed(school.key, f"{sitting.id}|{candidate.id}|{name}|{exercise.version}|{attempt}")
-        variant = draw(exercise, np.random.default_rng(int.from_bytes(seed)), candidate.units)
-        entries.append(Entry(name, exercise.version, variant.numbers.to_json(), variant.scheme_digest))
+        for count in range(MOST_REDRAWS):
+            again = f"|{count}" if count else ""
+            seed = _keyed(school.key, f"{sitting.id}|{candidate.id}|{name}|{exercise.version}|{attempt}{again}")
+            variant = draw(exercise, np.random.default_rng(int.from_bytes(seed)), candidate.units)
+            numbers = variant.numbers.to_json()
+            if _told_apart(numbers) not in used.get(name, ()):
+                break
+        else:
+            raise GraderError(
+                f"sitting {sitting.id}: exercise {name} has no other numbers for attempt {attempt} of {candidate.id}; "
+                f"make a new sitting in {school.folder / 'school.toml'} with another exercise in its place"
+            )
+        entries.append(Entry(name, exercise.version, numbers, variant.scheme_digest))
     mark = _keyed(school.key, f"paper|{sitting.id}|{candidate.id}|{attempt}").hex()[:8]
     paper_id = f"{sitting.id}-{candidate.id}-{attempt}-{mark}"
     return Paper(paper_id, sitting.id, candidate.id, attempt, candidate.units, tuple(entries))
+
+
+def _told_apart(numbers: dict[str, Any]) -> dict[str, Any]:
+    """The numbers by which two papers differ: the order of steps makes no other paper, unless nothing else is drawn."""
+    return {name: value for name, value in numbers.items() if not name.startswith(SHUFFLE)} or numbers
 
 
 def _keyed(key: bytes, text: str) -> bytes:
@@ -97,6 +136,11 @@ class Register:
         """The paper that a candidate was given for a sitting, if any."""
         wanted = (sitting, candidate, attempt)
         return next((p for p in self.papers.values() if (p.sitting, p.candidate, p.attempt) == wanted), None)
+
+    def papers_of(self, sitting: str, candidate: str) -> tuple[Paper, ...]:
+        """All papers that a candidate was given for a sitting, by attempt."""
+        found = [p for p in self.papers.values() if (p.sitting, p.candidate) == (sitting, candidate)]
+        return tuple(sorted(found, key=lambda paper: paper.attempt))
 
     def add(self, papers: list[Paper]) -> None:
         """Append papers; they are on the disk when this returns."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -19,10 +19,13 @@ from grader.files import write_text
 from grader.marking import MarkedExercise, Record, read_record, read_refusals
 from grader.others_numbers import Facts, Sat, Strangers, count_of, one_in, others_numbers, table
 from grader.papers import item_name, question
-from grader.register import Paper, Register
-from grader.school import Candidate, School, Sitting
+from grader.register import Paper, Register, attempt_suffix
+from grader.school import Candidate, Resit, School, Sitting
+from grader.scripts import Refusal
 
-COLUMNS = ("id", "name", "crew", "sitting", "paper", "status", "marks", "out_of", "percent", "remarks")
+COLUMNS = (
+    "id", "name", "crew", "sitting", "attempt", "paper", "status", "marks", "out_of", "percent", "counts", "remarks",
+)  # fmt: skip
 
 
 #: The status of who was issued a paper and is no longer on the roster.
@@ -31,10 +34,10 @@ OFF_ROSTER = "not on the roster"
 
 @dataclass(frozen=True)
 class Result:
-    """A candidate's result in a sitting; ``record`` is None where nothing was marked, and the remarks say why.
+    """A candidate's result in an attempt at a sitting; ``record`` is None without marks, and the remarks say why.
 
     ``for_assessor`` are those of the remarks that the candidate is not told. ``variants`` is empty where there is no
-    paper, or its mark scheme is no longer the one that it was issued with.
+    paper, or its mark scheme is no longer the one that it was issued with. Of all attempts at a sitting one ``counts``.
     """
 
     candidate: Candidate
@@ -45,6 +48,12 @@ class Result:
     remarks: tuple[str, ...]
     for_assessor: tuple[str, ...]
     variants: tuple[Variant, ...]
+    counts: bool = True
+
+    @property
+    def attempt(self) -> int:
+        """Which attempt it is; the first also where no paper was issued yet."""
+        return self.paper.attempt if self.paper else 1
 
     @property
     def percent(self) -> float:
@@ -57,7 +66,7 @@ class Result:
 
 
 def gather(school: School) -> list[Result]:
-    """Every candidate's result in every sitting, in the order of the sittings and the roster.
+    """Every candidate's result in every attempt at every sitting, in the order of the sittings and the roster.
 
     Behind the roster come those who were issued a paper and are no longer on it.
     """
@@ -67,32 +76,65 @@ def gather(school: School) -> list[Result]:
     results = []
     for sitting in school.sittings:
         papers = [paper for paper in register.papers.values() if paper.sitting == sitting.id]
-        gone = [Candidate(p.candidate, "", "", "", p.system) for p in papers if p.candidate not in on_roster]
+        left = {p.candidate: Candidate(p.candidate, "", "", "", p.system) for p in papers}
+        gone = [candidate for candidate in left.values() if candidate.id not in on_roster]
         for candidate in (*school.roster, *gone):
-            paper = register.paper_of(sitting.id, candidate.id)
-            record, damaged = _recorded(school, paper)
-            remarks = list(record.notes) if record else []
-            remarks += [
-                f"{refusal.file}: {refusal.reason}"
-                for refusal in refusals
-                if (refusal.candidate, refusal.sitting) == (candidate.id, sitting.id)
+            attempts = register.papers_of(sitting.id, candidate.id)
+            about = [r for r in refusals if (r.candidate, r.sitting) == (candidate.id, sitting.id)]
+            found = [
+                _result(school, sitting, candidate, paper, _about_attempt(about, paper, attempts), candidate in gone)
+                for paper in attempts or (None,)
             ]
-            variants, changed = _as_issued(paper, record)
-            for_assessor = [damaged] if damaged else []
-            for_assessor += [changed] if changed and not any(changed in remark for remark in remarks) else []
-            for_assessor += [*record.for_assessor, *_on_hand_marks(record)] if record else []
-            if record:
-                status = "pending hand marks" if record.pending else "marked"
-                remarks += [f"Part {part} waits for hand marks." for part in record.pending]
-            elif remarks or for_assessor:
-                status = "not marked"
-            else:
-                status = "no script" if paper else "no paper"
-            if candidate in gone:
-                status = OFF_ROSTER
-            told = (*remarks, *for_assessor)
-            results.append(Result(candidate, sitting, paper, record, status, told, tuple(for_assessor), variants))
+            counting = _counting(school, found)
+            results += [replace(result, counts=result is counting) for result in found]
     return results
+
+
+def _about_attempt(refusals: list[Refusal], paper: Paper | None, attempts: tuple[Paper, ...]) -> list[Refusal]:
+    """The refused files to tell of beside an attempt; those of an attempt that nobody was issued, beside the latest."""
+    issued = {one.attempt for one in attempts}
+    is_latest = paper is None or paper is attempts[-1]
+    return [r for r in refusals if (paper and r.attempt == paper.attempt) or (is_latest and r.attempt not in issued)]
+
+
+def _counting(school: School, attempts: list[Result]) -> Result:
+    """The attempt that counts: of those with marks where there are any, the latest, or the best as the school has it.
+
+    Of equally good ones the later counts.
+    """
+    marked = [result for result in attempts if result.record]
+    if school.resit is Resit.BEST and marked:
+        return max(marked, key=lambda result: (result.percent, result.attempt))
+    return (marked or attempts)[-1]
+
+
+def _result(
+    school: School,
+    sitting: Sitting,
+    candidate: Candidate,
+    paper: Paper | None,
+    refusals: list[Refusal],
+    is_gone: bool,
+) -> Result:
+    """The result of one attempt; ``refusals`` are the files to tell of beside it."""
+    record, damaged = _recorded(school, paper)
+    remarks = list(record.notes) if record else []
+    remarks += [f"{refusal.file}: {refusal.reason}" for refusal in refusals]
+    variants, changed = _as_issued(paper, record)
+    for_assessor = [damaged] if damaged else []
+    for_assessor += [changed] if changed and not any(changed in remark for remark in remarks) else []
+    for_assessor += [*record.for_assessor, *_on_hand_marks(record)] if record else []
+    if record:
+        status = "pending hand marks" if record.pending else "marked"
+        remarks += [f"Part {part} waits for hand marks." for part in record.pending]
+    elif remarks or for_assessor:
+        status = "not marked"
+    else:
+        status = "no script" if paper else "no paper"
+    if is_gone:
+        status = OFF_ROSTER
+    told = (*remarks, *for_assessor)
+    return Result(candidate, sitting, paper, record, status, told, tuple(for_assessor), variants)
 
 
 def _recorded(school: School, paper: Paper | None) -> tuple[Record | None, str]:
@@ -134,11 +176,13 @@ def write_results(school: School, results: list[Result]) -> Path:
                 result.candidate.name,
                 result.candidate.crew,
                 result.sitting.id,
+                str(result.attempt) if result.paper else "",
                 result.paper.id if result.paper else "",
                 result.status,
                 f"{record.marks:g}" if record else "",
                 f"{record.out_of:g}" if record else "",
                 f"{result.percent:.1f}" if record else "",
+                "yes" if result.counts else "no",
                 " | ".join(result.remarks),
                 *(by_exercise.get(name, "") for name in exercises),
             )
@@ -192,11 +236,11 @@ def write_feedback(school: School, results: list[Result], progress: Callable[[in
 def _facts(sitting: Sitting, results: list[Result], strangers: Strangers) -> Facts:
     """Everybody with a paper counts, also who handed nothing in: the numbers were there to be taken."""
     sat = [r for r in results if r.sitting.id == sitting.id and r.variants]
-    return others_numbers([Sat(result.candidate.id, result.variants, result.record) for result in sat], strangers)
+    return others_numbers([Sat(r.candidate.id, r.variants, r.record, r.attempt) for r in sat], strangers)
 
 
 def feedback_name(result: Result) -> str:
-    return f"{result.sitting.id}_{result.candidate.id}.html"
+    return f"{result.sitting.id}_{result.candidate.id}{attempt_suffix(result.attempt)}.html"
 
 
 def _exercise_pages(result: Result) -> Iterator[dict[str, Any]]:

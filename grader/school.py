@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import enum
 import re
 import secrets
 import tomllib
@@ -28,6 +29,13 @@ _ID_RULE = "use small letters, digits and hyphens, at most 32"
 ROSTER_COLUMNS = ("id", "name", "employer", "crew", "units")
 #: Letters in a cell of the roster; a longer one is a slip, and would fill the head of every page.
 LONGEST_CELL = 200
+
+
+class Resit(enum.StrEnum):
+    """Which of a candidate's attempts at a sitting counts."""
+
+    LATEST = "latest"
+    BEST = "best"
 
 
 @dataclass(frozen=True)
@@ -64,6 +72,7 @@ class School:
     rounding: Rounding
     sittings: tuple[Sitting, ...]
     roster: tuple[Candidate, ...]
+    resit: Resit = Resit.LATEST
 
     @property
     def register_file(self) -> Path:
@@ -103,6 +112,13 @@ class School:
         there = ", ".join(sitting.id for sitting in self.sittings)
         raise GraderError(f"{self.folder / 'school.toml'}: no sitting {sitting_id!r}; there are: {there}")
 
+    def candidate(self, candidate_id: str) -> Candidate:
+        """The candidate of this id. Raises: :class:`GraderError` if the roster has none."""
+        for candidate in self.roster:
+            if candidate.id == candidate_id.lower():
+                return candidate
+        raise GraderError(f"{self.folder / 'roster.csv'}: no candidate {candidate_id!r}; look for the id there")
+
 
 KEY_BYTES = 32
 
@@ -117,6 +133,7 @@ units = "field"        # for candidates whose roster line names no units: field 
 [marking]
 pass_percent = 70      # of all marks of all sittings
 rounding = "no marks"  # for a right answer given with too few figures: no marks, half marks or full marks
+resit = "latest"       # which attempt counts after a resit: latest or best
 
 # One block for each sitting. `pitside exercises` lists the exercises to choose from.
 [[sitting]]
@@ -178,6 +195,7 @@ def open_school(folder: Path) -> School:
         rounding=_rounding(path, marking),
         sittings=tuple(_sittings(path, settings)),
         roster=tuple(_roster(folder / "roster.csv", units)),
+        resit=_resit(path, marking),
     )
 
 
@@ -225,6 +243,15 @@ def _rounding(path: Path, marking: dict[str, Any]) -> Rounding:
     except ValueError:
         policies = ", ".join(f'"{policy}"' for policy in Rounding)
         raise GraderError(f"{path}: [marking] rounding = {value!r}: write one of {policies}") from None
+
+
+def _resit(path: Path, marking: dict[str, Any]) -> Resit:
+    """Which attempt counts; where the settings do not say, as in those of before there were resits, the latest."""
+    value = marking.get("resit", Resit.LATEST)
+    try:
+        return Resit(value)
+    except ValueError:
+        raise GraderError(f'{path}: [marking] resit = {value!r}: write "latest" or "best"') from None
 
 
 def _identifier(path: Path, text: str) -> str:

@@ -10,6 +10,7 @@ import hashlib
 import io
 import itertools
 import json
+import re
 import stat
 import zipfile
 import zlib
@@ -55,13 +56,17 @@ class Script:
 
 @dataclass(frozen=True)
 class Refusal:
-    """A returned file that cannot be marked, and why. ``candidate`` is whom it seems to come from, or empty."""
+    """A returned file that cannot be marked, and why. ``candidate`` is whom it seems to come from, or empty.
+
+    ``attempt`` is the attempt at the sitting that it seems to be.
+    """
 
     file: str
     digest: str
     candidate: str
     sitting: str
     reason: str
+    attempt: int = 1
 
 
 @dataclass(frozen=True)
@@ -93,7 +98,8 @@ class Returned:
         return Script(self.file, self.digest, self.paper, _checked(_raw(data)), self.named)
 
     def refused(self, reason: str) -> Refusal:
-        return Refusal(self.file, self.digest, self.paper.candidate, self.paper.sitting, reason)
+        paper = self.paper
+        return Refusal(self.file, self.digest, paper.candidate, paper.sitting, reason, paper.attempt)
 
 
 class _RefusedError(GraderError):
@@ -126,7 +132,8 @@ def read_scripts(school: School, register: Register) -> tuple[list[Returned], li
             paper = _paper(school, register, _raw(data))
         except (_RefusedError, RecursionError) as refused:
             reason = str(refused) if isinstance(refused, _RefusedError) else _NO_JSON
-            refusals.append(Refusal(file, digest, *_guess(school, path.name), reason))
+            candidate, sitting, attempt = _guess(school, path.name)
+            refusals.append(Refusal(file, digest, candidate, sitting, reason, attempt))
             continue
         same = returned.setdefault(paper.id, [])
         if digest not in {other.digest for other in same}:
@@ -325,12 +332,14 @@ def _without_outputs(raw: Any) -> None:
             cell |= {"outputs": [], "execution_count": None}
 
 
-def _guess(school: School, name: str) -> tuple[str, str]:
-    """Whom a file seems to come from, by its name; only ever used to tell the assessor where to look."""
+def _guess(school: School, name: str) -> tuple[str, str, int]:
+    """Whom, and which sitting and attempt, a file seems to come from by its name; only to tell where to look."""
     pieces = set(_pieces(name))
     candidate = next((c.id for c in school.roster if c.id in pieces), "")
     sitting = next((s.id for s in school.sittings if s.id in pieces), "")
-    return candidate, sitting
+    # A browser that has the name already puts a number in brackets behind it.
+    attempts = [int(found[1]) for piece in pieces if (found := re.match(r"attempt(\d{1,3})(?!\d)", piece))]
+    return candidate, sitting, attempts[0] if attempts else 1
 
 
 def _other_named(candidates: set[str], name: str, paper: Paper) -> str:
