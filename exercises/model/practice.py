@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
 from typing import Any
@@ -21,7 +21,7 @@ from exercises.model.drawing import draw, touch
 from exercises.model.exercise import Exercise
 from exercises.model.marking import FACTORS, tells_factors
 from exercises.model.numbers import System, in_system
-from exercises.model.parts import Choice, Chosen, Column, Numeric, Order, Part, Table, Written
+from exercises.model.parts import Choice, Chosen, Column, Item, Numeric, Order, Part, Table, Written
 from exercises.model.text import fill, html, inline_html
 from exercises.model.variant import Variant
 from exercises.model.working import Line
@@ -40,9 +40,30 @@ def practice_set(exercise: Exercise, variants: int) -> dict[str, Any]:
     for system in System:
         seed = hashlib.sha256(f"practice {exercise.id} {exercise.version} {system}".encode()).digest()
         generator = np.random.default_rng(int.from_bytes(seed))
-        systems[str(system)] = [practice_variant(draw(exercise, generator, system)) for _ in range(variants)]
-    factors = [[factor.name, factor.times] for factor in FACTORS]
-    return {"exercise": exercise.id, "title": exercise.title, "factors": factors, "systems": systems}
+        systems[str(system)] = [draw(exercise, generator, system) for _ in range(variants)]
+    return practice_data(exercise, systems)
+
+
+def practice_data(exercise: Exercise, variants: Mapping[str, Sequence[Variant]]) -> dict[str, Any]:
+    """Variants of an exercise by unit system, ready for ``json.dumps``."""
+    return {
+        "exercise": exercise.id,
+        "title": exercise.title,
+        "factors": [[factor.name, factor.times] for factor in FACTORS],
+        "systems": {system: [practice_variant(variant) for variant in drawn] for system, drawn in variants.items()},
+    }
+
+
+def shortened(data: Any) -> Any:
+    """The same data with numbers to ten digits, far finer than any tolerance and half as long on the page."""
+    match data:
+        case float():
+            return float(f"{data:.10g}")
+        case dict():
+            return {key: shortened(value) for key, value in data.items()}
+        case list():
+            return [shortened(value) for value in data]
+    return data
 
 
 def practice_variant(variant: Variant) -> dict[str, Any]:
@@ -75,11 +96,15 @@ def _part(variant: Variant, part: Part) -> dict[str, Any]:
         ),
         # A page cannot judge words: a written part shows its model answer and points, and takes no answer.
         # Answers on the way are for papers: a page shows every step of the way in its worked solution.
-        "items": [_item(variant, item) for item in asked_on_a_page(part)],
+        "items": [_item(variant, item) | _marks(item) for item in asked_on_a_page(part)],
     }
     if isinstance(part, Table):
         page["table"] = _table(variant, part)
     return page
+
+
+def _marks(item: Item) -> dict[str, float]:
+    return {"marks": item.marks.total, "followed": item.marks.followed + item.marks.unit}
 
 
 def asked_on_a_page(part: Part) -> list[Numeric | Chosen | Choice | Order]:

@@ -280,7 +280,7 @@ def bench(tmp_path_factory: pytest.TempPathFactory, book: Path) -> Callable[[lis
 
     def write(variants: list[Variant]) -> Path:
         folder = tmp_path_factory.mktemp("bench")
-        for name in ("practice.js", "practice.css", "pitside.css"):
+        for name in ("read_number.js", "practice.js", "practice.css", "pitside.css"):
             (folder / name).write_bytes((book / "_static" / name).read_bytes())
         exercise = variants[0].exercise
         systems: dict[str, list[Any]] = {}
@@ -289,7 +289,8 @@ def bench(tmp_path_factory: pytest.TempPathFactory, book: Path) -> Callable[[lis
         body = page_html(practice_set(exercise, 1) | {"systems": systems}, f"w-{exercise.id}")
         links = '<link rel="stylesheet" href="pitside.css"><link rel="stylesheet" href="practice.css">'
         page = f'<!DOCTYPE html><meta charset="utf-8"><title>{escape(exercise.title)}</title>{links}{body}'
-        (folder / "bench.html").write_text(f'{page}<script src="practice.js"></script>', encoding="utf-8")
+        scripts = '<script src="read_number.js"></script><script src="practice.js"></script>'
+        (folder / "bench.html").write_text(page + scripts, encoding="utf-8")
         return folder
 
     return write

@@ -12,23 +12,27 @@ with its worked solution.
 from __future__ import annotations
 
 import json
-from pathlib import Path
+from importlib import resources
 from typing import Any, ClassVar
 
 from docutils import nodes
 from docutils.parsers.rst import directives
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 from sphinx.application import Sphinx
 from sphinx.util.docutils import SphinxDirective
 
 from exercises import BANK
-from exercises.model.practice import practice_set
+from exercises.model.practice import practice_set, shortened
 
-HERE = Path(__file__).parent
+#: The widget: its template, style and scripts, which practice papers use as well.
+PAGES = "pages"
+FILES = ("practice.css", "read_number.js", "practice.js")
 VARIANTS = 6
 
-TEMPLATES = Environment(loader=FileSystemLoader(HERE), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
+TEMPLATES = Environment(
+    loader=PackageLoader("exercises", PAGES), autoescape=True, undefined=StrictUndefined, trim_blocks=True
+)
 
 
 class Practice(SphinxDirective):
@@ -58,30 +62,20 @@ def page_html(data: dict[str, Any], identifier: str) -> str:
 
 def script_json(data: dict[str, Any]) -> Markup:
     """JSON that may stand inside a script element: no ``<`` can end the element or open a comment."""
-    text = json.dumps(_short(data), ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    text = json.dumps(shortened(data), ensure_ascii=False, separators=(",", ":"), allow_nan=False)
     return Markup(text.replace("<", "\\u003c"))
 
 
-def _short(data: Any) -> Any:
-    """The same data with numbers to ten digits, far finer than any tolerance and half as long on the page."""
-    match data:
-        case float():
-            return float(f"{data:.10g}")
-        case dict():
-            return {key: _short(value) for key, value in data.items()}
-        case list():
-            return [_short(value) for value in data]
-    return data
-
-
 def add_static_folder(app: Sphinx) -> None:
-    """Have the widget's style and script copied into the book."""
-    app.config.html_static_path.append(str(HERE / "static"))
+    """Have the widget's style and scripts copied into the book."""
+    folder = resources.files("exercises").joinpath(PAGES)
+    app.config.html_static_path.extend(str(folder.joinpath(name)) for name in FILES)
 
 
 def setup(app: Sphinx) -> dict[str, Any]:
     app.add_directive("practice", Practice)
     app.connect("builder-inited", add_static_folder)
     app.add_css_file("practice.css")
+    app.add_js_file("read_number.js", loading_method="defer")
     app.add_js_file("practice.js", loading_method="defer")
     return {"parallel_read_safe": True, "parallel_write_safe": True}

@@ -1,5 +1,7 @@
 // The practice widget: shows a variant, reads what was typed and compares it with what the build worked out.
-// Every number it compares with, and every unit's factor, stands in the page's data.
+// Every number it compares with, and every unit's factor, stands in the page's data. Needs read_number.js before it.
+// A page that leads its widgets sends each section "pitside:show" with {system, index}; every check sends
+// "pitside:checked" with the items judged, each [id, verdict, rules broken].
 "use strict";
 
 (() => {
@@ -7,30 +9,6 @@
   const SYSTEM_NAMES = { field: "Field", metric: "Metric" };
   const SIGNS = { right: "✓", follows: "✓", wrong: "✗", unread: "!" };
   const widgets = [];
-
-  // Reading ---------------------------------------------------------------------------------------------------
-
-  // The number in a text with decimal point or comma and digit groups; a problem where it is none or could be two.
-  function readNumber(typed) {
-    const text = typed.normalize("NFKC").replace(/[\s'_]/gu, "").replace("\u2212", "-");
-    if (/\p{No}/u.test(typed)) return { problem: "Write the number plainly, without raised, lowered or fraction signs." };
-    if (text === "") return { problem: "Type a number first." };
-    if (/^[+-]?[1-9]\d{0,2},\d{3}$/.test(text)) {
-      const [large, small] = [text.replace(",", ""), text.replace(",", ".")];
-      return { problem: `“${typed.trim()}” can be read in two ways: write ${large} or ${small}.` };
-    }
-    let plain = text;
-    if (text.includes(",") && text.includes(".")) {
-      plain = text.replaceAll(text.lastIndexOf(".") > text.lastIndexOf(",") ? "," : ".", "");
-    } else if (text.split(",").length > 2) {
-      plain = text.replaceAll(",", "");
-    }
-    plain = plain.replace(",", ".");
-    if (!/^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d{1,3})?$/i.test(plain) || !Number.isFinite(Number(plain))) {
-      return { problem: `“${typed.trim().slice(0, 40)}” is not a number. Type the number alone; the unit is picked beside it.` };
-    }
-    return { value: Number(plain) };
-  }
 
   // Judging ---------------------------------------------------------------------------------------------------
 
@@ -177,6 +155,7 @@
       this.page = section.querySelector("[data-page]");
       this.index = 0;
       this.controls();
+      section.addEventListener("pitside:show", ({ detail }) => this.show(detail.system, detail.index));
     }
 
     controls() {
@@ -252,7 +231,7 @@
     onCheck(form, judge) {
       form.addEventListener("submit", (event) => {
         event.preventDefault();
-        judge();
+        form.dispatchEvent(new CustomEvent("pitside:checked", { bubbles: true, detail: judge() }));
       });
     }
 
@@ -269,7 +248,11 @@
           check,
         ),
       );
-      this.onCheck(form, () => result.replaceChildren(verdictLine(judgeBoxes(boxes, this.answers, this.data.factors))));
+      this.onCheck(form, () => {
+        const judged = judgeBoxes(boxes, this.answers, this.data.factors);
+        result.replaceChildren(verdictLine(judged));
+        return [[boxes.item.id, judged.verdict]];
+      });
       return form;
     }
 
@@ -325,11 +308,13 @@
           delete this.answers[item.id];
           delete input.dataset.verdict;
         }
-        const lines = filled.map((boxes) => verdictLine(judgeBoxes(boxes, this.answers, this.data.factors), boxes.item.label));
+        const judged = filled.map((boxes) => judgeBoxes(boxes, this.answers, this.data.factors));
+        const lines = judged.map((one, at) => verdictLine(one, filled[at].item.label));
         if (lines.length < all.length) {
           lines.push(verdictLine({ verdict: "unread", says: `${all.length - lines.length} of ${all.length} cells are empty.` }));
         }
         result.replaceChildren(...lines);
+        return judged.map((one, at) => [filled[at].item.id, one.verdict]);
       });
       return form;
     }
@@ -360,6 +345,7 @@
         const unread = { verdict: "unread", says: "Choose an answer first." };
         const judged = chosen ? judgeChoice(item, chosen.value, this.answers) : unread;
         result.replaceChildren(verdictLine(judged));
+        return [[item.id, judged.verdict]];
       });
       return form;
     }
@@ -395,7 +381,10 @@
       const hint = element("p", { class: "practice-hint" }, "Move the steps with the arrows, the first step to the top.");
       form.append(hint, list, moved, check);
       this.onCheck(form, () => {
-        result.replaceChildren(...judgeOrder(item, letters()).map((judged) => verdictLine(judged)));
+        const judged = judgeOrder(item, letters());
+        result.replaceChildren(...judged.map((one) => verdictLine(one)));
+        const broken = judged.filter((one) => one.verdict === "wrong").length;
+        return [[item.id, judged[0].verdict, broken]];
       });
       return form;
     }
