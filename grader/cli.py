@@ -282,10 +282,10 @@ def _whose(result: Result) -> str:
 @click.argument("candidate")
 @click.argument("part")
 @click.option("--sitting", default="", help="The sitting, where the candidate has marked papers of several.")
-@click.option("--attempt", default=0, type=click.IntRange(1, 99), help="The attempt, where several are marked.")
-def explain_command(folder: Path, candidate: str, part: str, sitting: str, attempt: int) -> None:
+@click.option("--attempt", default=None, type=click.IntRange(1, 99), help="The attempt, where several are marked.")
+def explain_command(folder: Path, candidate: str, part: str, sitting: str, attempt: int | None) -> None:
     """Say how a part got its mark: pitside explain FOLDER aa-01 2b."""
-    for line in explain(open_school(folder), candidate, part, sitting, attempt):
+    for line in explain(open_school(folder), candidate, part, sitting, attempt or 0):
         click.echo(line)
 
 
