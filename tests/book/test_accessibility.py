@@ -16,6 +16,7 @@ AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(enc
 OPEN_ALL = """async () => {
   for (const folded of document.querySelectorAll("details")) folded.open = true;
   await new Promise((resolve) => setTimeout(resolve, 100));
+  await Promise.all(document.getAnimations().map((one) => one.finished)); // what unfolds fades in
 }"""
 GRAVE = ("serious", "critical")
 
