@@ -4,7 +4,7 @@ PYTHON ?= $(shell command -v python3.11 || command -v python3)
 RUN := .venv/bin
 BOOK_SOURCES := $(shell find book pitside exercises -name __pycache__ -prune -o -type f -print) _config.yml
 
-.PHONY: demo test check book solutions agreement soundness bench clean
+.PHONY: demo test check book print solutions agreement soundness bench clean
 
 demo: .venv/ready _build/book.ready   ## a whole invented school: book, papers, scripts, marks, feedback
 	$(RUN)/pitside demo _build/demo --book _build/html/index.html
@@ -31,6 +31,9 @@ bench: .venv/ready   ## how fast the calculations and the marking are, each agai
 	$(RUN)/python tests/bench/bench_marking.py
 
 book: _build/book.ready   ## the book, ready for a USB stick, in _build/html
+
+print: .venv/ready _build/book.ready   ## the book and the formula card as PDF, in _build/print
+	$(RUN)/python book/printing.py _build/html _build/print
 
 _build/book.ready: .venv/ready $(BOOK_SOURCES)
 	$(RUN)/jupyter-book build book --config _config.yml --path-output . -W -n --keep-going

@@ -24,7 +24,7 @@ def sources(book: Path) -> list[Path]:
     """The files, apart from the pages' text, that the book's numbers come from."""
     packages = [Path(str(package.__file__)).parent for package in (pitside, exercises)]
     files = [path for package in packages for path in package.rglob("*.py")]
-    beside = [path for folder in ("lessons", "reference") for path in (book / folder).iterdir()]
+    beside = [path for folder in ("lessons", "reference", "instructor") for path in (book / folder).iterdir()]
     return sorted(files + [path for path in beside if path.suffix in {".py", ".mplstyle", ".jinja"}])
 
 

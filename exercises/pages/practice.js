@@ -187,6 +187,7 @@
         written("div", variant.setting, { class: "practice-setting" }),
         ...variant.parts.map((part) => this.part(part)),
       );
+      document.dispatchEvent(new CustomEvent("pitside:shown"));
     }
 
     part(part) {

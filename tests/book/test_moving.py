@@ -24,6 +24,7 @@ from pitside.centrifuges import Bowl, BowlCurve, g_force
 from pitside.cyclones import ROPE_LIMIT
 from pitside.materials import BARITE, LOW_GRAVITY
 from pitside.partition import PartitionCurve
+from pitside.removal import dilution_plan, drilled_solids
 from pitside.units import WATER_4C
 
 LESSONS = Path(__file__).parents[2] / "book" / "lessons"
@@ -98,7 +99,7 @@ def curve_in(figure: Tag, path: str) -> tuple[np.ndarray, np.ndarray]:
 
 def test_moving_figures_stand_in_their_lessons_and_are_small(book: Path) -> None:
     found = figures(book)
-    assert found.keys() >= {"moving-cone", "moving-bowl"}
+    assert found.keys() >= {"moving-cone", "moving-bowl", "moving-dilution"}
     for name, figure in found.items():
         script = figure.select_one("script[data-settings]")
         assert script is not None
@@ -161,6 +162,27 @@ def test_streams_of_the_bowl_add_up_at_every_setting(book: Path) -> None:
         assert said["Underflow"][0] + said["Overflow"][0] == pytest.approx(1.5 * fed, abs=0.11)
         gallons, cubic_metres = said["Underflow"]
         assert Q(gallons, "gal/min").m_as("m**3/h") == pytest.approx(cubic_metres, abs=0.02)
+
+
+@pytest.mark.parametrize(("removal", "dryness"), [(50, 20), (80, 35), (97, 60)])
+def test_the_dilution_figure_tells_what_the_plan_gives(book: Path, removal: int, dryness: int) -> None:
+    figure = figures(book)["moving-dilution"]
+    data = data_of(figure)
+    names = [row.th.text for row in figure.select("[data-readout]")]
+    said = dict(zip(names, data["readouts"][setting(data, f"{removal} %", f"{dryness} %")], strict=True))
+    rock = drilled_solids(Q(12.25, "in"), Q(4000, "ft"), Q(10, "percent"), Q(12, "percent"))
+    plan = dilution_plan(rock, removal / 100, dryness / 100, 0.05)
+    for name, right in {
+        "Discard off the machines": plan.discard,
+        "Clean mud for what stays": plan.clean_mud,
+        "Leaves in all": plan.make_up,
+    }.items():
+        assert [spaced(text) for text in said[name]] == [
+            f"{right.m_as('bbl'):.0f} bbl",
+            f"{right.m_as('m**3'):.0f} m³",
+        ]
+    bill = plan.make_up.m_as("bbl") * (55 + 18)
+    assert float(spaced(said["Bill"][0]).split()[0]) == pytest.approx(bill, abs=500)
 
 
 def test_the_cone_ropes_where_its_underflow_holds_too_much(book: Path) -> None:

@@ -80,21 +80,14 @@ def test_every_exercise_is_practised_in_its_lesson(book: Path) -> None:
 
 def test_a_lesson_names_the_cases_that_build_on_it(book: Path) -> None:
     named = {
-        (case, name) for name in WRITTEN for case, text in cases_named(book / "lessons" / f"{name}.html").items() if text
+        (item.strong.text, name)
+        for name in WRITTEN
+        for item in soup(book / "lessons" / f"{name}.html").select("#practice .cases li")
     }
-    combined = {
-        (case.title, name)
-        for case in BANK.values()
-        if case.level == 3
-        for name in (case.lesson, *case.combines)
-    }
+    cases = [case for case in BANK.values() if case.level == 3]
+    combined = {(case.title, name) for case in cases for name in (case.lesson, *case.combines)}
     assert combined
     assert named == combined
-
-
-def cases_named(page: Path) -> dict[str, str]:
-    """What a page says of each case under its practice, by the case's title."""
-    return {item.strong.text: item.text for item in soup(page).select("#practice .cases li")}
 
 
 def test_code_is_closed_but_can_be_opened(lesson: BeautifulSoup) -> None:

@@ -28,7 +28,7 @@ colourButton.addEventListener("click", () => {
 });
 
 function letScrollersTakeFocus() {
-  for (const box of document.querySelectorAll("div.math, pre, .table-scroll")) {
+  for (const box of document.querySelectorAll("div.math, pre, .table-scroll, .practice-setting")) {
     if (box.scrollWidth > box.clientWidth + 1) {
       box.tabIndex = 0;
       box.setAttribute("role", "group");
@@ -44,3 +44,5 @@ addEventListener("load", () => {
   drawn.then(letScrollersTakeFocus);
 });
 addEventListener("resize", letScrollersTakeFocus);
+document.addEventListener("toggle", letScrollersTakeFocus, true); // what was folded has a width only once it is open
+document.addEventListener("pitside:shown", letScrollersTakeFocus); // the practice has put in other numbers

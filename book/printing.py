@@ -1,0 +1,127 @@
+"""The book and the formula card as PDF, printed by Chromium from the built pages.
+
+    python book/printing.py _build/html _build/print
+
+writes ``book.pdf``, all pages in the order of ``_toc.yml`` with a bookmark each, and ``formula-card.pdf``. Chromium is
+found as the tests find it: named in ``PITSIDE_CHROMIUM``, or the first usual name that is installed.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import shutil
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import yaml
+from bs4 import BeautifulSoup
+from playwright.sync_api import Browser, Error, sync_playwright
+from pypdf import PdfReader, PdfWriter
+
+CONTENTS = Path(__file__).parent / "_toc.yml"
+CARD = "reference/card"
+BROWSERS = ("chromium", "chromium-browser", "google-chrome")
+
+#: Room for a page number under the text; the theme's style knows the other margins.
+FOOT = (
+    '<div style="width: 100%; text-align: center; font: 8pt sans-serif; color: #444">'
+    '<span class="pageNumber"></span></div>'
+)
+
+
+def pages(contents: Path = CONTENTS) -> list[tuple[str, list[str]]]:
+    """The book's parts in order, each with its pages; the first has no caption and holds the start page."""
+    contained = yaml.safe_load(contents.read_text(encoding="utf-8"))
+    parts = [(part["caption"], [chapter["file"] for chapter in part["chapters"]]) for part in contained["parts"]]
+    return [("", [contained["root"]]), *parts]
+
+
+def title(page: Path) -> str:
+    """A built page's heading."""
+    heading = BeautifulSoup(page.read_text(encoding="utf-8"), "html.parser").h1
+    return heading.get_text().strip() if heading else page.stem
+
+
+def printed(browser: Browser, page: Path, numbered: bool = True) -> bytes:
+    """One built page as PDF. The pages are A4, with margins that a Letter printer keeps as well."""
+    tab = browser.new_page(color_scheme="light")
+    try:
+        tab.goto(page.as_uri())
+        tab.wait_for_load_state("networkidle")
+        tab.evaluate("window.MathJax?.startup?.promise")
+        tab.emulate_media(media="print")
+        return tab.pdf(
+            format="A4",
+            prefer_css_page_size=True,
+            print_background=True,
+            display_header_footer=numbered,
+            header_template="<span></span>",
+            footer_template=FOOT,
+            tagged=True,
+        )
+    finally:
+        tab.close()
+
+
+def print_book(browser: Browser, built: Path, parts: list[tuple[str, list[str]]]) -> bytes:
+    """All pages in one PDF, a bookmark for each part and each page."""
+    writer = PdfWriter()
+    for caption, names in parts:
+        under = None
+        for name in names:
+            page = built / f"{name}.html"
+            start = len(writer.pages)
+            for sheet in PdfReader(io.BytesIO(printed(browser, page))).pages:
+                writer.add_page(sheet)
+            if caption and under is None:
+                under = writer.add_outline_item(title=caption, page_number=start)
+            writer.add_outline_item(title=title(page), page_number=start, parent=under)
+    writer.add_metadata({"/Title": "Pitside: solids control, worked out"})
+    whole = io.BytesIO()
+    writer.write(whole)
+    return whole.getvalue()
+
+
+def missing(built: Path, names: Iterator[str]) -> list[str]:
+    return [name for name in names if not (built / f"{name}.html").is_file()]
+
+
+def main(arguments: list[str]) -> int:
+    if len(arguments) != 2:
+        print("usage: python book/printing.py FOLDER_OF_THE_BUILT_BOOK FOLDER_FOR_THE_PDFS", file=sys.stderr)
+        return 2
+    built, folder = (Path(argument).resolve() for argument in arguments)
+    parts = pages()
+    absent = missing(built, (name for _, names in parts for name in names))
+    if absent:
+        print(
+            f"{built}: the page {absent[0]}.html is not built; run make book first. Nothing was printed.",
+            file=sys.stderr,
+        )
+        return 1
+    path = os.environ.get("PITSIDE_CHROMIUM") or next(filter(None, map(shutil.which, BROWSERS)), None)
+    if path is None:
+        print("no Chromium: install it, or name it in PITSIDE_CHROMIUM. Nothing was printed.", file=sys.stderr)
+        return 1
+    try:
+        with sync_playwright() as playwright:
+            browser = playwright.chromium.launch(executable_path=path, args=["--no-sandbox", "--disable-gpu"])
+            documents = {
+                "book.pdf": print_book(browser, built, parts),
+                "formula-card.pdf": printed(browser, built / f"{CARD}.html", numbered=False),
+            }
+            browser.close()
+    except Error as error:
+        print(f"{path}: {str(error).splitlines()[0]} Nothing was printed.", file=sys.stderr)
+        return 1
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, document in documents.items():
+        (folder / name).write_bytes(document)
+        print(f"{folder / name}: {len(PdfReader(io.BytesIO(document)).pages)} sheets")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
