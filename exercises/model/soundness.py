@@ -174,7 +174,7 @@ def _as_typed(variant: Variant, item: Item, answer: Any) -> Any:
     if not isinstance(item, Numeric):
         return answer
     given = typed(variant, item, answer)
-    return Quantity(float(given.value), read_unit(given.unit)).to(answer.units)
+    return Quantity(float(str(given.value)), read_unit(given.unit)).to(answer.units)
 
 
 def _changes(variant: Variant, item: Numeric, other: Numeric) -> bool:

@@ -7,7 +7,7 @@ from typing import Any
 
 import axe_playwright_python
 import pytest
-from conftest import Visitor
+from browsing import Visitor
 from test_offline import PAGES
 
 pytestmark = pytest.mark.browser

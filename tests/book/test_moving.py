@@ -14,8 +14,8 @@ from typing import Any
 import matplotlib.pyplot as plt
 import numpy as np
 import pytest
+from browsing import Visitor
 from bs4 import BeautifulSoup, Tag
-from conftest import Visitor
 from playwright.sync_api import Locator, Page
 
 from exercises.model import By

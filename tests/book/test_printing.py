@@ -9,7 +9,7 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
-from conftest import Visitor
+from browsing import Visitor
 from playwright.sync_api import Browser
 from pypdf import PdfReader
 

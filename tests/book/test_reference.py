@@ -10,8 +10,8 @@ from pathlib import Path
 
 import exercise_index
 import pytest
+from browsing import Visitor
 from bs4 import BeautifulSoup
-from conftest import Visitor
 
 ROOT = Path(__file__).parents[2]
 REFERENCE = ROOT / "book" / "reference"
