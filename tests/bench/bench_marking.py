@@ -32,8 +32,8 @@ from grader.register import Register
 from grader.school import School, new_school, open_school
 from grader.simulation import answers_of, filled
 
-PLAIN_SCRIPTS = 7
-OUR_SCRIPTS = 40
+PLAIN_SCRIPTS = 13
+OUR_SCRIPTS = 80
 SIZES = (10, 100, 1000) if os.environ.get("BENCH_LARGE") else (10, 100)
 AIM = 15
 SAMPLE_SECONDS = 0.1
