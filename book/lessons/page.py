@@ -46,7 +46,7 @@ def say_both(name: str, value: pint.Quantity, field: tuple[str, int], metric: tu
 
 def printed(value: pint.Quantity, unit: str, decimals: int) -> Drawn:
     """A number as the page prints it, from which sums by hand go on."""
-    return Drawn(round(float(value.m_as(read_unit(unit))), decimals), unit, decimals)
+    return Drawn(round(float(value.m_as(read_unit(unit))), decimals), unit, max(decimals, 0))
 
 
 def metric_beside(axes: Axes, side: str, field: str, metric: str, label: str) -> None:
