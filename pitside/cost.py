@@ -27,6 +27,8 @@ CYCLONIC_POWER = Q(50.0, "hp")
 CENTRIFUGE_POWER = (Q(175.0, "hp"), Q(200.0, "hp"))
 #: Cost of that system over cyclonic recovery, at the least: common practice, no source.
 CAPITAL_RATIO = 3.0
+#: Yearly discount rates up to this one count as none: their effect over ten thousand years is below the rounding here.
+LEAST_RATE = 1e-12
 
 
 @quantities(returns="[time]", discount_rate="[]", life="[time]")
@@ -58,8 +60,8 @@ def worth_of_yearly_cost(discount_rate: pint.Quantity | float, life: pint.Quanti
     require(discount_rate >= 0, "discount rate must not be negative")
     rate, years = np.asarray((Q(1.0) * discount_rate).magnitude), life.m_as("year")
     growth = np.log1p(rate)
-    discounted = -np.expm1(-growth * years) / np.where(rate > 0, rate, 1.0)
-    return Q(np.where(rate > 0, discounted, years)[()], "year")
+    discounted = -np.expm1(-growth * years) / np.where(rate > LEAST_RATE, rate, 1.0)
+    return Q(np.where(rate > LEAST_RATE, discounted, years)[()], "year")
 
 
 @dataclass(frozen=True)
@@ -249,7 +251,7 @@ def break_even_time(
         years = np.where(saved_yearly > 0, dearer / saved_yearly, np.inf)
         # What is still to be saved after the discounted savings of all years to come is never saved.
         discounted = np.where(rate * years < 1, -np.log1p(-rate * years) / np.log1p(rate), np.inf)
-    years = np.where(rate > 0, discounted, years)
+    years = np.where(rate > LEAST_RATE, discounted, years)
     return Q(np.where(dearer <= 0, 0.0, years)[()], "year").to("s")
 
 
