@@ -277,6 +277,37 @@ def _whose(result: Result) -> str:
     return f"{result.candidate.id}, {result.sitting.id}{attempt}"
 
 
+@commands.command(name="report")
+@click.argument("folder", type=_FOLDER)
+@click.option("--sitting", default=None, help="Only this sitting; all of them if not given.")
+@click.option("--names", is_flag=True, help="Show candidates' names beside their ids.")
+@click.option("--book", type=_FOLDER, default=None, help="The built book's folder, to link the lessons to teach from.")
+def report_command(folder: Path, sitting: str | None, names: bool, book: Path | None) -> None:
+    """Write the debrief of a sitting: what to teach again tomorrow, who needs help, which parts to look at."""
+    from grader.debrief import debrief, write_debrief
+
+    if book and not (book / "index.html").is_file():
+        raise GraderError(f"{book}: no book here (no index.html); make it with: make book")
+    school = open_school(folder)
+    with only_one(folder):
+        found = gather(school)
+        marked = {result.sitting.id for result in found if result.record}
+        chosen = (school.sitting(sitting),) if sitting else tuple(s for s in school.sittings if s.id in marked)
+        if not chosen:
+            raise GraderError(f"{school.records}: nothing is marked yet; mark first: pitside mark {folder}")
+        known = {candidate.id: candidate.name for candidate in school.roster} if names else {}
+        for one in chosen:
+            study = debrief(school, one, found)
+            path = write_debrief(school, study, known, book)
+            if study.to_teach:
+                first = study.to_teach[0]
+                who = f"{len(first.candidates)} candidates"
+                click.echo(f"{one.id}: teach again first: {first.name} ({first.exercise.title}), {who}")
+            for part in study.odd:
+                click.echo(f"{one.id}: look at part {part.name}: {part.odd[0]}")
+            click.echo(f"Open {path}")
+
+
 @commands.command(name="explain")
 @click.argument("folder", type=_FOLDER)
 @click.argument("candidate")

@@ -28,7 +28,7 @@ from grader.hand_marking import write_hand_marking
 from grader.integrity import facts
 from grader.log import HAND_MARKS, MARKED, MARKED_AGAIN, Again, Log
 from grader.papers import NOTEBOOK, for_hand_marking, item_name, written_answer
-from grader.part_marks import HandMark, PartMark
+from grader.part_marks import Change, ChangeKind, HandMark, PartMark
 from grader.register import Paper, Register
 from grader.runner import Answer, Ending, Limits, Run, Runner
 from grader.school import School
@@ -37,23 +37,36 @@ from grader.scripts import Refusal, Returned, Script, read_scripts
 
 @dataclass(frozen=True)
 class MarkedExercise:
-    """The marks of one exercise of a paper, item by item, and what a person gave its parts by hand."""
+    """The marks of one exercise of a paper, item by item, what its parts were given by hand, and later changes."""
 
     exercise: str
     items: tuple[ItemMark, ...]
     hand: tuple[HandMark, ...] = ()
+    changes: tuple[Change, ...] = ()
+
+    @property
+    def part_marks(self) -> dict[str, float | None]:
+        """The marks of each part: the latest change, else those given by hand, else the mark scheme's.
+
+        None while a part waits for hand marks.
+        """
+        decided = {hand.part: hand.marks for hand in self.hand if hand.marks is not None}
+        decided |= {change.part: change.marks for change in self.changes}
+        found: dict[str, float | None] = {}
+        for part in dict.fromkeys(part_of(item) for item in self.items):
+            items = [item for item in self.items if part_of(item) == part]
+            waits = any(item.rule is Rule.PENDING for item in items)
+            found[part] = decided.get(part, None if waits else sum(item.marks for item in items))
+        return found
 
     @property
     def marks(self) -> float:
-        """Marks given by hand stand in place of the mark scheme's for their whole part."""
-        by_hand = {hand.part: hand.marks for hand in self.hand if hand.marks is not None}
-        return sum(by_hand.values()) + sum(item.marks for item in self.items if part_of(item) not in by_hand)
+        return sum(marks for marks in self.part_marks.values() if marks is not None)
 
     @property
     def pending(self) -> tuple[str, ...]:
         """The parts that wait for hand marks."""
-        by_hand = {hand.part for hand in self.hand if hand.marks is not None}
-        return tuple(i.item for i in self.items if i.rule is Rule.PENDING and i.item not in by_hand)
+        return tuple(part for part, marks in self.part_marks.items() if marks is None)
 
     @property
     def out_of(self) -> float:
@@ -96,6 +109,17 @@ class Record:
         return tuple(item_name(n, part) for n, e in enumerate(self.exercises, 1) for part in e.pending)
 
     @property
+    def part_marks(self) -> dict[str, float | None]:
+        """The marks of each part that count, by its name in the paper; None while it waits for hand marks."""
+        return {item_name(n, part): m for n, e in enumerate(self.exercises, 1) for part, m in e.part_marks.items()}
+
+    @property
+    def changes(self) -> tuple[tuple[str, Change], ...]:
+        """What was changed after marking, each with the part's name in the paper."""
+        exercises = enumerate(self.exercises, 1)
+        return tuple((item_name(n, change.part), change) for n, e in exercises for change in e.changes)
+
+    @property
     def hand(self) -> dict[str, HandMark]:
         """What was given by hand, by the part's name in the paper."""
         return {item_name(n, hand.part): hand for n, e in enumerate(self.exercises, 1) for hand in e.hand}
@@ -114,8 +138,10 @@ class Record:
 
     @property
     def digest(self) -> str:
-        """A digest of everything in the record but hand marks, which come and go without a marking."""
+        """A digest of everything in the record but hand marks and changes, which come without a marking."""
         data = asdict(self.with_hand({}))
+        for exercise in data["exercises"]:
+            del exercise["changes"]
         if not self.for_assessor:
             del data["for_assessor"]  # as in records that were made before there was such a thing
         return hashlib.sha256(json.dumps(data, ensure_ascii=False, sort_keys=True).encode()).hexdigest()
@@ -127,6 +153,7 @@ class Record:
                 e["exercise"],
                 tuple(ItemMark(**(item | {"rule": Rule(item["rule"])})) for item in e["items"]),
                 tuple(HandMark(**hand) for hand in e.get("hand", ())),
+                tuple(Change(**(c | {"kind": ChangeKind(c["kind"])})) for c in e.get("changes", ())),
             )
             for e in data["exercises"]
         )

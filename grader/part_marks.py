@@ -1,7 +1,8 @@
-"""What goes into the gradebook for a part, and what a person gave it there by hand."""
+"""What goes into the gradebook for a part, what a person gave it there by hand, and what was changed afterwards."""
 
 from __future__ import annotations
 
+import enum
 from dataclasses import dataclass
 
 
@@ -25,3 +26,28 @@ class HandMark:
     marks: float | None
     comment: str
     note: str = ""
+
+
+class ChangeKind(enum.StrEnum):
+    """Why a part's marks were changed after marking."""
+
+    MODERATION = "moderation"
+    APPEAL = "appeal"
+    CORRECTION = "correction"
+
+
+@dataclass(frozen=True)
+class Change:
+    """Marks decided for a part after marking; they stand in place of those given by hand and by the mark scheme.
+
+    ``before`` are the marks that stood until then, ``why`` the reason; ``who`` and ``when`` as in the log. Earlier
+    changes of a part are kept, and the latest counts.
+    """
+
+    part: str
+    marks: float
+    before: float
+    kind: ChangeKind
+    why: str
+    who: str
+    when: str
