@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from exercises.model import Exercise
@@ -44,9 +45,31 @@ LESSONS: dict[str, Lesson] = {
 }
 
 
-def _bank() -> dict[str, Exercise]:
+class Bank(dict[str, Exercise]):
+    """Exercises by id: ours, and behind them those of the one school that is open."""
+
+    own: tuple[str, ...] = ()
+
+    def take_in(self, own: Iterable[Exercise]) -> None:
+        """Have a school's own exercises in the bank, in place of those of the school that was open before.
+
+        Raises: :class:`ValueError` if one has the id of another exercise; then the bank holds none of a school's own.
+        """
+        for name in self.own:
+            del self[name]
+        self.own = ()
+        taken: dict[str, Exercise] = {}
+        for exercise in own:
+            if exercise.id in self or exercise.id in taken:
+                raise ValueError(f"there is an exercise {exercise.id} already; give it another id")
+            taken[exercise.id] = exercise
+        self.update(taken)
+        self.own = tuple(taken)
+
+
+def _bank() -> Bank:
     """Every ``EXERCISE`` of ``exercises/bank/<lesson>/``, by lesson, then by level."""
-    found: dict[str, Exercise] = {}
+    found = Bank()
     for lesson in LESSONS:
         package = importlib.import_module(f"exercises.bank.{lesson.replace('-', '_')}")
         modules = [
@@ -64,7 +87,7 @@ def _bank() -> dict[str, Exercise]:
 
 
 #: Every exercise by its id, in the order of the lessons.
-BANK: dict[str, Exercise] = _bank()
+BANK: Bank = _bank()
 
 
 def outcomes_of(lesson: str) -> tuple[str, ...]:

@@ -12,10 +12,22 @@ from dataclasses import dataclass
 import numpy as np
 
 from exercises import BANK, LESSONS, outcomes_of
-from exercises.model import Choice, Exercise, Numeric, Order, System
+from exercises.model import Exercise, Numeric, System
 from exercises.model.drawing import draw
 from exercises.model.numbers import in_system
 from exercises.model.text import fill
+from exercises.plans import (
+    A_MARK as A_MARK,  # the timetables print it
+)
+from exercises.plans import (
+    PLANS,
+    exercise_minutes,
+    must_pass,
+    paper_minutes,
+    paper_of,
+    practice_of,
+    rounded,
+)
 
 #: Minutes to show what the page on teaching says for a lesson: an estimate.
 SHOWING: dict[str, int] = {
@@ -42,8 +54,6 @@ SHOWING: dict[str, int] = {
 #: Minutes of each half-day from its start to its end, its break among them, and the hour at which it starts.
 HALF_DAY, BREAK = 240, 15
 MORNING, AFTERNOON = 8 * 60, 13 * 60
-#: Minutes for each mark, in practice and in the day's paper, and the step to which blocks are rounded.
-A_MARK, ROUNDED_TO = 1.5, 5
 
 
 @dataclass(frozen=True)
@@ -55,34 +65,10 @@ class School:
     shows: float
 
 
-FIVE_DAYS = School(
-    tuple(tuple(name for name, lesson in LESSONS.items() if lesson.day == day) for day in range(1, 6)), 8, 1.0
-)
-THREE_DAYS = School(
-    (
-        ("solids-cost", "mud-weight", "weighting", "cutting-back"),
-        ("solids", "shakers", "oil-on-cuttings", "hydrocyclones"),
-        ("centrifuges", "barite-recovery", "dilution", "commissioning"),
-    ),
-    8,
-    1.0,
-)
+FIVE_DAYS = School(PLANS[5], 8, 1.0)
+THREE_DAYS = School(PLANS[3], 8, 1.0)
 #: People come back who have done it before: less showing, less talk.
-REFRESHER = School(
-    (
-        (
-            "solids-cost",
-            "cutting-back",
-            "shakers",
-            "hydrocyclones",
-            "centrifuges",
-            "dilution",
-            "commissioning",
-        ),
-    ),
-    5,
-    0.5,
-)
+REFRESHER = School(PLANS[1], 5, 0.5)
 
 
 @dataclass(frozen=True)
@@ -95,42 +81,9 @@ class Block:
     exercise: str = ""
 
 
-def rounded(minutes: float) -> int:
-    """To the nearest step, at least one."""
-    return max(ROUNDED_TO, ROUNDED_TO * round(minutes / ROUNDED_TO))
-
-
 def talk_minutes(lesson: str, school: School = FIVE_DAYS) -> int:
     """Minutes to show, tell and answer questions."""
     return rounded(school.shows * SHOWING[lesson] + school.an_outcome * len(outcomes_of(lesson)))
-
-
-def exercise_minutes(exercise: Exercise) -> int:
-    """Minutes of practice; a case says its own."""
-    return exercise.minutes or rounded(A_MARK * exercise.marks)
-
-
-def practice_of(lesson: str) -> tuple[Exercise, ...]:
-    """The exercises of a lesson that are no case."""
-    return tuple(exercise for exercise in BANK.values() if exercise.lesson == lesson and exercise.level < 3)
-
-
-def must_pass(exercise: Exercise) -> bool:
-    """Whether a part of it must be passed."""
-    return any(isinstance(item, Choice | Order) and item.must_pass for item in exercise.items)
-
-
-def paper_of(lessons: Iterable[str]) -> tuple[Exercise, ...]:
-    """A day's paper: what must be passed, and of a lesson without such an exercise the one with most outcomes."""
-    paper: list[Exercise] = []
-    for lesson in lessons:
-        safety = [exercise for exercise in practice_of(lesson) if must_pass(exercise)]
-        paper += safety or [max(practice_of(lesson), key=lambda e: (len(e.outcomes), -e.marks))]
-    return tuple(paper)
-
-
-def paper_minutes(lessons: Iterable[str]) -> int:
-    return rounded(A_MARK * sum(exercise.marks for exercise in paper_of(lessons)))
 
 
 def assessed(exercises: Iterable[Exercise]) -> set[str]:
