@@ -26,7 +26,8 @@ from grader.issue import issue, replace_packs
 from grader.marking import mark_school
 from grader.results import Result, feedback_name, gather, unplaced, write_feedback, write_results
 from grader.runner import RunnerError, walls_here
-from grader.school import new_school, open_school
+from grader.school import School, new_school
+from grader.school import open_school as read_school
 from pitside.errors import ValidityWarning
 
 #: Exit status when something is to be mended by the user.
@@ -82,6 +83,19 @@ def _fault_report() -> Path:
     return report
 
 
+def open_school(folder: Path) -> School:
+    """The school, read and checked; says on the error stream whose programs were run with it."""
+    school = read_school(folder)
+    if school.own_exercises:
+        count = len(school.own_exercises)
+        click.echo(
+            f"pitside: ran {folder / 'own_exercises'} ({count} own exercise{'s' if count > 1 else ''}): "
+            "programs of whoever wrote them, which can do here what you can",
+            err=True,
+        )
+    return school
+
+
 @contextmanager
 def _bar(label: str) -> Iterator[Callable[[int, int], None]]:
     """A progress bar on the error stream; gives the function to call with (done, of how many)."""
@@ -104,20 +118,47 @@ def commands() -> None:
 @click.argument("folder", type=_FOLDER)
 @click.option("--title", default="Solids-control school", show_default=True, help="The school's title.")
 @click.option("--starts", type=click.DateTime(["%Y-%m-%d"]), default=None, help="First day (today if not given).")
-def new(folder: Path, title: str, starts: datetime | None) -> None:
+@click.option(
+    "--days",
+    type=click.Choice(["1", "3", "5"]),
+    default=None,
+    help="Choose lessons and papers for a refresher of one day, or a school of three or five days.",
+)
+def new(folder: Path, title: str, starts: datetime | None, days: str | None) -> None:
     """Make a new school folder."""
-    new_school(folder, title, starts.date() if starts else date.today())
+    new_school(folder, title, starts.date() if starts else date.today(), int(days) if days else None)
     click.echo(f"Made {folder}. Now write the candidates into {folder / 'roster.csv'} and choose the exercises in")
     click.echo(f"{folder / 'school.toml'}, then: pitside issue {folder}")
+    if days:
+        from grader.coverage import coverage
+
+        found = coverage(read_school(folder))
+        for paper in found.sittings:
+            what = f"{paper.exercises} exercises, {paper.marks:g} marks, about {paper.minutes} minutes"
+            click.echo(f"  {paper.sitting}: {what}")
+        click.echo(f"  {len(found.taught)} lessons are taught; what the papers assess: pitside coverage {folder}")
     click.echo("school.key is the school's secret: keep a copy in a safe place, give it to nobody.")
+
+
+@commands.command(name="coverage")
+@click.argument("folder", type=_FOLDER)
+def coverage_command(folder: Path) -> None:
+    """Say which outcomes of the lessons taught the papers assess, and which are left out."""
+    from grader.coverage import coverage, lines
+
+    for line in lines(coverage(open_school(folder))):
+        click.echo(line)
 
 
 @commands.command()
 @click.option(
     "--outcomes", is_flag=True, help="List each lesson's outcomes instead, with the exercises that assess them."
 )
-def exercises(outcomes: bool) -> None:
+@click.option("--school", type=_FOLDER, default=None, help="Also the own exercises of this school folder.")
+def exercises(outcomes: bool, school: Path | None) -> None:
     """List the exercises that a sitting can be made of."""
+    if school:
+        open_school(school)
     for lesson in LESSONS.values():
         click.echo(lesson.title)
         if outcomes:
@@ -134,8 +175,13 @@ def exercises(outcomes: bool) -> None:
 @commands.command(name="check")
 @click.argument("chosen", nargs=-1, metavar="[EXERCISE]...")
 @click.option("--draws", default=50, type=click.IntRange(1, 10_000), help="Variants to try in each unit system.")
-def check_command(chosen: tuple[str, ...], draws: int) -> None:
+@click.option("--school", type=_FOLDER, default=None, help="Also the own exercises of this school folder.")
+def check_command(chosen: tuple[str, ...], draws: int, school: Path | None) -> None:
     """Check an exercise: variants, answers, slips, tolerances, and what is wrong. Without a name: all, a line each."""
+    if school:
+        from grader.school import take_in_unchecked
+
+        take_in_unchecked(school)
     for name in chosen:
         if name not in BANK:
             raise GraderError(f"there is no exercise {name}; `pitside exercises` lists them")
@@ -318,6 +364,32 @@ def explain_command(folder: Path, candidate: str, part: str, sitting: str, attem
     """Say how a part got its mark: pitside explain FOLDER aa-01 2b."""
     for line in explain(open_school(folder), candidate, part, sitting, attempt or 0):
         click.echo(line)
+
+
+@commands.command()
+@click.argument("folder", type=_FOLDER)
+@click.argument("whose", metavar="PAPER_OR_CANDIDATE")
+@click.argument("part")
+@click.argument("marks", type=float)
+@click.option("--kind", required=True, type=click.Choice(["appeal", "moderation", "correction"]), help="What led to it.")
+@click.option("--reason", required=True, help="Why; the candidate reads it on the feedback page, and it is logged.")
+@click.option("--sitting", default="", help="The sitting, where the candidate has marked papers of several.")
+@click.option("--attempt", default=None, type=click.IntRange(1, 99), help="The attempt, where several are marked.")
+def change(
+    folder: Path, whose: str, part: str, marks: float, kind: str, reason: str, sitting: str, attempt: int | None
+) -> None:
+    """Change a part's marks after marking; old and new stay on record: pitside change FOLDER aa-01 2b 3."""
+    from grader.changes import change_mark
+    from grader.explain import marked_paper
+    from grader.part_marks import ChangeKind
+
+    school = open_school(folder)
+    with only_one(folder):
+        paper, _ = marked_paper(school, whose, part, sitting, attempt or 0)
+        record = change_mark(school, paper.id, part, marks, ChangeKind(kind), reason)
+    latest = next(one for name, one in reversed(record.changes) if name == part)
+    click.echo(f"{paper.candidate}, {paper.sitting}, part {part}: {latest.before:g} before, {latest.marks:g} now")
+    click.echo(f"The paper has {record.marks:g} of {record.out_of:g} marks. Next: pitside results {folder}")
 
 
 @commands.command()

@@ -10,6 +10,7 @@ from exercises.model.numbers import grouped, shown, significant, with_unit
 from exercises.model.parts import Choice, Chosen, Item, Numeric, Order, Written
 from exercises.model.variant import SHUFFLE, Variant
 from grader.errors import GraderError
+from grader.log import Log
 from grader.marking import MarkedExercise, Record, part_of, read_record
 from grader.papers import item_name
 from grader.register import Paper, Register
@@ -26,7 +27,7 @@ def explain(school: School, candidate: str, part: str, sitting: str = "", attemp
     Raises: :class:`GraderError` where there is no such candidate, part or marked paper, or several have it. ``attempt``
     is the attempt at the sitting, 0 for whichever is marked.
     """
-    paper, record = _paper_and_record(school, candidate, part, sitting, attempt)
+    paper, record = marked_paper(school, candidate, part, sitting, attempt)
     lines = [f"paper {paper.id}, script {record.file}"]
     for number, (variant, marked) in enumerate(zip(paper.variants(), record.exercises, strict=True), 1):
         for item in variant.exercise.items:
@@ -35,10 +36,15 @@ def explain(school: School, candidate: str, part: str, sitting: str = "", attemp
     return lines
 
 
-def _paper_and_record(
-    school: School, candidate: str, part: str, sitting: str, attempt: int
+def marked_paper(
+    school: School, candidate: str, part: str, sitting: str = "", attempt: int = 0
 ) -> tuple[Paper, Record]:
-    papers = [paper for paper in Register(school).papers.values() if paper.candidate == candidate]
+    """The one marked paper of a candidate, who may be named by the paper's id too, that has a part, and its record.
+
+    Raises: :class:`GraderError` where there is none, or there are several.
+    """
+    issued = Register(school).papers.values()
+    papers = [paper for paper in issued if candidate in (paper.candidate, paper.id)]
     if sitting:
         papers = [paper for paper in papers if paper.sitting == school.sitting(sitting).id]
     if attempt:
@@ -47,7 +53,12 @@ def _paper_and_record(
         where = f" for sitting {sitting}" if sitting else ""
         where += f" as attempt {attempt}" if attempt else ""
         raise GraderError(f"{school.register_file}: no paper was issued to {candidate!r}{where}; ids are in roster.csv")
-    found = [(paper, record) for paper in papers if (record := read_record(school, paper.id))]
+    log = Log(school, only_read=True)
+    found = [
+        (paper, record.with_changes(log.changes(paper.id)))
+        for paper in papers
+        if (record := read_record(school, paper.id))
+    ]
     if not found:
         raise GraderError(f"{school.records}: no script of {candidate} is marked; run: pitside mark {school.folder}")
     named = [(paper, record) for paper, record in found if part in _names(record)]
@@ -107,6 +118,12 @@ def _explained(
             yield f"  by hand       {by_hand} {hand.comment}".rstrip()
             if hand.note:
                 yield f"  BEWARE        {hand.note}"
+    for change in marked.changes:
+        if change.part == part_of(result):
+            yield (
+                f"  changed       {change.before:g} to {change.marks:g} marks for the part, {change.kind}: "
+                f"{change.why} ({change.who}, {change.when})"
+            )
     yield from _chain(number, item, results)
     if isinstance(item, Numeric):
         yield from _tried(variant, item, trials(variant, answers, item.key))

@@ -136,6 +136,25 @@ class Record:
             exercises.append(replace(exercise, hand=tuple(given)))
         return replace(self, exercises=tuple(exercises))
 
+    def with_changes(self, changes: Iterable[tuple[str, Change]]) -> Record:
+        """The record with these changes, by the part's name in the paper, in place of those that it has.
+
+        Left out are those that fit it no longer, of a part that it does not have or of more marks than that can give.
+        """
+        changes = tuple(changes)
+        exercises = []
+        for number, exercise in enumerate(self.exercises, 1):
+            most: dict[str, float] = {}
+            for item in exercise.items:
+                most[part_of(item)] = most.get(part_of(item), 0.0) + item.out_of
+            fitting = [
+                change
+                for name, change in changes
+                if name == item_name(number, change.part) and change.marks <= most.get(change.part, -1.0)
+            ]
+            exercises.append(replace(exercise, changes=tuple(fitting)))
+        return replace(self, exercises=tuple(exercises))
+
     @property
     def digest(self) -> str:
         """A digest of everything in the record but hand marks and changes, which come without a marking."""
@@ -193,6 +212,11 @@ def mark_school(
 
     Of a script little is held until it is its turn, and nothing after it, so a thousand take no more memory than ten.
     """
+    if dask and school.own_exercises:
+        raise GraderError(
+            f"{school.folder / 'own_exercises'}: own exercises are marked on this machine alone, since other machines "
+            "do not have their modules; mark without --dask"
+        )
     register = Register(school)
     returned, refusals = read_scripts(school, register)
     log = Log(school)
@@ -233,12 +257,14 @@ def mark_school(
             by_hand = gradebook.hand_marks()
             for one in before:
                 paper, record = one.paper, _kept_record(school, one.paper)
-                with_hand = record.with_hand(by_hand.get((paper.session, paper.candidate), {}))
+                changed = record.with_changes(log.changes(paper.id))
+                with_hand = changed.with_hand(by_hand.get((paper.session, paper.candidate), {}))
                 pending += bool(with_hand.pending)
-                if with_hand != record:
+                if with_hand != changed:
                     merged += 1
-                    _log_hand_marks(log, with_hand, record)
-                    write_json(_record_file(school, paper.id), asdict(with_hand))
+                    _log_hand_marks(log, with_hand, changed)
+                if with_hand != record:
+                    write_json(record_file(school, paper.id), asdict(with_hand))
             for count, outcome in enumerate(outcomes, 1):
                 if isinstance(outcome, Refusal):
                     late.append(outcome)
@@ -249,10 +275,11 @@ def mark_school(
                     gradebook.prepare(paper)
                     gradebook.enter(paper, candidates.get(paper.candidate), _parts(record), lost)
                     record = record.with_hand(lost or by_hand.get((paper.session, paper.candidate), {}))
+                    record = record.with_changes(log.changes(paper.id))
                     pending += bool(record.pending)
                     write_json(marked_notebook(school, paper), outcome.notebook)
                     _log_marks(log, record, old, marking_again)
-                    write_json(_record_file(school, paper.id), asdict(record))
+                    write_json(record_file(school, paper.id), asdict(record))
                 progress(count, len(todo))
     if late:
         refusals = sorted([*refusals, *late], key=lambda refusal: refusal.file)
@@ -488,13 +515,14 @@ def marked_notebook(school: School, paper: Paper) -> Path:
     return school.records / "marked" / paper.candidate / paper.session / f"{NOTEBOOK}.ipynb"
 
 
-def _record_file(school: School, paper: str) -> Path:
+def record_file(school: School, paper: str) -> Path:
+    """Where the record of a paper lies."""
     return school.records / "marks" / f"{paper}.json"
 
 
 def read_record(school: School, paper: str) -> Record | None:
     """The record of a paper, if it has been marked."""
-    path = _record_file(school, paper)
+    path = record_file(school, paper)
     try:
         return Record.from_json(json.loads(path.read_text(encoding="utf-8")))
     except FileNotFoundError:
@@ -507,7 +535,7 @@ def _kept_record(school: School, paper: Paper) -> Record:
     """The record of a paper that is known to have been marked."""
     record = read_record(school, paper.id)
     if record is None:
-        raise GraderError(f"{_record_file(school, paper.id)}: it was there a moment ago; mark again")
+        raise GraderError(f"{record_file(school, paper.id)}: it was there a moment ago; mark again")
     return record
 
 

@@ -122,6 +122,14 @@ def _keyed(key: bytes, text: str) -> bytes:
     return hmac.new(key, text.encode(), hashlib.sha256).digest()
 
 
+def sealed(key: bytes, before: str, line: dict[str, Any]) -> str:
+    """The seal of a line whose neighbour before it has the seal ``before``.
+
+    Keyed, so that nobody without the school key can write a register or a log that holds together.
+    """
+    return _keyed(key, before + json.dumps(line, ensure_ascii=False, sort_keys=True)).hex()
+
+
 class Register:
     """The register of one school; reads and checks every line when it is opened."""
 
@@ -165,12 +173,8 @@ class Register:
                 for e in paper.entries
             ],
         }
-        self._chain = self._seal(self._chain, body)
+        self._chain = sealed(self._key, self._chain, body)
         return json.dumps(body | {"seal": self._chain}, ensure_ascii=False, sort_keys=True)
-
-    def _seal(self, chain: str, body: dict[str, Any]) -> str:
-        """Keyed, so that nobody without the school key can write a register that holds together."""
-        return _keyed(self._key, chain + json.dumps(body, ensure_ascii=False, sort_keys=True)).hex()
 
     def _read(self) -> None:
         try:
@@ -189,7 +193,7 @@ class Register:
                 paper = _paper(body)
             except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
                 raise GraderError(f"{where} is damaged; restore the register from your backup") from None
-            self._chain = self._seal(self._chain, body)
+            self._chain = sealed(self._key, self._chain, body)
             if not hmac.compare_digest(self._chain, str(seal)):
                 raise GraderError(
                     f"{where} is not as it was written, or a line before it is missing; restore it from your backup"

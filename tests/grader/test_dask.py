@@ -82,7 +82,7 @@ def everything_of(school: School) -> dict[str, object]:
         str(path.relative_to(school.records)): path.read_bytes() for path in school.records.rglob("*") if path.is_file()
     }
     lines = [json.loads(line) for line in (school.records / "log.jsonl").read_text().splitlines()]
-    events = [{name: value for name, value in line.items() if name not in ("when", "who")} for line in lines]
+    events = [{name: value for name, value in line.items() if name not in ("when", "who", "seal")} for line in lines]
     log = sorted(json.dumps(event, sort_keys=True) for event in events)
     return found | {"log.jsonl": log, "gradebook.db": gradebook_of(school)}
 
