@@ -8,6 +8,7 @@ from pathlib import Path
 
 from grader.errors import GraderError
 from grader.log import Log
+from grader.own_exercises import check_own
 from grader.register import Paper, Register, draw_paper
 from grader.school import Candidate, School, Sitting
 
@@ -42,6 +43,7 @@ def issue(
 
     if not school.roster:
         raise GraderError(f"{school.folder / 'roster.csv'}: no candidates; write a line for each under the first line")
+    check_own(tuple(name for name in school.own_exercises if any(name in sitting.exercises for sitting in sittings)))
     chosen = _chosen(school, named)
     register = Register(school)
     for sitting in sittings:

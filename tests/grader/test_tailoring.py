@@ -1,0 +1,123 @@
+"""A school of one, three or five days, and what its papers cover."""
+
+from __future__ import annotations
+
+import tomllib
+from datetime import date, timedelta
+from pathlib import Path
+
+import pytest
+from schools import make_school, quiet, settings
+
+from exercises import BANK, LESSONS, outcomes_of
+from exercises.plans import PLANS, paper_of
+from grader.coverage import coverage, lines
+from grader.errors import GraderError
+from grader.issue import issue
+from grader.register import Register
+from grader.school import new_school, open_school
+
+STARTS = date(2026, 5, 4)
+
+
+@pytest.mark.parametrize("days", [1, 3, 5])
+def test_a_school_of_so_many_days_has_a_paper_a_day_on_the_lessons_held(tmp_path, days):
+    new_school(tmp_path, "Saltreed course", STARTS, days)
+    school = open_school(tmp_path)
+    assert [sitting.day for sitting in school.sittings] == [STARTS + timedelta(days=n) for n in range(days)]
+    assert set(school.lessons) == {lesson for day in PLANS[days] for lesson in day}
+    for sitting, lessons in zip(school.sittings, PLANS[days], strict=True):
+        assert {BANK[name].lesson for name in sitting.exercises} == set(lessons)
+
+
+@pytest.mark.parametrize("days", [1, 3, 5])
+def test_a_days_paper_is_between_a_quarter_of_an_hour_and_an_hour_and_a_half(tmp_path, days):
+    """An assessor's rule for the length of a paper at the end of a day: common practice, no source."""
+    new_school(tmp_path, "Saltreed course", STARTS, days)
+    lengths = [sitting.minutes for sitting in coverage(open_school(tmp_path)).sittings]
+    assert len(lengths) == days
+    assert all(15 <= minutes <= 90 for minutes in lengths)
+
+
+@pytest.mark.parametrize("days", [1, 3, 5])
+def test_every_safety_part_of_a_lesson_held_is_in_a_paper(days):
+    held = [lesson for day in PLANS[days] for lesson in day]
+    in_papers = {exercise.id for day in PLANS[days] for exercise in paper_of(day)}
+    safety = {
+        exercise.id
+        for exercise in BANK.values()
+        if exercise.lesson in held and exercise.level < 3
+        and any(getattr(item, "must_pass", False) for item in exercise.items)
+    }  # fmt: skip
+    assert safety
+    assert safety <= in_papers
+
+
+def test_papers_of_a_planned_school_can_be_issued(tmp_path):
+    new_school(tmp_path, "Saltreed course", STARTS, 1)
+    (tmp_path / "roster.csv").write_text("id,name\naa-01,Ann\n")
+    school = open_school(tmp_path)
+    issue(school, school.sittings, quiet)
+    assert len(Register(school).papers) == 1
+
+
+def test_five_days_teach_every_lesson():
+    assert [lesson for day in PLANS[5] for lesson in day] == list(LESSONS)
+
+
+def test_settings_of_a_new_school_give_the_minutes_of_each_paper(tmp_path):
+    new_school(tmp_path, "Saltreed course", STARTS, 3)
+    text = (tmp_path / "school.toml").read_text()
+    for length in coverage(open_school(tmp_path)).sittings:
+        assert f"# about {length.minutes} minutes" in text
+    assert tomllib.loads(text)["school"]["lessons"] == list(open_school(tmp_path).lessons)
+
+
+# Coverage -------------------------------------------------------------------------------------------------------------
+
+
+def test_an_outcome_is_covered_exactly_where_an_exercise_of_a_sitting_assesses_it(tmp_path):
+    chosen = ("weight-up-growing", "convert-mud-weight")
+    found = coverage(make_school(tmp_path, exercises=chosen))
+    assert {one.lesson.id for one in found.taught} == {BANK[name].lesson for name in chosen}
+    for lesson in found.lessons:
+        assert {one.outcome for one in lesson.outcomes} == set(outcomes_of(lesson.lesson.id))
+        for one in lesson.outcomes:
+            assert {exercise for _, exercise in one.places} == {
+                name for name in chosen if one.outcome in BANK[name].outcomes
+            }
+            assert {sitting for sitting, _ in one.places} <= {"day1"}
+
+
+def test_what_is_uncovered_and_what_is_covered_are_all_outcomes_of_the_lessons_taught(tmp_path):
+    make_school(tmp_path)
+    (tmp_path / "school.toml").write_text(settings().replace("[school]", '[school]\nlessons = ["weighting", "solids"]'))
+    found = coverage(open_school(tmp_path))
+    covered = {one.outcome for lesson in found.taught for one in lesson.outcomes if one.places}
+    uncovered = {outcome for _, outcome in found.uncovered}
+    assert covered == set(BANK["weight-up-growing"].outcomes)
+    assert uncovered == {*outcomes_of("weighting"), *outcomes_of("solids")} - covered
+    text = "\n".join(lines(found))
+    assert all(f"NOT COVERED: {outcome}" in text for outcome in uncovered)
+    assert f"{len(covered)} of {len(covered | uncovered)} outcomes of the 2 lessons taught are in a paper" in text
+
+
+def test_an_exercise_of_a_lesson_that_is_not_taught_is_shown_as_such(tmp_path):
+    make_school(tmp_path)
+    (tmp_path / "school.toml").write_text(settings().replace("[school]", '[school]\nlessons = ["solids"]'))
+    found = coverage(open_school(tmp_path))
+    assert [(one.lesson.id, one.taught) for one in found.lessons] == [("weighting", False), ("solids", True)]
+    assert "Weighting up (not among the lessons that this school teaches)" in list(lines(found))
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [('lessons = ["wieghting"]', "no lesson 'wieghting'"), ('lessons = "weighting"', "write a list"), ("lessons = [3]", "3")],
+)
+def test_a_lesson_that_there_is_not_is_told_in_one_line(tmp_path: Path, line, said):
+    make_school(tmp_path)
+    (tmp_path / "school.toml").write_text(settings().replace("[school]", f"[school]\n{line}"))
+    with pytest.raises(GraderError, match=said) as error:
+        open_school(tmp_path)
+    assert "\n" not in str(error.value)
+    assert "school.toml" in str(error.value)
