@@ -8,7 +8,7 @@ from pathlib import Path
 
 from grader.errors import GraderError
 from grader.log import Log
-from grader.own_exercises import check_own
+from grader.own_exercises import blamed, check_own
 from grader.register import Paper, Register, draw_paper
 from grader.school import Candidate, School, Sitting
 
@@ -56,7 +56,8 @@ def issue(
             paper = register.paper_of(sitting.id, candidate.id, attempt)
             if paper is None:
                 earlier = [p for p in register.papers_of(sitting.id, candidate.id) if p.attempt < attempt]
-                paper = draw_paper(school, sitting, candidate, attempt, earlier)
+                with blamed(sitting.id, [name for name in school.own_exercises if name in sitting.exercises]):
+                    paper = draw_paper(school, sitting, candidate, attempt, earlier)
                 new.append(paper)
             papers.append((sitting, paper))
     register.add(new)

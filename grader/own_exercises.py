@@ -10,6 +10,8 @@ import hashlib
 import re
 import sys
 import traceback
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from types import ModuleType
 
@@ -66,6 +68,20 @@ def check_own(own: tuple[str, ...], draws: int = DRAWS_BEFORE_ISSUE) -> None:
     for name in own:
         if fault := _fault(BANK[name], draws):
             raise GraderError(f"own exercise {name}: {fault} (see: pitside check {name} --school FOLDER)")
+
+
+@contextmanager
+def blamed(sitting: str, own: Iterable[str]) -> Iterator[None]:
+    """While own exercises are worked on: what they raise is told as theirs, and not as a fault of pitside."""
+    names = ", ".join(own)
+    try:
+        yield
+    except GraderError:
+        raise
+    except Exception as error:
+        if not names:
+            raise
+        raise GraderError(f"sitting {sitting}, own exercises {names}: {_line(error)}") from None
 
 
 def _exercises_of(path: Path, check: bool) -> tuple[Exercise, ...]:

@@ -112,7 +112,11 @@ def test_an_exercise_of_a_lesson_that_is_not_taught_is_shown_as_such(tmp_path):
 
 @pytest.mark.parametrize(
     ("line", "said"),
-    [('lessons = ["wieghting"]', "no lesson 'wieghting'"), ('lessons = "weighting"', "write a list"), ("lessons = [3]", "3")],
+    [
+        ('lessons = ["wieghting"]', "no lesson 'wieghting'"),
+        ('lessons = "weighting"', "write a list"),
+        ("lessons = [3]", "3"),
+    ],
 )
 def test_a_lesson_that_there_is_not_is_told_in_one_line(tmp_path: Path, line, said):
     make_school(tmp_path)
