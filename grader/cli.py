@@ -267,7 +267,13 @@ def practice(folder: Path, sitting: str | None, papers: int) -> None:
     "--allow-missing-walls", is_flag=True, help="Run scripts even where this machine cannot isolate them fully."
 )
 @click.option("--again", is_flag=True, help="Mark also those that are marked; old and new marks go into the log.")
-@click.option("--reason", default="", help="Why they are marked again; it goes into the log.")
+@click.option(
+    "--new-scheme",
+    is_flag=True,
+    help="Mark papers whose exercise changed after they were issued by today's mark scheme, and mark again those that "
+    "were marked by the old one; without it they are refused. Old and new go into the log.",
+)
+@click.option("--reason", default="", help="Why: with --again and with --new-scheme; it goes into the log.")
 @click.option(
     "--dask",
     metavar="ADDRESS",
@@ -276,18 +282,31 @@ def practice(folder: Path, sitting: str | None, papers: int) -> None:
     "travel there, and who reaches the scheduler can run programs on all its machines and this one: use only a "
     "cluster that is trusted and encrypted (Dask's TLS), never across a public network.",
 )
-def mark(folder: Path, workers: int | None, allow_missing_walls: bool, again: bool, reason: str, dask: str) -> None:
+def mark(
+    folder: Path,
+    workers: int | None,
+    allow_missing_walls: bool,
+    again: bool,
+    new_scheme: bool,
+    reason: str,
+    dask: str,
+) -> None:
     """Mark the scripts that are not marked yet."""
     if dask and workers:
         raise click.UsageError("--workers counts rooms of this machine; with --dask each worker's threads are counted")
     if dask and not dask.startswith("tls://") and urlsplit(dask).hostname not in ("127.0.0.1", "::1", "localhost"):
         click.echo(f"pitside: {dask} is not encrypted: anyone on the way can read and change what is marked", err=True)
     reason = " ".join(reason.split())
-    if again != bool(reason):
+    if new_scheme and not reason:
+        raise click.UsageError("to mark by today's mark scheme, say why: --new-scheme --reason \"...\"")
+    if (again or new_scheme) != bool(reason):
         raise click.UsageError('to mark again, say why: pitside mark FOLDER --again --reason "..."')
     school = open_school(folder)
     with only_one(folder), _bar("Scripts") as progress:
-        tally = mark_school(school, allow_missing_walls, progress, workers, again=reason, dask=dask)
+        why_again, why_new = reason if again else "", reason if new_scheme else ""
+        tally = mark_school(
+            school, allow_missing_walls, progress, workers, again=why_again, dask=dask, new_scheme=why_new
+        )
     if not tally.marked and not tally.already and not tally.refused:
         click.echo(f"No scripts: put the returned notebooks into {school.scripts}, then mark again")
         return
@@ -354,6 +373,27 @@ def report_command(folder: Path, sitting: str | None, names: bool, book: Path | 
             click.echo(f"Open {path}")
 
 
+@commands.command(name="decide")
+@click.argument("folder", type=_FOLDER)
+@click.option("--names", is_flag=True, help="Show candidates' names beside their ids.")
+def decide_command(folder: Path, names: bool) -> None:
+    """Decide who has shown competence by the school's rule, and write the page that the assessor signs."""
+    from grader.competence import Verdict, decide, off_roster, write_decisions
+
+    school = open_school(folder)
+    with only_one(folder):
+        found = gather(school)
+        decisions = decide(school, found)
+        page = write_decisions(school, decisions, off_roster(found), names)
+    for verdict in Verdict:
+        these = [one for one in decisions if one.verdict is verdict]
+        click.echo(f"{len(these)} {verdict}")
+        for one in these:
+            if one.waits:
+                click.echo(f"  {one.candidate.id}: {'; '.join(one.waits)}")
+    click.echo(f"Open, print and sign {page}")
+
+
 @commands.command(name="explain")
 @click.argument("folder", type=_FOLDER)
 @click.argument("candidate")
@@ -371,7 +411,7 @@ def explain_command(folder: Path, candidate: str, part: str, sitting: str, attem
 @click.argument("whose", metavar="PAPER_OR_CANDIDATE")
 @click.argument("part")
 @click.argument("marks", type=float)
-@click.option("--kind", required=True, type=click.Choice(["appeal", "moderation", "correction"]), help="What led to it.")
+@click.option("--kind", required=True, type=click.Choice(["appeal", "moderation", "correction"]), help="What for.")
 @click.option("--reason", required=True, help="Why; the candidate reads it on the feedback page, and it is logged.")
 @click.option("--sitting", default="", help="The sitting, where the candidate has marked papers of several.")
 @click.option("--attempt", default=None, type=click.IntRange(1, 99), help="The attempt, where several are marked.")

@@ -319,13 +319,6 @@ def _percent(path: Path, marking: dict[str, Any], name: str) -> float:
     return float(value)
 
 
-def _yes_or_no(path: Path, marking: dict[str, Any], name: str, unsaid: bool) -> bool:
-    value = marking.get(name, unsaid)
-    if not isinstance(value, bool):
-        raise GraderError(f"{path}: [marking] {name} = {value!r}: write true or false (without quotes)")
-    return value
-
-
 def _weight(path: Path, sitting_id: str, block: dict[str, Any]) -> float:
     value = block.get("weight", 1)
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not (0 < value <= HEAVIEST):
@@ -352,9 +345,9 @@ def _resit(path: Path, marking: dict[str, Any]) -> Resit:
         raise GraderError(f'{path}: [marking] resit = {value!r}: write "latest" or "best"') from None
 
 
-def _switch(path: Path, table: dict[str, Any], block: str, name: str) -> bool:
-    """A setting that is on or off; off where the settings do not say."""
-    value = table.get(name, False)
+def _switch(path: Path, table: dict[str, Any], block: str, name: str, unsaid: bool = False) -> bool:
+    """A setting that is on or off; ``unsaid`` where the settings do not say."""
+    value = table.get(name, unsaid)
     if not isinstance(value, bool):
         raise GraderError(f"{path}: [{block}] {name} = {value!r}: write true or false (without quotes)")
     return value
