@@ -189,9 +189,8 @@ def test_two_modules_cannot_have_an_exercise_of_one_id(tmp_path):
 def test_the_check_before_issue_finds_what_the_quick_one_does_not(tmp_path):
     """A rule that fails for one skip in seventeen, which three draws do not meet."""
     own_school(tmp_path)
-    wrong = MODULE.replace(
-        "def skips(n):\n", "def skips(n):\n    if n.skip > Q(29.5, 'bbl'):\n        raise KeyError('no such skip')\n"
-    )
+    rule = "valid=lambda n: [True][int(17.5 < n.skip.m_as('bbl') < 18.5)],\n    setting="
+    wrong = MODULE.replace("setting=", rule)
     write_module(tmp_path, wrong)
     school = open_school(tmp_path)
     with pytest.raises(GraderError, match="own exercise cuttings-skips"):
