@@ -414,8 +414,8 @@ def rule_in_words(school: School) -> tuple[str, ...]:
         if len(weights) == 1:
             lines.append("The overall percentage is the mean of the sittings' percentages; each counts the same.")
         else:
-            said = ", ".join(f"{sitting.title} {needed(sitting.weight)}" for sitting in school.sittings)
-            lines.append(f"The overall percentage is the mean of the sittings' percentages by their weights: {said}.")
+            said = ", ".join(f"{needed(sitting.weight)} for {sitting.title}" for sitting in school.sittings)
+            lines.append(f"The overall percentage is the mean of the sittings' percentages, with weights: {said}.")
     lines.append(
         f"An outcome is shown by {needed(school.outcome_percent)} % of the marks of its parts in all sittings."
     )
@@ -446,6 +446,7 @@ def write_decisions(
         gone=gone,
         names=names,
         rule=rule_in_words(school),
+        waits=_who_waits(decisions),
         tally=[(verdict, sum(one.verdict is verdict for one in decisions)) for verdict in Verdict],
         outcomes={each.outcome: each.lesson for one in decisions for each in one.outcomes},
         lessons={lesson.id: lesson.title for lesson in LESSONS.values()},
@@ -462,6 +463,15 @@ def write_decisions(
     path = school.records / "decisions.html"
     write_text(path, page)
     return path
+
+
+def _who_waits(decisions: Sequence[Decision]) -> dict[str, tuple[str, ...]]:
+    """What is waited for, each with the ids of those who wait."""
+    waits: dict[str, tuple[str, ...]] = {}
+    for one in decisions:
+        for line in one.waits:
+            waits[line] = (*waits.get(line, ()), one.candidate.id)
+    return waits
 
 
 def _rows(school: School, decisions: Sequence[Decision], names: bool) -> Iterator[tuple[Any, ...]]:

@@ -191,6 +191,7 @@ _EXAMPLE_SITTING = """\
 id = "day{number}"
 title = "Day {number}"
 day = {day}
+weight = 1             # 2 counts twice as much as 1
 exercises = [{exercises}]{minutes}
 """
 
@@ -260,6 +261,10 @@ def open_school(folder: Path) -> School:
         sittings=tuple(_sittings(path, settings)),
         roster=tuple(_roster(folder / "roster.csv", units)),
         resit=_resit(path, marking),
+        own_outcome_percent=_percent(path, marking, "outcome_percent") if "outcome_percent" in marking else None,
+        sitting_percent=_percent(path, marking, "sitting_percent") if "sitting_percent" in marking else 0,
+        every_outcome=_switch(path, marking, "marking", "every_outcome"),
+        must_pass=_switch(path, marking, "marking", "must_pass", unsaid=True),
         lessons=_lessons(path, about),
         own_exercises=own,
         keep_months=_keep_months(path, settings),
