@@ -76,7 +76,7 @@ def _marks_of(record: Record, part: str) -> float:
     """The marks that a part has until now. Raises: :class:`GraderError` if there is no such part, or it has none."""
     parts = record.part_marks
     whole = part.partition(".")[0]
-    if part not in parts and whole in parts and re.search(r"\.", part):
+    if part not in parts and whole in parts:
         raise GraderError(f"paper {record.paper}: {part} is a cell of a table; change the marks of the part, {whole}")
     if part not in parts:
         raise GraderError(f"paper {record.paper}: no part {part!r}; there are: {', '.join(parts)}")

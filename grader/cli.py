@@ -7,9 +7,9 @@ import sys
 import tempfile
 import traceback
 import warnings
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack, contextmanager
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -325,6 +325,7 @@ def results(folder: Path) -> None:
         found = gather(school)
         table = write_results(school, found)
         index = write_feedback(school, found, progress)
+        _sign(school, table)
     marked = sum(1 for result in found if result.record)
     click.echo(f"{marked} of {len(found)} papers have marks")
     for result in found:
@@ -335,6 +336,14 @@ def results(folder: Path) -> None:
     for line in unplaced(school, found):
         click.echo(f"  {line}")
     click.echo(f"Open {index} (for a spreadsheet: {table})")
+
+
+def _sign(school: School, table: Path) -> None:
+    """Sign a table that the school hands out; last of all, so that a lost key holds nothing else up."""
+    from grader.signed_lists import sign_list
+    from grader.signing import signer_of
+
+    sign_list(table, signer_of(school), school.id, datetime.now(UTC))
 
 
 def _whose(result: Result) -> str:
@@ -394,6 +403,68 @@ def decide_command(folder: Path, names: bool) -> None:
     click.echo(f"Open, print and sign {page}")
 
 
+@commands.command(name="certify")
+@click.argument("folder", type=_FOLDER)
+@click.option("--candidate", "named", multiple=True, metavar="ID", help="Only this candidate; may be given repeatedly.")
+@click.option("--reissue", is_flag=True, help="Replace certificates whose result has changed since they were issued.")
+@click.option("--revoke", "serial", default="", metavar="SERIAL", help="Revoke this certificate instead.")
+@click.option("--reason", default="", help="Why it is revoked; it goes on record.")
+def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial: str, reason: str) -> None:
+    """Issue a certificate to everybody who has shown competence and has none yet."""
+    from grader.certificates import certify, folder_of, revoke
+    from grader.competence import decide
+
+    if bool(serial) != bool(reason.strip()) or (serial and (named or reissue)):
+        raise click.UsageError('to revoke a certificate: pitside certify FOLDER --revoke SERIAL --reason "..."')
+    school = open_school(folder)
+    with only_one(folder):
+        if serial:
+            one = revoke(school, serial, reason)
+            click.echo(f"{one.serial} of {one.candidate} is revoked: {one.revoked}")
+            return
+        found = gather(school)
+        done = certify(school, decide(school, found), found, named, reissue)
+    many = "certificate" if len(done.issued) == 1 else "certificates"
+    click.echo(f"{len(done.issued)} {many} issued, {done.stood} stood before, {done.not_competent} not competent")
+    for one in done.issued:
+        click.echo(f"  {one.candidate}: {one.serial}, check code {one.code}")
+    for line in done.notices:
+        click.echo(f"  {line}")
+    if done.issued or done.stood:
+        click.echo(f"Print the pages in {folder_of(school)}; hand out the .html or .json, which others can check with")
+        click.echo(f"{school.records / 'signing_public.pem'}. signing.key is secret as school.key is: back both up.")
+
+
+@commands.command(name="verify")
+@click.argument("target", type=click.Path(path_type=Path, exists=True))
+@click.option("--key", default="", metavar="PUBLIC", help="The school's public key: its file, or did:key:... itself.")
+@click.option("--school", "of", type=_FOLDER, default=None, help="For a file: also ask this school's register.")
+@click.option("--code", default="", help="For a folder: say whose certificate has this check code.")
+def verify_command(target: Path, key: str, of: Path | None, code: str) -> None:
+    """Check a school folder, or one certificate or results.csv, for what was forged, altered, copied or revoked."""
+    from grader.verify import say_code, verify_file, verify_file_of, verify_school
+
+    if target.is_dir():
+        if of:
+            raise click.UsageError("--school is for a file: pitside verify FILE --school FOLDER")
+        school = open_school(target)
+        report = say_code(school, code) if code else verify_school(school, key)
+    elif of:
+        report = verify_file_of(target, open_school(of), key)
+    elif key and not code:
+        report = verify_file(target, key)
+    else:
+        raise click.UsageError(
+            "say by which key: pitside verify FILE --key signing_public.pem, or --school FOLDER if you have the folder"
+        )
+    for line in report.good:
+        click.echo(line)
+    for line in report.faults:
+        click.echo(f"WRONG: {line}")
+    if report.faults:
+        raise click.exceptions.Exit(TO_MEND)
+
+
 @commands.command(name="explain")
 @click.argument("folder", type=_FOLDER)
 @click.argument("candidate")
@@ -430,6 +501,63 @@ def change(
     latest = next(one for name, one in reversed(record.changes) if name == part)
     click.echo(f"{paper.candidate}, {paper.sitting}, part {part}: {latest.before:g} before, {latest.marks:g} now")
     click.echo(f"The paper has {record.marks:g} of {record.out_of:g} marks. Next: pitside results {folder}")
+
+
+@commands.command()
+@click.argument("folder", type=_FOLDER)
+@click.argument("candidate", required=False)
+def kept(folder: Path, candidate: str | None) -> None:
+    """Say what is held about a candidate, and where; or without one, about everybody."""
+    from grader.privacy import kept_lines
+
+    for line in kept_lines(open_school(folder), candidate):
+        click.echo(line)
+
+
+@commands.command()
+@click.argument("folder", type=_FOLDER)
+@click.argument("candidate")
+@click.option("--reason", default="", help="Why; it goes into the log. Write no name into it.")
+def forget(folder: Path, candidate: str, reason: str) -> None:
+    """Delete what is held about a candidate: pitside forget FOLDER aa-01 --reason "asked for it"."""
+    _forget(folder, [candidate], reason)
+
+
+@commands.command(name="forget-expired")
+@click.argument("folder", type=_FOLDER)
+def forget_expired(folder: Path) -> None:
+    """Delete what is held about everybody, if the time for which it is kept is over ([privacy] keep_months)."""
+    from grader.privacy import everybody, kept_until
+
+    school = open_school(folder)
+    until = kept_until(school)
+    if until is None:
+        raise GraderError(
+            f"{folder / 'school.toml'}: says not how long anything is kept; put keep_months = 24, or as many months "
+            "as your rules have, under [privacy]"
+        )
+    if date.today() < until:
+        click.echo(f"Nothing is deleted: it is kept until {until} ({school.keep_months} months after the last sitting)")
+        return
+    _forget(folder, everybody(school), f"kept for {school.keep_months} months, until {until}")
+
+
+def _forget(folder: Path, candidates: Iterable[str], reason: str) -> None:
+    from grader.privacy import forget as forget_people
+
+    school = open_school(folder)
+    with only_one(folder):
+        done = forget_people(school, candidates, reason, lambda: read_school(folder))
+    for one in done:
+        if one.is_nothing:
+            click.echo(f"{one.candidate}: nothing is held but the id, in the register and the log")
+            continue
+        click.echo(f"{one.candidate}: {one.files} files and {one.rows} rows deleted; the id stays in register and log")
+        if one.reports:
+            click.echo(f"  reports to be made again by their commands: {', '.join(one.reports)}")
+        for file in one.left:
+            click.echo(f"  {file}: not pitside's, and holds the name: look at it yourself")
+    click.echo("Copies elsewhere are not touched: backups, and what was handed out or sent.")
 
 
 @commands.command()

@@ -29,6 +29,12 @@ def explain(school: School, candidate: str, part: str, sitting: str = "", attemp
     """
     paper, record = marked_paper(school, candidate, part, sitting, attempt)
     lines = [f"paper {paper.id}, script {record.file}"]
+    lines += [
+        f"{entry.exercise}: marked by the scheme of version {entry.accepted.version} ({entry.accepted.digest[:8]}), "
+        f"accepted after it was issued with version {entry.version} ({entry.scheme[:8]})"
+        for entry in paper.entries
+        if entry.accepted
+    ]
     for number, (variant, marked) in enumerate(zip(paper.variants(), record.exercises, strict=True), 1):
         for item in variant.exercise.items:
             if part in (item_name(number, item.key), item_name(number, item.key.partition(".")[0])):

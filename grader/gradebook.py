@@ -33,8 +33,8 @@ with warnings.catch_warnings():
 class Gradebook:
     """The school's gradebook file."""
 
-    def __init__(self, book: api.Gradebook) -> None:
-        self._book = book
+    def __init__(self, book: api.Gradebook, path: Path) -> None:
+        self._book, self._path = book, path
 
     @classmethod
     @contextmanager
@@ -51,7 +51,7 @@ class Gradebook:
                     _make(path)
                 book = api.Gradebook(f"sqlite:///{path}")
                 try:
-                    yield cls(book)
+                    yield cls(book, path)
                 finally:
                     book.close()
             except OperationalError as error:
@@ -69,9 +69,15 @@ class Gradebook:
         return {(script.assignment.name, script.student_id) for script in scripts}
 
     def prepare(self, paper: Paper) -> None:
-        """Enter the session of a paper with its parts, if it is not there."""
+        """Enter the session of a paper with its parts, if it is not there.
+
+        Where it is, and it was accepted that the paper is marked by another scheme, the parts get that scheme's marks.
+        """
         db = self._book.db
-        if db.query(api.Assignment).filter_by(name=paper.session).count():
+        session = db.query(api.Assignment).filter_by(name=paper.session).first()
+        if session:
+            if any(entry.accepted for entry in paper.entries):
+                self._give_marks(session, paper)
             return
         notebook = api.Notebook(name=NOTEBOOK, assignment=api.Assignment(name=paper.session))
         db.add(notebook)
@@ -82,6 +88,16 @@ class Gradebook:
                 db.add(api.GradeCell(name=name, notebook=notebook, max_score=points, cell_type=kind))
                 db.add(api.SolutionCell(name=name, notebook=notebook))
         db.commit()
+
+    def _give_marks(self, session: api.Assignment, paper: Paper) -> None:
+        most = {
+            cell["grade_id"]: cell["points"]
+            for number, variant in enumerate(paper.variants(), 1)
+            for cell in (grade_cell(number, part) for part in variant.exercise.parts)
+        }
+        for cell in session.notebooks[0].grade_cells:
+            cell.max_score = most[cell.name]
+        self._book.db.commit()
 
     def enter(
         self,
@@ -131,6 +147,30 @@ class Gradebook:
             elif row.manual_comment.strip():
                 parts[row.cell.name] = replace(before, comment=row.manual_comment.strip())
         return found
+
+    def rows_of(self, candidate: str) -> int:
+        """How many scripts of a candidate are in."""
+        return int(self._book.db.query(api.SubmittedAssignment).filter_by(student_id=candidate).count())
+
+    def marks_of(self, candidate: str) -> Iterator[tuple[str, str, float | None, float | None, str, str]]:
+        """What is in about a candidate: session, part, marks by the scheme and by hand, comments likewise."""
+        for script in self._book.db.query(api.SubmittedAssignment).filter_by(student_id=candidate).all():
+            for notebook in script.notebooks:
+                comments = {one.cell.name: one for one in notebook.comments}
+                for grade in notebook.grades:
+                    said = comments.get(grade.cell.name)
+                    texts = (said.auto_comment or "", said.manual_comment or "") if said else ("", "")
+                    yield script.assignment.name, grade.cell.name, grade.auto_score, grade.manual_score, *texts
+
+    def forget(self, candidate: str) -> None:
+        """Delete a candidate with all scripts, and write the file anew: no page of it keeps what was deleted."""
+        if self._book.db.query(api.Student.id).filter_by(id=candidate).scalar():
+            self._book.remove_student(candidate)
+        self._book.db.commit()
+        # Also when nothing was there: a run may have been killed between the two.
+        with closing(sqlite3.connect(self._path)) as file:
+            file.execute("PRAGMA secure_delete = ON")
+            file.execute("VACUUM")
 
     def _enter_new(
         self,

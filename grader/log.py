@@ -32,7 +32,10 @@ HAND_MARKS = "hand marks merged"
 AGAIN_BEGUN = "marking again begun"
 AGAIN_ENDED = "marking again ended"
 REPLACED = "pack written again"
+FORGOTTEN = "candidate forgotten"
 CHANGED = "mark changed"
+NEW_SCHEME = "new mark scheme accepted"
+REFUSED = "file refused"
 
 #: What tells two lines of one event apart: a run that goes on after a kill is later, and may be another person's.
 _OF_THE_MOMENT = ("when", "who", "seal")

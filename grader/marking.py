@@ -26,7 +26,7 @@ from grader.errors import GraderError
 from grader.files import write_json
 from grader.hand_marking import write_hand_marking
 from grader.integrity import facts
-from grader.log import HAND_MARKS, MARKED, MARKED_AGAIN, Again, Log
+from grader.log import HAND_MARKS, MARKED, MARKED_AGAIN, NEW_SCHEME, REFUSED, Again, Log
 from grader.papers import NOTEBOOK, for_hand_marking, item_name, written_answer
 from grader.part_marks import Change, ChangeKind, HandMark, PartMark
 from grader.register import Paper, Register
@@ -201,12 +201,17 @@ def mark_school(
     limits: Limits | None = None,
     again: str = "",
     dask: str = "",
+    new_scheme: str = "",
 ) -> Tally:
     """Mark every script that has not been marked yet; ``progress`` is told how many are done, of how many.
 
     ``limits`` are those of each script, else the usual ones. ``again`` is the reason to mark also those that are
     marked; a run that was killed goes on where it was when it is called with the same reason. ``dask`` is the address
     of a scheduler whose workers run and mark the scripts, see :mod:`grader.many_machines`; else this machine does.
+
+    ``new_scheme`` is the reason to mark papers whose exercise has changed since they were issued by the mark scheme of
+    today, also those that are marked by the old one; a paper that it does not fit is refused. Without it such papers
+    are refused, and the marks of those that are marked stand.
 
     Scripts marked before that the gradebook does not have, since it was lost, are entered from their records.
 
@@ -220,6 +225,9 @@ def mark_school(
     register = Register(school)
     returned, refusals = read_scripts(school, register)
     log = Log(school)
+    if new_scheme:
+        returned, unfit = _accept_new_schemes(register, log, returned, new_scheme)
+        refusals = sorted([*refusals, *unfit], key=lambda refusal: refusal.file)
     marking_again = log.begin_again(again) if again else None
     todo: list[Returned] = []
     before: list[Returned] = []
@@ -229,6 +237,7 @@ def mark_school(
         marked_by = (done.script, done.scheme, done.rounding) if done else None
         is_marked = marked_by == (one.digest, one.paper.scheme, school.rounding)
         (before if is_marked and not wanted_again else todo).append(one)
+    _log_refusals(log, register, refusals)
     _keep_refusals(school, refusals)
     late: list[Refusal] = []
     pending = merged = 0
@@ -268,6 +277,7 @@ def mark_school(
             for count, outcome in enumerate(outcomes, 1):
                 if isinstance(outcome, Refusal):
                     late.append(outcome)
+                    _log_refusals(log, register, [outcome])
                 else:
                     record, paper = outcome.record, register.papers[outcome.record.paper]
                     old = read_record(school, paper.id)
@@ -300,6 +310,8 @@ def _log_marks(log: Log, record: Record, old: Record | None, again: Again | None
         about["before"] = old.marks
         about["changes"] = {name: [was.get(name), marks] for name, marks in now.items() if was.get(name) != marks}
         about["why"] = again.why if again else another
+    if record.hand:
+        about["hand"] = _by_hand(record)
     log.write(
         MARKED_AGAIN if old else MARKED,
         paper=record.paper,
@@ -313,14 +325,63 @@ def _log_marks(log: Log, record: Record, old: Record | None, again: Again | None
     )
 
 
+def _accept_new_schemes(
+    register: Register, log: Log, returned: list[Returned], why: str
+) -> tuple[list[Returned], list[Refusal]]:
+    """Take the mark schemes of today for the papers of these scripts whose exercises changed; refuse those unfit.
+
+    Each goes into the log, with old and new version and digest of each exercise that changed, before the register.
+    """
+    fitting, unfit, accepted = [], [], []
+    for one in returned:
+        old = one.paper
+        try:
+            new = old.of_today()
+        except GraderError as error:
+            unfit.append(one.refused(str(error)))
+            continue
+        fitting.append(replace(one, paper=new))
+        if new == old:
+            continue
+        changed = [
+            {
+                "exercise": now.exercise,
+                "version": [then.marked_by.version, now.marked_by.version],
+                "scheme": [then.marked_by.digest, now.marked_by.digest],
+            }
+            for then, now in zip(old.entries, new.entries, strict=True)
+            if then.marked_by != now.marked_by
+        ]
+        log.write(NEW_SCHEME, paper=old.id, exercises=changed, why=why)
+        accepted.append(new)
+    if accepted:
+        register.accept(accepted, why)
+    return fitting, unfit
+
+
+def _log_refusals(log: Log, register: Register, refusals: Iterable[Refusal]) -> None:
+    """Log the files that are refused for a reason for which they were not refused before."""
+    known = {(line["file"], line["digest"], line["why"]) for line in log.lines if line["what"] == REFUSED}
+    for one in refusals:
+        if (one.file, one.digest, one.reason) not in known:
+            paper = register.paper_of(one.sitting, one.candidate, one.attempt)
+            log.write(
+                REFUSED, paper=paper.id if paper else "", file=one.file, digest=one.digest, why=one.reason
+            )
+
+
 def _log_hand_marks(log: Log, record: Record, old: Record) -> None:
     log.write(
         HAND_MARKS,
         paper=record.paper,
         marks=record.marks,
         before=old.marks,
-        hand={name: [hand.marks, hand.comment] for name, hand in record.hand.items()},
+        hand=_by_hand(record),
     )
+
+
+def _by_hand(record: Record) -> dict[str, list[float | str | None]]:
+    return {name: [hand.marks, hand.comment] for name, hand in record.hand.items()}
 
 
 def _marks_by_item(record: Record) -> dict[str, float]:

@@ -16,6 +16,7 @@ from exercises.model.variant import Variant
 from grader.csv_files import write_csv
 from grader.errors import GraderError
 from grader.files import write_text
+from grader.log import CHANGED, Log
 from grader.marking import MarkedExercise, Record, read_record, read_refusals
 from grader.others_numbers import Facts, Sat, Strangers, count_of, one_in, others_numbers, table
 from grader.papers import item_name, question
@@ -60,6 +61,19 @@ class Result:
         return 100 * self.record.marks / self.record.out_of if self.record else 0.0
 
     @property
+    def decided(self) -> tuple[str, ...]:
+        """What was decided about the marks after they were first given: new mark schemes, and each change."""
+        lines = [
+            f"{entry.exercise}: marked by the mark scheme of version {entry.accepted.version}, accepted after issue "
+            f"(version {entry.version})."
+            for entry in (self.paper.entries if self.paper and self.record else ())
+            if entry.accepted
+        ]
+        changes = self.record.changes if self.record else ()
+        lines += [f"Part {name}: {c.before:g} to {c.marks:g} marks, {c.kind}: {c.why}" for name, c in changes]
+        return tuple(lines)
+
+    @property
     def told(self) -> tuple[str, ...]:
         """The remarks that the candidate is told."""
         return tuple(remark for remark in self.remarks if remark not in self.for_assessor)
@@ -70,7 +84,7 @@ def gather(school: School) -> list[Result]:
 
     Behind the roster come those who were issued a paper and are no longer on it.
     """
-    register = Register(school)
+    register, log = Register(school), Log(school, only_read=True)
     refusals = read_refusals(school)
     on_roster = {candidate.id for candidate in school.roster}
     results = []
@@ -82,7 +96,9 @@ def gather(school: School) -> list[Result]:
             attempts = register.papers_of(sitting.id, candidate.id)
             about = [r for r in refusals if (r.candidate, r.sitting) == (candidate.id, sitting.id)]
             found = [
-                _result(school, sitting, candidate, paper, _about_attempt(about, paper, attempts), candidate in gone)
+                _result(
+                    school, log, sitting, candidate, paper, _about_attempt(about, paper, attempts), candidate in gone
+                )
                 for paper in attempts or (None,)
             ]
             counting = _counting(school, found)
@@ -110,6 +126,7 @@ def _counting(school: School, attempts: list[Result]) -> Result:
 
 def _result(
     school: School,
+    log: Log,
     sitting: Sitting,
     candidate: Candidate,
     paper: Paper | None,
@@ -117,13 +134,13 @@ def _result(
     is_gone: bool,
 ) -> Result:
     """The result of one attempt; ``refusals`` are the files to tell of beside it."""
-    record, damaged = _recorded(school, paper)
+    record, damaged = _recorded(school, log, paper)
     remarks = list(record.notes) if record else []
     remarks += [f"{refusal.file}: {refusal.reason}" for refusal in refusals]
     variants, changed = _as_issued(paper, record)
     for_assessor = [damaged] if damaged else []
     for_assessor += [changed] if changed and not any(changed in remark for remark in remarks) else []
-    for_assessor += [*record.for_assessor, *_on_hand_marks(record)] if record else []
+    for_assessor += [*record.for_assessor, *_on_hand_marks(record), *_on_changes(record, log)] if record else []
     if record:
         status = "pending hand marks" if record.pending else "marked"
         remarks += [f"Part {part} waits for hand marks." for part in record.pending]
@@ -137,14 +154,18 @@ def _result(
     return Result(candidate, sitting, paper, record, status, told, tuple(for_assessor), variants)
 
 
-def _recorded(school: School, paper: Paper | None) -> tuple[Record | None, str]:
-    """The paper's record; or none, and where there is one that cannot be read, a line that says what to do."""
+def _recorded(school: School, log: Log, paper: Paper | None) -> tuple[Record | None, str]:
+    """The paper's record; or none, and where there is one that cannot be read, a line that says what to do.
+
+    Its changes are those of the log, also where a run was killed before it wrote one into the record.
+    """
     if paper is None:
         return None, ""
     try:
-        return read_record(school, paper.id), ""
+        record = read_record(school, paper.id)
     except GraderError as error:
         return None, str(error)
+    return (record.with_changes(log.changes(paper.id)) if record else None), ""
 
 
 def _as_issued(paper: Paper | None, record: Record | None) -> tuple[tuple[Variant, ...], str]:
@@ -163,8 +184,24 @@ def _on_hand_marks(record: Record) -> list[str]:
     return [f"Paper {record.paper}, part {part}: {hand.note}" for part, hand in record.hand.items() if hand.note]
 
 
+def _on_changes(record: Record, log: Log) -> list[str]:
+    """What the assessor should know of changes that were decided on another script, or that fit no longer."""
+    lines = []
+    latest = {line["part"]: line for line in log.about(record.paper) if line["what"] == CHANGED}
+    counting = dict(record.changes)
+    for part, line in latest.items():
+        about = f"Paper {record.paper}, part {part}: {line['marks']:g} marks were given ({line['kind']}: {line['why']})"
+        if part not in counting or counting[part].when != line["when"]:
+            lines.append(f"{about}, which the mark scheme of today cannot give: decide again with `pitside change`.")
+        elif line["script"] != record.script:
+            lines.append(f"{about} for another script of the candidate, and stand: look at the part again.")
+        elif line["scheme"] != record.scheme:
+            lines.append(f"{about} under another mark scheme, and stand: look at the part again.")
+    return lines
+
+
 def write_results(school: School, results: list[Result]) -> Path:
-    """Write records/results.csv; gives its path."""
+    """Write records/results.csv, not signed yet; gives its path."""
     exercises = list(dict.fromkeys(name for sitting in school.sittings for name in sitting.exercises))
     rows: list[tuple[str, ...]] = [(*COLUMNS, *exercises)]
     for result in results:
@@ -183,11 +220,14 @@ def write_results(school: School, results: list[Result]) -> Path:
                 f"{record.out_of:g}" if record else "",
                 f"{result.percent:.1f}" if record else "",
                 "yes" if result.counts else "no",
-                " | ".join(result.remarks),
+                " | ".join((*result.remarks, *result.decided)),
                 *(by_exercise.get(name, "") for name in exercises),
             )
         )
+    from grader.signed_lists import unsign  # brings along what signs, which most commands need not
+
     path = school.records / "results.csv"
+    unsign(path)
     write_csv(path, rows)
     return path
 
@@ -245,11 +285,13 @@ def feedback_name(result: Result) -> str:
 
 def _exercise_pages(result: Result) -> Iterator[dict[str, Any]]:
     assert result.record
-    pairs = zip(result.variants, result.record.exercises, strict=True)
-    for number, (variant, marked) in enumerate(pairs, 1):
+    assert result.paper
+    rows = zip(result.variants, result.record.exercises, result.paper.entries, strict=True)
+    for number, (variant, marked, entry) in enumerate(rows, 1):
         yield {
             "number": number,
             "title": variant.exercise.title,
+            "entry": entry,
             "setting": Markup(html(variant.text(variant.exercise.setting)) + chart_html(variant)),
             "marked": marked,
             "parts": list(_part_pages(number, variant, marked)),
@@ -270,6 +312,7 @@ def _part_pages(number: int, variant: Variant, marked: MarkedExercise) -> Iterat
         hand = next((hand for hand in marked.hand if hand.part == part.key), None)
         yield {
             "hand": hand,
+            "changes": [change for change in marked.changes if change.part == part.key],
             "out_of": sum(item.marks.total for item in part.items()),
             "ask": Markup(html(question(number, variant, part))),
             "items": items,
