@@ -372,8 +372,8 @@ def _against(
         if one.least < exact(school.sitting_percent):
             low, least = floored(float(one.least)), needed(school.sitting_percent)
             yield f"{one.sitting.title}: {low} %, below the {least} % that each sitting needs"
-    for part in failed:
-        yield f"Must be right and is not: {part}"
+    if failed:
+        yield _not_right(failed)
     not_shown = [outcome.outcome for outcome in outcomes if not outcome.shown]
     if school.every_outcome and not_shown:
         yield f"Not shown yet: {'; '.join(not_shown)}"
@@ -395,8 +395,12 @@ def _foreseen(school: School, least: Fraction, most: Fraction, failed: Sequence[
         yield f"Cannot reach the pass mark any more: {floored(float(most))} % at most"
     elif least != most and (least, most) != (0, 100):
         yield f"Between {floored(float(least))} and {floored(float(most))} % overall, by what is still to come"
-    for part in failed:
-        yield f"Must be right and is not: {part}"
+    if failed:
+        yield _not_right(failed)
+
+
+def _not_right(failed: Sequence[str]) -> str:
+    return f"Must be right and {'is' if len(failed) == 1 else 'are'} not: {'; '.join(failed)}"
 
 
 def rule_in_words(school: School) -> tuple[str, ...]:
