@@ -92,6 +92,10 @@ class CertificateRegister:
         held = [one for one in self.issued.values() if one.candidate == candidate and not one.revoked]
         return held[-1] if held else None
 
+    def latest(self, candidate: str) -> Issued | None:
+        """The last certificate that was issued to a candidate, revoked or not."""
+        return next((one for one in reversed(self.issued.values()) if one.candidate == candidate), None)
+
     def of_code(self, code: str) -> Issued | None:
         wanted = "".join(letter for letter in code.upper() if letter.isalnum())
         return next((one for one in self.issued.values() if one.code.replace("-", "") == wanted), None)

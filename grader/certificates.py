@@ -14,14 +14,13 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from html.parser import HTMLParser
 from pathlib import Path
-from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from grader.certificate_register import CertificateRegister, Issued, check_code
 from grader.competence import Decision, Verdict, rule_in_words
-from grader.credentials import Json, digest, secured, stamp
+from grader.credentials import Json, digest, read_json, secured, stamp
 from grader.files import write_text
 from grader.results import Result
 from grader.school import School
@@ -69,6 +68,10 @@ def folder_of(school: School) -> Path:
     return school.records / "certificates"
 
 
+def revoked_folder(school: School) -> Path:
+    return folder_of(school) / "revoked"
+
+
 def file_stem(serial: str, candidate: str) -> str:
     """How a certificate's files are named; no id holds an underscore."""
     return f"{serial}_{candidate}"
@@ -85,12 +88,14 @@ def certify(
     """Issue a certificate to everybody who is competent and holds none; ``named`` are the ids of the only ones meant.
 
     A certificate whose result is no longer the one that it was issued on is told of, and with ``reissue`` revoked and
-    replaced by a new one. Files that are missing of one that stands are written again. The caller holds the school.
+    replaced by a new one. After one that was revoked, a named candidate gets another with ``reissue`` alone. Files
+    that are missing of one that stands are written again. The caller holds the school.
 
     Raises: :class:`GraderError` if a named candidate is not on the roster, or a key is missing or damaged.
     """
     wanted = {school.candidate(one).id for one in named}
     register = register or CertificateRegister(school)
+    put_away(school, register)
     signer = signer_of(school)
     issued: list[Issued] = []
     notices: list[str] = []
@@ -113,7 +118,12 @@ def certify(
                 notices.append(f"{candidate}: {fault} since {held.serial} was issued; to replace it: {again}")
                 continue
             register.revoke(held.serial, f"replaced by {register.next_serial}: {fault}")
+            put_away(school, register)
             held = None
+        elif not held and (latest := register.latest(candidate)) and not (reissue and candidate in wanted):
+            again = f"pitside certify {school.folder} --candidate {candidate} --reissue"
+            notices.append(f"{candidate}: {latest.serial} was revoked ({latest.revoked}); to issue another: {again}")
+            continue
         if held:
             stood += 1
         else:
@@ -154,6 +164,24 @@ def _issue(
     register.issue(serial, decision.candidate.id, certified, digest(credential), signer.public.did, when)
     _write(school, credential, signer)
     return register.issued[serial]
+
+
+def revoke(school: School, serial: str, reason: str, register: CertificateRegister | None = None) -> Issued:
+    """Revoke a certificate and put its files away. Raises: :class:`GraderError` if there is none such, or no reason."""
+    register = register or CertificateRegister(school)
+    revoked = register.revoke(serial, reason)
+    put_away(school, register)
+    return revoked
+
+
+def put_away(school: School, register: CertificateRegister) -> None:
+    """Move the files of revoked certificates out of the folder from which certificates are handed out."""
+    for one in register.issued.values():
+        for kind in ("html", "json") if one.revoked else ():
+            file = folder_of(school) / f"{file_stem(one.serial, one.candidate)}.{kind}"
+            if file.exists():
+                revoked_folder(school).mkdir(exist_ok=True)
+                file.replace(revoked_folder(school) / file.name)
 
 
 def facts(school: School, decision: Decision, results: Sequence[Result]) -> Json:
@@ -308,23 +336,6 @@ def credential_in(page: str) -> Json:
     if not found:
         raise ValueError("carries no credential")
     return read_json(found[1])
-
-
-def read_json(text: str) -> Json:
-    """A JSON object in which no name stands twice, since programs differ in which of the two they take."""
-
-    def once(pairs: list[tuple[str, Any]]) -> Json:
-        if len({name for name, _ in pairs}) < len(pairs):
-            raise ValueError("a name stands twice in it")
-        return dict(pairs)
-
-    try:
-        data = json.loads(text, object_pairs_hook=once)
-    except RecursionError:
-        raise ValueError("nested too deeply") from None
-    if not isinstance(data, dict):
-        raise ValueError("not a credential")
-    return data
 
 
 class _Fields(HTMLParser):

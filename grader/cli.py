@@ -44,7 +44,8 @@ def main() -> None:
     # Marking follows a candidate's own answers wherever they lead; the checks of the bank listen by themselves.
     warnings.simplefilter("ignore", ValidityWarning)
     try:
-        commands(standalone_mode=False)
+        # What a command says by leaving with a status comes back as a value here.
+        sys.exit(commands(standalone_mode=False) or 0)
     except click.exceptions.Exit as done:
         sys.exit(done.exit_code)
     except click.ClickException as error:
@@ -474,6 +475,17 @@ def verify_command(target: Path, key: str, of: Path | None, code: str) -> None:
 def explain_command(folder: Path, candidate: str, part: str, sitting: str, attempt: int | None) -> None:
     """Say how a part got its mark: pitside explain FOLDER aa-01 2b."""
     for line in explain(open_school(folder), candidate, part, sitting, attempt or 0):
+        click.echo(line)
+
+
+@commands.command(name="trail")
+@click.argument("folder", type=_FOLDER)
+@click.argument("whose", metavar="[PAPER_OR_CANDIDATE]", default="")
+def trail_command(folder: Path, whose: str) -> None:
+    """Tell all that happened to a paper: issued, marked, changed, by whom, when and why. Without a name: to all."""
+    from grader.trail import trail
+
+    for line in trail(open_school(folder), whose):
         click.echo(line)
 
 

@@ -47,6 +47,23 @@ def digest(data: Any) -> str:
     return hashlib.sha256(canonical(data)).hexdigest()
 
 
+def read_json(text: str) -> Json:
+    """A JSON object in which no name stands twice, since programs differ in which of the two they take."""
+
+    def once(pairs: list[tuple[str, Any]]) -> Json:
+        if len({name for name, _ in pairs}) < len(pairs):
+            raise ValueError("a name stands twice in it")
+        return dict(pairs)
+
+    try:
+        data = json.loads(text, object_pairs_hook=once)
+    except RecursionError:
+        raise ValueError("nested too deeply") from None
+    if not isinstance(data, dict):
+        raise ValueError("not a credential")
+    return data
+
+
 def hash_data(document: Json, proof: Json) -> bytes:
     """What is signed: the digest of the proof without its value, then that of the document without its proof."""
     bare = {name: value for name, value in proof.items() if name != "proofValue"}
