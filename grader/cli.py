@@ -529,18 +529,33 @@ def kept(folder: Path, candidate: str | None) -> None:
 @commands.command()
 @click.argument("folder", type=_FOLDER)
 @click.argument("candidate")
-@click.option("--reason", default="", help="Why; it goes into the log. Write no name into it.")
-def forget(folder: Path, candidate: str, reason: str) -> None:
-    """Delete what is held about a candidate: pitside forget FOLDER aa-01 --reason "asked for it"."""
-    _forget(folder, [candidate], reason)
+@click.option("--to", type=click.Path(path_type=Path, dir_okay=False), default=None, help="The zip to write.")
+def export(folder: Path, candidate: str, to: Path | None) -> None:
+    """Write a zip of everything that is held about a candidate, to be given to them."""
+    from grader.export import write_export
+
+    school = open_school(folder)
+    with only_one(folder):
+        path = write_export(school, candidate, to)
+    click.echo(f"Wrote {path}: it holds what is known of one person, so hand it to nobody else.")
 
 
-@commands.command(name="forget-expired")
+@commands.command()
 @click.argument("folder", type=_FOLDER)
-def forget_expired(folder: Path) -> None:
-    """Delete what is held about everybody, if the time for which it is kept is over ([privacy] keep_months)."""
+@click.argument("candidate", required=False)
+@click.option("--reason", default="", help="Why; it goes into the log. Write no name into it.")
+@click.option("--expired", is_flag=True, help="Everybody, if the time of [privacy] keep_months is over.")
+def forget(folder: Path, candidate: str | None, reason: str, expired: bool) -> None:
+    """Delete what is held about a candidate: pitside forget FOLDER aa-01 --reason "asked for it"."""
     from grader.privacy import everybody, kept_until
 
+    if expired == bool(candidate or reason):
+        raise click.UsageError(
+            'say whom to forget and why: pitside forget FOLDER ID --reason "..."; or: pitside forget FOLDER --expired'
+        )
+    if candidate:
+        _forget(folder, [candidate], reason)
+        return
     school = open_school(folder)
     until = kept_until(school)
     if until is None:
@@ -564,7 +579,7 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str) -> None:
         if one.is_nothing:
             click.echo(f"{one.candidate}: nothing is held but the id, in the register and the log")
             continue
-        click.echo(f"{one.candidate}: {one.files} files and {one.rows} rows deleted; the id stays in register and log")
+        click.echo(f"{one.candidate}: deleted {one.files} files, {one.rows} lines; the id stays in register and log")
         if one.reports:
             click.echo(f"  reports to be made again by their commands: {', '.join(one.reports)}")
         for file in one.left:

@@ -5,7 +5,7 @@ that it would write is there already, so it is not written twice.
 
 Each line is sealed with the school key, over itself and the seal before it, so a line that was altered, taken out or
 put in shows when the log is read. A log cut off at a line's end holds together by itself: what it lost shows where
-records tell of it, see :func:`grader.changes.check_log`.
+records tell of it, see :func:`grader.trail.check_log`.
 """
 
 from __future__ import annotations
@@ -32,6 +32,7 @@ HAND_MARKS = "hand marks merged"
 AGAIN_BEGUN = "marking again begun"
 AGAIN_ENDED = "marking again ended"
 REPLACED = "pack written again"
+FORGETTING = "forgetting a candidate begun"
 FORGOTTEN = "candidate forgotten"
 CHANGED = "mark changed"
 NEW_SCHEME = "new mark scheme accepted"
@@ -83,7 +84,8 @@ class Log:
         #: The seal of the latest line.
         self.seal = _BEGIN
         self.lines: list[dict[str, Any]] = []
-        self._about_paper: dict[str, list[dict[str, Any]]] = {}
+        #: The numbers of the lines about each paper.
+        self._about_paper: dict[str, list[int]] = {}
         self._read()
 
     @property
@@ -92,12 +94,16 @@ class Log:
 
     def about(self, paper: str) -> list[dict[str, Any]]:
         """All lines about a paper, in order."""
-        return list(self._about_paper.get(paper, ()))
+        return [line for _, line in self.numbered(paper)]
+
+    def numbered(self, paper: str) -> list[tuple[int, dict[str, Any]]]:
+        """All lines about a paper, in order, each with its number in the log, from 1 on."""
+        return [(number, self.lines[number - 1]) for number in self._about_paper.get(paper, ())]
 
     def changes(self, paper: str) -> tuple[tuple[str, Change], ...]:
         """Every change of the paper's marks after marking, in order, each with the part's name in the paper."""
         return tuple(
-            (line["part"], _change(line)) for line in self._about_paper.get(paper, ()) if line["what"] == CHANGED
+            (line["part"], _change(line)) for line in self.about(paper) if line["what"] == CHANGED
         )
 
     def write(self, what: str, **about: Any) -> None:
@@ -106,7 +112,7 @@ class Log:
         The line is on the disk when this returns.
         """
         event = {"what": what, **about}
-        latest = (self._about_paper.get(str(about.get("paper", ""))) or [{}])[-1]
+        latest = (self.about(str(about.get("paper", ""))) or [{}])[-1]
         if {name: value for name, value in latest.items() if name not in _OF_THE_MOMENT} == event:
             return
         line = {"when": self._now().isoformat(timespec="seconds"), "who": self._who(), **event}
@@ -167,7 +173,7 @@ class Log:
 
     def _keep(self, line: dict[str, Any]) -> None:
         self.lines.append(line)
-        self._about_paper.setdefault(str(line.get("paper", "")), []).append(line)
+        self._about_paper.setdefault(str(line.get("paper", "")), []).append(len(self.lines))
 
 
 def _change(line: dict[str, Any]) -> Change:

@@ -311,7 +311,7 @@ def _log_marks(log: Log, record: Record, old: Record | None, again: Again | None
         about["changes"] = {name: [was.get(name), marks] for name, marks in now.items() if was.get(name) != marks}
         about["why"] = again.why if again else another
     if record.hand:
-        about["hand"] = _by_hand(record)
+        about["hand"] = by_hand_in(record)
     log.write(
         MARKED_AGAIN if old else MARKED,
         paper=record.paper,
@@ -376,11 +376,12 @@ def _log_hand_marks(log: Log, record: Record, old: Record) -> None:
         paper=record.paper,
         marks=record.marks,
         before=old.marks,
-        hand=_by_hand(record),
+        hand=by_hand_in(record),
     )
 
 
-def _by_hand(record: Record) -> dict[str, list[float | str | None]]:
+def by_hand_in(record: Record) -> dict[str, list[float | str | None]]:
+    """Hand marks and comments of a record by part, as the log has them."""
     return {name: [hand.marks, hand.comment] for name, hand in record.hand.items()}
 
 
