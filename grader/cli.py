@@ -312,6 +312,8 @@ def mark(
         click.echo(f"No scripts: put the returned notebooks into {school.scripts}, then mark again")
         return
     click.echo(f"{tally.marked} scripts marked, {tally.already} were marked before, {len(tally.refused)} not marked")
+    if tally.accepted:
+        click.echo(f"{tally.accepted} papers are now marked by a mark scheme newer than the one that they were issued with")
     for refusal in tally.refused:
         click.echo(f"  {refusal.file}: {refusal.reason}")
     click.echo(f"Next: pitside results {folder}")
@@ -372,11 +374,17 @@ def report_command(folder: Path, sitting: str | None, names: bool, book: Path | 
             raise GraderError(f"{school.records}: nothing is marked yet; mark first: pitside mark {folder}")
         known = {candidate.id: candidate.name for candidate in school.roster} if names else {}
         for one in chosen:
-            study = debrief(school, one, found)
+            try:
+                study = debrief(school, one, found)
+            except GraderError as error:
+                if sitting or len(chosen) == 1:
+                    raise
+                click.echo(f"{one.id}: {error}")
+                continue
             path = write_debrief(school, study, known, book)
             if study.to_teach:
                 first = study.to_teach[0]
-                who = f"{len(first.candidates)} candidates"
+                who = f"{len(first.candidates)} candidate{'s' if len(first.candidates) > 1 else ''}"
                 click.echo(f"{one.id}: teach again first: {first.name} ({first.exercise.title}), {who}")
             for part in study.odd:
                 click.echo(f"{one.id}: look at part {part.name}: {part.odd[0]}")

@@ -19,41 +19,63 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from exercises import LESSONS, outcomes_of
-from exercises.model import Choice, Chosen, Exercise, Numeric
+from exercises.model import By, Choice, Chosen, Exercise, Numeric, Order
 from exercises.model.answers import UnreadableAnswer, read_number
 from exercises.model.marking import ItemMark, Rule
+from exercises.model.numbers import in_system
+from exercises.model.text import names_in
 from exercises.model.variant import Variant
 from grader.csv_files import write_csv
 from grader.errors import GraderError
 from grader.files import write_text
+from grader.item_statistics import Estimate
 from grader.marking import MarkedExercise, part_of
 from grader.papers import item_name
+from grader.part_scores import PartFigures, PartId, ScoredScript, figures, scored
 from grader.results import Result
 from grader.school import School, Sitting
 from pitside.errors import CalculationError
 from pitside.unit_names import read_unit
 from pitside.units import Quantity
 
-#: With fewer scripts a correlation is chance, and so are a very easy and a very hard part.
-FEWEST_FOR_STATISTICS = 10
-TOO_EASY, TOO_HARD = 0.97, 0.2
-LEAST_DISCRIMINATION = 0.1
 #: Wrong answers count as one and the same where their ratios to the right answer lie within this share.
 SAME_RATIO = 0.01
 #: How many candidates make a shared wrong answer worth a look, at least, and as a share of the scripts.
 FEWEST_SHARING, SHARE_SHARING = 3, 0.1
 #: Slips that are named for tomorrow.
 MOST_TO_TEACH = 8
+#: Mistakes that are named beside each who needs help.
+MOST_BESIDE = 4
+#: What to tell of mistakes that no exercise has to know by itself.
+ADVICE = {
+    Rule.FACTOR: "Look through the conversions and powers of ten.",
+    Rule.UNIT: "Write the unit that the number is in, and see that it measures what is asked.",
+    Rule.SIGN: "Say in words which way the change goes, and see that the sign says the same.",
+    Rule.ROUNDED: "Keep the figures to the end, and give so many that the answer can be told from its neighbours.",
+}
+
+
+@dataclass(frozen=True)
+class Mistake:
+    """What a candidate did, in a few words, and what to tell them; ``own_numbers`` if it speaks of their numbers."""
+
+    name: str
+    advice: str
+    own_numbers: bool = False
 
 
 @dataclass(frozen=True)
 class SlipMade:
-    """A usual mistake of an exercise, who made it, in which parts, and what it cost them together."""
+    """A usual mistake of an exercise, who made it, in which parts, and what it cost them together.
+
+    ``numbers_of`` is whose numbers the advice speaks of, empty where it speaks of none.
+    """
 
     exercise: Exercise
     name: str
     parts: tuple[str, ...]
     advice: str
+    numbers_of: str
     candidates: tuple[str, ...]
     marks_lost: float
 
@@ -73,41 +95,33 @@ class SharedAnswer:
 
 @dataclass(frozen=True)
 class PartStudy:
-    """What the scripts say of one part of the paper; shares from 0 to 1, None where too few say anything."""
+    """What the scripts say of one part of the paper."""
 
+    id: PartId
     name: str
     exercise: Exercise
-    out_of: float
-    scripts: int
-    facility: float
-    discrimination: float | None
-    omitted: float
+    figures: PartFigures
     shared: tuple[SharedAnswer, ...]
 
     @property
     def odd(self) -> tuple[str, ...]:
         """What should be looked at, in plain words."""
-        said = []
-        for one in self.shared:
-            said.append(
-                f"{len(one.candidates)} candidates gave {one.times:.3g} times the right answer to {one.item}, which is "
-                "no slip that the mark scheme knows: a slip to add, or a fault in the exercise"
-            )
-        if self.scripts >= FEWEST_FOR_STATISTICS:
-            if self.facility <= TOO_HARD:
-                said.append("hardly anybody can do it: taught badly, asked badly, or marked wrongly")
-            if self.facility >= TOO_EASY:
-                said.append("nearly everybody can do it: it tells nobody apart")
-            if self.discrimination is not None and self.discrimination < 0:
-                said.append("those who do well otherwise do worse here: look for a fault in the question or its marks")
-            elif self.discrimination is not None and self.discrimination < LEAST_DISCRIMINATION:
-                said.append("it hardly tells the able from the others")
-        return tuple(said)
+        shared = [
+            f"{len(one.candidates)} candidates gave {one.times:.3g} times the right answer to {one.item}, which is "
+            "no slip that the mark scheme knows: a slip to add, or a fault in the exercise"
+            for one in self.shared
+        ]
+        return (*shared, *(why for _, why in self.figures.odd))
+
+    @property
+    def oddness(self) -> int:
+        """How much it should be looked at; nought where nothing is odd."""
+        return max([0, *(much for much, _ in self.figures.odd), *(2 for _ in self.shared)])
 
 
 @dataclass(frozen=True)
 class OutcomeStudy:
-    """How far a learning outcome was shown: the mean share of its marks, and who reached the pass mark in it."""
+    """How far a learning outcome was shown: the mean share of its marks, and who reached the mark that shows it."""
 
     outcome: str
     lesson: str
@@ -128,12 +142,17 @@ class HelpWanted:
 
 @dataclass(frozen=True)
 class Debrief:
-    """What one sitting says. ``percents`` are the scripts' marks of a hundred, by candidate."""
+    """What one sitting says. ``percents`` are the scripts' marks of a hundred, by candidate.
+
+    Parts that wait for hand marks are left out of all of it; whose they are, ``pending`` says. ``without`` are those
+    who have no marks, each with the reason, and ``left_out`` those whose mark scheme is not to be had any more.
+    """
 
     sitting: Sitting
-    candidates: int
     percents: Mapping[str, float]
     pending: tuple[str, ...]
+    without: tuple[tuple[str, str], ...]
+    left_out: tuple[str, ...]
     parts: tuple[PartStudy, ...]
     slips: tuple[SlipMade, ...]
     outcomes: tuple[OutcomeStudy, ...]
@@ -145,7 +164,8 @@ class Debrief:
 
     @property
     def odd(self) -> tuple[PartStudy, ...]:
-        return tuple(part for part in self.parts if part.odd)
+        """The parts to look at, those that are most so first."""
+        return tuple(sorted((part for part in self.parts if part.odd), key=lambda part: -part.oddness))
 
 
 def debrief(school: School, sitting: Sitting, results: Sequence[Result]) -> Debrief:
@@ -153,24 +173,37 @@ def debrief(school: School, sitting: Sitting, results: Sequence[Result]) -> Debr
 
     Raises: :class:`GraderError` where there is none yet.
     """
-    sat = [result for result in results if result.sitting.id == sitting.id]
-    marked = [result for result in sat if result.record and result.variants and result.counts]
+    sat = [result for result in results if result.sitting.id == sitting.id and result.counts]
+    scripts = {script.candidate: script for script in scored(sat)}
+    marked = [r for r in sat if r.record and r.variants and scripts[r.candidate.id].percent is not None]
     if not marked:
-        raise GraderError(f"{school.scripts}: no marked script of sitting {sitting.id}; mark some first: pitside mark")
-    marks = {result.candidate.id: result.record.part_marks for result in marked if result.record}
-    percents = {result.candidate.id: result.percent for result in marked}
-    slips = _slips(marked)
-    outcomes = _outcomes(school, marked, marks)
+        raise GraderError(
+            f"{school.folder}: no script of sitting {sitting.id} has marks that can be looked into; mark first: "
+            "pitside mark FOLDER"
+        )
+    chosen = [scripts[result.candidate.id] for result in marked]
+    percents = {script.candidate: script.percent for script in chosen if script.percent is not None}
+    slips = _slips(marked, scripts)
+    outcomes = _outcomes(school, marked, scripts)
     return Debrief(
         sitting=sitting,
-        candidates=len({result.candidate.id for result in sat}),
         percents=percents,
-        pending=tuple(result.candidate.id for result in marked if result.record and result.record.pending),
-        parts=tuple(_parts(marked, marks)),
+        pending=tuple(result.candidate.id for result in sat if result.record and result.record.pending),
+        without=tuple(_without(school, sat)),
+        left_out=tuple(result.candidate.id for result in sat if result.record and not result.variants),
+        parts=tuple(_parts(marked, chosen)),
         slips=slips,
         outcomes=outcomes,
         helped=tuple(_helped(school, percents, outcomes, slips)),
     )
+
+
+def _without(school: School, sat: Sequence[Result]) -> Iterator[tuple[str, str]]:
+    """Who has no marks, and why: the reason of an absence where the school has noted one."""
+    reasons = {(absence.candidate, absence.sitting): absence.reason for absence in school.absences}
+    for result in sat:
+        if not result.record:
+            yield result.candidate.id, reasons.get((result.candidate.id, result.sitting.id)) or result.status
 
 
 def _exercises(result: Result) -> Iterator[tuple[int, Variant, MarkedExercise]]:
@@ -179,101 +212,116 @@ def _exercises(result: Result) -> Iterator[tuple[int, Variant, MarkedExercise]]:
         yield number, variant, marked
 
 
-def _parts(marked: Sequence[Result], marks: Mapping[str, Mapping[str, float | None]]) -> Iterator[PartStudy]:
-    first = marked[0]
+def _parts(marked: Sequence[Result], scripts: Sequence[ScoredScript]) -> Iterator[PartStudy]:
     shared = _shared_answers(marked)
-    for number, variant, _ in _exercises(first):
-        for part in variant.exercise.parts:
-            name = item_name(number, part.key)
-            out_of = sum(item.marks.total for item in part.items())
-            judged = [own for own in marks.values() if own[name] is not None]
-            if not judged or not out_of:
-                continue
-            scores = np.array([own[name] for own in judged], dtype=float)
-            rest = np.array([sum(v for key, v in own.items() if key != name and v is not None) for own in judged])
-            blank = [_left_out(result, number, part.key) for result in marked]
-            yield PartStudy(
-                name=name,
-                exercise=variant.exercise,
-                out_of=out_of,
-                scripts=len(judged),
-                facility=float(scores.mean() / out_of),
-                discrimination=_correlation(scores, rest),
-                omitted=sum(blank) / len(blank),
-                shared=tuple(one for one in shared if one.item.partition(".")[0] == name),
-            )
+    exercises = {variant.exercise.id: variant.exercise for result in marked for variant in result.variants}
+    for part in dict.fromkeys(part for script in scripts for part in script.parts):
+        found = figures(part, [scripts])
+        if found:
+            name = next(script.parts[part].name for script in scripts if part in script.parts)
+            exercise = exercises[part.exercise]
+            own = tuple(one for one in shared.get(part.exercise, ()) if one.item.partition(".")[0] == name)
+            yield PartStudy(part, name, exercise, found, own)
 
 
-def _left_out(result: Result, number: int, part: str) -> bool:
-    """Whether a candidate answered nothing of a part."""
-    items = next(marked.items for n, _, marked in _exercises(result) if n == number)
-    return all(item.rule is Rule.BLANK for item in items if part_of(item) == part)
-
-
-def _correlation(scores: np.ndarray, rest: np.ndarray) -> float | None:
-    """Pearson's correlation; None with too few scripts, or where all have the same marks."""
-    if len(scores) < FEWEST_FOR_STATISTICS or np.ptp(scores) == 0 or np.ptp(rest) == 0:
-        return None
-    return float(np.corrcoef(scores, rest)[0, 1])
-
-
-def _slips(marked: Sequence[Result]) -> tuple[SlipMade, ...]:
+def _slips(marked: Sequence[Result], scripts: Mapping[str, ScoredScript]) -> tuple[SlipMade, ...]:
     """The usual mistakes that were made, those that cost the most marks first."""
-    made: dict[tuple[int, str], list[tuple[str, ItemMark]]] = defaultdict(list)
-    exercises: dict[int, Exercise] = {}
+    made: dict[tuple[str, str], list[tuple[str, str, Mistake, float]]] = defaultdict(list)
+    exercises: dict[str, Exercise] = {}
     for result in marked:
+        by_name = {score.name: score for score in scripts[result.candidate.id].parts.values()}
         for number, variant, one in _exercises(result):
-            exercises[number] = variant.exercise
+            exercises[variant.exercise.id] = variant.exercise
             for item in one.items:
-                if name := _slip_name(variant, item):
-                    made[number, name].append((result.candidate.id, item))
+                mistake = _mistake(variant, item)
+                score = by_name.get(item_name(number, part_of(item)))
+                if mistake and score:
+                    # Marks given by hand or changed later have mended the loss, in full or to some extent.
+                    lost = min(item.out_of - item.marks, score.out_of - (score.marks or 0))
+                    name = item_name(number, item.item)
+                    made[variant.exercise.id, mistake.name].append((result.candidate.id, name, mistake, max(0, lost)))
     found = []
-    for (number, name), items in made.items():
-        parts = dict.fromkeys(item_name(number, item.item) for _, item in items)
-        lost = sum(item.out_of - item.marks for _, item in items)
-        people = tuple(dict.fromkeys(candidate for candidate, _ in items))
-        advice = items[0][1].comment
-        found.append(SlipMade(exercises[number], name, tuple(parts), advice, people, lost))
+    for (exercise, name), times in made.items():
+        # Advice without anybody's numbers in it, where somebody's mistake has such.
+        told = next((one for one in times if not one[2].own_numbers), times[0])
+        found.append(
+            SlipMade(
+                exercise=exercises[exercise],
+                name=name,
+                parts=tuple(dict.fromkeys(item for _, item, _, _ in times)),
+                advice=told[2].advice,
+                numbers_of=told[0] if told[2].own_numbers else "",
+                candidates=tuple(dict.fromkeys(candidate for candidate, _, _, _ in times)),
+                marks_lost=sum(lost for _, _, _, lost in times),
+            )
+        )
     return tuple(sorted(found, key=lambda slip: (-slip.marks_lost, -len(slip.candidates), slip.name)))
 
 
-def _slip_name(variant: Variant, mark: ItemMark) -> str:
-    """The mistake behind a mark, in a few words; empty where none is known."""
-    match mark.rule:
-        case Rule.SLIP | Rule.FACTOR:
-            return mark.slip or str(mark.rule)
-        case Rule.SIGN | Rule.UNIT | Rule.ROUNDED:
-            return str(mark.rule)
-        case Rule.WRONG if isinstance(variant.exercise.item(mark.item), Choice):
-            return f"option {mark.given} chosen"
-    return mark.slip
+def _mistake(variant: Variant, mark: ItemMark) -> Mistake | None:
+    """The mistake behind a mark, where one is known."""
+
+    def told(name: str, advice: str | By[str]) -> Mistake:
+        return Mistake(name, variant.text(advice), bool(names_in(in_system(advice, variant.system))))
+
+    item = variant.exercise.item(mark.item)
+    if mark.rule in ADVICE:
+        return Mistake(mark.slip or str(mark.rule), ADVICE[mark.rule])
+    if mark.rule not in (Rule.SLIP, Rule.PARTLY):
+        return None
+    match item:
+        case Numeric():
+            return next((told(slip.name, slip.advice) for slip in item.slips if slip.name == mark.slip), None)
+        case Chosen():
+            return next((told(limit.name, limit.advice) for limit in item.limits if limit.name == mark.slip), None)
+        case Choice():
+            for option in item.options:
+                if mark.slip == f"option {item.letter(option.key)}":
+                    return told(f"{mark.slip} chosen (“{variant.text(option.text).rstrip('.')}”)", option.advice)
+        case Order():
+            for rule in item.rules:
+                if mark.slip == f"{rule.then} before {rule.first}":
+                    first, then = (variant.text(item.steps[step]).rstrip(".") for step in (rule.first, rule.then))
+                    return told(f"“{then}” put before “{first}”", rule.advice)
+    return None
 
 
-def _shared_answers(marked: Sequence[Result]) -> list[SharedAnswer]:
-    """Unexplained wrong numbers that stand in one ratio to the right answer on several papers."""
-    ratios: dict[str, list[tuple[float, str]]] = defaultdict(list)
+def _shared_answers(marked: Sequence[Result]) -> dict[str, list[SharedAnswer]]:
+    """Unexplained wrong numbers that stand in one ratio to the right answer on several papers, by exercise."""
+    ratios: dict[tuple[str, str], list[tuple[float, str]]] = defaultdict(list)
     for result in marked:
         for number, variant, one in _exercises(result):
             for mark in one.items:
                 ratio = _ratio(variant, mark)
                 if mark.rule is Rule.WRONG and ratio is not None:
-                    ratios[item_name(number, mark.item)].append((ratio, result.candidate.id))
+                    name = item_name(number, mark.item)
+                    ratios[variant.exercise.id, name].append((ratio, result.candidate.id))
     wanted = max(FEWEST_SHARING, math.ceil(SHARE_SHARING * len(marked)))
-    found = []
-    for item, pairs in ratios.items():
-        best: list[tuple[float, str]] = []
-        for middle, _ in pairs:
-            near = [pair for pair in pairs if abs(pair[0] / middle - 1) <= SAME_RATIO]
-            best = max(best, near, key=len)
-        if len(best) >= wanted:
-            found.append(SharedAnswer(item, float(np.median([r for r, _ in best])), tuple(c for _, c in best)))
+    found = defaultdict(list)
+    for (exercise, item), pairs in ratios.items():
+        left = sorted(pairs)
+        while len(near := _most_alike(left)) >= wanted:
+            middle = float(np.median([ratio for ratio, _ in near]))
+            found[exercise].append(SharedAnswer(item, middle, tuple(sorted(who for _, who in near))))
+            left = [pair for pair in left if pair not in near]
     return found
+
+
+def _most_alike(pairs: Sequence[tuple[float, str]]) -> list[tuple[float, str]]:
+    """The longest run of ratios, in rising order, whose ends lie within the share that makes them one."""
+    best: tuple[int, int] = (0, 0)
+    first = 0
+    for last, (ratio, _) in enumerate(pairs, 1):
+        while abs(ratio - pairs[first][0]) > SAME_RATIO * min(abs(ratio), abs(pairs[first][0])):
+            first += 1
+        best = max(best, (first, last), key=lambda run: run[1] - run[0])
+    return list(pairs[best[0] : best[1]])
 
 
 def _ratio(variant: Variant, mark: ItemMark) -> float | None:
     """A number over the right one on the same paper, or None where there is no such thing."""
     item = variant.exercise.item(mark.item)
-    if not isinstance(item, Numeric) or isinstance(item, Chosen) or mark.value is None:
+    if mark.rule is not Rule.WRONG or not isinstance(item, Numeric) or mark.value is None:
         return None
     try:
         unit = read_unit(mark.unit or variant.unit(item))
@@ -285,32 +333,32 @@ def _ratio(variant: Variant, mark: ItemMark) -> float | None:
 
 
 def _outcomes(
-    school: School, marked: Sequence[Result], marks: Mapping[str, Mapping[str, float | None]]
+    school: School, marked: Sequence[Result], scripts: Mapping[str, ScoredScript]
 ) -> tuple[OutcomeStudy, ...]:
     lesson_of = {outcome: lesson for lesson in LESSONS for outcome in outcomes_of(lesson)}
-    got: dict[str, dict[str, list[float]]] = defaultdict(lambda: defaultdict(lambda: [0.0, 0.0]))
+    parts_of: dict[str, dict[str, list[PartId]]] = defaultdict(lambda: defaultdict(list))
     for result in marked:
-        own = marks[result.candidate.id]
-        for number, variant, _ in _exercises(result):
-            for part in variant.exercise.parts:
-                value = own[item_name(number, part.key)]
-                if value is not None:
-                    tally = got[part.outcome][result.candidate.id]
-                    tally[0] += value
-                    tally[1] += sum(item.marks.total for item in part.items())
+        exercises = {variant.exercise.id: variant.exercise for variant in result.variants}
+        for part in scripts[result.candidate.id].parts:
+            exercise = exercises[part.exercise]
+            outcome = next(one.outcome for one in exercise.parts if one.key == part.part)
+            lesson_of.setdefault(outcome, exercise.lesson)
+            parts_of[outcome][result.candidate.id].append(part)
     found = []
-    for outcome, people in got.items():
-        shares = {candidate: a / b for candidate, (a, b) in people.items() if b}
-        shown = tuple(c for c, share in shares.items() if 100 * share >= school.pass_percent)
-        found.append(
-            OutcomeStudy(
-                outcome=str(outcome),
-                lesson=lesson_of.get(outcome, ""),
-                mastery=sum(shares.values()) / len(shares),
-                shown=shown,
-                not_yet=tuple(c for c in shares if c not in shown),
+    for outcome, people in parts_of.items():
+        asked = {candidate: scripts[candidate].share_of(parts) for candidate, parts in people.items()}
+        shares = {candidate: share for candidate, share in asked.items() if share is not None}
+        if shares:
+            shown = tuple(c for c, share in shares.items() if round(100 * share, 9) >= school.outcome_percent)
+            found.append(
+                OutcomeStudy(
+                    outcome=str(outcome),
+                    lesson=lesson_of[outcome],
+                    mastery=sum(shares.values()) / len(shares),
+                    shown=shown,
+                    not_yet=tuple(c for c in shares if c not in shown),
+                )
             )
-        )
     return tuple(sorted(found, key=lambda one: one.mastery))
 
 
@@ -337,25 +385,21 @@ def write_debrief(school: School, found: Debrief, names: Mapping[str, str], book
     ``names`` are shown beside the ids where they are given; ``book`` is the built book's folder, to link its lessons.
     """
     pages = Environment(loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
-    lessons = {
-        lesson.id: (lesson.title, (book / "lessons" / f"{lesson.id}.html").absolute().as_uri() if book else "")
-        for lesson in LESSONS.values()
-    }
     values = np.array(list(found.percents.values()))
     page = pages.get_template("debrief.html").render(
         school=school,
         found=found,
-        lessons=lessons,
-        who=lambda ids: ", ".join(f"{one} {names[one]}" if names.get(one) else one for one in ids),
-        scripts=len(values),
+        lessons={lesson.id: (lesson.title, _page_of(lesson.id, book)) for lesson in LESSONS.values()},
+        names=names,
+        most_beside=MOST_BESIDE,
         mean=float(values.mean()),
         middle=float(np.median(values)),
         lowest=float(values.min()),
         highest=float(values.max()),
-        reached=int((values >= school.pass_percent).sum()),
+        reached=int((np.round(values, 9) >= school.pass_percent).sum()),
         spread=Markup(_spread(values, school.pass_percent)),
         spread_words=_spread_words(values),
-        parts_plot=Markup(_bars([(part.name, part.facility) for part in found.parts], "share of the marks (%)")),
+        parts_plot=Markup(_bars([(part.name, part.figures.facility) for part in found.parts])),
     )
     path = school.records / f"debrief_{found.sitting.id}.html"
     write_text(path, page)
@@ -363,53 +407,72 @@ def write_debrief(school: School, found: Debrief, names: Mapping[str, str], book
     return path
 
 
+def _page_of(lesson: str, book: Path | None) -> str:
+    """The address of a lesson's page in the built book; empty where it is not there."""
+    page = book / "lessons" / f"{lesson}.html" if book else None
+    return page.absolute().as_uri() if page and page.is_file() else ""
+
+
 def _parts_rows(found: Debrief) -> Iterator[tuple[Any, ...]]:
-    yield "part", "exercise", "marks", "scripts", "facility", "discrimination", "omitted", "look at"
+    yield (
+        "part", "exercise", "version", "marks", "scripts", "facility",
+        "discrimination", "discrimination_low", "discrimination_high", "omitted", "unexplained", "look at",
+    )  # fmt: skip
     for part in found.parts:
-        discrimination = "" if part.discrimination is None else round(part.discrimination, 4)
-        shares = (round(part.facility, 4), discrimination, round(part.omitted, 4))
-        yield part.name, part.exercise.id, part.out_of, part.scripts, *shares, " | ".join(part.odd)
+        of = part.figures
+        row = (part.name, part.id.exercise, part.id.version, of.out_of, of.scripts, round(of.facility, 4))
+        yield *row, *cells(of.discrimination), round(of.omitted, 4), round(of.unexplained, 4), " | ".join(part.odd)
+
+
+def cells(estimate: Estimate | None) -> tuple[float | str, float | str, float | str]:
+    """An estimate and its interval as cells of a table, to four decimals; empty where there is none."""
+    if estimate is None:
+        return "", "", ""
+    return round(estimate.value, 4), round(estimate.low, 4), round(estimate.high, 4)
 
 
 _EDGES = np.arange(0, 101, 10)
 
 
 def _counts(values: np.ndarray) -> np.ndarray:
-    return np.histogram(values, _EDGES)[0]
+    # Rounding must not put a script with 70 % among those below.
+    return np.histogram(np.round(values, 9), _EDGES)[0]
 
 
 def _spread_words(values: np.ndarray) -> str:
     """The histogram in words."""
-    pairs = zip(_EDGES, _counts(values), strict=False)
-    return "Scripts by marks: " + "; ".join(f"{low} to {low + 10} %: {count}" for low, count in pairs if count) + "."
+    ranges = ((low, "100" if low == 90 else f"below {low + 10}") for low in _EDGES[:-1])
+    said = [f"{low} to {high} %: {count}" for (low, high), count in zip(ranges, _counts(values), strict=True) if count]
+    return f"Scripts by marks: {'; '.join(said)}."
 
 
 def _spread(values: np.ndarray, pass_percent: float) -> str:
-    figure, axes = _figure(6.4, 2.6)
-    axes.bar(_EDGES[:-1] + 5, _counts(values), width=9, color="0.35", edgecolor="black")
+    figure, axes = new_figure(4.6, 2.5)
+    axes.bar(_EDGES[:-1] + 5, _counts(values), width=9, color="0.45", edgecolor="black")
     axes.axvline(pass_percent, color="black", linestyle="--", linewidth=1.4)
-    axes.annotate(" pass mark", (pass_percent, 1), xycoords=("data", "axes fraction"), va="top")
     axes.set_xlim(0, 100)
     axes.set_xticks(_EDGES)
-    axes.set_xlabel("marks (%)")
+    axes.set_xlabel(f"marks (%); dashed: pass mark {pass_percent:g} %")
     axes.set_ylabel("scripts")
     axes.yaxis.get_major_locator().set_params(integer=True)
-    return _svg(figure, _spread_words(values))
+    return svg(figure, f"{_spread_words(values)} The pass mark is {pass_percent:g} %.")
 
 
-def _bars(shares: Sequence[tuple[str, float]], label: str) -> str:
-    figure, axes = _figure(6.4, 0.6 + 0.26 * len(shares))
-    axes.barh([name for name, _ in shares], [100 * share for _, share in shares], color="0.35", edgecolor="black")
+def _bars(shares: Sequence[tuple[str, float]]) -> str:
+    figure, axes = new_figure(4.6, 0.7 + 0.24 * len(shares))
+    axes.barh([name for name, _ in shares], [100 * share for _, share in shares], color="0.6", edgecolor="black")
     for at, (_, share) in enumerate(shares):
         axes.annotate(f" {100 * share:.0f}", (100 * share, at), va="center", fontsize=9)
     axes.invert_yaxis()
-    axes.set_xlim(0, 108)
+    axes.set_xlim(0, 110)
     axes.set_xticks(range(0, 101, 20))
-    axes.set_xlabel(label)
-    return _svg(figure, "The facility of each part; the numbers stand in the table of parts.")
+    axes.set_xlabel("facility: mean share of the marks (%)")
+    words = "; ".join(f"{name} {100 * share:.0f} %" for name, share in shares)
+    return svg(figure, f"The facility of each part: {words}.")
 
 
-def _figure(width: float, height: float) -> Any:
+def new_figure(width: float, height: float) -> Any:
+    """A figure with one pair of axes, so many inches wide and high that its letters can be read on a telephone."""
     from matplotlib.figure import Figure  # takes half a second to load
 
     figure = Figure(figsize=(width, height), layout="constrained")
@@ -418,8 +481,8 @@ def _figure(width: float, height: float) -> Any:
     return figure, axes
 
 
-def _svg(figure: Any, says: str) -> str:
-    """The figure as an image that stands by itself in a page, on white, in greys."""
+def svg(figure: Any, says: str) -> str:
+    """The figure as an image that stands by itself in a page, on white, in greys; ``says`` tells the same in words."""
     import base64
     from html import escape
 
