@@ -191,6 +191,8 @@ class Tally:
     #: Papers with parts that wait for hand marks, and papers whose hand marks were new to this run.
     pending: int = 0
     merged: int = 0
+    #: Papers for which this run accepted the mark scheme of today.
+    accepted: int = 0
 
 
 def mark_school(
@@ -225,8 +227,9 @@ def mark_school(
     register = Register(school)
     returned, refusals = read_scripts(school, register)
     log = Log(school)
+    accepted = 0
     if new_scheme:
-        returned, unfit = _accept_new_schemes(register, log, returned, new_scheme)
+        returned, unfit, accepted = _accept_new_schemes(register, log, returned, new_scheme)
         refusals = sorted([*refusals, *unfit], key=lambda refusal: refusal.file)
     marking_again = log.begin_again(again) if again else None
     todo: list[Returned] = []
@@ -296,7 +299,7 @@ def mark_school(
         _keep_refusals(school, refusals)
     if marking_again:
         log.end_again(marking_again)
-    return Tally(len(todo) - len(late), len(before), tuple(refusals), pending, merged)
+    return Tally(len(todo) - len(late), len(before), tuple(refusals), pending, merged, accepted)
 
 
 def _log_marks(log: Log, record: Record, old: Record | None, again: Again | None) -> None:
@@ -327,10 +330,10 @@ def _log_marks(log: Log, record: Record, old: Record | None, again: Again | None
 
 def _accept_new_schemes(
     register: Register, log: Log, returned: list[Returned], why: str
-) -> tuple[list[Returned], list[Refusal]]:
+) -> tuple[list[Returned], list[Refusal], int]:
     """Take the mark schemes of today for the papers of these scripts whose exercises changed; refuse those unfit.
 
-    Each goes into the log, with old and new version and digest of each exercise that changed, before the register.
+    Gives the scripts that may be marked, the refusals, and how many papers have a new scheme. Each goes into the log, with old and new version and digest of each exercise that changed, before the register.
     """
     fitting, unfit, accepted = [], [], []
     for one in returned:
@@ -356,7 +359,7 @@ def _accept_new_schemes(
         accepted.append(new)
     if accepted:
         register.accept(accepted, why)
-    return fitting, unfit
+    return fitting, unfit, len(accepted)
 
 
 def _log_refusals(log: Log, register: Register, refusals: Iterable[Refusal]) -> None:
