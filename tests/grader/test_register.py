@@ -95,6 +95,7 @@ SPOILED = {
     "number changed": (lambda lines: [lines[0], _with_other_number(lines[1]), *lines[2:]], 2),
     "candidate changed": (lambda lines: [*lines[:2], lines[2].replace(b"aa-03", b"aa-01"), lines[3]], 3),
     "seal changed": (lambda lines: [*lines[:3], lines[3].replace(b'"seal": "', b'"seal": "0')], 4),
+    "seal of other letters": (lambda lines: [*lines[:3], re.sub(rb'"seal": "\w', b'"seal": "\xc3\xa9', lines[3])], 4),
     "first line removed": (lambda lines: lines[1:], 1),
     "middle line removed": (lambda lines: [lines[0], *lines[2:]], 2),
     "two lines swapped": (_swapped, 2),
