@@ -391,6 +391,35 @@ def report_command(folder: Path, sitting: str | None, names: bool, book: Path | 
             click.echo(f"Open {path}")
 
 
+@commands.command(name="items")
+@click.argument("folders", type=_FOLDER, nargs=-1, required=True, metavar="SCHOOL_FOLDER...")
+@click.option(
+    "--to", "page", type=click.Path(path_type=Path, dir_okay=False), default=None, metavar="FILE.html",
+    help="Where to write the page, its tables beside it; if not given, among the records of the first school.",
+)  # fmt: skip
+def items_command(folders: tuple[Path, ...], page: Path | None) -> None:
+    """Write how each part of the exercises did over the cohorts of several school folders, and how reliable papers are.
+
+    A school folder is a cohort. Parts are put together by exercise, part and version.
+    """
+    from grader.items import item_report, write_items  # brings along what makes pages
+
+    if page and page.suffix != ".html":
+        raise click.UsageError(f"{page}: name a page that ends with .html; its tables are written beside it as .csv")
+    if page and not page.parent.is_dir():
+        raise GraderError(f"{page.parent}: no such folder; make it first")
+    found = item_report(folders)
+    written = page or folders[0] / "records" / "items.html"
+    written, *tables = write_items(found, written)
+    scripts = sum(len(cohort.scripts) for cohort in found.cohorts)
+    click.echo(f"{len(found.items)} parts, {scripts} scripts, {len(found.cohorts)} cohorts")
+    for line in found.doubts:
+        click.echo(f"  {line}")
+    for item, why in found.odd[:10]:
+        click.echo(f"look at {item.id.exercise} ({item.id.part}): {why}")
+    click.echo(f"Open {written} (for a spreadsheet: {', '.join(str(table) for table in tables)})")
+
+
 @commands.command(name="decide")
 @click.argument("folder", type=_FOLDER)
 @click.option("--names", is_flag=True, help="Show candidates' names beside their ids.")
