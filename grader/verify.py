@@ -22,13 +22,13 @@ from grader.certificates import (
 from grader.competence import Verdict, decide
 from grader.credentials import Json, NotGenuine, check, digest, read_json
 from grader.errors import GraderError
-from grader.log import Log
-from grader.marking import read_record, record_file
+from grader.log import FORGOTTEN, Log
 from grader.register import Register
 from grader.results import gather
 from grader.school import School
 from grader.signed_lists import check_list
 from grader.signing import PublicKey, private_file, public_file, read_public, signer_of
+from grader.trail import mark_faults
 
 #: Larger files are none of ours, and would take long to read.
 MOST_BYTES = 20_000_000
@@ -74,23 +74,16 @@ def _register(school: School, good: list[str]) -> Iterator[str]:
 
 
 def _log(school: School, good: list[str]) -> Iterator[str]:
-    log = Log(school, only_read=True)
-    found = list(_marks(school, log))
+    register, log = Register(school), Log(school, only_read=True)
+    found = list(mark_faults(school, register, log))
     yield from found
     if not found:
         good.append(f"{log.path}: {len(log.lines)} lines, each as it was written; the marks are those that it tells of")
 
 
-def _marks(school: School, log: Log) -> Iterator[str]:
-    """Marks that are not those of the log: changed by another hand than a command's, or the log's end was cut off."""
-    for paper in Register(school).papers.values():
-        record = read_record(school, paper.id)
-        logged = [line["record"] for line in log.about(paper.id) if "record" in line]
-        where = record_file(school, paper.id)
-        if record is None and logged:
-            yield f"{where}: missing, though {log.path} tells of it; restore it from your backup"
-        elif record is not None and record.digest not in logged[-1:]:
-            yield f"{where}: not the marks that {log.path} tells of last; one of the two was changed: restore it"
+def _forgotten(school: School) -> set[str]:
+    """The ids of those whose data was deleted, certificates and all."""
+    return {line["candidate"] for line in Log(school, only_read=True).lines if line["what"] == FORGOTTEN}
 
 
 def _results(school: School, key: str, good: list[str]) -> Iterator[str]:
@@ -127,12 +120,14 @@ def _certificates(school: School, key: str, good: list[str]) -> Iterator[str]:
     found = []
     for path in files:
         found += _certificate_file(path, public, register)
-    for one in register.issued.values():
+    forgotten = _forgotten(school)
+    held = [one for one in register.issued.values() if not one.revoked and one.candidate not in forgotten]
+    for one in held:
         for kind in ("html", "json"):
             path = folder / f"{file_stem(one.serial, one.candidate)}.{kind}"
-            if not one.revoked and not path.exists():
+            if not path.exists():
                 found.append(f"{path}: missing; write it again with: pitside certify {school.folder}")
-    found += _changed(school, register)
+    found += _changed(school, register, held)
     yield from found
     if not found:
         good.append(f"{folder}: {len(files)} files, each as it was signed")
@@ -163,9 +158,8 @@ def _against_register(credential: Json, shown: Shown, entered: Issued | None) ->
     return ""
 
 
-def _changed(school: School, register: CertificateRegister) -> Iterator[str]:
+def _changed(school: School, register: CertificateRegister, held: list[Issued]) -> Iterator[str]:
     """Certificates that stand although the result is no longer the one that they were issued on."""
-    held = [one for one in register.issued.values() if not one.revoked]
     if not held:
         return
     found = gather(school)

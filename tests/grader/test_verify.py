@@ -22,6 +22,7 @@ from grader.cli import commands
 from grader.competence import decide
 from grader.credentials import secured
 from grader.errors import GraderError
+from grader.log import FORGOTTEN, Log
 from grader.marking import record_file
 from grader.part_marks import ChangeKind
 from grader.register import Register
@@ -254,6 +255,18 @@ def test_certificate_signed_with_the_schools_key_but_never_issued_is_caught(scho
 def test_missing_certificate_is_told_of(school):
     page(school).unlink()
     assert only_fault(verify_school(school)).startswith(f"{page(school)}: missing")
+
+
+def test_certificate_of_somebody_whose_data_was_deleted_is_not_missed(school):
+    for path in (page(school), credential(school)):
+        path.unlink()
+    edit(school.folder / "roster.csv", "c001,Candidate No. 1,Larkwater Energy,crew 1,field\n", "")
+    for path in (school.records / "marks").glob("*c001*"):
+        path.unlink()
+    school = open_school(school.folder)
+    assert verify_school(school).faults
+    Log(school).write(FORGOTTEN, candidate="c001")
+    assert verify_school(school).faults == ()
 
 
 def test_certificate_whose_result_has_changed_is_told_of(school):
