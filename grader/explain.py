@@ -49,7 +49,7 @@ def marked_paper(
 
     Raises: :class:`GraderError` where there is none, or there are several.
     """
-    issued = Register(school).papers.values()
+    issued = Register(school, only_read=True).papers.values()
     papers = [paper for paper in issued if candidate in (paper.candidate, paper.id)]
     if sitting:
         papers = [paper for paper in papers if paper.sitting == school.sitting(sitting).id]

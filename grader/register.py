@@ -249,11 +249,15 @@ def sealed(key: bytes, before: str, line: dict[str, Any]) -> str:
 
 
 class Register:
-    """The register of one school; reads and checks every line when it is opened."""
+    """The register of one school; reads and checks every line when it is opened.
 
-    def __init__(self, school: School) -> None:
+    With ``only_read`` nothing on the disk is touched: for commands that may run beside one that writes.
+    """
+
+    def __init__(self, school: School, only_read: bool = False) -> None:
         self._path = school.register_file
         self._key = school.key
+        self._only_read = only_read
         self._chain = ""
         self.papers: dict[str, Paper] = {}
         self._read()
@@ -310,7 +314,7 @@ class Register:
         except FileNotFoundError:
             return
         whole, newline, rest = data.rpartition(b"\n")
-        if rest:
+        if rest and not self._only_read:
             # A run was killed while it wrote this line; no pack was made from it yet, so it never counted.
             cut(self._path, len(whole) + len(newline))
         for number, line in enumerate(whole.splitlines(), 1):

@@ -31,7 +31,7 @@ def trail(school: School, whose: str = "") -> list[str]:
 
     Raises: :class:`GraderError` if nothing was issued to them, or register or log are not as they were written.
     """
-    register, log = Register(school), Log(school, only_read=True)
+    register, log = Register(school, only_read=True), Log(school, only_read=True)
     papers = [p for p in register.papers.values() if not whose or whose.lower() in (p.candidate, p.id.lower())]
     if not papers:
         who = f"no paper was issued to {whose!r}; ids are in roster.csv" if whose else "no paper was issued yet"
@@ -55,7 +55,7 @@ def check_log(school: School) -> None:
 
     Raises: :class:`GraderError`, of the first thing that is wrong: file, line, fault and mend.
     """
-    register, log = Register(school), Log(school, only_read=True)
+    register, log = Register(school, only_read=True), Log(school, only_read=True)
     for fault in mark_faults(school, register, log):
         raise GraderError(fault)
 

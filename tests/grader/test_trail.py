@@ -34,7 +34,7 @@ from grader.cli import commands
 from grader.errors import GraderError
 from grader.explain import explain
 from grader.issue import issue
-from grader.log import Log
+from grader.log import FORGOTTEN, Log
 from grader.marking import mark_school, read_record, record_file
 from grader.part_marks import ChangeKind
 from grader.register import Register
@@ -372,11 +372,29 @@ def test_line_ends_that_an_editor_changed_do_no_harm(cohort):
 
 
 def test_reading_alone_cuts_nothing_off(cohort):
-    path = log_file(cohort)
-    whole = path.read_bytes() + b'{"half": '
-    path.write_bytes(whole)
+    """A command that writes may be half way through a line while another one reads."""
+    files = (log_file(cohort), cohort.register_file)
+    for path in files:
+        path.write_bytes(path.read_bytes() + b'{"half": ')
+    before = [path.read_bytes() for path in files]
     assert trail(cohort)
-    assert path.read_bytes() == whole
+    check_log(cohort)
+    assert explain(cohort, "c001", "2a")
+    assert [path.read_bytes() for path in files] == before
+
+
+def test_marks_of_somebody_who_was_forgotten_are_not_missed(cohort):
+    paper = paper_of(cohort, "c002")
+    log = Log(cohort)
+    log.write(FORGOTTEN, candidate="c002", why="the time to keep it is over")
+    record_file(cohort, paper.id).unlink()
+    check_log(cohort)
+    told = trail(cohort, "c002")
+    assert told[-2].endswith("(log line 5): candidate forgotten: the time to keep it is over")
+    assert told[-1] == "  now: no marks"
+    record_file(cohort, paper_of(cohort, "c001").id).unlink()
+    with pytest.raises(GraderError, match="missing, though line 1 of"):
+        check_log(cohort)
 
 
 @pytest.mark.parametrize("kept", [0, 1, 3, 5])
