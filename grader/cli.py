@@ -612,6 +612,9 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str) -> None:
     school = open_school(folder)
     with only_one(folder):
         done = forget_people(school, candidates, reason, lambda: read_school(folder))
+        table = school.records / "results.csv"
+        if table.exists() and not all(one.is_nothing for one in done):
+            _sign(school, table)
     for one in done:
         if one.is_nothing:
             click.echo(f"{one.candidate}: nothing is held but the id, in the register and the log")
@@ -634,6 +637,7 @@ def demo(folder: Path, book: Path | None) -> None:
     with ExitStack() as bars:
         # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.
         school, tally, found, index = run_demo(folder, True, lambda label: bars.enter_context(_bar(label)))
+        _sign(school, school.records / "results.csv")
     missing = walls_here().missing
     click.echo(f"{school.title}: everything in it is invented.")
     click.echo(f"{len(school.roster)} candidates, {tally.marked} scripts marked, {len(tally.refused)} files refused:")

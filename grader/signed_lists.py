@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from difflib import SequenceMatcher
+from itertools import zip_longest
 from pathlib import Path
 
 from grader.credentials import Json, canonical, read_json, stamp
@@ -68,10 +69,19 @@ def check_list(path: Path, public: PublicKey) -> Checked:
         raise GraderError(f"{file}: forged: signed with another key ({named.did}) than the school's ({public.did})")
     if not public.signed(signature, _MARK + data):
         raise GraderError(f"{file}: altered after it was signed, so nothing can be said of {path.name}")
-    if list_name != "results.csv":
-        raise GraderError(f"{file}: the signature of {list_name}, not of results.csv")
+    if list_name != path.name:
+        raise GraderError(f"{file}: the signature of {list_name}, not of {path.name}; name both as they were named")
     lines = _lines(path.read_bytes())
     return Checked(signed, len(lines), tuple(_faults(path, digests, lines)))
+
+
+def first_difference(path: Path, other: Path) -> str:
+    """The first line in which a list is not like another, with whose it is; empty if there is none."""
+    lines, others = _lines(path.read_bytes()), _lines(other.read_bytes())
+    for at, (line, like) in enumerate(zip_longest(lines, others), 1):
+        if line != like:
+            return f"line {at}{_whose(line or like or b'')}"
+    return ""
 
 
 def _faults(path: Path, signed: list[str], lines: list[bytes]) -> Iterator[str]:

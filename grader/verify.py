@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from grader.certificate_register import CertificateRegister, Issued
 from grader.certificates import (
@@ -24,9 +25,9 @@ from grader.credentials import Json, NotGenuine, check, digest, read_json
 from grader.errors import GraderError
 from grader.log import FORGOTTEN, Log
 from grader.register import Register
-from grader.results import gather
+from grader.results import gather, write_results
 from grader.school import School
-from grader.signed_lists import check_list
+from grader.signed_lists import check_list, first_difference
 from grader.signing import PublicKey, private_file, public_file, read_public, signer_of
 from grader.trail import mark_faults
 
@@ -92,7 +93,18 @@ def _results(school: School, key: str, good: list[str]) -> Iterator[str]:
         return
     checked = check_list(path, _public_of(school, key))
     yield from checked.faults
-    if not checked.faults:
+    if checked.faults:
+        return
+    with TemporaryDirectory() as folder:
+        # An older table with its own signature is genuine too, but not what the records say now.
+        now = write_results(replace(school, folder=Path(folder)), gather(school))
+        line = first_difference(path, now)
+    if line:
+        yield (
+            f"{path}: {line} is as it was signed on {checked.signed}, but not what the records say now; "
+            f"write it anew: pitside results {school.folder}"
+        )
+    else:
         good.append(f"{path}: {checked.lines} lines, each as it was signed on {checked.signed}")
 
 
@@ -117,7 +129,7 @@ def _certificates(school: School, key: str, good: list[str]) -> Iterator[str]:
         count = len(register.issued)
         good.append(f"{register.path}: {count} certificate{'s' * (count > 1)}, every line as it was written")
     public = _public_of(school, key)
-    found = []
+    found: list[str] = []
     for path in files:
         found += _certificate_file(path, public, register)
     forgotten = _forgotten(school)

@@ -22,7 +22,6 @@ from grader.cli import commands
 from grader.competence import decide
 from grader.credentials import secured
 from grader.errors import GraderError
-from grader.log import FORGOTTEN, Log
 from grader.marking import record_file
 from grader.part_marks import ChangeKind
 from grader.register import Register
@@ -33,6 +32,7 @@ from grader.signing import Signer, private_file, public_file, signer_of
 from grader.verify import Report, say_code, verify_file, verify_file_of, verify_school
 
 WHEN = datetime(2026, 5, 9, 12, tzinfo=UTC)
+SIGNED = "2026-05-09T12:00:00Z"
 FIRST, SECOND = "marram-0001_c001", "marram-0002_c002"
 
 
@@ -96,7 +96,7 @@ def test_genuine_school_has_no_fault_and_is_not_touched(school):
     assert [line.rpartition("/")[2] for line in report.good] == [
         "register.jsonl: 3 papers, every line as it was written",
         "log.jsonl: 3 lines, each as it was written; the marks are those that it tells of",
-        "results.csv: 4 lines, each as it was signed on 2026-05-09T12:00:00Z",
+        f"results.csv: 4 lines, each as it was signed on {SIGNED}",
         "certificates.jsonl: 3 certificates, every line as it was written",
         "certificates: 6 files, each as it was signed",
     ]
@@ -257,24 +257,20 @@ def test_missing_certificate_is_told_of(school):
     assert only_fault(verify_school(school)).startswith(f"{page(school)}: missing")
 
 
-def test_certificate_of_somebody_whose_data_was_deleted_is_not_missed(school):
-    for path in (page(school), credential(school)):
-        path.unlink()
-    edit(school.folder / "roster.csv", "c001,Candidate No. 1,Larkwater Energy,crew 1,field\n", "")
-    for path in (school.records / "marks").glob("*c001*"):
-        path.unlink()
-    school = open_school(school.folder)
-    assert verify_school(school).faults
-    Log(school).write(FORGOTTEN, candidate="c001")
-    assert verify_school(school).faults == ()
+def test_school_that_has_forgotten_somebody_is_whole(school):
+    assert command("forget", str(school.folder), "c001", "--reason", "asked for it")[0] == 0
+    assert not page(school).exists()
+    status, says = command("verify", str(school.folder))
+    assert status == 0 and "WRONG" not in says and "4 files, each as it was signed" in says
 
 
-def test_certificate_whose_result_has_changed_is_told_of(school):
+def test_results_and_certificate_of_before_an_appeal_are_told_of(school):
     (paper,) = [paper for paper in Register(school).papers.values() if paper.candidate == "c002"]
     change_mark(school, paper.id, "1a", 0, ChangeKind.APPEAL, "looked at again")
-    fault = only_fault(verify_school(school))
+    results, certificate = verify_school(school).faults
+    assert f"results.csv: line 3 (c002) is as it was signed on {SIGNED}, but not what the records say now" in results
     where = school.records / "certificates.jsonl"
-    assert fault.startswith(f"{where}: line 2: certificate marram-0002 of c002: the result has changed")
+    assert certificate.startswith(f"{where}: line 2: certificate marram-0002 of c002: the result has changed")
 
 
 BROKEN = {
@@ -474,3 +470,15 @@ def test_certify_command_issues_revokes_and_refuses_half_a_request(school):
     status, says = command("certify", folder, "--candidate", "c001", "--reissue")
     assert status == 0 and "c001: marram-0004, check code " in says
     assert command("verify", folder)[0] == 0
+
+
+def test_lost_signing_key_does_not_hold_up_results(school):
+    private_file(school).unlink()
+    for path in (school.records / "results.csv", signature_file(school.records / "results.csv")):
+        path.unlink()
+    code = "from grader.cli import main; main()"
+    done = subprocess.run([sys.executable, "-c", code, "results", school.folder], capture_output=True, text=True)
+    assert done.returncode == 2
+    assert f"pitside: {private_file(school)}: missing, and " in done.stderr and "Traceback" not in done.stderr
+    assert (school.records / "results.csv").exists() and (school.records / "results.html").exists()
+    assert any("results.csv: not signed" in fault for fault in verify_school(school).faults)
