@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -19,6 +20,7 @@ from grader.log import (
     Log,
 )
 from grader.marking import by_hand_in, read_record, record_file
+from grader.part_marks import Change
 from grader.register import Entry, Paper, Register, Scheme
 from grader.school import School
 
@@ -98,13 +100,25 @@ def _faults(school: School, log: Log, paper: Paper) -> Iterator[str]:
             "it again, else restore both from your backup"
         )
     number, line = [(n, one) for n, one in about if "record" in one or one["what"] == HAND_MARKS][-1]
-    if line.get("hand", {}) != by_hand_in(record):
+    # Where somebody was forgotten, that name was taken out of what others' lines say in words.
+    words = not any(one["what"] == FORGOTTEN for _, one in log.numbered(""))
+    if _given(line.get("hand", {}), words) != _given(by_hand_in(record), words):
         yield f"{where}: not the hand marks of line {number} of {log.path}; restore both from your backup"
-    if record.with_changes(log.changes(paper.id)) != record:
+    logged = record.with_changes(log.changes(paper.id))
+    if [_decided(one, words) for one in logged.changes] != [_decided(one, words) for one in record.changes]:
         yield (
             f"{where}: not the changes of marks that {log.path} tells of; to take them from the log, mark again: "
             f"pitside mark {school.folder}"
         )
+
+
+def _given(hand: dict[str, list[Any]], words: bool) -> dict[str, Any]:
+    return {part: [marks, comment] if words else marks for part, (marks, comment) in hand.items()}
+
+
+def _decided(named: tuple[str, Change], words: bool) -> tuple[str, Change]:
+    name, change = named
+    return name, change if words else replace(change, why="")
 
 
 def _scheme_faults(
@@ -199,7 +213,8 @@ def _hand(hand: dict[str, list[Any]]) -> str:
     told = []
     for name, (marks, comment) in hand.items():
         given = "a comment" if marks is None else f"{marks:g}"
-        told.append(f"{name} {given}{f' ({comment})' if comment else ''}")
+        words = " ".join(comment.split())
+        told.append(f"{name} {given}{f' ({words})' if words else ''}")
     return ", ".join(told)
 
 

@@ -37,7 +37,7 @@ from grader.issue import issue
 from grader.log import FORGOTTEN, Log
 from grader.marking import mark_school, read_record, record_file
 from grader.part_marks import ChangeKind
-from grader.register import Register
+from grader.register import Register, sealed
 from grader.school import School, open_school
 from grader.trail import check_log, mark_faults, trail
 from tests.grader.cohorts import marked_cohort
@@ -443,6 +443,31 @@ def test_altered_record_is_caught_and_told_by_the_trail(cohort, what):
     assert str(caught.value) == fault
     assert f"  BEWARE: {fault}" in trail(cohort, "c002")
     assert "BEWARE" not in "\n".join(trail(cohort, "c001"))
+
+
+def test_change_of_another_person_that_names_who_was_forgotten_is_no_fault(cohort):
+    """Forgetting takes the name out of all lines and seals them anew; the marks in them still count."""
+    from grader.changes import change_mark
+
+    paper = paper_of(cohort, "c001").id
+    change_mark(cohort, paper, "1a", 1, ChangeKind.APPEAL, "sat beside Bo Example")
+    log = Log(cohort)
+    log.write(FORGOTTEN, candidate="c004", why="asked for it")
+    seal, text = "log", ""
+    for line in log.lines:
+        body = {name: value for name, value in line.items() if name != "seal"}
+        if body["what"] == "mark changed":
+            body["why"] = "sat beside [taken out]"
+        seal = sealed(cohort.key, seal, body)
+        text += json.dumps(body | {"seal": seal}) + "\n"
+    log_file(cohort).write_text(text)
+    record_file(cohort, paper_of(cohort, "c004").id).unlink()
+    check_log(cohort)
+    data = json.loads(record_file(cohort, paper).read_text())
+    data["exercises"][0]["changes"][0]["marks"] = 2
+    record_file(cohort, paper).write_text(json.dumps(data))
+    with pytest.raises(GraderError, match="not the changes of marks"):
+        check_log(cohort)
 
 
 def test_trail_of_all_of_one_and_of_nobody(cohort):
