@@ -31,7 +31,7 @@ from grader.files import write_text
 from grader.item_statistics import Estimate
 from grader.marking import MarkedExercise, part_of
 from grader.papers import item_name
-from grader.part_scores import PartFigures, PartId, ScoredScript, figures, scored
+from grader.part_scores import PartFigures, PartId, ScoredScript, discrimination_of, figures, scored
 from grader.results import Result
 from grader.school import School, Sitting
 from pitside.errors import CalculationError
@@ -164,8 +164,8 @@ class Debrief:
 
     @property
     def odd(self) -> tuple[PartStudy, ...]:
-        """The parts to look at, those that are most so first."""
-        return tuple(sorted((part for part in self.parts if part.odd), key=lambda part: -part.oddness))
+        """The parts to look at, those that are most so first; of equals, those that tell the able apart least."""
+        return tuple(sorted((p for p in self.parts if p.odd), key=lambda p: (-p.oddness, discrimination_of(p.figures))))
 
 
 def debrief(school: School, sitting: Sitting, results: Sequence[Result]) -> Debrief:

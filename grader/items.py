@@ -24,7 +24,7 @@ from grader.debrief import cells, new_figure, svg
 from grader.errors import GraderError
 from grader.files import only_one, write_text
 from grader.item_statistics import FEWEST_FOR_STATISTICS, Estimate, coefficient_alpha
-from grader.part_scores import PartFigures, PartId, ScoredScript, figures, scored
+from grader.part_scores import PartFigures, PartId, ScoredScript, discrimination_of, figures, scored
 from grader.results import gather
 from grader.school import open_school
 
@@ -97,9 +97,9 @@ class ItemReport:
 
     @property
     def odd(self) -> tuple[tuple[Item, str], ...]:
-        """What to look at, the worst first: each with the part and why."""
-        found = [(much, item, why) for item in self.items for much, why in item.odd]
-        return tuple((item, why) for _, item, why in sorted(found, key=lambda one: -one[0]))
+        """Each part to look at and why; the worst first, of equals those that tell the able apart least."""
+        found = [(-much, discrimination_of(item.figures), item, why) for item in self.items for much, why in item.odd]
+        return tuple((item, why) for _, _, item, why in sorted(found, key=lambda one: one[:2]))
 
 
 def read_cohorts(folders: Sequence[Path]) -> tuple[tuple[Cohort, ...], dict[str, str]]:

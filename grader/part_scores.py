@@ -136,6 +136,11 @@ class PartFigures:
         return tuple(sorted(said, key=lambda pair: -pair[0]))
 
 
+def discrimination_of(of: PartFigures) -> float:
+    """A part's discrimination, to put parts in order by; 1, the best there is, where it is not known."""
+    return of.discrimination.value if of.discrimination else 1.0
+
+
 def figures(part: PartId, groups: Sequence[Sequence[ScoredScript]]) -> PartFigures | None:
     """What the scripts of one or several groups, such as the sittings of several cohorts, say of a part.
 
