@@ -261,6 +261,45 @@ def practice(folder: Path, sitting: str | None, papers: int) -> None:
     click.echo("For everybody who sits; after a change of the roster, write them again before you hand them out.")
 
 
+@commands.command(name="keyin")
+@click.argument("folder", type=_FOLDER)
+@click.option("--sitting", default=None, help="Only this sitting; all of them if not given.")
+@click.option("--attempt", default=1, type=click.IntRange(1, 99), help="The attempt whose sheets came back.")
+@click.option(
+    "--take",
+    "file",
+    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+    default=None,
+    metavar="FILE",
+    help="Make scripts of the answers in this file, which the page saved.",
+)
+@click.option("--replace", is_flag=True, help="With --take: also in place of other answers that were taken before.")
+def keyin_command(folder: Path, sitting: str | None, attempt: int, file: Path | None, replace: bool) -> None:
+    """Write the page on which answers on printed sheets are keyed in; with --take, make scripts of them."""
+    from grader.keyin import sitting_of, take, write_page  # brings along what makes pages
+
+    if replace and not file:
+        raise click.UsageError("--replace goes with --take FILE")
+    school = open_school(folder)
+    with only_one(folder):
+        if file:
+            chosen = school.sitting(sitting or sitting_of(school, file))
+            taken = take(school, chosen, file, attempt, replace)
+            for path in taken.written:
+                click.echo(f"Wrote {path}")
+            for path in taken.replaced:
+                click.echo(f"Replaced {path}")
+            for path in taken.already:
+                click.echo(f"Was there, the same: {path}")
+            click.echo(f"Next: pitside mark {folder}")
+            return
+        for one in (school.sitting(sitting),) if sitting else school.sittings:
+            path, candidates, there = write_page(school, one, attempt)
+            click.echo(f"{one.id}: {candidates} candidates, {there} have a script already. Open {path}")
+    click.echo(f"It saves keyed_….json; then: pitside keyin {folder} --take THAT_FILE")
+    click.echo("The page holds names and, in its browser, answers: keep it on the assessor's computer.")
+
+
 @commands.command()
 @click.argument("folder", type=_FOLDER)
 @click.option("--workers", type=click.IntRange(1, 64), default=None, help="Scripts run at once (one a processor).")

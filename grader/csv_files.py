@@ -7,7 +7,7 @@ import csv
 import io
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
@@ -29,6 +29,8 @@ _MARKS = (
 #: How workbooks begin that spreadsheet programs save unless they are told to save CSV.
 _WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 _SEPARATOR_LINE = re.compile(r'"?sep=([;,\t|])"?[;,\t|]*', re.IGNORECASE)
+#: A line with its end, whichever of the three it is.
+_LINES = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+")
 #: What turns the direction of the text behind it; a name needs none of them in any script.
 _TURNS = re.compile("[\u202a-\u202e\u2066-\u2069]")
 
@@ -68,14 +70,9 @@ def read_csv(path: Path) -> list[tuple[int, list[str]]]:
     Raises: :class:`GraderError` if it is no text or no CSV; :class:`FileNotFoundError` if it is not there.
     """
     text = _TURNS.sub("", _text(path))
-    start = 0
-    first, _, rest = text.partition("\n")
-    named = _SEPARATOR_LINE.fullmatch(first.rstrip(" "))
-    if named:
-        text, start, delimiter = rest, 1, named[1]
-    else:
-        # The first of equals, so that a file of one column is read too.
-        delimiter = max(",;\t", key=first.count)
+    start, delimiter = _table_begins(text)
+    if start:
+        text = text.partition("\n")[2]
     # Strict: a quotation mark that is never closed would else swallow the rows behind it.
     lines = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
     rows = []
@@ -91,6 +88,37 @@ def read_csv(path: Path) -> list[tuple[int, list[str]]]:
             f"{path}: line {at + 1}: cannot be read ({error}); see that every quotation mark is closed"
         ) from None
     return rows
+
+
+def without_rows(path: Path, unwanted: Callable[[list[str], list[str]], bool]) -> bytes:
+    """The bytes of a CSV file without some of its rows; all that stays is byte by byte as it was.
+
+    ``unwanted`` is given the cells of the first row, and those of each other. Raises as :func:`read_csv` does.
+    """
+    rows = read_csv(path)
+    columns = rows[0][1] if rows else []
+    gone = {at for at, cells in rows[1:] if unwanted(columns, cells)}
+    data = path.read_bytes()
+    mark, encoding = next((each for each in _MARKS if data.startswith(each[0])), (b"", "utf-8"))
+    lines = _LINES.findall(data[len(mark) :].decode(encoding))
+    start, delimiter = _table_begins(_TURNS.sub("", "".join(lines[:1])).rstrip("\r\n"))
+    # The same reader as above says where each row begins and ends, which may be lines apart.
+    reader = csv.reader((_TURNS.sub("", line) for line in lines[start:]), delimiter=delimiter, strict=True)
+    kept, begins = lines[:start], start
+    for _ in reader:
+        ends = start + reader.line_num
+        if ends not in gone:
+            kept += lines[begins:ends]
+        begins = ends
+    return mark + "".join([*kept, *lines[begins:]]).encode(encoding)
+
+
+def _table_begins(text: str) -> tuple[int, str]:
+    """How many lines stand before the table, and at what its cells are split."""
+    first = text.partition("\n")[0]
+    named = _SEPARATOR_LINE.fullmatch(first.rstrip(" "))
+    # The first of equals, so that a file of one column is read too.
+    return (1, named[1]) if named else (0, max(",;\t", key=first.count))
 
 
 def _text(path: Path) -> str:
