@@ -205,6 +205,13 @@ def test_page_without_its_own_signature_is_caught(school, signature):
     assert "the page around it was altered" in only_fault(verify_file(page(school), key(school)))
 
 
+def test_value_that_some_programs_would_read_before_the_signed_one_is_caught(school):
+    """Of a name that stands twice Python takes the latter, other programs the former."""
+    genuine = '"licenseNumber": "marram-0001"'
+    edit(credential(school), genuine, f'"licenseNumber": "marram-0009", {genuine}')
+    assert "a name stands twice in it" in only_fault(verify_file(credential(school), key(school)))
+
+
 @pytest.mark.parametrize("kind", ["html", "json"])
 def test_certificate_copied_to_another_candidate_is_caught(school, kind):
     other = folder_of(school) / f"{SECOND}.{kind}"
