@@ -264,7 +264,7 @@ def practice(folder: Path, sitting: str | None, papers: int) -> None:
 @commands.command(name="keyin")
 @click.argument("folder", type=_FOLDER)
 @click.option("--sitting", default=None, help="Only this sitting; all of them if not given.")
-@click.option("--attempt", default=1, type=click.IntRange(1, 99), help="The attempt whose sheets came back.")
+@click.option("--attempt", default=None, type=click.IntRange(1, 99), help="Which attempt; the first if not given.")
 @click.option(
     "--take",
     "file",
@@ -274,17 +274,17 @@ def practice(folder: Path, sitting: str | None, papers: int) -> None:
     help="Make scripts of the answers in this file, which the page saved.",
 )
 @click.option("--replace", is_flag=True, help="With --take: also in place of other answers that were taken before.")
-def keyin_command(folder: Path, sitting: str | None, attempt: int, file: Path | None, replace: bool) -> None:
+def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: Path | None, replace: bool) -> None:
     """Write the page on which answers on printed sheets are keyed in; with --take, make scripts of them."""
-    from grader.keyin import sitting_of, take, write_page  # brings along what makes pages
+    from grader.keyin import named_in, take, write_page  # brings along what makes pages
 
     if replace and not file:
         raise click.UsageError("--replace goes with --take FILE")
     school = open_school(folder)
     with only_one(folder):
         if file:
-            chosen = school.sitting(sitting or sitting_of(school, file))
-            taken = take(school, chosen, file, attempt, replace)
+            said, which = named_in(school, file)
+            taken = take(school, school.sitting(sitting) if sitting else said, file, attempt or which, replace)
             for path in taken.written:
                 click.echo(f"Wrote {path}")
             for path in taken.replaced:
@@ -294,7 +294,7 @@ def keyin_command(folder: Path, sitting: str | None, attempt: int, file: Path | 
             click.echo(f"Next: pitside mark {folder}")
             return
         for one in (school.sitting(sitting),) if sitting else school.sittings:
-            path, candidates, there = write_page(school, one, attempt)
+            path, candidates, there = write_page(school, one, attempt or 1)
             click.echo(f"{one.id}: {candidates} candidates, {there} have a script already. Open {path}")
     click.echo(f"It saves keyed_….json; then: pitside keyin {folder} --take THAT_FILE")
     click.echo("The page holds names and, in its browser, answers: keep it on the assessor's computer.")

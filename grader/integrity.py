@@ -24,6 +24,8 @@ def facts(script: Script, variants: tuple[Variant, ...]) -> Iterator[str]:
     A script without a digest was handed out before papers had one; of its cells nothing is said.
     """
     about = script.notebook["metadata"]["pitside"]
+    if about.get("keyed_in") is True:
+        yield "Keyed in from paper: the answers were typed by the assessor from the printed sheet."
     if script.named:
         yield (
             f"The file name names {script.named}, but the script is {script.paper.candidate}'s: "

@@ -78,8 +78,7 @@ def pack_contents(school: School, sitting: Sitting, candidate: Candidate, paper:
     """The files of a pack by name. The same paper always makes the same bytes."""
     names = pack_names(school, paper)
     variants = paper.variants()
-    if paper.attempt > 1:
-        sitting = replace(sitting, title=f"{sitting.title}, attempt {paper.attempt}")
+    sitting = as_titled(sitting, paper)
     notebook = paper_notebook(school, sitting, candidate, paper, variants)
     exercises = questions(variants)
     items = {item["name"]: item for exercise in exercises for part in exercise["parts"] for item in part["items"]}
@@ -113,8 +112,8 @@ def pack_contents(school: School, sitting: Sitting, candidate: Candidate, paper:
     }
     worksheet = _PAGES.get_template("worksheet.html").render(
         **shown,
-        style=Markup(_own("worksheet.css")),
-        script=Markup("\n".join([_shared("read_number.js"), _own("worksheet.js"), _own("calculator.js")])),
+        style=Markup(own_file("worksheet.css")),
+        script=Markup("\n".join([*form_scripts(), own_file("worksheet.js"), own_file("calculator.js")])),
         data=script_json(data),
     )
     return {
@@ -125,7 +124,17 @@ def pack_contents(school: School, sitting: Sitting, candidate: Candidate, paper:
     }
 
 
-def _own(name: str) -> str:
+def as_titled(sitting: Sitting, paper: Paper) -> Sitting:
+    """The sitting with the title that stands on a paper of it: it tells the attempt unless that is the first."""
+    return replace(sitting, title=f"{sitting.title}, attempt {paper.attempt}") if paper.attempt > 1 else sitting
+
+
+def form_scripts() -> tuple[str, str]:
+    """The scripts by which a page reads numbers and looks at the form of answers."""
+    return _shared("read_number.js"), own_file("answer_form.js")
+
+
+def own_file(name: str) -> str:
     """A style or script of this package's pages."""
     return resources.files("grader").joinpath("templates", name).read_text(encoding="utf-8")
 
