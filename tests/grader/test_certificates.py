@@ -303,18 +303,18 @@ def test_credential_has_what_open_badges_3_requires(school):
     check(credential, signer_of(school).public)
 
 
-@pytest.mark.published
-def test_credential_fits_the_published_schema(school):
-    """The schema's licence does not let us hand it on: its file is named in PITSIDE_OPEN_BADGES_SCHEMA, from
-    https://purl.imsglobal.org/spec/ob/v3p0/schema/json/ob_v3p0_achievementcredential_schema.json."""
-    named = os.environ.get("PITSIDE_OPEN_BADGES_SCHEMA")
-    if not named:
-        pytest.skip("name the file of the Open Badges 3.0 schema in PITSIDE_OPEN_BADGES_SCHEMA")
-    validator = Draft201909Validator(json.loads(Path(named).read_text(encoding="utf-8")))
-    run(school)
-    credential = certificate(school, "marram-0001_c001")
-    assert [error.message for error in validator.iter_errors(credential)] == []
-    assert list(validator.iter_errors({name: value for name, value in credential.items() if name != "issuer"}))
+#: The schema's licence does not let us hand it on, so this check runs where its file is named: a copy of
+#: https://purl.imsglobal.org/spec/ob/v3p0/schema/json/ob_v3p0_achievementcredential_schema.json.
+OPEN_BADGES_SCHEMA = os.environ.get("PITSIDE_OPEN_BADGES_SCHEMA")
+
+if OPEN_BADGES_SCHEMA:
+
+    def test_credential_fits_the_published_schema(school):
+        validator = Draft201909Validator(json.loads(Path(str(OPEN_BADGES_SCHEMA)).read_text(encoding="utf-8")))
+        run(school)
+        credential = certificate(school, "marram-0001_c001")
+        assert [error.message for error in validator.iter_errors(credential)] == []
+        assert list(validator.iter_errors({name: value for name, value in credential.items() if name != "issuer"}))
 
 
 # How it looks --------------------------------------------------------------------------------------------------------
