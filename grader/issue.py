@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from grader.errors import GraderError
-from grader.log import Log
+from grader.log import FORGETTING, FORGOTTEN, Log
 from grader.own_exercises import blamed, check_own
 from grader.register import Paper, Register, draw_paper
 from grader.school import Candidate, School, Sitting
@@ -45,6 +45,7 @@ def issue(
         raise GraderError(f"{school.folder / 'roster.csv'}: no candidates; write a line for each under the first line")
     check_own(tuple(name for name in school.own_exercises if any(name in sitting.exercises for sitting in sittings)))
     chosen = _chosen(school, named)
+    _check_not_forgotten(school, chosen)
     register = Register(school)
     for sitting in sittings:
         _check_unchanged(school, register, sitting)
@@ -114,6 +115,18 @@ def _chosen(school: School, named: Sequence[str]) -> tuple[Candidate, ...]:
     """The candidates who are named, in the order of the roster; all where none is."""
     wanted = {school.candidate(one).id for one in named}
     return tuple(candidate for candidate in school.roster if not named or candidate.id in wanted)
+
+
+def _check_not_forgotten(school: School, candidates: tuple[Candidate, ...]) -> None:
+    """An id that was forgotten stays in register and log, so its papers would be taken for somebody else's."""
+    lines = [line for line in Log(school).lines if line["what"] in (FORGETTING, FORGOTTEN)]
+    ids = {line["candidate"] for line in lines}
+    for candidate in candidates:
+        if candidate.id in ids:
+            raise GraderError(
+                f"{school.folder / 'roster.csv'}: {candidate.id} was forgotten; give whoever comes new another id, or "
+                f'complete it with: pitside forget {school.folder} {candidate.id} --reason "..."'
+            )
 
 
 def _check_attempt_before(

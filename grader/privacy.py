@@ -42,6 +42,8 @@ _FORGET = (FORGETTING, FORGOTTEN)
 _KEPT = {"log.jsonl", "certificates.jsonl", "gradebook.db", "refused.json", "nbgrader_config.py", "signing_public.pem"}
 #: The reports that are written again at once.
 _REMADE = ("results.csv", "results.html", "others_numbers.csv")
+#: No letter or digit before and behind; names of files have low lines between words.
+_BEFORE, _BEHIND = r"(?<![^\W_])", r"(?![^\W_])"
 #: A larger file is not looked through for a name.
 _LARGEST = 200 << 20
 
@@ -111,7 +113,7 @@ class Person:
     @cached_property
     def _mentions(self) -> re.Pattern[str]:
         """The id, a paper's id or the name in a text, whatever the text has made of the name's signs."""
-        words = [rf"(?<![\w-]){re.escape(word)}(?![\w-])" for word in (self.id, *sorted(self.paper_ids))]
+        words = [rf"{_BEFORE}(?<!-){re.escape(word)}{_BEHIND}(?!-)" for word in (self.id, *sorted(self.paper_ids))]
         return re.compile("|".join([*words, *([self.name_pattern] if self.candidate.name else [])]), re.IGNORECASE)
 
     @cached_property
@@ -119,7 +121,7 @@ class Person:
         name = self.candidate.name
         spellings = {name, html.escape(name), json.dumps(name)[1:-1], re.sub(r"([^\w\s])", r"\\\1", name)}
         words = [r"\s+".join(map(re.escape, one.split())) for one in sorted(spellings, key=len)[::-1]]
-        return "|".join(rf"(?<!\w){one}(?!\w)" for one in words)
+        return "|".join(_BEFORE + one + _BEHIND for one in words)
 
     def named_in(self, text: str) -> bool:
         """Whether a text holds the person's name."""
@@ -151,7 +153,7 @@ class Person:
         return {one.session for one in self.register.papers.values()} | {one.id for one in self.school.sittings}
 
     def packs(self) -> tuple[Path, ...]:
-        return tuple(path for path in _files(self.school.packs / self.id) if not path.stem.endswith("_practice"))
+        return tuple(path for path in _files(self.school.packs / self.id) if not path.name.endswith("_practice.html"))
 
     def scripts(self) -> tuple[Path, ...]:
         """The files that came back from this person: by what they say they answer, else by their names."""
@@ -397,6 +399,7 @@ def _drop_rows(person: Person, path: Path, column: str) -> None:
 def _take_texts_out(person: Person) -> None:
     """Take free text out of the person's sealed lines, and the name out of all, and seal them anew."""
     serials = set(person.certificates())
+    refused = {one["file"] for one in person.refusals()[0]}
     for path, begin in (
         (person.school.records / "log.jsonl", "log"),
         (person.school.records / "certificates.jsonl", "certificates"),
@@ -409,7 +412,8 @@ def _take_texts_out(person: Person) -> None:
             body = json.loads(line)
             before = body.pop("seal")
             # That and why somebody was forgotten stays.
-            about = (person.is_line(body) or body.get("serial") in serials) and body.get("what") not in _FORGET
+            is_own = person.is_line(body) or body.get("serial") in serials or body.get("file") in refused
+            about = is_own and body.get("what") not in _FORGET
             changed = _unnamed(person, _bare(body) if about else body)
             seal = sealed(person.school.key, seal, changed)
             text += (line if seal == before else json.dumps({**changed, "seal": seal}, ensure_ascii=False)) + "\n"
