@@ -40,11 +40,11 @@
     return item.kind === "words" ? { state: "fine", says: "" } : lookAtLetters(item, value);
   }
 
-  // A field: its controls in the order of typing, value(), put(value), and show(look).
-  function field(item, label, short) {
+  // A field: its row on the page, its controls in the order of typing, value(), put(value), and show(look).
+  function field(item, label, part) {
     const id = `value-${item.name}`;
     const check = element("p", { class: "check", id: `check-${item.name}`, role: "status" });
-    const row = element("div", { class: `line-of-item ${item.kind}` }, element("label", { for: id }, label));
+    const row = element("div", { class: `line-of-item ${item.kind}` }, element("label", { for: id }, ...label));
     const look = { id, autocomplete: "off", spellcheck: "false", "aria-describedby": check.id, "data-item": item.name };
     let made;
     if (item.kind === "words") {
@@ -54,7 +54,7 @@
       const input = element("input", { ...look, type: "text", maxlength: sheets.longest_typed });
       if (item.kind === "number") {
         input.inputMode = "decimal";
-        const select = unitPicker(`unit-${item.name}`, item.measures, `Unit of ${short}`);
+        const select = unitPicker(`unit-${item.name}`, item.measures, `Unit of ${part}, ${item.name}`);
         select.dataset.item = item.name;
         made = {
           controls: [input, select],
@@ -252,9 +252,12 @@
       parts.push(element("h3", {}, exercise.title));
       for (const part of exercise.parts) {
         const entry = element("div", { class: "entry", role: "group", "aria-label": part.label });
-        entry.append(element("p", { class: "ask" }, element("span", { class: "key" }, part.label), " ", element("span", { class: "quiet" }, part.ask)));
+        const ask = [element("span", { class: "key" }, part.label), ` ${part.ask}`];
+        const single = part.items.length === 1;
+        if (!single) entry.append(element("p", { class: "ask" }, ...ask));
         for (const item of part.items) {
-          const made = field(item, labelOf(item, part), item.name);
+          const hint = labelOf(item, part);
+          const made = field(item, single ? [...ask, element("span", { class: "hint" }, hint)] : [hint], part.label);
           made.put(kept[candidate.paper]?.answers[item.name]);
           for (const control of made.controls) control.addEventListener("input", () => changed(made));
           fields.push(made);
@@ -276,10 +279,11 @@
 
   function labelOf(item, part) {
     if (item.kind === "choice") return `Letter (${item.letters[0]} to ${item.letters.at(-1)})`;
-    if (item.kind === "order") return "Letters, the first step first";
+    if (item.kind === "order") return `Letters (${item.letters[0]} to ${item.letters.at(-1)}), the first step first`;
     if (item.kind === "words") return "Answer in words";
     if (item.on_the_way) return `${item.name}, on the way: ${item.label}`;
-    return part.items.length > 1 && item.label ? `${item.name}: ${item.label}` : `Number ${item.name}`;
+    if (part.items.length === 1) return "";
+    return item.label ? `${item.name}: ${item.label}` : `Number ${item.name}`;
   }
 
   function lookAtAll() {
