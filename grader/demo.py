@@ -22,6 +22,7 @@ from exercises.model import System
 from grader.errors import GraderError
 from grader.files import write_bytes, write_text
 from grader.issue import issue
+from grader.keyin import write_page
 from grader.marking import Tally, mark_school
 from grader.papers import GIVEN_CELL, script_name
 from grader.register import Paper, Register
@@ -242,11 +243,15 @@ def script_of(
 def run_demo(
     folder: Path, allow_missing_walls: bool, progress: Callable[[str], Callable[[int, int], None]]
 ) -> tuple[School, Tally, list[Result], Path]:
-    """Make the school, issue, hand in, mark and report; ``progress`` gives a counter for a step of this name."""
+    """Make the school, issue, hand in, mark and report, and write the page to key in sheets.
+
+    ``progress`` gives a counter for a step of this name.
+    """
     school = make_school(folder)
     issue(school, school.sittings, progress("Issuing papers"))
     hand_in(school)
     tally = mark_school(school, allow_missing_walls, progress("Marking scripts"))
     results = gather(school)
     write_results(school, results)
+    write_page(school, school.sitting(SITTING))
     return school, tally, results, write_feedback(school, results, progress("Writing feedback"))

@@ -370,7 +370,7 @@ def test_the_page_has_fields_of_these_names_alone(whole_bank):
 # Taking ---------------------------------------------------------------------------------------------------------------
 
 
-def answers_file(school: School, **changes: Any) -> dict[str, Any]:
+def answers_file(school: School, /, **changes: Any) -> dict[str, Any]:
     """What the page saves of one candidate."""
     one = {"id": "aa-01", "paper": paper_of(school, "aa-01").id,
            "answers": {"1a": {"typed": "412,5", "unit": "lb"}, "2b": "C"}}  # fmt: skip
