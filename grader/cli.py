@@ -36,6 +36,7 @@ TO_MEND = 2
 OWN_FAULT = 3
 
 _FOLDER = click.Path(path_type=Path, file_okay=False)
+_FILE = click.Path(path_type=Path, dir_okay=False)
 _PROGRESS = Console(stderr=True)
 
 
@@ -542,6 +543,46 @@ def verify_command(target: Path, key: str, of: Path | None, code: str) -> None:
         raise click.exceptions.Exit(TO_MEND)
 
 
+@commands.command()
+@click.argument("folder", type=_FOLDER)
+@click.option("--sitting", required=True, help="The sitting to moderate.")
+@click.option("--size", default=None, type=click.IntRange(1, 1000), help="Scripts in the sample (a tenth, at least 6).")
+@click.option("--seed", default=None, type=click.IntRange(0), help="For the part that is drawn at random (1).")
+@click.option("--take", "taken", default=None, type=_FILE, help="Take the second marker's table; say how far both agree.")
+@click.option("--decide", "decided", default=None, type=_FILE, help="Change marks as this table decides, with reasons.")
+def moderate(
+    folder: Path, sitting: str, size: int | None, seed: int | None, taken: Path | None, decided: Path | None
+) -> None:
+    """Draw a sample for a second, blind marking; take the second marks; change marks with a reason."""
+    from grader import moderation
+
+    if taken and decided:
+        raise click.UsageError("take the second marks first, look at the report, then decide")
+    school = open_school(folder)
+    one = school.sitting(sitting)
+    with only_one(folder):
+        found = gather(school)
+        if decided:
+            changed = moderation.decide(school, one, decided, found)
+            click.echo(f"{len(changed)} decisions are on record; next: pitside results {folder}")
+            return
+        if taken:
+            sample = moderation.take_marks(school, one, taken, found)
+            page, table = moderation.write_agreement(school, one, sample, found)
+            click.echo(f"{len(sample.second)} second marks are in. Open {page}; to change marks, fill in {table}")
+            return
+        sample = moderation.sample_of(school, one, found, size, seed)
+        page, table = moderation.write_sheet(school, one, sample, found)
+    click.echo(f"{len(sample.drawn)} scripts, for you alone (the second marker sees the numbers only):")
+    for drawn in sample.drawn:
+        click.echo(f"  {drawn.sample}  {drawn.paper}  {drawn.why}")
+    if table.exists():
+        click.echo(f"Give the second marker {page} and {table};")
+        click.echo(f"then: pitside moderate {folder} --sitting {sitting} --take FILE")
+    else:
+        click.echo("This sitting has no part in words, so nothing is marked twice; pitside explain says how a mark came.")
+
+
 @commands.command(name="explain")
 @click.argument("folder", type=_FOLDER)
 @click.argument("candidate")
@@ -672,6 +713,8 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str) -> None:
 def demo(folder: Path, book: Path | None) -> None:
     """Make a whole invented school, from papers to marks."""
     from grader.demo import run_demo  # brings along what makes notebooks, which takes a second
+    from grader.keyin import page_file
+    from grader.packs import pack_names
 
     with ExitStack() as bars:
         # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.
@@ -692,4 +735,9 @@ def demo(folder: Path, book: Path | None) -> None:
         click.echo(f"  the book      {book.resolve()}")
     click.echo(f"  the results   {index.resolve()}")
     click.echo(f"  a feedback    {(school.records / 'feedback' / feedback_name(example)).resolve()}")
-    click.echo(f"  a paper       {(school.packs / example.candidate.id).resolve()}")
+    assert example.paper is not None
+    pack, names = (school.packs / example.candidate.id).resolve(), pack_names(school, example.paper)
+    click.echo(f"  a pack        {pack}")
+    click.echo(f"    a page to work in       {pack / names.worksheet}")
+    click.echo(f"    a sheet to print        {pack / names.sheet}")
+    click.echo(f"  to key in a printed sheet {page_file(school, example.sitting).resolve()}")
