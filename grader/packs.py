@@ -14,6 +14,7 @@ import nbformat
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from grader.cover import cover_html
 from grader.files import write_bytes
 from grader.kinds import kinds, kinds_data
 from grader.papers import paper_notebook, script_name
@@ -84,6 +85,7 @@ def pack_contents(school: School, sitting: Sitting, candidate: Candidate, paper:
     items = {item["name"]: item for exercise in exercises for part in exercise["parts"] for item in part["items"]}
     shown = {
         "school": school,
+        "cover": Markup(cover_html(school.cover)),
         "sitting": sitting,
         "day": f"{sitting.day:%d %B %Y}",
         "candidate": candidate,

@@ -15,6 +15,7 @@ from exercises.model import Choice, Chosen, Column, Numeric, Order, Table, Writt
 from exercises.model.chart import png
 from exercises.model.parts import Item, Part
 from exercises.model.variant import Variant
+from grader.cover import cover_markdown
 from grader.kinds import form_of_answers, kinds, measured
 from grader.register import Paper, attempt_suffix
 from grader.school import Candidate, School, Sitting
@@ -30,6 +31,8 @@ FORMAT = 1
 GIVEN_CELL = "pitside-answer"
 #: Cell id of the cell with the paper's title, and whose paper it is.
 TITLE_CELL = "title"
+#: Cell id of the school's own words, where it has any. The digest does not cover them: they ask nothing.
+COVER_CELL = "cover"
 #: What an exercise's chart is called in its cell.
 _CHART = "chart.png"
 #: The one name under which every paper is known to the gradebook.
@@ -58,7 +61,8 @@ def paper_notebook(
     from nbformat.v4 import new_notebook
 
     title = _title(school, sitting, candidate, paper, variants)
-    cells = [_markdown(TITLE_CELL, title), given_cell(variants)]
+    cover = [_markdown(COVER_CELL, cover_markdown(school.cover))] if school.cover else []
+    cells = [_markdown(TITLE_CELL, title), *cover, given_cell(variants)]
     for number, variant in enumerate(variants, 1):
         heading = _markdown(*_heading(number, variant))
         if variant.exercise.chart is not None:

@@ -19,6 +19,7 @@ from exercises import BANK, LESSONS
 from exercises.model import System
 from exercises.model.marking import Rounding
 from exercises.plans import PLANS, minutes_of, paper_of
+from grader.cover import read_cover
 from grader.csv_files import read_csv
 from grader.errors import GraderError
 from grader.files import write_bytes, write_text
@@ -103,6 +104,8 @@ class School:
     own_exercises: tuple[str, ...] = ()
     #: Months after the last sitting for which what is known of the candidates is kept; None: until somebody decides.
     keep_months: int | None = None
+    #: The school's own words on top of each paper, in Markdown.
+    cover: str = ""
 
     @property
     def outcome_percent(self) -> float:
@@ -268,6 +271,7 @@ def open_school(folder: Path) -> School:
         lessons=_lessons(path, about),
         own_exercises=own,
         keep_months=_keep_months(path, settings),
+        cover=read_cover(folder),
     )
 
 

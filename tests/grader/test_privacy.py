@@ -357,7 +357,8 @@ def test_the_export_holds_all_of_one_person_and_nothing_of_others(school):
     path = write_export(school, "AA-01")
     files = unzipped(path)
     for begins in ("about.txt", "roster.csv", "absences.csv", "papers/", "scripts/", "marked/", "marks.csv", "records/",
-                   "feedback/", "gradebook.csv", "results.csv", "refused.json", "register.json", "log.csv"):  # fmt: skip
+                   "feedback/", "gradebook.csv", "results.csv",
+                   "refused.json", "register.json", "log.csv"):  # fmt: skip
         assert any(name.startswith(begins) for name in files), begins
     everything = b"\n".join(files.values())
     assert all(any(one in everything for one in spellings(text)) for text in (NAME, EMPLOYER, ANSWER))

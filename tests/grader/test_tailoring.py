@@ -7,10 +7,23 @@ from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
-from schools import make_school, quiet, settings
+from bs4 import BeautifulSoup
+from schools import (
+    SITTING,
+    hand_in,
+    make_school,
+    mark_and_report,
+    pack_of,
+    paper_of,
+    quiet,
+    right_answers,
+    script_with,
+    settings,
+)
 
 from exercises import BANK, LESSONS, outcomes_of
-from exercises.plans import PLANS, paper_of
+from exercises.plans import PLANS
+from exercises.plans import paper_of as days_paper
 from grader.coverage import coverage, lines
 from grader.errors import GraderError
 from grader.issue import issue
@@ -42,7 +55,7 @@ def test_a_days_paper_is_between_a_quarter_of_an_hour_and_an_hour_and_a_half(tmp
 @pytest.mark.parametrize("days", [1, 3, 5])
 def test_every_safety_part_of_a_lesson_held_is_in_a_paper(days):
     held = [lesson for day in PLANS[days] for lesson in day]
-    in_papers = {exercise.id for day in PLANS[days] for exercise in paper_of(day)}
+    in_papers = {exercise.id for day in PLANS[days] for exercise in days_paper(day)}
     safety = {
         exercise.id
         for exercise in BANK.values()
@@ -125,3 +138,80 @@ def test_a_lesson_that_there_is_not_is_told_in_one_line(tmp_path: Path, line, sa
         open_school(tmp_path)
     assert "\n" not in str(error.value)
     assert "school.toml" in str(error.value)
+
+
+# The school's own words on each paper ---------------------------------------------------------------------------------
+
+COVER = (
+    "# Yard rules\n\nBring **your own** pen. <script>alert(1)</script> [map](javascript:alert(2))\n\n"
+    "- No phones\n- اللوازم"
+)
+
+
+@pytest.fixture
+def covered(tmp_path):
+    make_school(tmp_path)
+    (tmp_path / "cover.md").write_text(COVER, encoding="utf-8")
+    school = open_school(tmp_path)
+    issue(school, school.sittings, quiet)
+    return school
+
+
+def test_own_words_stand_on_notebook_worksheet_and_sheet(covered):
+    folder = covered.packs / "aa-01"
+    for kind in ("worksheet", "sheet"):
+        page = BeautifulSoup(
+            (folder / f"marram_{SITTING}_aa-01_{kind}.html").read_text(encoding="utf-8"), "html.parser"
+        )
+        (cover,) = page.select(".cover")
+        assert cover.h2.text == "Yard rules"
+        assert [item.text for item in cover.select("li")] == ["No phones", "اللوازم"]
+        assert cover.strong.text == "your own"
+        assert [heading.text for heading in page.select("h1")] == ["First paper"]
+    (cell,) = [cell for cell in pack_of(covered, paper_of(covered, "aa-01"))["cells"] if cell["id"] == "cover"]
+    assert "## Yard rules" in cell["source"]
+
+
+def test_own_words_cannot_act(covered):
+    folder = covered.packs / "aa-01"
+    for kind in ("worksheet", "sheet"):
+        text = (folder / f"marram_{SITTING}_aa-01_{kind}.html").read_text(encoding="utf-8")
+        cover = BeautifulSoup(text, "html.parser").select_one(".cover")
+        assert not cover.find(["script", "a", "img"])
+        assert "<script>alert(1)" in cover.text
+    (cell,) = [cell for cell in pack_of(covered, paper_of(covered, "aa-01"))["cells"] if cell["id"] == "cover"]
+    assert "<script" not in cell["source"]
+
+
+def test_own_words_do_not_touch_marking(covered, warm_room):
+    paper = paper_of(covered, "aa-01")
+    script = script_with(covered, paper, right_answers(paper.variants()))
+    hand_in(covered, paper, script)
+    record = mark_and_report(covered)["aa-01"].record
+    assert (record.marks, record.for_assessor) == (record.out_of, ())
+
+
+def test_a_school_without_own_words_has_no_cell_for_them(tmp_path):
+    school = make_school(tmp_path)
+    issue(school, school.sittings, quiet)
+    assert "cover" not in [cell["id"] for cell in pack_of(school, paper_of(school, "aa-01"))["cells"]]
+
+
+@pytest.mark.parametrize(
+    ("data", "said"),
+    [
+        (b"x" * 2001, "2001 letters"),
+        (b"x\n" * 60, "60 lines"),
+        (b"\xff\xfe", "not UTF-8"),
+        (b"a\x07b", "control character"),
+        (b"![us](https://example.org/us.png)", "picture"),
+        (b"![us][1]\n\n[1]: us.png", "picture"),
+    ],
+)
+def test_own_words_that_no_paper_can_hold_are_told_in_one_line(tmp_path, data, said):
+    make_school(tmp_path)
+    (tmp_path / "cover.md").write_bytes(data)
+    with pytest.raises(GraderError, match=said) as error:
+        open_school(tmp_path)
+    assert "cover.md" in str(error.value)
+    assert "\n" not in str(error.value)
