@@ -353,7 +353,7 @@ def mark(
         return
     click.echo(f"{tally.marked} scripts marked, {tally.already} were marked before, {len(tally.refused)} not marked")
     if tally.accepted:
-        click.echo(f"{tally.accepted} papers are now marked by a mark scheme newer than the one that they were issued with")
+        click.echo(f"{tally.accepted} papers are now marked by a newer mark scheme than they were issued with")
     for refusal in tally.refused:
         click.echo(f"  {refusal.file}: {refusal.reason}")
     click.echo(f"Next: pitside results {folder}")
@@ -548,7 +548,7 @@ def verify_command(target: Path, key: str, of: Path | None, code: str) -> None:
 @click.option("--sitting", required=True, help="The sitting to moderate.")
 @click.option("--size", default=None, type=click.IntRange(1, 1000), help="Scripts in the sample (a tenth, at least 6).")
 @click.option("--seed", default=None, type=click.IntRange(0), help="For the part that is drawn at random (1).")
-@click.option("--take", "taken", default=None, type=_FILE, help="Take the second marker's table; say how far both agree.")
+@click.option("--take", "taken", default=None, type=_FILE, help="Take the second marker's table; compare both.")
 @click.option("--decide", "decided", default=None, type=_FILE, help="Change marks as this table decides, with reasons.")
 def moderate(
     folder: Path, sitting: str, size: int | None, seed: int | None, taken: Path | None, decided: Path | None
@@ -580,7 +580,7 @@ def moderate(
         click.echo(f"Give the second marker {page} and {table};")
         click.echo(f"then: pitside moderate {folder} --sitting {sitting} --take FILE")
     else:
-        click.echo("This sitting has no part in words, so nothing is marked twice; pitside explain says how a mark came.")
+        click.echo("No part of this sitting is in words, so nothing is marked twice; pitside explain tells the rest.")
 
 
 @commands.command(name="explain")
