@@ -5,6 +5,13 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from threading import Lock
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:  # it takes half a second to load, so only what draws loads it
+    from matplotlib.axes import Axes
 
 
 @dataclass(frozen=True)
@@ -38,6 +45,14 @@ class Chart:
 _STYLES = ("-", "--", "-.", ":")
 
 
+#: Frames are drawn again and again, by one thread at a time.
+_DRAWING = Lock()
+#: Size of a chart in inches, and pixels to the inch of a PNG.
+_WIDTH, _HEIGHT, _DPI = 7.0, 4.5, 144
+#: Font size in points, and points to the inch.
+_FONT, _POINTS = 10, 72
+
+
 def svg(chart: Chart) -> str:
     """The chart as an SVG document, the same at each drawing."""
     return _drawn(chart, "svg").decode()
@@ -50,39 +65,64 @@ def png(chart: Chart) -> bytes:
 
 def _drawn(chart: Chart, form: str) -> bytes:
     import matplotlib
-    from matplotlib.figure import Figure
-    from matplotlib.ticker import AutoMinorLocator, FixedLocator, NullFormatter
 
-    with matplotlib.rc_context({"svg.hashsalt": "pitside", "font.size": 10, "path.simplify_threshold": 0.5}):
-        figure = Figure(figsize=(7.0, 4.5), layout="constrained")
-        axes = figure.add_subplot()
-        for number, curve in enumerate(chart.curves):
-            axes.plot(curve.x, curve.y, _STYLES[number % len(_STYLES)], color="black", label=curve.name or None)
-        axes.set_xlabel(chart.x_label)
-        axes.set_ylabel(chart.y_label)
-        if chart.x_log:
-            axes.set_xscale("log")
-        axes.set_xlim(min(chart.x_ticks), max(chart.x_ticks))
-        axes.set_ylim(min(chart.y_ticks), max(chart.y_ticks))
-        axes.set_xticks(list(chart.x_ticks), [f"{tick:g}" for tick in chart.x_ticks])
-        axes.set_yticks(list(chart.y_ticks), [f"{tick:g}" for tick in chart.y_ticks])
-        if chart.x_log:
-            fine = [
-                low + (high - low) * step / chart.divisions
-                for low, high in zip(chart.x_ticks, list(chart.x_ticks)[1:], strict=False)
-                for step in range(1, chart.divisions)
-            ]
-            axes.xaxis.set_minor_locator(FixedLocator(fine))
-        else:
-            axes.xaxis.set_minor_locator(AutoMinorLocator(chart.divisions))
-        axes.xaxis.set_minor_formatter(NullFormatter())
-        axes.yaxis.set_minor_locator(AutoMinorLocator(chart.divisions))
-        axes.grid(which="major", color="0.45", linewidth=0.7)
-        axes.grid(which="minor", color="0.8", linewidth=0.4)
-        if any(curve.name for curve in chart.curves):
-            axes.legend(loc="best", framealpha=1)
+    settings = {"svg.hashsalt": "pitside", "font.size": _FONT, "path.simplify_threshold": 0.5}
+    with _DRAWING, matplotlib.rc_context(settings):
+        axes = _frame(
+            chart.x_label, chart.y_label, tuple(chart.x_ticks), tuple(chart.y_ticks), chart.x_log, chart.divisions
+        )
+        drawn = [
+            axes.plot(curve.x, curve.y, _STYLES[number % len(_STYLES)], color="black", label=curve.name or None)[0]
+            for number, curve in enumerate(chart.curves)
+        ]
+        legend = axes.legend(loc="best", framealpha=1) if any(curve.name for curve in chart.curves) else None
         buffer = io.BytesIO()
         # No date or version in the file: the same chart makes the same bytes.
         metadata = {"Date": None, "Creator": None} if form == "svg" else {"Software": None}
-        figure.savefig(buffer, format=form, dpi=144, metadata=metadata)
+        try:
+            axes.figure.savefig(buffer, format=form, dpi=_DPI, metadata=metadata)
+        finally:
+            for artist in (*drawn, *filter(None, [legend])):
+                artist.remove()
     return buffer.getvalue()
+
+
+@lru_cache(maxsize=8)
+def _frame(
+    x_label: str, y_label: str, x_ticks: tuple[float, ...], y_ticks: tuple[float, ...], x_log: bool, divisions: int
+) -> Axes:
+    """Axes with labels and grid, for the curves of one chart after another: the candidates' charts differ in no more.
+
+    Their place is reckoned from the longest label, since Matplotlib's own layout draws everything once for it.
+    """
+    from matplotlib.figure import Figure
+    from matplotlib.ticker import AutoMinorLocator, FixedLocator, NullFormatter
+
+    figure = Figure(figsize=(_WIDTH, _HEIGHT))
+    axes = figure.add_subplot()
+    axes.set_xlabel(x_label)
+    axes.set_ylabel(y_label)
+    if x_log:
+        axes.set_xscale("log")
+    axes.set_xlim(min(x_ticks), max(x_ticks))
+    axes.set_ylim(min(y_ticks), max(y_ticks))
+    axes.set_autoscale_on(False)
+    x_names, y_names = [f"{tick:g}" for tick in x_ticks], [f"{tick:g}" for tick in y_ticks]
+    axes.set_xticks(list(x_ticks), x_names)
+    axes.set_yticks(list(y_ticks), y_names)
+    if x_log:
+        fine = [
+            low + (high - low) * step / divisions for low, high in pairwise(x_ticks) for step in range(1, divisions)
+        ]
+        axes.xaxis.set_minor_locator(FixedLocator(fine))
+    else:
+        axes.xaxis.set_minor_locator(AutoMinorLocator(divisions))
+    axes.xaxis.set_minor_formatter(NullFormatter())
+    axes.yaxis.set_minor_locator(AutoMinorLocator(divisions))
+    axes.grid(which="major", color="0.45", linewidth=0.7)
+    axes.grid(which="minor", color="0.8", linewidth=0.4)
+    letter, line = 0.65 * _FONT / _POINTS, 1.5 * _FONT / _POINTS
+    left = (1.6 * line + letter * max(map(len, y_names))) / _WIDTH
+    right = 1 - (0.1 + letter * len(x_names[-1]) / 2) / _WIDTH
+    figure.subplots_adjust(left=left, right=right, bottom=2.7 * line / _HEIGHT, top=1 - 0.7 * line / _HEIGHT)
+    return axes
