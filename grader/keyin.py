@@ -71,7 +71,7 @@ def write_page(school: School, sitting: Sitting, attempt: int = 1) -> tuple[Path
     """
     register = Register(school)
     papers = _issued(school, register, sitting, attempt)
-    there = _scripts_there(school, register)
+    there, faults = _came_back(school, register)
     variants = {paper.id: paper.variants() for _, paper in papers}
     candidates = [
         {
@@ -79,6 +79,7 @@ def write_page(school: School, sitting: Sitting, attempt: int = 1) -> tuple[Path
             "name": candidate.name,
             "paper": paper.id,
             "script": there.get(paper.id, ""),
+            "fault": faults.get(paper.id, ""),
             "exercises": [_exercise(exercise) for exercise in questions(variants[paper.id])],
         }
         for candidate, paper in papers
@@ -110,9 +111,7 @@ def write_page(school: School, sitting: Sitting, attempt: int = 1) -> tuple[Path
     return path, len(candidates), sum(bool(one["script"]) for one in candidates)
 
 
-def _issued(
-    school: School, register: Register, sitting: Sitting, attempt: int
-) -> list[tuple[Candidate, Paper]]:
+def _issued(school: School, register: Register, sitting: Sitting, attempt: int) -> list[tuple[Candidate, Paper]]:
     """Those of the roster who were issued a paper, and that paper."""
     papers = {paper.candidate: paper for paper in register.papers.values()
               if (paper.sitting, paper.attempt) == (sitting.id, attempt)}  # fmt: skip
@@ -123,15 +122,16 @@ def _issued(
     return found
 
 
-def _scripts_there(school: School, register: Register) -> dict[str, str]:
-    """The file of each paper that came back, by the paper's id; where several did, one of them."""
+def _came_back(school: School, register: Register) -> tuple[dict[str, str], dict[str, str]]:
+    """By the paper's id: the file of each that has a script, and of others why a file cannot be marked, as a scan."""
     returned, refused = read_scripts(school, register)
-    found = {one.paper.id: one.file for one in returned}
+    there = {one.paper.id: one.file for one in returned}
+    faults = {}
     for one in refused:
         paper = register.paper_of(one.sitting, one.candidate, one.attempt)
-        if paper:
-            found.setdefault(paper.id, one.file)
-    return found
+        if paper and paper.id not in there:
+            faults[paper.id] = f"{one.file}: {one.reason}"
+    return there, faults
 
 
 def _exercise(exercise: Mapping[str, Any]) -> dict[str, Any]:

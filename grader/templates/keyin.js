@@ -174,7 +174,8 @@
     const answered = items.filter((item) => !isEmpty(item, found?.answers[item.name])).length;
     if (found?.done) return `keyed in, ${answered} of ${items.length} answered`;
     if (answered) return `begun, ${answered} of ${items.length} answered`;
-    return candidate.script ? `has a script: ${candidate.script}` : "";
+    if (candidate.script) return `has a script: ${candidate.script}`;
+    return candidate.fault ? "a file came that cannot be marked" : "";
   }
 
   const isOpen = (candidate) => !candidate.script && !kept[candidate.paper]?.done;
@@ -245,8 +246,10 @@
     fields = [];
     one("#form-title").replaceChildren(`${candidate.id} `, element("bdi", {}, candidate.name), element("span", { class: "marks" }, ` paper ${candidate.paper}`));
     const has = one("[data-has-script]");
-    has.hidden = !candidate.script;
-    has.textContent = `There is a script already: ${candidate.script}. Of two scripts for one paper none can be marked.`;
+    has.hidden = !candidate.script && !candidate.fault;
+    has.textContent = candidate.script
+      ? `There is a script already: ${candidate.script}. Of two scripts for one paper none can be marked.`
+      : `A file came that cannot be marked. ${candidate.fault}`;
     const parts = [];
     for (const exercise of candidate.exercises) {
       parts.push(element("h3", {}, exercise.title));

@@ -263,12 +263,17 @@ def test_save_all_leaves_out_who_is_not_done_and_says_so(page, tmp_path):
 @pytest.mark.browser
 def test_who_has_a_script_comes_last(visitor, own):
     hand_in(own, paper_of(own, "aa-01"), script_with(own, paper_of(own, "aa-01"), {}))
+    # A scan is no script: it is what is keyed in.
+    hand_in(own, paper_of(own, "aa-03"), b"%PDF-1.4", "marram_day1_aa-03.pdf")
     path, candidates, there = write_page(own, own.sittings[0])
     assert (candidates, there) == (4, 1)
     page = visitor(own.records).open(path.name)
     lines = page.locator("#candidates li b").all_inner_texts()
     assert lines == ["aa-02", "aa-03", "aa-04", "aa-01"]
     expect(page.locator("#candidate-aa-01 .state")).to_contain_text("has a script: scripts/marram_day1_aa-01.ipynb")
+    page.keyboard.type("aa-03")
+    page.keyboard.press("Enter")
+    expect(page.locator("[data-has-script]")).to_contain_text("scripts/marram_day1_aa-03.pdf: not a notebook")
 
 
 @pytest.mark.browser
@@ -364,7 +369,9 @@ def test_the_page_has_fields_of_these_names_alone(whole_bank):
         "name", "kind", "label", "on_the_way", "measures", "unit", "letters",
     }  # fmt: skip
     assert {name for part in parts for name in part} == {"label", "ask", "items"}
-    assert {name for one in data["candidates"] for name in one} == {"id", "name", "paper", "script", "exercises"}
+    assert {name for one in data["candidates"] for name in one} == {
+        "id", "name", "paper", "script", "fault", "exercises",
+    }  # fmt: skip
 
 
 # Taking ---------------------------------------------------------------------------------------------------------------
