@@ -353,13 +353,19 @@ def test_a_quantile_that_there_is_none_of_is_refused(bad):
         f_quantile(*bad)
 
 
-def test_a_difference_between_groups_makes_no_correlation():
+def test_a_difference_between_groups_makes_no_correlation_and_hides_none():
     generator = np.random.default_rng(2)
-    groups = [(generator.normal(m, 1, 200), generator.normal(m, 1, 200)) for m in (0, 50)]
-    assert np.corrcoef(*(np.concatenate(pair) for pair in zip(*groups, strict=True)))[0, 1] > 0.99
-    found = pooled_correlation(groups)
+    apart = [(generator.normal(m, 1, 200), generator.normal(m, 1, 200)) for m in (0, 50)]
+    assert np.corrcoef(*(np.concatenate(pair) for pair in zip(*apart, strict=True)))[0, 1] > 0.99
+    found = pooled_correlation(apart)
     assert abs(found.value) < 0.15
     assert found.low < 0 < found.high
+    alike = [(x, x + y - y.mean() - m) for m, (x, y) in zip((0, 90), apart, strict=True)]
+    assert np.corrcoef(*(np.concatenate(pair) for pair in zip(*alike, strict=True)))[0, 1] < 0
+    centred = [np.concatenate([a - a.mean() for a in arrays]) for arrays in zip(*alike, strict=True)]
+    found = pooled_correlation(alike)
+    assert found.value == pytest.approx(stats.pearsonr(*centred).statistic)
+    assert found.low > 0.5
 
 
 def test_nothing_is_said_of_few_scripts_or_of_marks_that_are_all_the_same():
