@@ -17,9 +17,9 @@ import os
 import re
 import zipfile
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -157,14 +157,17 @@ class Person:
 
     def scripts(self) -> tuple[Path, ...]:
         """The files that came back from this person: by what they say they answer, else by their names."""
+        return self._scripts
+
+    @cached_property
+    def _scripts(self) -> tuple[Path, ...]:
         return tuple(path for path in _files(self.school.scripts) if self._handed_in(path))
 
     def _handed_in(self, path: Path) -> bool:
-        texts = list(_texts(path))
-        said = [found for text in texts for found in [_paper_in(text)] if found]
-        if said:
+        known = path.lstat()
+        if said := _papers_in(path, known.st_mtime_ns, known.st_size):
             return any(paper in self.paper_ids for paper in said)
-        if any(paper in text for text in texts for paper in self.paper_ids):
+        if any(paper in text for text in _texts(path) for paper in self.paper_ids):
             return True
         pieces = re.split(r"[_ ]+", path.name.lower().lstrip(".").split(".")[0])
         return self.id in pieces and self.id not in {sitting.id for sitting in self.school.sittings}
@@ -310,7 +313,7 @@ class Forgotten:
     files: int
     rows: int
     reports: tuple[str, ...]
-    left: tuple[str, ...]
+    left: tuple[str, ...] = ()
 
     @property
     def is_nothing(self) -> bool:
@@ -331,9 +334,9 @@ def forget(school: School, candidates: Iterable[str], why: str, read: Callable[[
     for person in people:
         if person.named_in(why):
             raise GraderError(f"the reason holds the name of {person.id}, and would stay in the log: write it without")
-    done = []
-    for person in people:
-        done.append(_forget(person, why))
+    done = [_forget(person, why) for person in people]
+    named = _still_named(person for person, one in zip(people, done, strict=True) if not one.is_nothing)
+    done = [replace(one, left=tuple(named.get(one.candidate, ()))) for one in done]
     if any(not one.is_nothing for one in done):
         left = read()
         if (left.records / "marks").is_dir():
@@ -348,7 +351,7 @@ def _forget(person: Person, why: str) -> Forgotten:
     held = [one for one in person.held() if one.goes]
     log = Log(school)
     if not held and person.is_forgotten(log):
-        return Forgotten(person.id, 0, 0, (), ())
+        return Forgotten(person.id, 0, 0, ())
     log.write(FORGETTING, candidate=person.id, why=why)
     _take_texts_out(person)
     # What it says of a file is matched by the file, which goes after it.
@@ -368,15 +371,13 @@ def _forget(person: Person, why: str) -> Forgotten:
     for path in reports:
         _without_person(person, path)
     _drop_rows(person, school.folder / "absences.csv", "candidate")
-    left = tuple(_still_named(person))
     _drop_rows(person, school.folder / "roster.csv", "id")
     Log(school).write(FORGOTTEN, candidate=person.id, why=why)
     return Forgotten(
         person.id,
         files=sum(len(one.files) for one in held if one.files and one.files != reports),
         rows=sum(one.rows for one in held),
-        reports=tuple(path.name for path in reports if path.name not in _REMADE),
-        left=left,
+        reports=tuple(path.name for path in reports if not path.exists() and path.name not in _REMADE),
     )
 
 
@@ -386,6 +387,7 @@ def _without_person(person: Person, path: Path) -> None:
         write_bytes(path, without_rows(path, lambda columns, cells: any(person.is_cell(cell) for cell in cells)))
     else:
         path.unlink(missing_ok=True)
+        path.with_name(f"{path.name}.sig").unlink(missing_ok=True)
 
 
 def _drop_rows(person: Person, path: Path, column: str) -> None:
@@ -438,14 +440,17 @@ def _unnamed(person: Person, value: Any) -> Any:
     return [_unnamed(person, one) for one in value] if isinstance(value, list) else value
 
 
-def _still_named(person: Person) -> Iterator[str]:
-    """Files of the school folder that hold the name although everything known is gone: not written by pitside."""
-    for path in _files(person.school.folder):
-        below = path.relative_to(person.school.folder)
-        if below.as_posix() != "roster.csv" and (
-            person.named_in(path.name) or any(person.named_in(text) for text in _texts(path))
-        ):
-            yield below.as_posix()
+def _still_named(people: Iterable[Person]) -> dict[str, list[str]]:
+    """By id, the files that still hold the name although everything known is gone: not written by pitside."""
+    people = list(people)
+    found: dict[str, list[str]] = {}
+    for path in _files(people[0].school.folder) if people else ():
+        below = path.relative_to(people[0].school.folder).as_posix()
+        texts = [path.name, *_texts(path)]
+        for person in people:
+            if any(person.named_in(text) for text in texts):
+                found.setdefault(person.id, []).append(below)
+    return found
 
 
 # Keeping so long ------------------------------------------------------------------------------------------------------
@@ -535,6 +540,12 @@ def _texts(path: Path) -> Iterator[str]:
         # The library raises whatever its parts do.
         except (zipfile.BadZipFile, RuntimeError, ValueError, EOFError, OSError, ArithmeticError, LookupError):
             return
+
+
+@lru_cache(maxsize=10_000)
+def _papers_in(path: Path, when: int, size: int) -> tuple[str, ...]:
+    """The papers that a file, as it was then, says it answers; read once, however many people are looked for."""
+    return tuple(found for text in _texts(path) if (found := _paper_in(text)))
 
 
 def _paper_in(text: str) -> str:

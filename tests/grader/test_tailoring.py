@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import sys
 import tomllib
 from datetime import date, timedelta
 from pathlib import Path
@@ -24,6 +26,7 @@ from schools import (
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.plans import PLANS
 from exercises.plans import paper_of as days_paper
+from grader import cli
 from grader.coverage import coverage, lines
 from grader.errors import GraderError
 from grader.issue import issue
@@ -215,3 +218,69 @@ def test_own_words_that_no_paper_can_hold_are_told_in_one_line(tmp_path, data, s
         open_school(tmp_path)
     assert "cover.md" in str(error.value)
     assert "\n" not in str(error.value)
+
+
+# At the command line --------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def command(monkeypatch, capsys, tmp_path):
+    """Runs the command in this process; gives status, output, and what the error stream got."""
+    monkeypatch.chdir(tmp_path)
+
+    def run(*arguments: object) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["pitside", *map(str, arguments)])
+        status = 0
+        try:
+            cli.main()
+        except SystemExit as ended:
+            status = int(ended.code or 0)
+        said, complaints = capsys.readouterr()
+        assert "Traceback" not in said + complaints
+        return status, said, complaints
+
+    return run
+
+
+def test_a_planned_school_says_its_minutes_and_coverage_says_what_is_left_out(command, tmp_path):
+    status, said, _ = command("new", tmp_path / "s", "--days", "3", "--starts", "2026-05-04")
+    assert status == 0
+    for length in coverage(open_school(tmp_path / "s")).sittings:
+        assert f"{length.sitting}: {length.exercises} exercises, {length.marks:g} marks, about {length.minutes}" in said
+    status, said, _ = command("coverage", tmp_path / "s")
+    assert status == 0
+    assert said.count("NOT COVERED") == len(coverage(open_school(tmp_path / "s")).uncovered) > 0
+
+
+def test_own_exercises_are_told_on_the_screen(command, tmp_path):
+    make_school(tmp_path / "s")
+    (tmp_path / "s" / "own_exercises").mkdir()
+    (tmp_path / "s" / "own_exercises" / "bad.py").write_text("1 / 0\n")
+    status, _, complaints = command("coverage", tmp_path / "s")
+    assert status == 2
+    assert "own_exercises = true" in complaints
+    text = (tmp_path / "s" / "school.toml").read_text().replace("[school]", "[school]\nown_exercises = true")
+    (tmp_path / "s" / "school.toml").write_text(text)
+    status, _, complaints = command("coverage", tmp_path / "s")
+    assert status == 2
+    assert re.fullmatch(r"pitside: [^\n]+bad\.py: line 1: ZeroDivisionError: division by zero\n", complaints)
+
+
+def test_privacy_at_the_command_line(command, tmp_path):
+    make_school(tmp_path / "s")
+    assert command("issue", tmp_path / "s")[0] == 0
+    status, said, _ = command("kept", tmp_path / "s", "aa-01")
+    assert (status, "packs/aa-01/" in said) == (0, True)
+    status, said, _ = command("export", tmp_path / "s", "aa-01", "--to", tmp_path / "own.zip")
+    assert (status, (tmp_path / "own.zip").exists()) == (0, True)
+    for wrong in ((), ("aa-01",), ("aa-01", "--expired"), ("--expired",), ("zz-9", "--reason", "x")):
+        status, _, complaints = command("forget", tmp_path / "s", *wrong)
+        assert (status, complaints != "") == (2, True), wrong
+    status, said, _ = command("forget", tmp_path / "s", "aa-01", "--reason", "asked for it")
+    assert status == 0
+    assert "aa-01: deleted 5 files, 1 lines" in said
+    assert not (tmp_path / "s" / "packs" / "aa-01").exists()
+    with (tmp_path / "s" / "school.toml").open("a") as file:
+        file.write("\n[privacy]\nkeep_months = 1199\n")
+    status, said, _ = command("forget", tmp_path / "s", "--expired")
+    assert (status, "Nothing is deleted: it is kept until" in said) == (0, True)
