@@ -573,9 +573,11 @@ def moderate(
             return
         sample = moderation.sample_of(school, one, found, size, seed)
         page, table = moderation.write_sheet(school, one, sample, found)
+        look = moderation.write_look(school, one, sample, found)
     click.echo(f"{len(sample.drawn)} scripts, for you alone (the second marker sees the numbers only):")
     for drawn in sample.drawn:
         click.echo(f"  {drawn.sample}  {drawn.paper}  {drawn.why}")
+    click.echo(f"What the mark scheme marked of them by itself, to look at: {look}")
     if table.exists():
         click.echo(f"Give the second marker {page} and {table};")
         click.echo(f"then: pitside moderate {folder} --sitting {sitting} --take FILE")

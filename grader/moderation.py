@@ -8,9 +8,10 @@ marked twice: ``pitside explain`` says how each came about.
 
 from __future__ import annotations
 
+import hashlib
 import json
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -20,6 +21,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from exercises.model import Written
+from exercises.model.practice import chart_html
 from exercises.model.text import html
 from exercises.model.variant import Variant
 from grader.changes import change_mark
@@ -41,7 +43,7 @@ BORDERLINE, ENDS = 1 / 3, 1 / 6
 ONE_MARK = 1.0
 LONGEST_COMMENT = 2000
 
-MARK_COLUMNS = ("sample", "part", "out_of", "marks", "comment", "marker")
+MARK_COLUMNS = ("draw", "sample", "part", "out_of", "marks", "comment", "marker")
 DECIDE_COLUMNS = ("sample", "part", "paper", "out_of", "first", "second", "decided", "reason")
 
 
@@ -74,6 +76,11 @@ class Sample:
     seed: int
     drawn: tuple[Drawn, ...]
     second: tuple[SecondMark, ...] = ()
+
+    @property
+    def draw(self) -> str:
+        """What tells this sample from another of the sitting, in which the same numbers are other scripts."""
+        return hashlib.sha256(" ".join(drawn.paper for drawn in self.drawn).encode()).hexdigest()[:8]
 
 
 @dataclass(frozen=True)
@@ -153,7 +160,8 @@ def sample_of(
                 "second marks may belong to it; move that file away to draw another"
             )
         return kept
-    marked = [result for result in results if result.sitting.id == sitting.id and result.record and result.counts]
+    of_sitting = [result for result in results if result.sitting.id == sitting.id and result.counts]
+    marked = [result for result in of_sitting if result.record and result.variants]
     if not marked:
         raise GraderError(f"{school.records}: no marked script of sitting {sitting.id}; mark some first: pitside mark")
     usual = min(len(marked), max(FEWEST, math.ceil(SHARE * len(marked))))
@@ -210,9 +218,8 @@ def pairs(sample: Sample, results: Sequence[Result]) -> list[Pair]:
     second = {(mark.sample, mark.part): mark for mark in sample.second}
     found = []
     for drawn in sample.drawn:
-        result = by_paper.get(drawn.paper)
-        if result is None or result.record is None:
-            raise GraderError(f"paper {drawn.paper} ({drawn.sample}) is not marked any more; mark it again")
+        result = _result_of(drawn, by_paper)
+        assert result.record
         first = _first_marks(result.record)
         for number, variant, _ in _exercises(result):
             for part in variant.exercise.parts:
@@ -221,6 +228,19 @@ def pairs(sample: Sample, results: Sequence[Result]) -> list[Pair]:
                     mark = second.get((drawn.sample, name))
                     found.append(Pair(drawn, name, part.marks.total, first[name], mark))
     return found
+
+
+def _result_of(drawn: Drawn, by_paper: Mapping[str, Result]) -> Result:
+    """The script that was drawn, as it is marked now. Raises: :class:`GraderError` where it is not."""
+    result = by_paper.get(drawn.paper)
+    if result is None:
+        raise GraderError(f"paper {drawn.paper} ({drawn.sample}) is not marked any more; mark it again: pitside mark")
+    if not result.variants:
+        raise GraderError(
+            f"paper {drawn.paper} ({drawn.sample}): an exercise of it has changed since it was issued; accept the mark "
+            "scheme of today: pitside mark --new-scheme"
+        )
+    return result
 
 
 def _first_marks(record: Record) -> dict[str, float | None]:
@@ -245,19 +265,22 @@ def write_sheet(school: School, sitting: Sitting, sample: Sample, results: Seque
     """Write the second marker's page and the table to fill in; gives their paths.
 
     Neither holds a name, an id, a paper's number or a mark. A table that has been filled in is not written over.
+
+    Raises: :class:`GraderError` where the table that is there is another's, or a script is not marked any more.
     """
+    table = school.records / f"moderation_{sitting.id}_marks.csv"
+    if table.exists() and sample.draw.encode() not in table.read_bytes():
+        raise GraderError(f"{table}: not the table of this sample; move it away, then run the command again")
     by_paper = {result.record.paper: result for result in results if result.record}
     scripts = []
     rows: list[tuple[Any, ...]] = [MARK_COLUMNS]
     for drawn in sample.drawn:
-        result = by_paper[drawn.paper]
-        parts = list(_asked(result))
+        parts = list(_asked(_result_of(drawn, by_paper)))
         scripts.append({"sample": drawn.sample, "parts": parts})
-        rows += [(drawn.sample, part["name"], part["out_of"], "", "", "") for part in parts]
+        rows += [(sample.draw, drawn.sample, part["name"], part["out_of"], "", "", "") for part in parts]
     page = school.records / f"moderation_{sitting.id}.html"
     text = _page("moderation.html").render(school=school, sitting=sitting, scripts=scripts)
     write_text(page, text)
-    table = school.records / f"moderation_{sitting.id}_marks.csv"
     if len(rows) > 1 and not table.exists():
         write_csv(table, rows)
     return page, table
@@ -276,7 +299,7 @@ def _asked(result: Result) -> Iterator[dict[str, Any]]:
             yield {
                 "name": item_name(number, part.key),
                 "title": variant.exercise.title,
-                "setting": Markup(html(variant.text(variant.exercise.setting))),
+                "setting": Markup(html(variant.text(variant.exercise.setting)) + chart_html(variant)),
                 "ask": Markup(html(variant.text(part.ask))),
                 "points": part.points,
                 "out_of": part.marks.total,
@@ -284,6 +307,30 @@ def _asked(result: Result) -> Iterator[dict[str, Any]]:
                 "earlier": tuple(earlier),
                 "text": str(answer.value if isinstance(answer.value, str) else answer.given),
             }
+
+
+def write_look(school: School, sitting: Sitting, sample: Sample, results: Sequence[Result]) -> Path:
+    """Write the assessor's page of the whole scripts, with how each part that is marked by itself got its marks."""
+    by_paper = {result.record.paper: result for result in results if result.record}
+    scripts = []
+    for drawn in sample.drawn:
+        result = _result_of(drawn, by_paper)
+        assert result.record
+        scripts.append({"drawn": drawn, "percent": result.percent, "items": list(_computed(result))})
+    page = school.records / f"moderation_{sitting.id}_look.html"
+    write_text(page, _page("moderation_look.html").render(school=school, sitting=sitting, scripts=scripts))
+    return page
+
+
+def _computed(result: Result) -> Iterator[dict[str, Any]]:
+    for number, variant, marked in _exercises(result):
+        by_item = {item.item: item for item in marked.items}
+        for part in variant.exercise.parts:
+            if not isinstance(part, Written):
+                for item in part.items():
+                    yield {"name": item_name(number, item.key), "part": item_name(number, part.key)} | {
+                        "mark": by_item[item.key]
+                    }
 
 
 def _page(name: str) -> Any:
@@ -305,6 +352,11 @@ def take_marks(school: School, sitting: Sitting, path: Path, results: Sequence[R
     seen = set()
     for where, row in _rows(path, MARK_COLUMNS):
         key = (row["sample"].upper(), row["part"])
+        if row["draw"] != sample.draw:
+            raise GraderError(
+                f"{where}: belongs to another sample than {_file(school, sitting.id).name}, in which the same numbers "
+                f"are other scripts; its lines begin with {sample.draw}"
+            )
         if key not in known:
             raise GraderError(f"{where}: no part {row['part']!r} of a script {row['sample']!r} is in this sample")
         if key in seen:
@@ -332,13 +384,23 @@ def write_agreement(school: School, sitting: Sitting, sample: Sample, results: S
     )
     write_text(page, text)
     table = school.records / f"moderation_{sitting.id}_decide.csv"
+    decided = _decided_so_far(table)
     rows: list[tuple[Any, ...]] = [DECIDE_COLUMNS]
     for pair in both:
         if pair.first is not None and pair.second:
             about = (pair.drawn.sample, pair.part, pair.drawn.paper, pair.out_of)
-            rows.append((*about, pair.first, pair.second.marks, "", ""))
+            rows.append((*about, pair.first, pair.second.marks, *decided.get((pair.drawn.paper, pair.part), ("", ""))))
     write_csv(table, rows)
     return page, table
+
+
+def _decided_so_far(table: Path) -> dict[tuple[str, str], tuple[str, str]]:
+    """What a table of decisions holds already, by paper and part, so that more second marks do not wipe it out."""
+    if not table.exists():
+        return {}
+    return {
+        (row["paper"], row["part"]): (row["decided"], row["reason"]) for _, row in _rows(table, DECIDE_COLUMNS)
+    }
 
 
 def agreements(both: Sequence[Pair]) -> list[Agreement]:

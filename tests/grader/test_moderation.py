@@ -23,6 +23,7 @@ from grader.moderation import (
     take_marks,
     weighted_kappa,
     write_agreement,
+    write_look,
     write_sheet,
 )
 from grader.part_marks import ChangeKind, HandMark
@@ -187,9 +188,53 @@ def test_filled_table_is_not_written_over(school):
     sitting, results = school.sittings[0], gather(school)
     sample = sample_of(school, sitting, results)
     _, table = write_sheet(school, sitting, sample, results)
-    table.write_text("work of an evening")
+    table.write_text(filled(table, lambda row: {"marks": "2"}), encoding="utf-8")
+    before = table.read_bytes()
     write_sheet(school, sitting, sample, results)
-    assert table.read_text() == "work of an evening"
+    assert table.read_bytes() == before
+
+
+def test_table_of_another_sample_is_neither_taken_nor_written_over(school, tmp_path):
+    """The same numbers are other scripts in another sample."""
+    sitting, results = school.sittings[0], gather(school)
+    _, table = write_sheet(school, sitting, sample_of(school, sitting, results, seed=5), results)
+    old = tmp_path / "old.csv"
+    old.write_text(filled(table, lambda row: {"marks": "2"}), encoding="utf-8")
+    (school.records / "moderation_day1.json").unlink()
+    other = sample_of(school, sitting, results, seed=6)
+    with pytest.raises(GraderError, match="not the table of this sample"):
+        write_sheet(school, sitting, other, results)
+    with pytest.raises(GraderError, match="line 2: belongs to another sample"):
+        take_marks(school, sitting, old, results)
+    assert sample_of(school, sitting, results).second == ()
+
+
+def test_script_that_is_not_marked_any_more_is_named(school):
+    sitting, results = school.sittings[0], gather(school)
+    sample = sample_of(school, sitting, results)
+    gone = sample.drawn[2].paper
+    (school.records / "marks" / f"{gone}.json").unlink()
+    for reads in (write_sheet, write_look):
+        with pytest.raises(GraderError, match=f"paper {gone} .S03. is not marked any more"):
+            reads(school, sitting, sample, gather(school))
+
+
+def test_look_shows_what_was_given_and_why_it_has_its_marks(school):
+    sitting, results = school.sittings[0], gather(school)
+    sample = sample_of(school, sitting, results)
+    read = BeautifulSoup(write_look(school, sitting, sample, results).read_text("utf-8"), "html.parser")
+    shown = [
+        [cell.get_text() for cell in row.select("td")] for row in read.select("table")[0].select("tbody tr")
+    ]
+    record = read_record(school, sample.drawn[0].paper)
+    wanted = [
+        [f"{n}{i.item}", i.given or "–", i.model, f"{i.marks:g} of {i.out_of:g}", ": ".join(filter(None, (i.rule, i.slip)))]
+        for n, exercise in enumerate(record.exercises, 1)
+        for i in exercise.items
+        if f"{n}{i.item}" not in PARTS
+    ]
+    assert len(wanted) >= 2
+    assert shown == wanted
 
 
 # Both marks -----------------------------------------------------------------------------------------------------------
@@ -239,7 +284,7 @@ def test_table_without_its_columns_is_named(school, tmp_path):
     sample_of(school, school.sittings[0], gather(school))
     file = tmp_path / "other.csv"
     file.write_text("a,b\n1,2\n")
-    with pytest.raises(GraderError, match="no column 'sample'"):
+    with pytest.raises(GraderError, match="no column 'draw'"):
         take_marks(school, school.sittings[0], file, gather(school))
 
 
@@ -283,6 +328,20 @@ def test_decision_without_a_reason_changes_nothing(school, tmp_path):
     with pytest.raises(GraderError, match="say why in the column reason"):
         decided(school, tmp_path, lambda row: {"decided": "1", "reason": "" if row["part"] == "2c" else "agreed"})
     assert {result.record.paper: result.record.part_marks for result in gather(school)} == before
+
+
+def test_decisions_outlast_more_second_marks(school, tmp_path):
+    sitting = school.sittings[0]
+    sample = second_marks(school, tmp_path, lambda row: {"marks": "4"} if row["part"] == "1c" else {})
+    _, table = write_agreement(school, sitting, sample, gather(school))
+    table.write_text(filled(table, lambda row: {"decided": "3", "reason": "=names it"}), encoding="utf-8")
+    sample = second_marks(school, tmp_path, lambda row: {"marks": "2"} if row["part"] == "2c" else {})
+    write_agreement(school, sitting, sample, gather(school))
+    rows = list(csv.DictReader(io.StringIO(table.read_text(encoding="utf-8-sig"))))
+    assert {(row["part"], row["second"], row["decided"], row["reason"]) for row in rows} == {
+        ("1c", "4.0", "3", "'=names it"),
+        ("2c", "2.0", "", ""),
+    }
 
 
 def test_first_mark_is_that_before_moderation_also_after_an_appeal(school):
