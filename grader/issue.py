@@ -32,7 +32,8 @@ def issue(
     """Give every candidate of the roster, or those who are named, a paper for each sitting.
 
     A later ``attempt`` than the first is a resit: its exercises have other numbers than all earlier papers of the
-    candidate in that sitting.
+    candidate in that sitting. Numbers that a page of practice papers has shown are given to nobody while there are
+    others.
 
     A paper is in the register, on the disk, before its pack is written, so no pack exists without its line.
 
@@ -40,6 +41,7 @@ def issue(
     papers were issued, or somebody was never issued the attempt before; then no paper is drawn.
     """
     from grader.packs import is_packed, write_pack  # brings along what makes notebooks, which takes a second
+    from grader.practice_papers import shown_numbers
 
     if not school.roster:
         raise GraderError(f"{school.folder / 'roster.csv'}: no candidates; write a line for each under the first line")
@@ -50,6 +52,7 @@ def issue(
     for sitting in sittings:
         _check_unchanged(school, register, sitting)
         _check_attempt_before(register, sitting, chosen, attempt)
+    practised = shown_numbers(school, school.sittings)
     papers: list[tuple[Sitting, Paper]] = []
     new: list[Paper] = []
     for sitting in sittings:
@@ -58,7 +61,7 @@ def issue(
             if paper is None:
                 earlier = [p for p in register.papers_of(sitting.id, candidate.id) if p.attempt < attempt]
                 with blamed(sitting.id, [name for name in school.own_exercises if name in sitting.exercises]):
-                    paper = draw_paper(school, sitting, candidate, attempt, earlier)
+                    paper = draw_paper(school, sitting, candidate, attempt, earlier, practised)
                 new.append(paper)
             papers.append((sitting, paper))
     register.add(new)

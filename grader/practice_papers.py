@@ -25,7 +25,7 @@ from exercises.model.numbers import System
 from exercises.model.practice import practice_data, shortened
 from exercises.model.variant import SHUFFLE, Variant
 from grader.errors import GraderError
-from grader.files import write_text
+from grader.files import write_json, write_text
 from grader.register import Entry, Register, draw_paper
 from grader.school import School, Sitting
 
@@ -74,6 +74,7 @@ def write_practice(
         if practised:
             start = f"{school.id} {sitting.id}"
             drawn = {exercise.id: fresh_variants(exercise, papers, taken, start) for exercise in practised}
+            _keep_shown(school, sitting, drawn)  # before the page is there: no resit may miss it
             write_text(path, practice_page(school.title, sitting.title, drawn, left_out))
         written.append(Written(path if practised else Path(), left_out))
         progress(count, len(sittings))
@@ -84,11 +85,48 @@ def taken_numbers(school: School) -> set[str]:
     """The numbers, by exercise, of every paper in the register and of those that the roster is still to be given."""
     register = Register(school)
     entries = [entry for paper in register.papers.values() for entry in paper.entries]
+    shown = shown_numbers(school, school.sittings)  # by earlier pages: who came later is given others
     for sitting in school.sittings:
         for candidate in school.roster:
             if register.paper_of(sitting.id, candidate.id) is None:
-                entries += draw_paper(school, sitting, candidate, attempt=1).entries
+                entries += draw_paper(school, sitting, candidate, attempt=1, practised=shown).entries
     return {_numbers_of_entry(entry) for entry in entries}
+
+
+def shown_file(school: School, sitting: Sitting) -> Path:
+    """Where the numbers are kept that pages of practice papers of a sitting have shown."""
+    return school.records / "practice" / f"{sitting.id}.json"
+
+
+def shown_numbers(school: School, sittings: Iterable[Sitting]) -> dict[str, list[dict[str, Any]]]:
+    """The numbers, by exercise, that every page of practice papers of these sittings has shown.
+
+    Raises: :class:`GraderError` where they were kept and cannot be read.
+    """
+    found: dict[str, list[dict[str, Any]]] = {}
+    for sitting in sittings:
+        path = shown_file(school, sitting)
+        try:
+            kept = json.loads(path.read_text(encoding="utf-8"))
+            for name, sets in kept.items():
+                found.setdefault(name, []).extend(dict(numbers) for numbers in sets)
+        except FileNotFoundError:
+            continue
+        except (OSError, ValueError, TypeError, AttributeError):
+            raise GraderError(f"{path}: damaged; restore it from your backup, or delete it and run again") from None
+    return found
+
+
+def _keep_shown(school: School, sitting: Sitting, drawn: dict[str, dict[str, list[Variant]]]) -> None:
+    """Keep what a page is about to show, with what earlier pages of the sitting showed."""
+    kept = shown_numbers(school, [sitting])
+    for name, by_system in drawn.items():
+        known = kept.setdefault(name, [])
+        for variants in by_system.values():
+            for variant in variants:
+                if (numbers := variant.numbers.to_json()) not in known:
+                    known.append(numbers)
+    write_json(shown_file(school, sitting), kept)
 
 
 def _numbers_of_entry(entry: Entry) -> str:

@@ -6,8 +6,9 @@ import hashlib
 import hmac
 import json
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -199,32 +200,47 @@ def attempt_suffix(attempt: int) -> str:
 
 
 def draw_paper(
-    school: School, sitting: Sitting, candidate: Candidate, attempt: int, earlier: Iterable[Paper] = ()
+    school: School,
+    sitting: Sitting,
+    candidate: Candidate,
+    attempt: int,
+    earlier: Iterable[Paper] = (),
+    practised: Mapping[str, Sequence[dict[str, Any]]] = MappingProxyType({}),
 ) -> Paper:
-    """Draw a candidate's paper; the same key, candidate, attempt and earlier papers always give the same numbers.
+    """Draw a candidate's paper; the same key, candidate, attempt and numbers to avoid always give the same numbers.
 
-    No exercise has the numbers that it has in one of the ``earlier`` papers. Raises: :class:`GraderError` where there
-    are no others.
+    No exercise has the numbers that it has in one of the ``earlier`` papers. Those that a page of practice papers
+    showed, ``practised`` by exercise, are avoided while there are others. Raises: :class:`GraderError` where an
+    exercise has no numbers but those of earlier papers.
     """
     used: dict[str, list[dict[str, Any]]] = {}
     for paper in earlier:
         for entry in paper.entries:
             used.setdefault(entry.exercise, []).append(_told_apart(entry.numbers))
+    shown = {name: [_told_apart(numbers) for numbers in practised.get(name, ())] for name in sitting.exercises}
     entries = []
     for name in sitting.exercises:
         exercise = BANK[name]
+        on_a_page: Variant | None = None
         for count in range(MOST_REDRAWS):
             again = f"|{count}" if count else ""
             seed = _keyed(school.key, f"{sitting.id}|{candidate.id}|{name}|{exercise.version}|{attempt}{again}")
             variant = draw(exercise, np.random.default_rng(int.from_bytes(seed)), candidate.units)
-            numbers = variant.numbers.to_json()
-            if _told_apart(numbers) not in used.get(name, ()):
+            told = _told_apart(variant.numbers.to_json())
+            if told in used.get(name, ()):
+                continue
+            if told not in shown[name]:
                 break
+            on_a_page = on_a_page or variant
         else:
-            raise GraderError(
-                f"sitting {sitting.id}: exercise {name} has no other numbers for attempt {attempt} of {candidate.id}; "
-                f"make a new sitting in {school.folder / 'school.toml'} with another exercise in its place"
-            )
+            if on_a_page is None:
+                raise GraderError(
+                    f"sitting {sitting.id}: exercise {name} has no other numbers for attempt {attempt} of "
+                    f"{candidate.id}; make a new sitting in {school.folder / 'school.toml'} with another exercise in "
+                    "its place"
+                )
+            variant = on_a_page
+        numbers = variant.numbers.to_json()
         entries.append(Entry(name, exercise.version, numbers, variant.scheme_digest, _asked(exercise)))
     mark = _keyed(school.key, f"paper|{sitting.id}|{candidate.id}|{attempt}").hex()[:8]
     paper_id = f"{sitting.id}-{candidate.id}-{attempt}-{mark}"

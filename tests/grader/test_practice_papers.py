@@ -29,10 +29,12 @@ from grader.practice_papers import (
     numbers_of,
     practice_file,
     practice_page,
+    shown_file,
+    shown_numbers,
     taken_numbers,
     write_practice,
 )
-from grader.register import Register
+from grader.register import Register, draw_paper
 from grader.school import School, open_school
 
 PAPERS = 3
@@ -126,6 +128,74 @@ def test_a_candidate_who_is_still_to_be_given_a_paper_is_counted(tmp_path):
     assert len(before) == len(ROSTER)
     issue(school, school.sittings, quiet)
     assert taken_numbers(open_school(school.folder)) == before
+
+
+def practised_school(folder: Path, monkeypatch: pytest.MonkeyPatch) -> School:
+    """A school whose practice papers show the very numbers that a resit of each candidate would draw by itself."""
+    school = make_school(folder, exercises=("column-pressure", "convert-mud-weight"))
+    issue(school, school.sittings, quiet)
+    first = Register(school)
+
+    def would_be(exercise, papers, taken, start):
+        found: dict[str, list] = {"field": [], "metric": []}
+        for candidate in school.roster:
+            earlier = first.papers_of(school.sittings[0].id, candidate.id)
+            paper = draw_paper(school, school.sittings[0], candidate, 2, earlier)
+            found[str(paper.system)] += [v for v in paper.variants() if v.exercise.id == exercise.id]
+        most = max(map(len, found.values()))
+        some = max(found.values(), key=len)
+        return {system: [(own or some)[n % len(own or some)] for n in range(most)] for system, own in found.items()}
+
+    monkeypatch.setattr("grader.practice_papers.fresh_variants", would_be)
+    write_practice(school, school.sittings, PAPERS, quiet)
+    return school
+
+
+def resit_numbers(school: School) -> list[tuple[str, dict[str, Any]]]:
+    issue(school, school.sittings, quiet, attempt=2)
+    papers = [paper for paper in Register(school).papers.values() if paper.attempt == 2]
+    assert len(papers) == len(school.roster)
+    return [(entry.exercise, entry.numbers) for paper in papers for entry in paper.entries]
+
+
+def test_a_resit_has_no_numbers_that_a_practice_page_showed(tmp_path, monkeypatch):
+    school = practised_school(tmp_path / "school", monkeypatch)
+    shown = shown_numbers(school, school.sittings)
+    given = resit_numbers(school)
+    assert shown and all(numbers not in shown[name] for name, numbers in given)
+    # Without the page these are the numbers that the resit has: the test would see it.
+    without = practised_school(tmp_path / "without", monkeypatch)
+    shown_file(without, without.sittings[0]).unlink()
+    assert all(numbers in shown[name] for name, numbers in resit_numbers(without))
+
+
+def test_where_a_practice_page_showed_all_other_numbers_a_resit_has_one_of_these(tmp_path, monkeypatch):
+    school = practised_school(tmp_path / "school", monkeypatch)
+    shown = shown_numbers(school, school.sittings)
+    monkeypatch.setattr("grader.register.MOST_REDRAWS", 1)
+    assert all(numbers in shown[name] for name, numbers in resit_numbers(school))
+
+
+def test_what_earlier_pages_showed_is_kept_and_the_same_page_adds_nothing(tmp_path):
+    school = make_school(tmp_path / "school", exercises=("column-pressure",))
+    issue(school, school.sittings, quiet)
+    write_practice(school, school.sittings, 2, quiet)
+    two = shown_file(school, school.sittings[0]).read_bytes()
+    write_practice(school, school.sittings, 2, quiet)
+    assert shown_file(school, school.sittings[0]).read_bytes() == two
+    write_practice(school, school.sittings, 4, quiet)
+    shown = shown_numbers(school, school.sittings)["column-pressure"]
+    assert len(shown) == 8 and all(numbers in shown for numbers in json.loads(two)["column-pressure"])
+
+
+@pytest.mark.parametrize("text", ["{", "[1]", '{"column-pressure": 3}', '{"column-pressure": [3]}'])
+def test_a_damaged_list_of_shown_numbers_is_one_clear_line_and_nothing_is_drawn(tmp_path, text):
+    school = make_school(tmp_path / "school", exercises=("column-pressure",))
+    shown_file(school, school.sittings[0]).parent.mkdir(parents=True)
+    shown_file(school, school.sittings[0]).write_text(text)
+    with pytest.raises(GraderError, match=r"practice.*json: damaged") as caught:
+        issue(school, school.sittings, quiet)
+    assert "\n" not in str(caught.value) and not Register(school).papers
 
 
 def test_numbers_do_not_hang_on_the_schools_key(tmp_path):
