@@ -295,7 +295,8 @@ def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: 
             click.echo(f"Next: pitside mark {folder}")
             return
         for one in (school.sitting(sitting),) if sitting else school.sittings:
-            path, candidates, there = write_page(school, one, attempt or 1)
+            with _bar(f"Papers of {one.id}") as progress:
+                path, candidates, there = write_page(school, one, attempt or 1, progress)
             click.echo(f"{one.id}: {candidates} candidates, {there} have a script already. Open {path}")
     click.echo(f"It saves keyed_….json; then: pitside keyin {folder} --take THAT_FILE")
     click.echo("The page holds names and, in its browser, answers: keep it on the assessor's computer.")

@@ -20,6 +20,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from exercises.model.answers import UnreadableAnswer, read_number
+from exercises.model.variant import Variant
 from grader.claims import clip
 from grader.errors import GraderError
 from grader.files import write_bytes, write_text
@@ -64,26 +65,37 @@ def page_file(school: School, sitting: Sitting, attempt: int = 1) -> Path:
     return school.records / f"keyin_{sitting.id}{attempt_suffix(attempt)}.html"
 
 
-def write_page(school: School, sitting: Sitting, attempt: int = 1) -> tuple[Path, int, int]:
+def write_page(
+    school: School,
+    sitting: Sitting,
+    attempt: int = 1,
+    progress: Callable[[int, int], None] = lambda done, total: None,
+) -> tuple[Path, int, int]:
     """Write the page of a sitting; gives its path, how many candidates are on it, how many of them have a script.
+
+    ``progress`` is told how many papers are put on it, of how many.
 
     Raises: :class:`GraderError` when nobody of the roster was issued a paper, or a mark scheme has changed since.
     """
     register = Register(school)
     papers = _issued(school, register, sitting, attempt)
     there, faults = _came_back(school, register)
-    variants = {paper.id: paper.variants() for _, paper in papers}
-    candidates = [
-        {
-            "id": candidate.id,
-            "name": candidate.name,
-            "paper": paper.id,
-            "script": there.get(paper.id, ""),
-            "fault": faults.get(paper.id, ""),
-            "exercises": [_exercise(exercise) for exercise in questions(variants[paper.id])],
-        }
-        for candidate, paper in papers
-    ]
+    every: list[Variant] = []
+    candidates = []
+    for count, (candidate, paper) in enumerate(papers, 1):
+        variants = paper.variants()
+        every += variants
+        candidates.append(
+            {
+                "id": candidate.id,
+                "name": candidate.name,
+                "paper": paper.id,
+                "script": there.get(paper.id, ""),
+                "fault": faults.get(paper.id, ""),
+                "exercises": [_exercise(exercise) for exercise in questions(variants)],
+            }
+        )
+        progress(count, len(papers))
     candidates.sort(key=lambda one: bool(one["script"]))
     data = {
         "format": FORMAT,
@@ -94,7 +106,7 @@ def write_page(school: School, sitting: Sitting, attempt: int = 1) -> tuple[Path
         "file": f"keyed_{sitting.id}{attempt_suffix(attempt)}.json",
         "longest_typed": LONGEST_TYPED,
         "longest_words": LONGEST_WORDS,
-        "kinds": kinds_data(kinds([one for each in variants.values() for one in each])),
+        "kinds": kinds_data(kinds(every)),
         "candidates": candidates,
     }
     page = _PAGES.get_template("keyin.html").render(
