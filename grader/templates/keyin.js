@@ -48,7 +48,7 @@
     const look = { id, autocomplete: "off", spellcheck: "false", "aria-describedby": check.id, "data-item": item.name };
     let made;
     if (item.kind === "words") {
-      const area = element("textarea", { ...look, rows: "5", maxlength: sheets.longest_words });
+      const area = element("textarea", { ...look, rows: "5", dir: "auto", maxlength: sheets.longest_words });
       made = { controls: [area], value: () => area.value, put: (value) => (area.value = value ?? "") };
     } else {
       const input = element("input", { ...look, type: "text", maxlength: sheets.longest_typed });
