@@ -79,8 +79,11 @@ class Sample:
 
     @property
     def draw(self) -> str:
-        """What tells this sample from another of the sitting, in which the same numbers are other scripts."""
-        return hashlib.sha256(" ".join(drawn.paper for drawn in self.drawn).encode()).hexdigest()[:8]
+        """What tells this sample from another of the sitting, in which the same numbers are other scripts.
+
+        It begins with a word, or a spreadsheet would take some for numbers and write them its own way.
+        """
+        return "draw-" + hashlib.sha256(" ".join(drawn.paper for drawn in self.drawn).encode()).hexdigest()[:8]
 
 
 @dataclass(frozen=True)
@@ -197,7 +200,11 @@ def _drawn(marked: list[Result], pass_percent: float, size: int, seed: int) -> I
 
 
 def _kept(school: School, sitting: Sitting) -> Sample | None:
-    path = _file(school, sitting.id)
+    return read_sample(_file(school, sitting.id))
+
+
+def read_sample(path: Path) -> Sample | None:
+    """The sample in a file, if there is one. Raises: :class:`GraderError` if it is damaged."""
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
         drawn = tuple(Drawn(**one) for one in data["drawn"])
@@ -316,7 +323,10 @@ def write_look(school: School, sitting: Sitting, sample: Sample, results: Sequen
     for drawn in sample.drawn:
         result = _result_of(drawn, by_paper)
         assert result.record
-        scripts.append({"drawn": drawn, "percent": result.percent, "items": list(_computed(result))})
+        items = list(_computed(result))
+        # One that lost marks is the first to be asked about.
+        least = min(items, key=lambda item: item["mark"].marks / item["mark"].out_of, default={"part": ""})
+        scripts.append({"drawn": drawn, "percent": result.percent, "items": items, "ask": least["part"]})
     page = school.records / f"moderation_{sitting.id}_look.html"
     write_text(page, _page("moderation_look.html").render(school=school, sitting=sitting, scripts=scripts))
     return page
@@ -398,9 +408,7 @@ def _decided_so_far(table: Path) -> dict[tuple[str, str], tuple[str, str]]:
     """What a table of decisions holds already, by paper and part, so that more second marks do not wipe it out."""
     if not table.exists():
         return {}
-    return {
-        (row["paper"], row["part"]): (row["decided"], row["reason"]) for _, row in _rows(table, DECIDE_COLUMNS)
-    }
+    return {(row["paper"], row["part"]): (row["decided"], row["reason"]) for _, row in _rows(table, DECIDE_COLUMNS)}
 
 
 def agreements(both: Sequence[Pair]) -> list[Agreement]:

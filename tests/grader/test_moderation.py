@@ -223,12 +223,16 @@ def test_look_shows_what_was_given_and_why_it_has_its_marks(school):
     sitting, results = school.sittings[0], gather(school)
     sample = sample_of(school, sitting, results)
     read = BeautifulSoup(write_look(school, sitting, sample, results).read_text("utf-8"), "html.parser")
-    shown = [
-        [cell.get_text() for cell in row.select("td")] for row in read.select("table")[0].select("tbody tr")
-    ]
+    shown = [[cell.get_text() for cell in row.select("td")] for row in read.select("table")[0].select("tbody tr")]
     record = read_record(school, sample.drawn[0].paper)
     wanted = [
-        [f"{n}{i.item}", i.given or "–", i.model, f"{i.marks:g} of {i.out_of:g}", ": ".join(filter(None, (i.rule, i.slip)))]
+        [
+            f"{n}{i.item}",
+            i.given or "–",
+            i.model,
+            f"{i.marks:g} of {i.out_of:g}",
+            ": ".join(filter(None, (i.rule, i.slip))),
+        ]
         for n, exercise in enumerate(record.exercises, 1)
         for i in exercise.items
         if f"{n}{i.item}" not in PARTS
@@ -244,9 +248,7 @@ def test_agreement_is_worked_out_from_both_marks(school, tmp_path):
     given = {"1c": "2,5", "2c": "1"}
     sample = second_marks(school, tmp_path, lambda row: {"marks": given[row["part"]], "marker": "KB"})
     both = pairs(sample, gather(school))
-    first = {
-        part: [read_record(school, drawn.paper).hand[part].marks for drawn in sample.drawn] for part in PARTS
-    }
+    first = {part: [read_record(school, drawn.paper).hand[part].marks for drawn in sample.drawn] for part in PARTS}
     found = {one.part: one for one in agreements(both)}
     assert set(found) == {*PARTS, ""}
     for part, again in (("1c", 2.5), ("2c", 1.0)):
