@@ -15,6 +15,7 @@ import numbers
 import os
 import signal
 import sys
+import warnings
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
@@ -24,6 +25,7 @@ import numpy
 import pint
 from IPython.core.displayhook import DisplayHook
 from IPython.core.displaypub import DisplayPublisher
+from IPython.core.inputtransformer2 import TransformerManager
 from IPython.core.interactiveshell import InteractiveShell
 from traitlets import Type
 from traitlets.config import Config
@@ -37,6 +39,8 @@ GRACE = 2.0
 LONGEST_LINE = 4000
 #: What the script's process ends with when a cell would not stop, and when memory ran out altogether.
 STUBBORN, NO_MEMORY = 70, 71
+#: Characters from which on a cell is looked at as plain Python first.
+LONG_CELL = 2000
 
 
 class CellTimeLimit(BaseException):
@@ -183,6 +187,12 @@ class Shell(InteractiveShell):
         self.system(cmd)
         return [] if split else ""
 
+    def transform_ast(self, node: ast.AST) -> ast.AST:
+        # Ours alone leaves the rest as it is: there are no places to be filled in.
+        if [type(transformer) for transformer in self.ast_transformers] == [_NoOwnAnswer]:
+            return self.ast_transformers[0].visit(node)
+        return super().transform_ast(node)
+
     @contextlib.contextmanager
     def _tee(self, channel: str):
         yield
@@ -209,6 +219,22 @@ def _said(error: Any) -> str:
         return ""
 
 
+class Transformers(TransformerManager):
+    """IPython's own, without a search of a long cell for magics where it is plain Python and so can hold none.
+
+    That search costs more than running the given cell, which stands in every script.
+    """
+
+    def do_token_transforms(self, lines: list[str]) -> list[str]:
+        text = "".join(lines)
+        if len(text) > LONG_CELL:
+            with warnings.catch_warnings(), contextlib.suppress(SyntaxError, ValueError, RecursionError, MemoryError):
+                warnings.simplefilter("ignore")  # they are given when the cell is compiled
+                ast.parse(text)
+                return lines
+        return super().do_token_transforms(lines)
+
+
 class _NoOwnAnswer(ast.NodeTransformer):
     """Leaves out a cell's own definition of ``answer``: the given cell has one for plain Jupyter."""
 
@@ -231,6 +257,7 @@ def ready_shell(definitions: tuple[str, ...]) -> Shell:
     config.InteractiveShell.cache_size = 100
     shell = Shell.instance(config=config)
     shell.ast_transformers.append(_NoOwnAnswer())
+    shell.input_transformer_manager = Transformers()
 
     # A plot in the server fills matplotlib's caches for every fork, as `%matplotlib inline` would.
     matplotlib.use("module://matplotlib_inline.backend_inline")
