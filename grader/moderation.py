@@ -74,16 +74,11 @@ class Sample:
     sitting: str
     size: int
     seed: int
+    #: Tells this sample from another of the sitting, in which the same numbers are other scripts; stays when one is
+    #: taken out of it.
+    draw: str
     drawn: tuple[Drawn, ...]
     second: tuple[SecondMark, ...] = ()
-
-    @property
-    def draw(self) -> str:
-        """What tells this sample from another of the sitting, in which the same numbers are other scripts.
-
-        It begins with a word, or a spreadsheet would take some for numbers and write them its own way.
-        """
-        return "draw-" + hashlib.sha256(" ".join(drawn.paper for drawn in self.drawn).encode()).hexdigest()[:8]
 
 
 @dataclass(frozen=True)
@@ -172,7 +167,10 @@ def sample_of(
     if size > len(marked):
         raise GraderError(f"sitting {sitting.id}: a sample of {size} is more than its {len(marked)} marked scripts")
     seed = 1 if seed is None else seed
-    found = Sample(sitting.id, size, seed, tuple(_drawn(marked, school.pass_percent, size, seed)))
+    drawn = tuple(_drawn(marked, school.pass_percent, size, seed))
+    # It begins with a word, or a spreadsheet would take some for numbers and write them its own way.
+    draw = "draw-" + hashlib.sha256(" ".join(one.paper for one in drawn).encode()).hexdigest()[:8]
+    found = Sample(sitting.id, size, seed, draw, drawn)
     write_json(_file(school, sitting.id), asdict(found))
     return found
 
@@ -209,7 +207,7 @@ def read_sample(path: Path) -> Sample | None:
         data = json.loads(path.read_text(encoding="utf-8"))
         drawn = tuple(Drawn(**one) for one in data["drawn"])
         second = tuple(SecondMark(**one) for one in data["second"])
-        return Sample(data["sitting"], data["size"], data["seed"], drawn, second)
+        return Sample(data["sitting"], data["size"], data["seed"], data["draw"], drawn, second)
     except FileNotFoundError:
         return None
     except (ValueError, KeyError, TypeError):
