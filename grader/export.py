@@ -17,6 +17,7 @@ from grader.errors import GraderError
 from grader.files import write_bytes
 from grader.log import Log
 from grader.marking import Record, part_of, read_record
+from grader.moderation import read_sample
 from grader.papers import item_name
 from grader.privacy import Person
 from grader.school import School
@@ -56,6 +57,7 @@ _SAYS = {
     "certificates/": "your certificates",
     "other/": "other files of yours",
     "gradebook.csv": "your marks and comments in the assessor's gradebook",
+    "second_marks.csv": "what a second marker gave",
     "results.csv": "your lines of the list of results, and of other lists",
     "refused.json": "files of yours that could not be marked, and why",
     "register.json": "the numbers that were drawn for you, and the digests of their mark schemes",
@@ -105,6 +107,8 @@ def _contents(person: Person) -> Iterator[tuple[str, bytes]]:
     for paper, record in records:
         yield f"records/{paper.id}.json", _json(person, asdict(record))
     yield from _gradebook(person)
+    if second := list(_second_marks(person)):
+        yield "second_marks.csv", _csv([("part", "marks", "comment", "marker"), *second])
     rows = [row for path in person.reports() if path.suffix == ".csv" for row in _rows_in(person, path)]
     if rows:
         yield "results.csv", _csv(rows)
@@ -158,6 +162,15 @@ def _mark_rows(person: Person, record: Record) -> Iterator[list[Any]]:
                 item.out_of, str(item.rule), *(_without_others(person, one) for one in (
                     ": ".join(filter(None, texts)), " | ".join(hand), " | ".join(changed))),
             ]  # fmt: skip
+
+
+def _second_marks(person: Person) -> Iterator[tuple[str, float, str, str]]:
+    for path in person.second_marking():
+        sample = read_sample(path)
+        own = {one.sample for one in sample.drawn if one.paper in person.paper_ids} if sample else set()
+        for one in sample.second if sample else ():
+            if one.sample in own:
+                yield one.part, one.marks, _without_others(person, one.comment), one.marker
 
 
 def _gradebook(person: Person) -> Iterator[tuple[str, bytes]]:

@@ -17,7 +17,7 @@ import os
 import re
 import zipfile
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -29,6 +29,7 @@ from grader.csv_files import read_csv, without_rows
 from grader.errors import GraderError
 from grader.files import write_bytes, write_json, write_text
 from grader.log import FORGETTING, FORGOTTEN, Log
+from grader.moderation import read_sample
 from grader.register import Paper, Register, sealed
 from grader.results import gather, write_feedback, write_results
 from grader.school import Candidate, School
@@ -185,9 +186,18 @@ class Person:
             for path in _files(self.school.records)
             if path not in own
             and path.name not in _KEPT
+            and not (path.name.startswith("moderation_") and path.suffix == ".json")
             and self._is_report(path)
             and any(self.mentioned_in(text) for text in _texts(path))
         )
+
+    def second_marking(self) -> tuple[Path, ...]:
+        """The samples for a second marker that the person's scripts are in."""
+        own = []
+        for path in sorted(self.school.records.glob("moderation_*.json")):
+            if any(paper in text for text in _texts(path) for paper in self.paper_ids):
+                own.append(path)
+        return tuple(own)
 
     def _is_report(self, path: Path) -> bool:
         """Not a file of another person, which may have the id in it by chance."""
@@ -250,6 +260,7 @@ class Person:
         log = Log(self.school, only_read=True)
         lines = len(self.log_lines(log))
         reports = () if self.is_forgotten(log) else self.reports()
+        samples = tuple(page for path in self.second_marking() for page in sorted(records.glob(f"{path.stem}[._]*")))
         return (
             Held("name, employer, crew and arrangements", "roster.csv", rows=int(self.is_on_roster)),
             Held("why a sitting was missed", "absences.csv", rows=self._absences()),
@@ -259,6 +270,7 @@ class Person:
             Held("other files of this person", _common(folder, rest), rest),
             Held("scripts with marks and comments by hand", "records/gradebook.db", rows=self.gradebook_rows()),
             Held("files that could not be marked", "records/refused.json", rows=len(self.refusals()[0])),
+            Held("samples for a second marker", _common(folder, samples), samples),
             Held("reports about many that name the candidate", ", ".join(p.name for p in reports), reports),
             Held(
                 "papers in the register: id, exercises and drawn numbers",
@@ -367,6 +379,8 @@ def _forget(person: Person, why: str) -> Forgotten:
 
         with Gradebook.of(school) as gradebook:
             gradebook.forget(person.id)
+    for path in person.second_marking():
+        _without_sample(person, path)
     reports = () if person.is_forgotten(log) else person.reports()
     for path in reports:
         _without_person(person, path)
@@ -388,6 +402,31 @@ def _without_person(person: Person, path: Path) -> None:
     else:
         path.unlink(missing_ok=True)
         path.with_name(f"{path.name}.sig").unlink(missing_ok=True)
+
+
+def _without_sample(person: Person, path: Path) -> None:
+    """A sample for a second marker without the person's scripts: its pages go, which hold answers under numbers."""
+    for name in (".html", "_look.html", "_report.html"):
+        path.with_name(path.stem + name).unlink(missing_ok=True)
+    before = read_sample(path)
+    if before is None:
+        return
+    gone = {one.sample for one in before.drawn if one.paper in person.paper_ids}
+    after = replace(
+        before,
+        drawn=tuple(one for one in before.drawn if one.sample not in gone),
+        second=tuple(one for one in before.second if one.sample not in gone),
+    )
+    for name in ("_marks.csv", "_decide.csv"):
+        table = path.with_name(path.stem + name)
+        if table.exists():
+            data = without_rows(table, lambda columns, cells: gone.intersection(cells[:2]))
+            write_bytes(table, data.replace(before.draw.encode(), after.draw.encode()))
+    # Last: by it a run that goes on after a kill knows which rows are the person's.
+    if after.drawn:
+        write_json(path, asdict(after))
+    else:
+        path.unlink()
 
 
 def _drop_rows(person: Person, path: Path, column: str) -> None:

@@ -28,7 +28,7 @@ from schools import (
     script_with,
 )
 
-from grader import privacy
+from grader import moderation, privacy
 from grader.changes import change_mark
 from grader.csv_files import without_rows
 from grader.errors import GraderError
@@ -44,6 +44,7 @@ from grader.results import gather
 from grader.school import School, new_school, open_school
 
 NAME, EMPLOYER, ANSWER = "Ingrid Sølvberg-Ås", "Sølvberg Kråkerøy Drilling", "Because the fjord froze in October"
+SECOND = "A clear answer"
 OTHERS = ("aa-02,Ömer Çınar,Larkwater Energy,night crew,metric", "aa-03,Нина Ветрова,Larkwater Energy,night crew,field")
 WRITTEN = "explain-to-the-crew"
 #: Settings, keys and the like, in which nothing of a candidate may stand.
@@ -78,6 +79,15 @@ def whole_school(folder: Path) -> School:
     change_mark(school, paper_of(school, "aa-01").id, "1a", 1, ChangeKind.APPEAL, f"{NAME} is right")
     mark_and_report(school)
     write_export(school, "aa-01")
+    (sitting,) = school.sittings
+    found = gather(school)
+    sample = moderation.sample_of(school, sitting, found, 3)
+    _, table = moderation.write_sheet(school, sitting, sample, found)
+    (school.records / f"moderation_{SITTING}_look.html").write_text(f"<p>{ANSWER}</p>", encoding="utf-8")
+    text = table.read_text(encoding="utf-8-sig")
+    table.write_text(text.replace(",,,", f",1,{SECOND},Marker"), encoding="utf-8")
+    sample = moderation.take_marks(school, sitting, table, found)
+    moderation.write_agreement(school, sitting, sample, found)
     return school
 
 
@@ -198,6 +208,22 @@ def test_marking_and_results_go_on_without_the_person(school):
     found = mark_and_report(after)
     assert found["aa-01"].record is None
     assert holding(school.folder, NAME, EMPLOYER, ANSWER) == set()
+
+
+def test_a_second_markers_sample_goes_on_without_the_person(school):
+    (sitting,) = school.sittings
+    path = school.records / f"moderation_{SITTING}.json"
+    before = moderation.read_sample(path)
+    forget_one(school)
+    after = open_school(school.folder)
+    sample = moderation.read_sample(path)
+    own = {one.sample for one in before.drawn if "-aa-01-" in one.paper}
+    assert len(own) == 1
+    assert sample.drawn == tuple(one for one in before.drawn if one.sample not in own)
+    assert sample.second == tuple(one for one in before.second if one.sample not in own)
+    assert len(sample.second) == 2
+    table = school.records / f"moderation_{SITTING}_marks.csv"
+    assert moderation.take_marks(after, sitting, table, gather(after)) == sample
 
 
 def test_a_second_time_nothing_is_done(school):
