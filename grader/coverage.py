@@ -93,10 +93,10 @@ def coverage(school: School) -> Coverage:
         if lesson.id in taught | assessed
     )
     lengths = []
-    for sitting in school.sittings:
-        exercises = [BANK[name] for name in sitting.exercises]
+    for one in school.sittings:
+        exercises = [BANK[name] for name in one.exercises]
         marks = sum(exercise.marks for exercise in exercises)
-        lengths.append(SittingLength(sitting.id, len(exercises), marks, minutes_of(exercises)))
+        lengths.append(SittingLength(one.id, len(exercises), marks, minutes_of(exercises)))
     return Coverage(lessons, tuple(lengths))
 
 

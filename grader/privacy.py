@@ -420,7 +420,7 @@ def _without_sample(person: Person, path: Path) -> None:
     for name in ("_marks.csv", "_decide.csv"):
         table = path.with_name(path.stem + name)
         if table.exists():
-            data = without_rows(table, lambda columns, cells: gone.intersection(cells[:2]))
+            data = without_rows(table, lambda columns, cells: not gone.isdisjoint(cells[:2]))
             write_bytes(table, data)
     # Last: by it a run that goes on after a kill knows which rows are the person's.
     if after.drawn:
