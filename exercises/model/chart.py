@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:  # it takes half a second to load, so only what draws loads it
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 
 @dataclass(frozen=True)
@@ -66,34 +67,40 @@ def png(chart: Chart) -> bytes:
 def _drawn(chart: Chart, form: str) -> bytes:
     import matplotlib
 
-    settings = {"svg.hashsalt": "pitside", "font.size": _FONT, "path.simplify_threshold": 0.5}
-    with _DRAWING, matplotlib.rc_context(settings):
-        axes = _frame(
+    with (
+        _DRAWING,
+        matplotlib.rc_context({"svg.hashsalt": "pitside", "font.size": _FONT, "path.simplify_threshold": 0.5}),
+    ):
+        figure, axes = _frame(
             chart.x_label, chart.y_label, tuple(chart.x_ticks), tuple(chart.y_ticks), chart.x_log, chart.divisions
         )
-        drawn = [
-            axes.plot(curve.x, curve.y, _STYLES[number % len(_STYLES)], color="black", label=curve.name or None)[0]
-            for number, curve in enumerate(chart.curves)
-        ]
-        legend = axes.legend(loc="best", framealpha=1) if any(curve.name for curve in chart.curves) else None
         buffer = io.BytesIO()
         # No date or version in the file: the same chart makes the same bytes.
         metadata = {"Date": None, "Creator": None} if form == "svg" else {"Software": None}
         try:
-            axes.figure.savefig(buffer, format=form, dpi=_DPI, metadata=metadata)
+            for number, curve in enumerate(chart.curves):
+                style = _STYLES[number % len(_STYLES)]
+                axes.plot(curve.x, curve.y, style, color="black", label=curve.name or None)
+            if any(curve.name for curve in chart.curves):
+                axes.legend(loc="best", framealpha=1)
+            figure.savefig(buffer, format=form, dpi=_DPI, metadata=metadata)
         finally:
-            for artist in (*drawn, *filter(None, [legend])):
-                artist.remove()
+            for line in list(axes.lines):
+                line.remove()
+            if legend := axes.get_legend():
+                legend.remove()
     return buffer.getvalue()
 
 
 @lru_cache(maxsize=8)
 def _frame(
     x_label: str, y_label: str, x_ticks: tuple[float, ...], y_ticks: tuple[float, ...], x_log: bool, divisions: int
-) -> Axes:
-    """Axes with labels and grid, for the curves of one chart after another: the candidates' charts differ in no more.
+) -> tuple[Figure, Axes]:
+    """A figure and its axes with labels and grid, for the curves of one chart after another.
 
-    Their place is reckoned from the longest label, since Matplotlib's own layout draws everything once for it.
+    The charts of two candidates differ in no more than these.
+
+    The place of the axes is reckoned from the longest label, since Matplotlib's own layout draws everything once for it.
     """
     from matplotlib.figure import Figure
     from matplotlib.ticker import AutoMinorLocator, FixedLocator, NullFormatter
@@ -125,4 +132,4 @@ def _frame(
     left = (1.6 * line + letter * max(map(len, y_names))) / _WIDTH
     right = 1 - (0.1 + letter * len(x_names[-1]) / 2) / _WIDTH
     figure.subplots_adjust(left=left, right=right, bottom=2.7 * line / _HEIGHT, top=1 - 0.7 * line / _HEIGHT)
-    return axes
+    return figure, axes

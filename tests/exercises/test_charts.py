@@ -88,3 +88,12 @@ def test_a_curve_beyond_the_ticks_does_not_move_them():
     before = svg(two_curves())
     svg(Chart("", "Time, hours", "Share", (Curve((0, 9), (0, 9)),), (0, 0.5, 1.25), (0, 0.00025, 0.001)))
     assert svg(two_curves()) == before
+
+
+def test_a_chart_that_cannot_be_drawn_leaves_nothing_in_the_next():
+    before = svg(two_curves())
+    good, _ = two_curves().curves
+    broken = Chart("", "Time, hours", "Share", (good, Curve((0, 1, 2), (0, 1))), (0, 0.5, 1.25), (0, 0.00025, 0.001))
+    with pytest.raises(ValueError, match="dimension"):
+        svg(broken)
+    assert svg(two_curves()) == before
