@@ -100,7 +100,7 @@ def _frame(
 
     The charts of two candidates differ in no more than these.
 
-    The place of the axes is reckoned from the longest label, since Matplotlib's own layout draws everything once for it.
+    The place of the axes is reckoned from the longest label: Matplotlib's own layout would draw everything once for it.
     """
     from matplotlib.figure import Figure
     from matplotlib.ticker import AutoMinorLocator, FixedLocator, NullFormatter
