@@ -333,7 +333,8 @@ def _accept_new_schemes(
 ) -> tuple[list[Returned], list[Refusal], int]:
     """Take the mark schemes of today for the papers of these scripts whose exercises changed; refuse those unfit.
 
-    Gives the scripts that may be marked, the refusals, and how many papers have a new scheme. Each goes into the log, with old and new version and digest of each exercise that changed, before the register.
+    Gives the scripts that may be marked, the refusals, and how many papers have a new scheme. Each goes into the log,
+    with old and new version and digest of each exercise that changed, before the register.
     """
     fitting, unfit, accepted = [], [], []
     for one in returned:

@@ -288,7 +288,7 @@ def everything_of(school: School) -> dict[str, object]:
 
 
 def events_of(log: Path) -> list[str]:
-    """The lines of a log without who, when and seal, and without their order, which hangs on which room is done first."""
+    """The lines of a log without who, when and seal, and without their order, which hangs on the rooms."""
     lines = [json.loads(line) for line in log.read_text(encoding="utf-8").splitlines()]
     for line in lines:
         del line["when"], line["who"], line["seal"]
