@@ -24,10 +24,10 @@ CONTENTS = Path(__file__).parent / "_toc.yml"
 CARD = "reference/card"
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 
-#: Room for a page number under the text; the theme's style knows the other margins.
+#: The page's title and the sheet's number in it, under the text; the theme's style knows the other margins.
 FOOT = (
     '<div style="width: 100%; text-align: center; font: 8pt sans-serif; color: #444">'
-    '<span class="pageNumber"></span></div>'
+    '<span class="title"></span> · <span class="pageNumber"></span></div>'
 )
 
 

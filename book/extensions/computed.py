@@ -1,8 +1,9 @@
-"""Sphinx extension: what the pages compute is computed again whenever the code behind it has changed.
+"""Sphinx extension: pages are made again whenever the code behind their numbers, or what they look like, has changed.
 
 Sphinx and the notebook cache look at the pages' text only. A number on a page also hangs on ``pitside``, on the
 exercises and on the style, modules and templates beside the text, so the cache has one folder for each state of those
-files, and a change in them has every page read again.
+files, and a change in them has every page read again. A change in the theme or the extensions has every page written
+again, and the style sheets with them; Sphinx by itself would find nothing to do.
 """
 
 from __future__ import annotations
@@ -28,6 +29,12 @@ def sources(book: Path) -> list[Path]:
     return sorted(files + [path for path in beside if path.suffix in {".py", ".mplstyle", ".jinja"}])
 
 
+def looks(book: Path) -> list[Path]:
+    """The files that the pages' look comes from: the theme, and the extensions with their styles and scripts."""
+    files = [path for folder in ("theme", "extensions") for path in (book / folder).rglob("*") if path.is_file()]
+    return sorted(path for path in files if "__pycache__" not in path.parts)
+
+
 def digest(files: list[Path]) -> str:
     """A digest of the files' names and contents."""
     running = hashlib.sha256()
@@ -39,6 +46,7 @@ def digest(files: list[Path]) -> str:
 def use_fresh_cache(app: Sphinx, config: Config) -> None:
     """Point the notebook cache at this state's own folder and drop the folders of other states."""
     config.computed_from = digest(sources(Path(app.srcdir)))
+    config.looks_from = digest(looks(Path(app.srcdir)))
     caches = Path(app.outdir).parent / ".notebook_cache"
     cache = caches / config.computed_from[:16]
     if caches.is_dir():
@@ -70,6 +78,7 @@ def use_own_settings(app: Sphinx, config: Config) -> None:
 
 def setup(app: Sphinx) -> dict[str, Any]:
     app.add_config_value("computed_from", "", "env")
+    app.add_config_value("looks_from", "", "html")
     # Jupyter Book hands this setting on for an extension that the book does not load; unknown, it would be a warning.
     app.add_config_value("comments_config", {}, "")
     app.connect("config-inited", use_fresh_cache)

@@ -17,6 +17,12 @@ def test_the_sources_of_the_numbers_are_all_watched() -> None:
     assert names >= {"book/reference/formula_sheet.py", "book/reference/card.html.jinja"}
 
 
+def test_what_the_pages_look_like_is_watched() -> None:
+    names = {path.relative_to(ROOT).as_posix() for path in computed.looks(ROOT / "book")}
+    assert names >= {"book/theme/pitside/static/print.css", "book/theme/pitside/layout.html"}
+    assert names >= {"book/extensions/moving_figures/static/moving.css", "book/extensions/cases.py"}
+
+
 @pytest.mark.parametrize("changed", ["text", "name"])
 def test_a_changed_source_changes_the_digest(tmp_path: Path, changed: str) -> None:
     file = tmp_path / "one.py"

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
+from urllib.parse import quote
 
 import pytest
 import yaml
 from browsing import Visitor
+from bs4 import BeautifulSoup
 
 pytestmark = pytest.mark.browser
 
@@ -122,6 +124,17 @@ def test_search_finds_a_lesson_without_network(book: Path, visitor: Visitor) -> 
     assert "Solids in the mud" in hits
     page.get_by_role("link", name="Solids in the mud").first.click()
     page.wait_for_selector("h1:has-text('Solids in the mud')")
+
+
+def test_search_finds_every_page_of_the_book_by_its_title(book: Path, visitor: Visitor) -> None:
+    visited = visitor(book)
+    for name in set(PAGES) - {"search.html"}:
+        heading = BeautifulSoup((book / name).read_text(encoding="utf-8"), "html.parser").h1
+        assert heading
+        title = heading.get_text().strip()
+        page = visited.open(f"search.html?q={quote(title)}")
+        page.wait_for_selector("#search-results li a")
+        assert title in page.locator("#search-results li a").all_text_contents()
 
 
 def test_search_that_finds_nothing_says_so(book: Path, visitor: Visitor) -> None:

@@ -17,7 +17,7 @@ from every_kind import EVERY_KIND
 from playwright.sync_api import Locator, Page
 from practice import page_html, script_json
 
-from exercises import BANK
+from exercises import BANK, LESSONS
 from exercises.model import Exercise, System
 from exercises.model.answers import Given, UnreadableAnswer, read_number
 from exercises.model.drawing import draw
@@ -184,6 +184,44 @@ def test_keyboard_alone_is_enough(lesson: Callable[[str], Page]) -> None:
     page.keyboard.press("Enter")
     assert part.locator("[data-verdict=wrong].practice-verdict").count() == 1
     assert focused("input")
+
+
+@pytest.mark.parametrize("name", LESSONS)
+def test_every_number_of_a_page_is_answered_from_the_keyboard(lesson: Callable[[str], Page], name: str) -> None:
+    """Each box by what is in its page: right, then a slip, or far too large where the exercise has none."""
+    page = lesson(name)
+    answered = 0
+    for section in page.locator("[data-practice]").all():
+        [*parts] = data_of(section)["systems"]["field"][0]["parts"]
+        for told in parts:
+            items = [item for item in told["items"] if item["kind"] == "number"]
+            if not items or len(items) < len(told["items"]):
+                continue
+            place = part_of(section, told["key"])
+
+            def type_all(items: list[dict[str, Any]], bases: list[float], place: Locator = place) -> list[str]:
+                for box, (item, base) in enumerate(zip(items, bases, strict=True)):
+                    number, unit = typed(item, base)
+                    place.locator("input[type=text]").nth(box).focus()
+                    page.keyboard.press("ControlOrMeta+a")
+                    page.keyboard.type(number)
+                    page.keyboard.press("Tab")
+                    picked = place.locator("select:focus")
+                    if picked.count():
+                        # A letter moves on from what is picked, and no keyboard here has a ².
+                        if picked.evaluate("box => box.selectedOptions[0].textContent") != unit:
+                            page.keyboard.type(unit.partition("²")[0])
+                        page.keyboard.press("Shift+Tab")
+                page.keyboard.press("Enter")
+                lines = place.locator(".practice-verdict").all()
+                return [line.get_attribute("data-verdict") or "" for line in lines]
+
+            right = [item["model"] for item in items]
+            assert set(type_all(items, right)) == {"right"}, f"{section.get_attribute('id')} ({told['key']})"
+            slips = [sum(item["slips"][0]["at"]) / 2 if item["slips"] else 50 * item["model"] for item in items]
+            assert "right" not in type_all(items, slips), f"{section.get_attribute('id')} ({told['key']})"
+            answered += len(items)
+    assert answered, "no number to answer on this page"
 
 
 def test_the_result_is_announced_and_the_boxes_have_names(lesson: Callable[[str], Page]) -> None:

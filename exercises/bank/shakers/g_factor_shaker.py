@@ -191,6 +191,7 @@ EXERCISE = Exercise(
             ),
             right=lambda n: STATES[n.done],
             marks=Marks(1),
+            must_pass=True,
             outcome=Outcome.G_FACTOR,
             reason=(
                 "Stop, lock out and tag, try, and only then take the guard off. The rig's own permit and lock-out "
