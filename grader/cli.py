@@ -715,7 +715,7 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str) -> None:
 @click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
 def demo(folder: Path, book: Path | None) -> None:
     """Make a whole invented school, from papers to marks."""
-    from grader.demo import run_demo  # brings along what makes notebooks, which takes a second
+    from grader.demo import at_the_desk, run_demo  # brings along what makes notebooks, which takes a second
     from grader.keyin import page_file
     from grader.packs import pack_names
 
@@ -723,6 +723,7 @@ def demo(folder: Path, book: Path | None) -> None:
         # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.
         school, tally, found, index = run_demo(folder, True, lambda label: bars.enter_context(_bar(label)))
         _sign(school, school.records / "results.csv")
+        debriefed, decided, certificate = at_the_desk(school, found, book.parent if book else None)
     missing = walls_here().missing
     click.echo(f"{school.title}: everything in it is invented.")
     click.echo(f"{len(school.roster)} candidates, {tally.marked} scripts marked, {len(tally.refused)} files refused:")
@@ -744,3 +745,6 @@ def demo(folder: Path, book: Path | None) -> None:
     click.echo(f"    a page to work in       {pack / names.worksheet}")
     click.echo(f"    a sheet to print        {pack / names.sheet}")
     click.echo(f"  to key in a printed sheet {page_file(school, example.sitting).resolve()}")
+    click.echo(f"  the debrief   {debriefed.resolve()}")
+    click.echo(f"  the decisions {decided.resolve()}")
+    click.echo(f"  a certificate {certificate.resolve()}")

@@ -19,6 +19,9 @@ import numpy as np
 from nbformat.v4 import new_code_cell
 
 from exercises.model import System
+from grader.certificates import certify, folder_of
+from grader.competence import decide, off_roster, write_decisions
+from grader.debrief import debrief, write_debrief
 from grader.errors import GraderError
 from grader.files import write_bytes, write_text
 from grader.issue import issue
@@ -255,3 +258,15 @@ def run_demo(
     write_results(school, results)
     write_page(school, school.sitting(SITTING))
     return school, tally, results, write_feedback(school, results, progress("Writing feedback"))
+
+
+def at_the_desk(school: School, results: list[Result], book: Path | None) -> tuple[Path, Path, Path]:
+    """Write the evening's debrief, the decisions to sign and the certificates; gives a page of each.
+
+    ``book`` is the built book's folder, to link its lessons.
+    """
+    debriefed = write_debrief(school, debrief(school, school.sitting(SITTING), results), {}, book)
+    decisions = decide(school, results)
+    decided = write_decisions(school, decisions, off_roster(results), False)
+    [first, *_] = certify(school, decisions, results).issued
+    return debriefed, decided, folder_of(school) / f"{first.serial}_{first.candidate}.html"

@@ -140,7 +140,7 @@ class Variant:
 
     def _right_values(self, item: Numeric, answers: Mapping[str, Any]) -> dict[str, pint.Quantity]:
         n = self.known(item, answers)
-        values = {"": self.answer(item, answers)}
+        values = {"": self.key[item.key] if answers is self.key else self.answer(item, answers)}
         for convention in item.conventions:
             try:
                 values[convention.name] = self._quantity(item, convention.value, n)
