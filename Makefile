@@ -28,7 +28,7 @@ soundness: .venv/ready   ## what every exercise promises, over 500 draws of each
 
 bench: .venv/ready   ## how fast the calculations and the marking are, each against the plain way
 	$(RUN)/python tests/bench/bench_pitside.py
-	$(RUN)/python tests/bench/bench_issue.py
+	PYTHONPATH=. $(RUN)/python tests/bench/bench_issue.py
 	$(RUN)/python tests/bench/bench_marking.py
 
 book: _build/book.ready   ## the book, ready for a USB stick, in _build/html
