@@ -48,13 +48,18 @@ def _is_blank(letter: str) -> bool:
 
 
 def write_csv(path: Path, rows: Iterable[Iterable[Any]]) -> None:
-    """Write rows as a CSV file whose every cell is harmless in a spreadsheet; a number stays one, also below nought."""
+    """Write rows as a CSV file, see :func:`csv_text`."""
+    write_text(path, csv_text(rows))
+
+
+def csv_text(rows: Iterable[Iterable[Any]]) -> str:
+    """Rows as CSV whose every cell is harmless in a spreadsheet; a number stays one, also below nought."""
     buffer = io.StringIO()
     writer = csv.writer(buffer, lineterminator="\n")
     # A lone carriage return would go out without quotation marks, and end the row for a spreadsheet.
     writer.writerows([_cell(cell).replace("\r", "\n") for cell in row] for row in rows)
     # The byte-order mark makes spreadsheet programs read names in every script.
-    write_text(path, "\ufeff" + buffer.getvalue())
+    return "\ufeff" + buffer.getvalue()
 
 
 def _cell(value: Any) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import io
 import json
 import re
@@ -12,7 +11,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from grader.csv_files import harmless, read_csv
+from grader.csv_files import csv_text, read_csv
 from grader.errors import GraderError
 from grader.files import write_bytes
 from grader.log import Log
@@ -94,7 +93,7 @@ def _contents(person: Person) -> Iterator[tuple[str, bytes]]:
             yield f"scripts/{path.relative_to(school.scripts).as_posix()}", path.read_bytes()
     records = [(paper, record) for paper in person.papers if (record := read_record(school, paper.id))]
     if records:
-        yield "marks.csv", _csv([MARK_COLUMNS, *(row for _, record in records for row in _mark_rows(person, record))])
+        yield "marks.csv", _table([MARK_COLUMNS, *(row for _, record in records for row in _mark_rows(person, record))])
     for path in person.records():
         below = path.relative_to(school.records)
         kind = below.parts[0]
@@ -108,10 +107,10 @@ def _contents(person: Person) -> Iterator[tuple[str, bytes]]:
         yield f"records/{paper.id}.json", _json(person, asdict(record))
     yield from _gradebook(person)
     if second := list(_second_marks(person)):
-        yield "second_marks.csv", _csv([("part", "marks", "comment", "marker"), *second])
+        yield "second_marks.csv", _table([("part", "marks", "comment", "marker"), *second])
     rows = [row for path in person.reports() if path.suffix == ".csv" for row in _rows_in(person, path)]
     if rows:
-        yield "results.csv", _csv(rows)
+        yield "results.csv", _table(rows)
     if refused := person.refusals()[0]:
         yield "refused.json", _json(person, refused)
     if person.papers:
@@ -120,7 +119,7 @@ def _contents(person: Person) -> Iterator[tuple[str, bytes]]:
     if lines:
         shown = ("when", "who", "what", "paper")
         rows = [[*(line.get(name, "") for name in shown), _rest(person, line, (*shown, "seal"))] for line in lines]
-        yield "log.csv", _csv([(*shown, "more"), *rows])
+        yield "log.csv", _table([(*shown, "more"), *rows])
 
 
 def _own_rows(person: Person, path: Path, column: str) -> Iterator[tuple[str, bytes]]:
@@ -128,7 +127,7 @@ def _own_rows(person: Person, path: Path, column: str) -> Iterator[tuple[str, by
         (_, columns), *rows = read_csv(path) or [(1, [])]
         own = [cells for _, cells in rows if person.is_row(columns, cells, column)]
         if own:
-            yield path.name, _csv([columns, *own])
+            yield path.name, _table([columns, *own])
 
 
 def _rows_in(person: Person, path: Path) -> Iterator[list[str]]:
@@ -185,7 +184,7 @@ def _gradebook(person: Person) -> Iterator[tuple[str, bytes]]:
                 ]
                 for row in gradebook.marks_of(person.id)
             ]
-        yield "gradebook.csv", _csv([("sitting", "part", "marks", "by hand", "comment", "comment by hand"), *rows])
+        yield "gradebook.csv", _table([("sitting", "part", "marks", "by hand", "comment", "comment by hand"), *rows])
 
 
 def _rest(person: Person, line: dict[str, Any], shown: Iterable[str]) -> str:
@@ -216,8 +215,5 @@ def _without_others(person: Person, text: str) -> str:
     return text
 
 
-def _csv(rows: Iterable[Iterable[Any]]) -> bytes:
-    buffer = io.StringIO()
-    writer = csv.writer(buffer, lineterminator="\n")
-    writer.writerows([cell if isinstance(cell, int | float) else harmless(str(cell)) for cell in row] for row in rows)
-    return ("\ufeff" + buffer.getvalue()).encode()
+def _table(rows: Iterable[Iterable[Any]]) -> bytes:
+    return csv_text(rows).encode()

@@ -285,7 +285,7 @@ def test_command_needs_a_reason_and_says_how_many(handed_in, monkeypatch):
     )
     assert done.exit_code == 0, done.output
     assert "2 scripts marked" in done.output
-    assert "2 papers are now marked by a mark scheme newer than" in done.output
+    assert "2 papers are now marked by a newer mark scheme" in done.output
 
 
 def test_appeal_that_the_new_scheme_cannot_give_is_told_to_the_assessor(handed_in, monkeypatch):
