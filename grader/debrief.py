@@ -29,7 +29,7 @@ from grader.csv_files import write_csv
 from grader.errors import GraderError
 from grader.files import write_text
 from grader.item_statistics import Estimate
-from grader.marking import MarkedExercise, part_of
+from grader.marking import part_of
 from grader.papers import item_name
 from grader.part_scores import PartFigures, PartId, ScoredScript, discrimination_of, figures, scored
 from grader.results import Result
@@ -206,12 +206,6 @@ def _without(school: School, sat: Sequence[Result]) -> Iterator[tuple[str, str]]
             yield result.candidate.id, reasons.get((result.candidate.id, result.sitting.id)) or result.status
 
 
-def _exercises(result: Result) -> Iterator[tuple[int, Variant, MarkedExercise]]:
-    assert result.record
-    for number, (variant, marked) in enumerate(zip(result.variants, result.record.exercises, strict=True), 1):
-        yield number, variant, marked
-
-
 def _parts(marked: Sequence[Result], scripts: Sequence[ScoredScript]) -> Iterator[PartStudy]:
     shared = _shared_answers(marked)
     exercises = {variant.exercise.id: variant.exercise for result in marked for variant in result.variants}
@@ -230,7 +224,7 @@ def _slips(marked: Sequence[Result], scripts: Mapping[str, ScoredScript]) -> tup
     exercises: dict[str, Exercise] = {}
     for result in marked:
         by_name = {score.name: score for score in scripts[result.candidate.id].parts.values()}
-        for number, variant, one in _exercises(result):
+        for number, variant, one in result.exercises:
             exercises[variant.exercise.id] = variant.exercise
             for item in one.items:
                 mistake = _mistake(variant, item)
@@ -290,7 +284,7 @@ def _shared_answers(marked: Sequence[Result]) -> dict[str, list[SharedAnswer]]:
     """Unexplained wrong numbers that stand in one ratio to the right answer on several papers, by exercise."""
     ratios: dict[tuple[str, str], list[tuple[float, str]]] = defaultdict(list)
     for result in marked:
-        for number, variant, one in _exercises(result):
+        for number, variant, one in result.exercises:
             for mark in one.items:
                 ratio = _ratio(variant, mark)
                 if mark.rule is Rule.WRONG and ratio is not None:

@@ -77,59 +77,9 @@ def alpha_interval(alpha: float, scripts: int, parts: int) -> tuple[float, float
     Psychological Measurement 11, 95, formulas 6 and 7, as the manual of the R package cocron gives them). It rests on
     scores that are spread normally with one variance.
     """
+    from scipy.special import fdtri  # takes a moment to load, and few commands need it
+
     of_scripts, of_rest = scripts - 1, (scripts - 1) * (parts - 1)
     tail = (1 - CONFIDENCE) / 2
-    low = 1 - (1 - alpha) * f_quantile(1 - tail, of_scripts, of_rest)
-    high = 1 - (1 - alpha) * f_quantile(tail, of_scripts, of_rest)
+    low, high = (1 - (1 - alpha) * float(fdtri(of_scripts, of_rest, share)) for share in (1 - tail, tail))
     return low, high
-
-
-def f_quantile(share: float, over: int, under: int) -> float:
-    """The value below which a share of an F distribution lies, by halving; ``over`` and ``under`` degrees of freedom.
-
-    Valid: 0 < share < 1, both degrees of freedom 1 or more. Raises: :class:`ValueError` outside of this.
-    """
-    if not 0 < share < 1 or over < 1 or under < 1:
-        raise ValueError(f"no quantile at {share} of F with {over} and {under} degrees of freedom")
-    low, high = 0.0, 1.0
-    for _ in range(200):
-        middle = (low + high) / 2
-        if _beta_share(middle, over / 2, under / 2) < share:
-            low = middle
-        else:
-            high = middle
-        if high - low <= 1e-15 * high:
-            break
-    beta = (low + high) / 2
-    return under * beta / (over * (1 - beta))
-
-
-def _beta_share(x: float, a: float, b: float) -> float:
-    """The regularised incomplete beta function, by its continued fraction.
-
-    Source: NIST Digital Library of Mathematical Functions, 8.17.22 and 8.17.4 (from memory).
-    """
-    if x <= 0 or x >= 1:
-        return min(1.0, max(0.0, x))
-    if x > (a + 1) / (a + b + 2):  # where the fraction converges slowly
-        return 1 - _beta_share(1 - x, b, a)
-    size = math.lgamma(a + b) - math.lgamma(a) - math.lgamma(b) + a * math.log(x) + b * math.log1p(-x)
-    return math.exp(size) / a / _fraction(x, a, b)
-
-
-def _fraction(x: float, a: float, b: float) -> float:
-    """1 + d1 / (1 + d2 / (1 + ...)), from the front until nothing changes."""
-    tiny = 1e-300
-    value, above, below = 1.0, 1.0, 0.0
-    for step in range(1, 10_000):
-        m = step // 2
-        if step % 2:
-            d = -(a + m) * (a + b + m) * x / ((a + 2 * m) * (a + 2 * m + 1))
-        else:
-            d = m * (b - m) * x / ((a + 2 * m - 1) * (a + 2 * m))
-        below = 1 / (1 + d * below or tiny)
-        above = 1 + d / above or tiny
-        value *= above * below
-        if abs(above * below - 1) < 1e-15:
-            break
-    return value

@@ -23,13 +23,12 @@ from markupsafe import Markup
 from exercises.model import Written
 from exercises.model.practice import chart_html
 from exercises.model.text import html
-from exercises.model.variant import Variant
 from grader.changes import change_mark
 from grader.csv_files import read_csv, write_csv
 from grader.errors import GraderError
 from grader.files import write_json, write_text
 from grader.log import Log
-from grader.marking import MarkedExercise, Record
+from grader.marking import Record
 from grader.papers import item_name
 from grader.part_marks import ChangeKind
 from grader.results import Result
@@ -226,7 +225,7 @@ def pairs(sample: Sample, results: Sequence[Result]) -> list[Pair]:
         result = _result_of(drawn, by_paper)
         assert result.record
         first = _first_marks(result.record)
-        for number, variant, _ in _exercises(result):
+        for number, variant, _ in result.exercises:
             for part in variant.exercise.parts:
                 if isinstance(part, Written):
                     name = item_name(number, part.key)
@@ -255,12 +254,6 @@ def _first_marks(record: Record) -> dict[str, float | None]:
         if change.kind is ChangeKind.MODERATION:
             marks[name] = change.before
     return marks
-
-
-def _exercises(result: Result) -> Iterator[tuple[int, Variant, MarkedExercise]]:
-    assert result.record
-    for number, (variant, marked) in enumerate(zip(result.variants, result.record.exercises, strict=False), 1):
-        yield number, variant, marked
 
 
 # What goes out --------------------------------------------------------------------------------------------------------
@@ -293,7 +286,7 @@ def write_sheet(school: School, sitting: Sitting, sample: Sample, results: Seque
 
 def _asked(result: Result) -> Iterator[dict[str, Any]]:
     """The written parts of a script with all that the second marker needs, and nothing that tells the first marks."""
-    for number, variant, marked in _exercises(result):
+    for number, variant, marked in result.exercises:
         answers = {item.item: item for item in marked.items}
         earlier: list[tuple[str, str]] = []
         for part in variant.exercise.parts:
@@ -331,7 +324,7 @@ def write_look(school: School, sitting: Sitting, sample: Sample, results: Sequen
 
 
 def _computed(result: Result) -> Iterator[dict[str, Any]]:
-    for number, variant, marked in _exercises(result):
+    for number, variant, marked in result.exercises:
         by_item = {item.item: item for item in marked.items}
         for part in variant.exercise.parts:
             if not isinstance(part, Written):

@@ -61,6 +61,13 @@ class Result:
         return 100 * self.record.marks / self.record.out_of if self.record else 0.0
 
     @property
+    def exercises(self) -> Iterator[tuple[int, Variant, MarkedExercise]]:
+        """Number, variant and marks of each exercise of a marked paper; none where the variants are not there."""
+        if self.record and self.variants:
+            for number, (variant, marked) in enumerate(zip(self.variants, self.record.exercises, strict=True), 1):
+                yield number, variant, marked
+
+    @property
     def decided(self) -> tuple[str, ...]:
         """What was decided about the marks after they were first given: new mark schemes, and each change."""
         lines = [

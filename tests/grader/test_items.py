@@ -20,7 +20,7 @@ from scipy import stats
 from exercises import BANK
 from grader.changes import change_mark
 from grader.cli import commands
-from grader.item_statistics import Estimate, alpha_interval, coefficient_alpha, f_quantile, pooled_correlation
+from grader.item_statistics import Estimate, alpha_interval, coefficient_alpha, pooled_correlation
 from grader.items import item_report, read_cohorts, write_items
 from grader.marking import read_record
 from grader.part_marks import ChangeKind, HandMark
@@ -338,19 +338,6 @@ def test_alpha_is_that_of_a_published_example():
     scores = plain @ np.linalg.cholesky(covariances).T
     assert np.cov(scores.T) == pytest.approx(covariances)
     assert coefficient_alpha(scores).value == pytest.approx(0.8136, abs=5.1e-5)
-
-
-@pytest.mark.parametrize("over", [1, 2, 11, 79, 399])
-@pytest.mark.parametrize("under", [1, 3, 88, 702, 40_000])
-@pytest.mark.parametrize("share", [0.001, 0.025, 0.5, 0.975, 0.999])
-def test_quantiles_of_f_are_scipys(over, under, share):
-    assert f_quantile(share, over, under) == pytest.approx(stats.f.ppf(share, over, under), rel=1e-6)
-
-
-@pytest.mark.parametrize("bad", [(0, 3, 3), (1, 3, 3), (0.5, 0, 3), (0.5, 3, 0)])
-def test_a_quantile_that_there_is_none_of_is_refused(bad):
-    with pytest.raises(ValueError, match="no quantile"):
-        f_quantile(*bad)
 
 
 def test_a_difference_between_groups_makes_no_correlation_and_hides_none():
