@@ -10,7 +10,6 @@ import enum
 import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_FLOOR, Decimal
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -25,11 +24,10 @@ from grader.errors import GraderError
 from grader.files import write_text
 from grader.marking import MarkedExercise, part_of
 from grader.papers import item_name
+from grader.percents import exact, floored, needed, of_hundred
 from grader.results import OFF_ROSTER, Result
 from grader.school import Candidate, School, Sitting
 
-#: Marks are decimal numbers, or thirds and the like, of no more than nine figures; sums of binary ones are a hair off.
-_FINEST = 10**9
 #: Candidates side by side in one table of outcomes, so that it goes across a sheet of paper.
 ABREAST = 24
 
@@ -163,26 +161,6 @@ def decide(school: School, results: Sequence[Result]) -> list[Decision]:
 def off_roster(results: Sequence[Result]) -> tuple[str, ...]:
     """The ids of those who have papers and stand no longer on the roster; nothing is decided about them."""
     return tuple(dict.fromkeys(result.candidate.id for result in results if result.status == OFF_ROSTER))
-
-
-def exact(marks: float) -> Fraction:
-    """The number that was meant by marks, or by their sum: 3/10 for 0.1 + 0.2."""
-    return Fraction(marks).limit_denominator(_FINEST)
-
-
-def floored(percent: float) -> str:
-    """A percentage with one decimal, never rounded up: what is below a pass mark must not read as if it were on it."""
-    return f"{Decimal(repr(percent)).quantize(Decimal('0.1'), ROUND_FLOOR).normalize():f}"
-
-
-def of_hundred(share: float) -> str:
-    """A share from 0 to 1 as a percentage, cut in the same way."""
-    return floored(float(100 * exact(share)))
-
-
-def needed(percent: float) -> str:
-    """A percentage of the settings, as it was written there."""
-    return f"{Decimal(repr(percent)).normalize():f}"
 
 
 # What was sat ---------------------------------------------------------------------------------------------------------

@@ -32,6 +32,7 @@ from grader.item_statistics import Estimate
 from grader.marking import part_of
 from grader.papers import item_name
 from grader.part_scores import PartFigures, PartId, ScoredScript, discrimination_of, figures, scored
+from grader.percents import floored
 from grader.results import Result
 from grader.school import School, Sitting
 from pitside.errors import CalculationError
@@ -361,7 +362,7 @@ def _helped(
 ) -> Iterator[HelpWanted]:
     """Those below the pass mark, the lowest first."""
     for candidate, percent in sorted(percents.items(), key=lambda pair: pair[1]):
-        if percent < school.pass_percent:
+        if round(percent, 9) < school.pass_percent:
             yield HelpWanted(
                 candidate,
                 percent,
@@ -390,6 +391,7 @@ def write_debrief(school: School, found: Debrief, names: Mapping[str, str], book
         middle=float(np.median(values)),
         lowest=float(values.min()),
         highest=float(values.max()),
+        floored=lambda percent: floored(round(percent, 9)),
         reached=int((np.round(values, 9) >= school.pass_percent).sum()),
         spread=Markup(_spread(values, school.pass_percent)),
         spread_words=_spread_words(values),

@@ -20,6 +20,7 @@ from grader.log import CHANGED, Log
 from grader.marking import MarkedExercise, Record, read_record, read_refusals
 from grader.others_numbers import Facts, Sat, Strangers, count_of, one_in, others_numbers, table
 from grader.papers import item_name, question
+from grader.percents import cut, exact, floored
 from grader.register import Paper, Register, attempt_suffix
 from grader.school import Candidate, Resit, School, Sitting
 from grader.scripts import Refusal
@@ -58,7 +59,7 @@ class Result:
 
     @property
     def percent(self) -> float:
-        return 100 * self.record.marks / self.record.out_of if self.record else 0.0
+        return float(100 * exact(self.record.marks) / exact(self.record.out_of)) if self.record else 0.0
 
     @property
     def exercises(self) -> Iterator[tuple[int, Variant, MarkedExercise]]:
@@ -225,7 +226,7 @@ def write_results(school: School, results: list[Result]) -> Path:
                 result.status,
                 f"{record.marks:g}" if record else "",
                 f"{record.out_of:g}" if record else "",
-                f"{result.percent:.1f}" if record else "",
+                f"{cut(result.percent)}" if record else "",
                 "yes" if result.counts else "no",
                 " | ".join((*result.remarks, *result.decided)),
                 *(by_exercise.get(name, "") for name in exercises),
@@ -260,7 +261,7 @@ def write_feedback(school: School, results: list[Result], progress: Callable[[in
     template = pages.get_template("feedback.html")
     marked = [result for result in results if result.record and result.variants]
     for count, result in enumerate(marked, 1):
-        page = template.render(school=school, result=result, exercises=list(_exercise_pages(result)))
+        page = template.render(school=school, result=result, floored=floored, exercises=list(_exercise_pages(result)))
         write_text(folder / feedback_name(result), page)
         progress(count, len(marked))
     strangers = Strangers()
@@ -273,6 +274,7 @@ def write_feedback(school: School, results: list[Result], progress: Callable[[in
         unplaced=unplaced(school, results),
         facts=[(sitting, found) for sitting, found in facts if found.pairs],
         feedback_name=feedback_name,
+        floored=floored,
         one_in=one_in,
         count_of=count_of,
     )

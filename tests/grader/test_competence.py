@@ -25,11 +25,12 @@ from exercises import BANK
 from exercises.model import Choice, Order
 from exercises.model.variant import Variant
 from grader.cli import commands
-from grader.competence import Decision, Verdict, decide, floored, needed, off_roster, rule_in_words, write_decisions
+from grader.competence import Decision, Verdict, decide, off_roster, rule_in_words, write_decisions
 from grader.csv_files import read_csv
 from grader.errors import GraderError
 from grader.files import write_json
 from grader.part_marks import Change, ChangeKind, HandMark
+from grader.percents import floored, needed
 from grader.register import Register, draw_paper
 from grader.results import Result, gather, write_feedback, write_results
 from grader.school import Absence, Resit, School, new_school, open_school

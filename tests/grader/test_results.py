@@ -29,8 +29,10 @@ from exercises.model import Numeric, System
 from grader.cli import commands
 from grader.issue import issue
 from grader.marking import mark_school
-from grader.results import feedback_name, gather, write_feedback
+from grader.part_marks import HandMark
+from grader.results import feedback_name, gather, write_feedback, write_results
 from grader.school import School, open_school
+from tests.grader.cohorts import keep, marked_cohort
 
 
 def hand_in_right(school: School, candidate: str) -> None:
@@ -190,3 +192,23 @@ def test_feedback_shows_the_chart_that_was_read(tmp_path, warm_room):
     alt = variant.exercise.chart(variant.numbers, variant.system).alt
     pictures = BeautifulSoup(page.read_text(encoding="utf-8"), "html.parser").find_all("img", alt=alt)
     assert [picture["src"].partition(",")[0] for picture in pictures] == ["data:image/svg+xml;base64"]
+
+
+@pytest.mark.parametrize(("marks", "shown", "verdict"), [(26.5, "69.7", "not reached"), (26.6, "70", "reached")])
+def test_what_is_below_the_pass_mark_does_not_read_as_if_it_were_on_it(tmp_path, marks, shown, verdict):
+    """26.5 of 38 marks are 69.737 %, which rounds to 70; 26.6 are 70 % exactly, in decimal numbers."""
+    school = marked_cohort(tmp_path / "school", 1)
+    record = gather(school)[0].record
+    assert record.out_of == 38
+    first, *others = record.part_marks
+    # More than a part can have, which only the gradebook would refuse: here the sum is what matters.
+    hand = {part: HandMark(part, 0.0, "") for part in others} | {first: HandMark(first, marks, "")}
+    keep(school, record.with_hand(hand))
+    results = gather(school)
+    write_results(school, results)
+    page = BeautifulSoup(write_feedback(school, results, quiet).read_text("utf-8"), "html.parser")
+    cells = [cell.get_text(strip=True) for cell in page.select("tbody td")]
+    assert shown in cells
+    assert verdict in cells
+    assert f"({shown} %)" in (school.records / "feedback" / feedback_name(results[0])).read_text("utf-8")
+    assert float(rows_of(school)["c001"]["percent"]) == float(shown)
