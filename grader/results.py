@@ -92,7 +92,7 @@ def gather(school: School) -> list[Result]:
 
     Behind the roster come those who were issued a paper and are no longer on it.
     """
-    register, log = Register(school), Log(school, only_read=True)
+    register, log = Register(school, only_read=True), Log(school, only_read=True)
     refusals = read_refusals(school)
     on_roster = {candidate.id for candidate in school.roster}
     results = []

@@ -67,7 +67,7 @@ def verify_school(school: School, key: str = "") -> Report:
 
 
 def _register(school: School, good: list[str]) -> Iterator[str]:
-    papers = Register(school).papers
+    papers = Register(school, only_read=True).papers
     if not papers:
         yield f"{school.register_file}: missing or empty; restore it from your backup if papers were issued"
         return
@@ -75,7 +75,7 @@ def _register(school: School, good: list[str]) -> Iterator[str]:
 
 
 def _log(school: School, good: list[str]) -> Iterator[str]:
-    register, log = Register(school), Log(school, only_read=True)
+    register, log = Register(school, only_read=True), Log(school, only_read=True)
     found = list(mark_faults(school, register, log))
     yield from found
     if not found:
