@@ -15,10 +15,8 @@ from datetime import UTC, date, datetime, time
 from html.parser import HTMLParser
 from pathlib import Path
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
-
 from grader.certificates.certificate_register import CertificateRegister, Issued, check_code
+from grader.pages.pages import filled, script_data
 from grader.reports.competence import Decision, Verdict, rule_in_words
 from grader.reports.results import Result
 from grader.signing.credentials import Json, digest, read_json, secured, stamp
@@ -308,11 +306,9 @@ def _shown(credential: Json) -> Shown:
 
 def page_of(credential: Json, signer: Signer) -> str:
     """The certificate's page, signed as a whole."""
-    pages = Environment(loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
-    # Within a script element only "<" could end it; written so, it is the same JSON.
-    data = json.dumps(credential, ensure_ascii=False, indent=1).replace("<", "\\u003c")
     shown = shown_of(credential)
-    page = pages.get_template("certificate.html").render(one=shown, day=day, data=Markup(data), length=len(shown.name))
+    data = script_data(credential)
+    page = filled("certificates/certificate.html", one=shown, day=day, data=data, length=len(shown.name))
     signature = multibase(signer.sign(_signed_bytes(page.encode())))
     return page.replace('name="page-signature" content=""', f'name="page-signature" content="{signature}"', 1)
 

@@ -9,7 +9,8 @@ from __future__ import annotations
 import math
 from dataclasses import asdict
 
-from grader.marking.marking import Record, part_of, read_record, record_file
+from grader.marking.record import Record, part_of
+from grader.marking.records import read_record, record_file
 from grader.papers.notebook import item_name
 from grader.store.errors import GraderError
 from grader.store.files import write_json

@@ -9,7 +9,8 @@ from exercises.model.marking import ItemMark, Rounding, Rule, Trial, mark, trial
 from exercises.model.numbers import grouped, shown, significant, with_unit
 from exercises.model.parts import Choice, Chosen, Item, Numeric, Order, Written
 from exercises.model.variant import SHUFFLE, Variant
-from grader.marking.marking import MarkedExercise, Record, part_of, read_record
+from grader.marking.record import MarkedExercise, Record, part_of
+from grader.marking.records import read_record
 from grader.papers.notebook import item_name
 from grader.store.errors import GraderError
 from grader.store.log import Log
@@ -91,9 +92,7 @@ def _names(record: Record) -> list[str]:
     return names
 
 
-def _explained(
-    number: int, variant: Variant, item: Item, marked: MarkedExercise, rounding: Rounding
-) -> Iterator[str]:
+def _explained(number: int, variant: Variant, item: Item, marked: MarkedExercise, rounding: Rounding) -> Iterator[str]:
     results = {result.item: result for result in marked.items}
     result = results[item.key]
     answers = {other.item: Given(other.value, other.unit) for other in marked.items}

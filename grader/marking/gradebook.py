@@ -112,9 +112,7 @@ class Gradebook:
         """
         db = self._book.db
         sitting = db.query(api.Assignment.id).filter_by(name=paper.session).scalar()
-        found = (
-            db.query(api.SubmittedAssignment).filter_by(assignment_id=sitting, student_id=paper.candidate).first()
-        )
+        found = db.query(api.SubmittedAssignment).filter_by(assignment_id=sitting, student_id=paper.candidate).first()
         if found is None:
             self._enter_new(sitting, paper.candidate, candidate, parts, hand or {})
         else:

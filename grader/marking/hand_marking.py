@@ -10,7 +10,7 @@ from grader.store.school import School
 #: The page reads its settings from a file of this name in the folder in which its server is started.
 SETTINGS_FILE = "nbgrader_config.py"
 
-_SETTINGS = '''\
+_SETTINGS = """\
 # Maps our folders for the hand-marking page. Start it in this folder with:
 #
 #     jupyter server --ip 127.0.0.1 \\
@@ -28,7 +28,7 @@ c.CourseDirectory.submitted_directory = "marked"
 c.CourseDirectory.autograded_directory = "marked"
 # What candidates wrote must not run in the browser of the person who marks it.
 c.HTMLExporter.sanitize_html = True
-'''
+"""
 
 
 def write_hand_marking(school: School, sessions: Iterable[str]) -> None:

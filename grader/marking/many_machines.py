@@ -27,7 +27,8 @@ from uuid import uuid4
 import dask
 from distributed import Client, KilledWorker, Reschedule, Worker, WorkerPlugin, get_worker
 
-from grader.marking.marking import Marked, Place, Rooms, mark_script
+from grader.marking.one_script import Marked, mark_script
+from grader.marking.rooms import Place, Rooms
 from grader.returned.scripts import Refusal, Returned
 from grader.running.runner import Limits, RunnerError
 from grader.store.errors import GraderError

@@ -7,7 +7,8 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
-from grader.marking.marking import by_hand_in, read_record, record_file
+from grader.marking.record import by_hand_in
+from grader.marking.records import read_record, record_file
 from grader.store.errors import GraderError
 from grader.store.log import (
     CHANGED,

@@ -14,12 +14,11 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
-
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.model import Choice, Order
 from exercises.model.variant import Variant
-from grader.marking.marking import MarkedExercise, part_of
+from grader.marking.record import MarkedExercise, part_of
+from grader.pages.pages import filled
 from grader.papers.notebook import item_name
 from grader.reports.results import OFF_ROSTER, Result
 from grader.store.csv_files import write_csv
@@ -421,8 +420,8 @@ def write_decisions(
         raise GraderError(f"{school.folder / 'roster.csv'}: nobody to decide about; write the candidates into it")
     table = school.records / "decisions.csv"
     write_csv(table, _rows(school, decisions, names))
-    pages = Environment(loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
-    page = pages.get_template("decisions.html").render(
+    text = filled(
+        "reports/decisions.html",
         school=school,
         decisions=decisions,
         gone=gone,
@@ -443,7 +442,7 @@ def write_decisions(
         digest=hashlib.sha256(table.read_bytes()).hexdigest(),
     )
     path = school.records / "decisions.html"
-    write_text(path, page)
+    write_text(path, text)
     return path
 
 

@@ -15,7 +15,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from exercises import LESSONS, outcomes_of
@@ -25,7 +24,8 @@ from exercises.model.marking import ItemMark, Rule
 from exercises.model.numbers import in_system
 from exercises.model.text import names_in
 from exercises.model.variant import Variant
-from grader.marking.marking import part_of
+from grader.marking.record import part_of
+from grader.pages.pages import filled
 from grader.papers.notebook import item_name
 from grader.reports.item_statistics import Estimate
 from grader.reports.part_scores import PartFigures, PartId, ScoredScript, discrimination_of, figures, scored
@@ -379,9 +379,9 @@ def write_debrief(school: School, found: Debrief, names: Mapping[str, str], book
 
     ``names`` are shown beside the ids where they are given; ``book`` is the built book's folder, to link its lessons.
     """
-    pages = Environment(loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
     values = np.array(list(found.percents.values()))
-    page = pages.get_template("debrief.html").render(
+    text = filled(
+        "reports/debrief.html",
         school=school,
         found=found,
         lessons={lesson.id: (lesson.title, _page_of(lesson.id, book)) for lesson in LESSONS.values()},
@@ -398,7 +398,7 @@ def write_debrief(school: School, found: Debrief, names: Mapping[str, str], book
         parts_plot=Markup(_bars([(part.name, part.figures.facility) for part in found.parts])),
     )
     path = school.records / f"debrief_{found.sitting.id}.html"
-    write_text(path, page)
+    write_text(path, text)
     write_csv(school.records / f"parts_{found.sitting.id}.csv", _parts_rows(found))
     return path
 

@@ -15,10 +15,10 @@ from statistics import NormalDist
 from typing import Any
 
 import numpy as np
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from exercises import BANK
+from grader.pages.pages import filled
 from grader.reports.debrief import cells, new_figure, svg
 from grader.reports.item_statistics import FEWEST_FOR_STATISTICS, Estimate, coefficient_alpha
 from grader.reports.part_scores import PartFigures, PartId, ScoredScript, discrimination_of, figures, scored
@@ -233,11 +233,11 @@ def _doubts(cohorts: Sequence[Cohort], items: Sequence[Item], titles: Mapping[st
 def write_items(found: ItemReport, page: Path) -> tuple[Path, Path, Path]:
     """Write the report as a page, and as two tables for a spreadsheet beside it; gives the three paths."""
     table, reliability = page.with_suffix(".csv"), page.with_name(f"{page.stem}_reliability.csv")
-    pages = Environment(loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
     by_exercise: dict[str, list[Item]] = defaultdict(list)
     for item in found.items:
         by_exercise[item.id.exercise].append(item)
-    text = pages.get_template("items.html").render(
+    text = filled(
+        "reports/items.html",
         found=found,
         by_exercise=list(by_exercise.values()),
         cohorts=[cohort for cohort in found.cohorts if cohort.scripts],

@@ -25,7 +25,7 @@ from exercises.model.marking import ItemMark, Rule
 from exercises.model.numbers import System
 from exercises.model.parts import Numeric
 from exercises.model.variant import Variant
-from grader.marking.marking import Record
+from grader.marking.record import Record
 from grader.papers.notebook import item_name
 from pitside.unit_names import UnknownUnit, read_unit
 from pitside.units import Quantity

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from exercises.model.marking import Rule
-from grader.marking.marking import Record, part_of
+from grader.marking.record import Record, part_of
 from grader.papers.notebook import item_name
 from grader.reports.item_statistics import FEWEST_FOR_STATISTICS, Estimate, pooled_correlation
 from grader.reports.results import Result

@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from exercises.model.practice import chart_html, worked_text
 from exercises.model.text import html, inline_html
 from exercises.model.variant import Variant
-from grader.marking.marking import MarkedExercise, Record, read_record, read_refusals
+from grader.marking.record import MarkedExercise, Record
+from grader.marking.records import read_record, read_refusals
+from grader.pages.pages import filled
 from grader.papers.notebook import item_name, question
 from grader.reports.others_numbers import Facts, Sat, Strangers, count_of, one_in, others_numbers, table
 from grader.returned.scripts import Refusal
@@ -256,19 +257,19 @@ def write_feedback(school: School, results: list[Result], progress: Callable[[in
     For the assessor alone are the wrong answers that fit somebody else's numbers: on the index, and all of them in
     others_numbers.csv beside it. No candidate's page tells of them.
     """
-    pages = Environment(loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
     folder = school.records / "feedback"
-    template = pages.get_template("feedback.html")
     marked = [result for result in results if result.record and result.variants]
     for count, result in enumerate(marked, 1):
-        page = template.render(school=school, result=result, floored=floored, exercises=list(_exercise_pages(result)))
-        write_text(folder / feedback_name(result), page)
+        exercises = list(_exercise_pages(result))
+        text = filled("reports/feedback.html", school=school, result=result, floored=floored, exercises=exercises)
+        write_text(folder / feedback_name(result), text)
         progress(count, len(marked))
     strangers = Strangers()
     facts = [(sitting, _facts(sitting, results, strangers)) for sitting in school.sittings]
     write_csv(school.records / "others_numbers.csv", table((sitting.id, found) for sitting, found in facts))
     index = school.records / "results.html"
-    page = pages.get_template("results.html").render(
+    text = filled(
+        "reports/results.html",
         school=school,
         results=results,
         unplaced=unplaced(school, results),
@@ -278,7 +279,7 @@ def write_feedback(school: School, results: list[Result], progress: Callable[[in
         one_in=one_in,
         count_of=count_of,
     )
-    write_text(index, page)
+    write_text(index, text)
     return index
 
 

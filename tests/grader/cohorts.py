@@ -15,7 +15,7 @@ from exercises.model.answers import Given
 from exercises.model.marking import mark
 from exercises.model.variant import Variant
 from grader.demo.simulation import Ability, Typed, answers_of
-from grader.marking.marking import MarkedExercise, Record
+from grader.marking.record import MarkedExercise, Record
 from grader.papers.notebook import item_name, script_name
 from grader.store.files import write_json
 from grader.store.log import MARKED, Log

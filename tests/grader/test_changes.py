@@ -29,7 +29,8 @@ from grader.cli import commands
 from grader.marking import changes
 from grader.marking.changes import change_mark, most_marks
 from grader.marking.explain import explain
-from grader.marking.marking import mark_school, read_record, record_file
+from grader.marking.marking import mark_school
+from grader.marking.records import read_record, record_file
 from grader.marking.trail import check_log, trail
 from grader.reports.results import gather
 from grader.store.errors import GraderError

@@ -13,7 +13,7 @@ from schools import CHAINED, SITTING, hand_in, pack_of, paper_of, right_answers,
 
 from exercises import BANK, LESSONS
 from grader import cli
-from grader.marking import marking
+from grader.marking import rooms
 from grader.running.runner import RunnerError
 from grader.store.errors import GraderError
 from grader.store.school import open_school
@@ -202,7 +202,7 @@ def test_machine_that_cannot_wall_scripts_in_is_one_line(pitside, school, monkey
         assert options == {"allow_missing_walls": False}
         raise RunnerError("This machine cannot wall returned notebooks in: no network.")
 
-    monkeypatch.setattr(marking, "Runner", no_walls)
+    monkeypatch.setattr(rooms, "Runner", no_walls)
     paper = paper_of(school, "aa-01")
     hand_in(school, paper, pack_of(school, paper))
     status, _, complaints = pitside("mark", school.folder)

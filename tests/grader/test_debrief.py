@@ -21,7 +21,7 @@ from exercises.model import Numeric, Order
 from grader.cli import commands
 from grader.demo.simulation import Typed
 from grader.marking.changes import change_mark
-from grader.marking.marking import read_record
+from grader.marking.records import read_record
 from grader.reports.debrief import Debrief, debrief, write_debrief
 from grader.reports.results import gather, write_results
 from grader.store.errors import GraderError

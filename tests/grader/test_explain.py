@@ -14,7 +14,8 @@ from exercises.model import Numeric
 from exercises.model.marking import FACTORS, Rule
 from grader.demo.simulation import Ability, Typed, answers_of
 from grader.marking.explain import explain
-from grader.marking.marking import mark_school, read_record
+from grader.marking.marking import mark_school
+from grader.marking.records import read_record
 from grader.papers.issue import issue
 from grader.papers.notebook import item_name
 from grader.store.errors import GraderError

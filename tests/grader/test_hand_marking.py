@@ -40,7 +40,9 @@ from exercises.model import Point, Written
 from exercises.model.marking import Rule
 from exercises.model.soundness import faults
 from grader.marking.explain import explain
-from grader.marking.marking import Record, mark_school, marked_notebook, read_record
+from grader.marking.marking import mark_school
+from grader.marking.record import Record
+from grader.marking.records import marked_notebook, read_record
 from grader.papers.issue import issue
 from grader.papers.notebook import WRITE_HERE
 from grader.store.school import School

@@ -40,7 +40,9 @@ from test_scripts import zip_of
 from exercises.model.answers import Given
 from exercises.model.marking import mark
 from grader.demo.simulation import Typed
-from grader.marking.marking import Record, Tally, mark_school, marked_notebook, read_record
+from grader.marking.marking import Tally, mark_school
+from grader.marking.record import Record
+from grader.marking.records import marked_notebook, read_record
 from grader.papers.issue import issue
 from grader.papers.notebook import item_name, script_name
 from grader.running.runner import Limits

@@ -25,8 +25,9 @@ from schools import (
     script_with,
 )
 
-from grader.marking import marking
-from grader.marking.marking import Record, read_record
+from grader.marking import rooms
+from grader.marking.record import Record
+from grader.marking.records import read_record
 from grader.papers.issue import issue
 from grader.papers.notebook import NOTEBOOK, paper_digest, question_cells, script_name
 from grader.papers.packs import pack_names
@@ -158,7 +159,7 @@ def marked(tmp_path_factory, room) -> School:
         case.change(script)
         hand_in(school, paper, script, case.name.replace("@", paper.candidate) or None)
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(marking, "Runner", lambda **_: nullcontext(room))
+        patched.setattr(rooms, "Runner", lambda **_: nullcontext(room))
         mark_and_report(school)
     return school
 

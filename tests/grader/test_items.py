@@ -20,7 +20,7 @@ from scipy import stats
 from exercises import BANK
 from grader.cli import commands
 from grader.marking.changes import change_mark
-from grader.marking.marking import read_record
+from grader.marking.records import read_record
 from grader.reports.item_statistics import Estimate, alpha_interval, coefficient_alpha, pooled_correlation
 from grader.reports.items import item_report, read_cohorts, write_items
 from grader.reports.part_scores import PartId

@@ -20,7 +20,7 @@ import pytest
 from schools import hand_in, paper_of, right_answers, script_with
 
 from grader import cli
-from grader.marking.marking import read_record
+from grader.marking.records import read_record
 from grader.running import runner as runner_module
 from grader.running.runner import Ending, Limits, Run, Runner, RunnerError
 

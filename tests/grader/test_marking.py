@@ -44,8 +44,11 @@ from exercises.model.marking import ItemMark, Rule, mark
 from exercises.model.numbers import in_system
 from exercises.model.variant import Variant
 from grader.demo.simulation import Ability, Typed, answers_of
-from grader.marking import marking
-from grader.marking.marking import Record, mark_run, mark_school, marked_notebook, read_record, read_refusals
+from grader.marking import rooms
+from grader.marking.marking import mark_school
+from grader.marking.one_script import mark_run
+from grader.marking.record import Record
+from grader.marking.records import marked_notebook, read_record, read_refusals
 from grader.papers.issue import issue
 from grader.papers.notebook import item_name
 from grader.reports.results import unplaced
@@ -530,7 +533,7 @@ def hostile(tmp_path_factory, room) -> School:
         hand_in(school, paper, script)
     hand_in(school, paper, b"<script>alert(3)</script>", "=2+5 <b>holiday</b>.txt")
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(marking, "Runner", lambda **_: nullcontext(room))
+        patch.setattr(rooms, "Runner", lambda **_: nullcontext(room))
         mark_and_report(school)
     return school
 

@@ -19,7 +19,7 @@ from exercises.model.drawing import draw
 from exercises.model.marking import Rule, mark
 from exercises.model.variant import Variant
 from grader.demo.simulation import Ability, answers_of
-from grader.marking.marking import MarkedExercise, Record
+from grader.marking.record import MarkedExercise, Record
 from grader.papers.issue import issue
 from grader.reports.others_numbers import (
     NEAREST,

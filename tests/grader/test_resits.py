@@ -29,7 +29,8 @@ from exercises import BANK
 from exercises.model.variant import SHUFFLE
 from grader.cli import commands
 from grader.marking.explain import explain
-from grader.marking.marking import mark_school, marked_notebook, read_record
+from grader.marking.marking import mark_school
+from grader.marking.records import marked_notebook, read_record
 from grader.papers.issue import Issued, issue
 from grader.papers.notebook import script_name
 from grader.papers.packs import pack_file

@@ -32,7 +32,8 @@ from exercises.model import Choice, Numeric
 from exercises.model.numbers import Number
 from grader.cli import commands
 from grader.marking.explain import explain
-from grader.marking.marking import mark_school, read_record, record_file
+from grader.marking.marking import mark_school
+from grader.marking.records import read_record, record_file
 from grader.marking.trail import check_log, mark_faults, trail
 from grader.papers.issue import issue
 from grader.store.errors import GraderError

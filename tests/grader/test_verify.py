@@ -20,7 +20,7 @@ from grader.certificates.certificates import certify, folder_of, page_of, revoke
 from grader.certificates.verify import Report, say_code, verify_file, verify_file_of, verify_school
 from grader.cli import commands
 from grader.marking.changes import change_mark
-from grader.marking.marking import record_file
+from grader.marking.records import record_file
 from grader.reports.competence import decide
 from grader.reports.results import gather, write_results
 from grader.signing.credentials import secured
