@@ -6,7 +6,6 @@ maximum, its discrimination the correlation between its marks and those of the r
 
 from __future__ import annotations
 
-import io
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
@@ -15,7 +14,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from markupsafe import Markup
 
 from exercises import LESSONS, outcomes_of
 from exercises.model import By, Choice, Chosen, Exercise, Numeric, Order
@@ -27,13 +25,14 @@ from exercises.model.variant import Variant
 from grader.marking.record import part_of
 from grader.pages.pages import filled
 from grader.papers.notebook import item_name
+from grader.reports import charts
 from grader.reports.item_statistics import Estimate
 from grader.reports.part_scores import PartFigures, PartId, ScoredScript, discrimination_of, figures, scored
 from grader.reports.results import Result
 from grader.store.csv_files import write_csv
 from grader.store.errors import GraderError
 from grader.store.files import write_text
-from grader.store.percents import floored
+from grader.store.percents import exact, floored
 from grader.store.school import School, Sitting
 from pitside.errors import CalculationError
 from pitside.unit_names import read_unit
@@ -344,12 +343,12 @@ def _outcomes(
         asked = {candidate: scripts[candidate].share_of(parts) for candidate, parts in people.items()}
         shares = {candidate: share for candidate, share in asked.items() if share is not None}
         if shares:
-            shown = tuple(c for c, share in shares.items() if round(100 * share, 9) >= school.outcome_percent)
+            shown = tuple(c for c, share in shares.items() if 100 * share >= exact(school.outcome_percent))
             found.append(
                 OutcomeStudy(
                     outcome=str(outcome),
                     lesson=lesson_of[outcome],
-                    mastery=sum(shares.values()) / len(shares),
+                    mastery=float(sum(shares.values()) / len(shares)),
                     shown=shown,
                     not_yet=tuple(c for c in shares if c not in shown),
                 )
@@ -362,7 +361,7 @@ def _helped(
 ) -> Iterator[HelpWanted]:
     """Those below the pass mark, the lowest first."""
     for candidate, percent in sorted(percents.items(), key=lambda pair: pair[1]):
-        if round(percent, 9) < school.pass_percent:
+        if percent < school.pass_percent:
             yield HelpWanted(
                 candidate,
                 percent,
@@ -391,11 +390,16 @@ def write_debrief(school: School, found: Debrief, names: Mapping[str, str], book
         middle=float(np.median(values)),
         lowest=float(values.min()),
         highest=float(values.max()),
-        floored=lambda percent: floored(round(percent, 9)),
-        reached=int((np.round(values, 9) >= school.pass_percent).sum()),
-        spread=Markup(_spread(values, school.pass_percent)),
-        spread_words=_spread_words(values),
-        parts_plot=Markup(_bars([(part.name, part.figures.facility) for part in found.parts])),
+        floored=floored,
+        reached=int((values >= school.pass_percent).sum()),
+        spread=charts.spread(values, school.pass_percent),
+        spread_words=charts.spread_words(values),
+        parts_plot=charts.bars(
+            [(part.name, 100 * part.figures.facility) for part in found.parts],
+            height=0.24,
+            label="facility: mean share of the marks (%)",
+            says="The facility of each part",
+        ),
     )
     path = school.records / f"debrief_{found.sitting.id}.html"
     write_text(path, text)
@@ -425,67 +429,3 @@ def cells(estimate: Estimate | None) -> tuple[float | str, float | str, float | 
     if estimate is None:
         return "", "", ""
     return round(estimate.value, 4), round(estimate.low, 4), round(estimate.high, 4)
-
-
-_EDGES = np.arange(0, 101, 10)
-
-
-def _counts(values: np.ndarray) -> np.ndarray:
-    # Rounding must not put a script with 70 % among those below.
-    return np.histogram(np.round(values, 9), _EDGES)[0]
-
-
-def _spread_words(values: np.ndarray) -> str:
-    """The histogram in words."""
-    ranges = ((low, "100" if low == 90 else f"below {low + 10}") for low in _EDGES[:-1])
-    said = [f"{low} to {high} %: {count}" for (low, high), count in zip(ranges, _counts(values), strict=True) if count]
-    return f"Scripts by marks: {'; '.join(said)}."
-
-
-def _spread(values: np.ndarray, pass_percent: float) -> str:
-    figure, axes = new_figure(4.6, 2.5)
-    axes.bar(_EDGES[:-1] + 5, _counts(values), width=9, color="0.45", edgecolor="black")
-    axes.axvline(pass_percent, color="black", linestyle="--", linewidth=1.4)
-    axes.set_xlim(0, 100)
-    axes.set_xticks(_EDGES)
-    axes.set_xlabel(f"marks (%); dashed: pass mark {pass_percent:g} %")
-    axes.set_ylabel("scripts")
-    axes.yaxis.get_major_locator().set_params(integer=True)
-    return svg(figure, f"{_spread_words(values)} The pass mark is {pass_percent:g} %.")
-
-
-def _bars(shares: Sequence[tuple[str, float]]) -> str:
-    figure, axes = new_figure(4.6, 0.7 + 0.24 * len(shares))
-    axes.barh([name for name, _ in shares], [100 * share for _, share in shares], color="0.6", edgecolor="black")
-    for at, (_, share) in enumerate(shares):
-        axes.annotate(f" {100 * share:.0f}", (100 * share, at), va="center", fontsize=9)
-    axes.invert_yaxis()
-    axes.set_xlim(0, 110)
-    axes.set_xticks(range(0, 101, 20))
-    axes.set_xlabel("facility: mean share of the marks (%)")
-    words = "; ".join(f"{name} {100 * share:.0f} %" for name, share in shares)
-    return svg(figure, f"The facility of each part: {words}.")
-
-
-def new_figure(width: float, height: float) -> Any:
-    """A figure with one pair of axes, so many inches wide and high that its letters can be read on a telephone."""
-    from matplotlib.figure import Figure  # takes half a second to load
-
-    figure = Figure(figsize=(width, height), layout="constrained")
-    axes = figure.add_subplot()
-    axes.spines[["top", "right"]].set_visible(False)
-    return figure, axes
-
-
-def svg(figure: Any, says: str) -> str:
-    """The figure as an image that stands by itself in a page, on white, in greys; ``says`` tells the same in words."""
-    import base64
-    from html import escape
-
-    from matplotlib import rc_context
-
-    buffer = io.StringIO()
-    with rc_context({"svg.hashsalt": "pitside", "svg.fonttype": "path"}):
-        figure.savefig(buffer, format="svg", metadata={"Date": None})
-    data = base64.b64encode(buffer.getvalue().encode()).decode()
-    return f'<img class="chart" alt="{escape(says)}" src="data:image/svg+xml;base64,{data}">'
