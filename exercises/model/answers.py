@@ -64,9 +64,8 @@ def read_number(value: float | str) -> float:
             )
         text = re.sub(r"[\s'_]", "", unicodedata.normalize("NFKC", value)).replace("−", "-")
         if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", text):
-            raise UnreadableAnswer(
-                f'"{value[:_REPEATED]}" can be read in two ways: write {text.replace(",", "")} or {text.replace(",", ".")}'
-            )
+            plain, decimal = text.replace(",", ""), text.replace(",", ".")
+            raise UnreadableAnswer(f'"{value[:_REPEATED]}" can be read in two ways: write {plain} or {decimal}')
         if "," in text and "." in text:
             thousands = "," if text.rindex(".") > text.rindex(",") else "."
             text = text.replace(thousands, "")
