@@ -40,6 +40,8 @@ from pitside.units import Quantity
 
 #: Wrong answers count as one and the same where their ratios to the right answer lie within this share.
 SAME_RATIO = 0.01
+#: From this ratio on, or under its inverse, a wrong answer is no working that anybody was taught.
+_NO_WORKING = 1e100
 #: How many candidates make a shared wrong answer worth a look, at least, and as a share of the scripts.
 FEWEST_SHARING, SHARE_SHARING = 3, 0.1
 #: Slips that are named for tomorrow.
@@ -323,7 +325,7 @@ def _ratio(variant: Variant, mark: ItemMark) -> float | None:
         value = float(ratio.to("dimensionless").magnitude)
     except (UnreadableAnswer, CalculationError, ValueError, ZeroDivisionError, TypeError):
         return None
-    return value if math.isfinite(value) and value != 0 else None
+    return value if 1 / _NO_WORKING < abs(value) < _NO_WORKING else None
 
 
 def _outcomes(
