@@ -16,14 +16,14 @@ from exercises.model import Chosen, Numeric, System
 from exercises.model.answers import Given
 from exercises.model.drawing import draw
 from exercises.model.marking import Rounding, mark
-from grader.debrief import debrief, write_debrief
-from grader.explain import _explained, explain
-from grader.items import item_report, write_items
-from grader.marking import MarkedExercise
-from grader.papers import item_name
-from grader.register import Register
-from grader.results import gather, write_feedback, write_results
-from grader.simulation import Typed
+from grader.demo.simulation import Typed
+from grader.marking.explain import _explained, explain
+from grader.marking.marking import MarkedExercise
+from grader.papers.notebook import item_name
+from grader.reports.debrief import debrief, write_debrief
+from grader.reports.items import item_report, write_items
+from grader.reports.results import gather, write_feedback, write_results
+from grader.store.register import Register
 from tests.grader.cohorts import marked_cohort
 
 CANDIDATES = 14
