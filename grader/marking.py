@@ -124,6 +124,11 @@ class Record:
         """What was given by hand, by the part's name in the paper."""
         return {item_name(n, hand.part): hand for n, e in enumerate(self.exercises, 1) for hand in e.hand}
 
+    @property
+    def hand_notes(self) -> tuple[str, ...]:
+        """What the assessor should know of marks that were given by hand and could not count as they were."""
+        return tuple(f"Paper {self.paper}, part {part}: {hand.note}" for part, hand in self.hand.items() if hand.note)
+
     def with_hand(self, hand: Mapping[str, HandMark]) -> Record:
         """The record with these hand marks, by the part's name in the paper, in place of those that it has."""
         exercises = []
@@ -193,6 +198,8 @@ class Tally:
     merged: int = 0
     #: Papers for which this run accepted the mark scheme of today.
     accepted: int = 0
+    #: A line for each part with something given by hand that could not count as it was.
+    hand_notes: tuple[str, ...] = ()
 
 
 def mark_school(
@@ -244,6 +251,7 @@ def mark_school(
     _keep_refusals(school, refusals)
     late: list[Refusal] = []
     pending = merged = 0
+    hand_notes: list[str] = []
     progress(0, len(todo))
     if todo or before:
         candidates = {candidate.id: candidate for candidate in school.roster}
@@ -272,6 +280,7 @@ def mark_school(
                 changed = record.with_changes(log.changes(paper.id))
                 with_hand = changed.with_hand(by_hand.get((paper.session, paper.candidate), {}))
                 pending += bool(with_hand.pending)
+                hand_notes += with_hand.hand_notes
                 if with_hand != changed:
                     merged += 1
                     _log_hand_marks(log, with_hand, changed)
@@ -290,6 +299,7 @@ def mark_school(
                     record = record.with_hand(lost or by_hand.get((paper.session, paper.candidate), {}))
                     record = record.with_changes(log.changes(paper.id))
                     pending += bool(record.pending)
+                    hand_notes += record.hand_notes
                     write_json(marked_notebook(school, paper), outcome.notebook)
                     _log_marks(log, record, old, marking_again)
                     write_json(record_file(school, paper.id), asdict(record))
@@ -299,7 +309,7 @@ def mark_school(
         _keep_refusals(school, refusals)
     if marking_again:
         log.end_again(marking_again)
-    return Tally(len(todo) - len(late), len(before), tuple(refusals), pending, merged, accepted)
+    return Tally(len(todo) - len(late), len(before), tuple(refusals), pending, merged, accepted, tuple(hand_notes))
 
 
 def _log_marks(log: Log, record: Record, old: Record | None, again: Again | None) -> None:

@@ -28,6 +28,7 @@ from grader.certificate_register import CertificateRegister
 from grader.csv_files import read_csv, without_rows
 from grader.errors import GraderError
 from grader.files import write_bytes, write_json, write_text
+from grader.hand_marking import SETTINGS_FILE
 from grader.log import FORGETTING, FORGOTTEN, Log
 from grader.moderation import read_sample
 from grader.register import Paper, Register, sealed
@@ -40,7 +41,7 @@ TAKEN_OUT = "(forgotten)"
 _FREE_TEXT = ("file", "why", "reason", "hand", "comment", "note")
 _FORGET = (FORGETTING, FORGOTTEN)
 #: Files of the records that are no reports: sealed, secret, settings, or kept by row.
-_KEPT = {"log.jsonl", "certificates.jsonl", "gradebook.db", "refused.json", "nbgrader_config.py", "signing_public.pem"}
+_KEPT = {"log.jsonl", "certificates.jsonl", "gradebook.db", "refused.json", SETTINGS_FILE, "signing_public.pem"}
 #: The reports that are written again at once.
 _REMADE = ("results.csv", "results.html", "others_numbers.csv")
 #: No letter or digit before and behind; names of files have low lines between words.
