@@ -357,6 +357,8 @@ def mark(
         click.echo(f"{tally.accepted} papers are now marked by a newer mark scheme than they were issued with")
     for refusal in tally.refused:
         click.echo(f"  {refusal.file}: {refusal.reason}")
+    for note in tally.hand_notes:
+        click.echo(f"  {note}")
     click.echo(f"Next: pitside results {folder}")
 
 

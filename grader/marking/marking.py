@@ -32,6 +32,8 @@ class Tally:
     merged: int = 0
     #: Papers for which this run accepted the mark scheme of today.
     accepted: int = 0
+    #: A line for each part with something given by hand that could not count as it was.
+    hand_notes: tuple[str, ...] = ()
 
 
 def mark_school(
@@ -77,6 +79,7 @@ def mark_school(
     keep_refusals(school, refusals)
     late: list[Refusal] = []
     pending = merged = 0
+    hand_notes: list[str] = []
     progress(0, len(todo))
     if todo or before:
         with ExitStack() as opened:
@@ -90,19 +93,22 @@ def mark_school(
                 record, has_new = keeper.merge(one.paper)
                 merged += has_new
                 pending += bool(record.pending)
+                hand_notes += record.hand_notes
             for count, outcome in enumerate(outcomes, 1):
                 if isinstance(outcome, Refusal):
                     late.append(outcome)
                     _log_refusals(log, register, [outcome])
                 else:
-                    pending += bool(keeper.keep(outcome).pending)
+                    record = keeper.keep(outcome)
+                    pending += bool(record.pending)
+                    hand_notes += record.hand_notes
                 progress(count, len(todo))
     if late:
         refusals = sorted([*refusals, *late], key=lambda refusal: refusal.file)
         keep_refusals(school, refusals)
     if marking_again:
         log.end_again(marking_again)
-    return Tally(len(todo) - len(late), len(before), tuple(refusals), pending, merged, accepted)
+    return Tally(len(todo) - len(late), len(before), tuple(refusals), pending, merged, accepted, tuple(hand_notes))
 
 
 def _sorted_out(

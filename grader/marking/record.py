@@ -102,6 +102,11 @@ class Record:
         """What was given by hand, by the part's name in the paper."""
         return {item_name(n, hand.part): hand for n, e in enumerate(self.exercises, 1) for hand in e.hand}
 
+    @property
+    def hand_notes(self) -> tuple[str, ...]:
+        """What the assessor should know of marks that were given by hand and could not count as they were."""
+        return tuple(f"Paper {self.paper}, part {part}: {hand.note}" for part, hand in self.hand.items() if hand.note)
+
     def with_hand(self, hand: Mapping[str, HandMark]) -> Record:
         """The record with these hand marks, by the part's name in the paper, in place of those that it has."""
         exercises = []

@@ -25,6 +25,7 @@ from typing import Any
 
 from exercises.model import System
 from grader.certificates.certificate_register import CertificateRegister
+from grader.marking.hand_marking import SETTINGS_FILE
 from grader.reports.moderation import read_sample
 from grader.reports.results import gather, write_feedback, write_results
 from grader.store.csv_files import read_csv, without_rows
@@ -40,7 +41,7 @@ TAKEN_OUT = "(forgotten)"
 _FREE_TEXT = ("file", "why", "reason", "hand", "comment", "note")
 _FORGET = (FORGETTING, FORGOTTEN)
 #: Files of the records that are no reports: sealed, secret, settings, or kept by row.
-_KEPT = {"log.jsonl", "certificates.jsonl", "gradebook.db", "refused.json", "nbgrader_config.py", "signing_public.pem"}
+_KEPT = {"log.jsonl", "certificates.jsonl", "gradebook.db", "refused.json", SETTINGS_FILE, "signing_public.pem"}
 #: The reports that are written again at once.
 _REMADE = ("results.csv", "results.html", "others_numbers.csv")
 #: No letter or digit before and behind; names of files have low lines between words.

@@ -323,7 +323,7 @@ def _ratio(variant: Variant, mark: ItemMark) -> float | None:
         unit = read_unit(mark.unit or variant.unit(item))
         ratio = Quantity(read_number(mark.value), unit) / variant.key[item.key]
         value = float(ratio.to("dimensionless").magnitude)
-    except (UnreadableAnswer, CalculationError, ValueError, ZeroDivisionError, TypeError):
+    except (UnreadableAnswer, CalculationError, ValueError, ArithmeticError, TypeError):
         return None
     return value if 1 / _NO_WORKING < abs(value) < _NO_WORKING else None
 

@@ -22,7 +22,7 @@ from markupsafe import Markup
 from exercises.model import Written
 from exercises.model.practice import chart_html
 from exercises.model.text import html
-from grader.marking.changes import change_mark
+from grader.marking.changes import change_mark, most_marks
 from grader.marking.record import Record
 from grader.pages.pages import filled
 from grader.papers.notebook import item_name
@@ -315,9 +315,11 @@ def write_look(school: School, sitting: Sitting, sample: Sample, results: Sequen
         result = _result_of(drawn, by_paper)
         assert result.record
         items = list(_computed(result))
-        # One that lost marks is the first to be asked about.
-        least = min(items, key=lambda item: item["mark"].marks / item["mark"].out_of, default={"part": ""})
-        scripts.append({"drawn": drawn, "percent": result.percent, "items": items, "ask": least["part"]})
+        marks, most = result.record.part_marks, most_marks(result.record)
+        # One that lost marks is the first to be asked about. By part: answers on the way have no marks of their own.
+        asked = [name for name in dict.fromkeys(item["part"] for item in items) if most[name]]
+        least = min(asked, key=lambda name: (marks[name] or 0) / most[name], default="")
+        scripts.append({"drawn": drawn, "percent": result.percent, "items": items, "ask": least})
     page = school.records / f"moderation_{sitting.id}_look.html"
     write_text(page, filled("reports/moderation_look.html", school=school, sitting=sitting, scripts=scripts))
     return page

@@ -60,7 +60,9 @@ class Result:
 
     @property
     def percent(self) -> float:
-        return float(100 * exact(self.record.marks) / exact(self.record.out_of)) if self.record else 0.0
+        if not self.record or not self.record.out_of:
+            return 0.0
+        return float(100 * exact(self.record.marks) / exact(self.record.out_of))
 
     @property
     def exercises(self) -> Iterator[tuple[int, Variant, MarkedExercise]]:
@@ -149,7 +151,7 @@ def _result(
     variants, changed = _as_issued(paper, record)
     for_assessor = [damaged] if damaged else []
     for_assessor += [changed] if changed and not any(changed in remark for remark in remarks) else []
-    for_assessor += [*record.for_assessor, *_on_hand_marks(record), *_on_changes(record, log)] if record else []
+    for_assessor += [*record.for_assessor, *record.hand_notes, *_on_changes(record, log)] if record else []
     if record:
         status = "pending hand marks" if record.pending else "marked"
         remarks += [f"Part {part} waits for hand marks." for part in record.pending]
@@ -186,11 +188,6 @@ def _as_issued(paper: Paper | None, record: Record | None) -> tuple[tuple[Varian
     except GraderError as error:
         stand = "; its marks stand as they were given then, and its feedback page is not written anew"
         return (), f"{error}{stand if record else ''}"
-
-
-def _on_hand_marks(record: Record) -> list[str]:
-    """What the assessor should know of marks that were given by hand and could not count as they were."""
-    return [f"Paper {record.paper}, part {part}: {hand.note}" for part, hand in record.hand.items() if hand.note]
 
 
 def _on_changes(record: Record, log: Log) -> list[str]:

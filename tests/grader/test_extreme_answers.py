@@ -18,7 +18,7 @@ from exercises.model.drawing import draw
 from exercises.model.marking import Rounding, mark
 from grader.demo.simulation import Typed
 from grader.marking.explain import _explained, explain
-from grader.marking.marking import MarkedExercise
+from grader.marking.record import MarkedExercise
 from grader.papers.notebook import item_name
 from grader.reports.debrief import debrief, write_debrief
 from grader.reports.items import item_report, write_items
