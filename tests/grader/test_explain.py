@@ -50,6 +50,15 @@ def chain(tmp_path, warm_room):
     return explained, drawn, sacks
 
 
+@pytest.mark.parametrize("size", [1e-321, 1.7976931348623157e308])
+def test_a_script_with_a_number_of_no_size_is_marked_and_explained(chain, size):
+    explained, _, _ = chain
+    text = explained("1b", a=Typed(size, "sack"), b=Typed(77.7, "bbl"), c=Typed(size, "bbl"), d=Typed(3.3, "h"))
+    assert "given         77.7 bbl" in text
+    assert "uses          1a: given " in text
+    assert "rule          wrong" in text
+
+
 def test_right_answer_is_explained_with_numbers_model_tolerance_and_its_reason(chain):
     explained, drawn, sacks = chain
     text = explained("1a", a=Typed(sacks, "sack"))
