@@ -265,7 +265,7 @@ def mark_school(
                 if (paper.session, paper.candidate) not in entered:
                     record = _kept_record(school, paper)
                     gradebook.prepare(paper)
-                    gradebook.enter(paper, candidates.get(paper.candidate), _parts(record), record.hand)
+                    gradebook.enter(paper, candidates.get(paper.candidate), _parts(record), log.hand(paper.id))
             by_hand = gradebook.hand_marks()
             for one in before:
                 paper, record = one.paper, _kept_record(school, one.paper)
@@ -284,7 +284,8 @@ def mark_school(
                 else:
                     record, paper = outcome.record, register.papers[outcome.record.paper]
                     old = read_record(school, paper.id)
-                    lost = old.hand if old and (paper.session, paper.candidate) not in entered else {}
+                    # From the log, which is sealed: by a record anybody could give hand marks who can write one.
+                    lost = log.hand(paper.id) if (paper.session, paper.candidate) not in entered else {}
                     gradebook.prepare(paper)
                     gradebook.enter(paper, candidates.get(paper.candidate), _parts(record), lost)
                     record = record.with_hand(lost or by_hand.get((paper.session, paper.candidate), {}))
@@ -606,12 +607,17 @@ def _kept_record(school: School, paper: Paper) -> Record:
 
 
 def _keep_refusals(school: School, refusals: list[Refusal]) -> None:
-    write_json(school.records / "refused.json", [asdict(refusal) for refusal in refusals])
+    write_json(refusals_file(school), [asdict(refusal) for refusal in refusals])
+
+
+def refusals_file(school: School) -> Path:
+    """Where the list of the files lies that could not be marked."""
+    return school.records / "refused.json"
 
 
 def read_refusals(school: School) -> list[Refusal]:
     """The files that the last marking run could not mark."""
-    path = school.records / "refused.json"
+    path = refusals_file(school)
     try:
         return [Refusal(**refusal) for refusal in json.loads(path.read_text(encoding="utf-8"))]
     except FileNotFoundError:
