@@ -92,9 +92,9 @@ def faults_of_paper(school: School, log: Log, paper: Paper) -> list[str]:
     return [fault.says for fault in paper_faults(school, log, paper, *_read(school, paper.id))]
 
 
-def check_record(school: School, log: Log, record: Record) -> None:
-    """See that a record's marks are those that the log tells of. Raises: :class:`GraderError` where they are not."""
-    for fault in _record_faults(school, log, record):
+def check_record(school: School, log: Log, paper: str, record: Record) -> None:
+    """See that a paper's marks are those that the log tells of. Raises: :class:`GraderError` where they are not."""
+    for fault in _record_faults(school, log, paper, record):
         if fault.forges:
             raise GraderError(fault.says)
 
@@ -129,7 +129,7 @@ def paper_faults(school: School, log: Log, paper: Paper, record: Record | None, 
     for entry in paper.entries:
         yield from _scheme_faults(school, log, paper, entry)
     if record:
-        yield from _record_faults(school, log, record)
+        yield from _record_faults(school, log, paper.id, record)
     elif unread:
         yield Fault(unread, forges=False)
     else:
@@ -142,9 +142,10 @@ def paper_faults(school: School, log: Log, paper: Paper, record: Record | None, 
             )
 
 
-def _record_faults(school: School, log: Log, record: Record) -> Iterator[Fault]:
-    where = record_file(school, record.paper)
-    about = log.numbered(record.paper)
+def _record_faults(school: School, log: Log, paper: str, record: Record) -> Iterator[Fault]:
+    """By the paper under whose name the record lies, which may be another's that was copied."""
+    where = record_file(school, paper)
+    about = log.numbered(paper)
     marked = [(number, line) for number, line in about if "record" in line]
     mend = f"delete it and mark again (pitside mark {school.folder}), or restore it from your backup"
     if not marked:
@@ -161,7 +162,7 @@ def _record_faults(school: School, log: Log, record: Record) -> Iterator[Fault]:
     number, line = [(n, one) for n, one in about if "record" in one or one["what"] == HAND_MARKS][-1]
     if not _same_hand(line.get("hand", {}), by_hand_in(record)):
         yield Fault(f"{where}: not the hand marks of line {number} of {log.path}; {mend}")
-    logged = list(record.with_changes(log.changes(record.paper)).changes)
+    logged = list(record.with_changes(log.changes(paper)).changes)
     if not (len(logged) == len(record.changes) and all(map(_same_change, logged, record.changes))):
         yield Fault(
             f"{where}: not the changes of marks that {log.path} tells of; to take them from the log, mark again: "

@@ -47,7 +47,7 @@ def change_mark(
             if known
             else f"{school.register_file}: no paper {paper_id!r} was issued"
         )
-    check_record(school, log, record)
+    check_record(school, log, paper_id, record)
     record = record.with_changes(log.changes(paper_id))
     before = _marks_of(record, part)
     most = most_marks(record)[part]

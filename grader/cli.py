@@ -383,8 +383,8 @@ def results(folder: Path) -> None:
             click.echo(f"  {_whose(result)}: {line}")
     for line in unplaced(school, found):
         click.echo(f"  {line}")
-    click.echo(f"Open {index} (for a spreadsheet: {table})")
     _say_state(folder, state)
+    click.echo(f"Open {index} (for a spreadsheet: {table})")
 
 
 def _sign(school: School, table: Path, state: State) -> None:
@@ -492,8 +492,8 @@ def decide_command(folder: Path, names: bool) -> None:
         for one in these:
             if one.waits:
                 click.echo(f"  {one.candidate.id}: {'; '.join(one.waits)}")
-    click.echo(f"Open, print and sign {page}")
     _say_state(folder, state)
+    click.echo(f"Open, print and sign {page}")
 
 
 @commands.command(name="certify")

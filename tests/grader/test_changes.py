@@ -32,12 +32,12 @@ from grader.errors import GraderError
 from grader.explain import explain
 from grader.files import write_json
 from grader.log import Log
-from grader.marking import mark_school, read_record, record_file
+from grader.marking import Record, mark_school, read_record, record_file
 from grader.part_marks import ChangeKind
 from grader.results import gather
 from grader.school import School, open_school
 from grader.trail import check_log, trail
-from tests.grader.cohorts import marked_cohort
+from tests.grader.cohorts import keep, marked_cohort
 
 TABLE = f"{EVERY_KIND.index(WITH_TABLE) + 1}a"
 
@@ -270,10 +270,9 @@ def test_pages_show_old_and_new_mark_kind_and_reason(marked):
 
 def test_part_that_waits_for_hand_marks_cannot_be_changed_yet(cohort):
     paper = paper_of(cohort, "c001").id
-    path = record_file(cohort, paper)
-    data = json.loads(path.read_text())
+    data = json.loads(record_file(cohort, paper).read_text())
     data["exercises"][1]["items"][0] |= {"rule": "to be marked by hand", "marks": 0}
-    path.write_text(json.dumps(data))
+    keep(cohort, Record.from_json(data))
     with pytest.raises(GraderError, match="part 2a waits for hand marks, so there are none to change"):
         appeal(cohort, "c001", "2a", 1)
 

@@ -29,6 +29,7 @@ from schools import (
 )
 
 from grader import moderation, privacy
+from grader.books import read_books
 from grader.changes import change_mark
 from grader.csv_files import without_rows
 from grader.errors import GraderError
@@ -286,11 +287,11 @@ def counted(real):
     return call
 from pathlib import Path
 from grader.school import open_school
-from grader import privacy, log, results
+from grader import ledger, privacy
 from grader.gradebook import Gradebook
-privacy.write_bytes, privacy.write_text = counted(privacy.write_bytes), counted(privacy.write_text)
+privacy.write_bytes, ledger.write_text = counted(privacy.write_bytes), counted(ledger.write_text)
 Path.unlink, Gradebook.forget = counted(Path.unlink), counted(Gradebook.forget)
-log.os.fsync = counted(os.fsync)
+ledger.os.fsync = counted(os.fsync)
 folder = Path(sys.argv[1])
 privacy.forget(open_school(folder), ["aa-01"], {WHY!r}, lambda: open_school(folder))
 """
@@ -307,6 +308,7 @@ def test_a_run_that_is_killed_is_completed_by_the_next(school, writes):
     assert _killed_after(school.folder, writes)
     again = open_school(school.folder)
     Register(again), Log(again)
+    assert [fault for fault in read_books(again).faults if fault.forges] == [], "nobody is accused of forging"
     forget_one(again)
     assert holding(school.folder, NAME, EMPLOYER, ANSWER) == set()
     assert [line["candidate"] for line in Log(open_school(school.folder)).lines if line["what"] == FORGOTTEN] == [
