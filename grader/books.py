@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 from grader.errors import GraderError
@@ -134,7 +135,7 @@ def paper_faults(school: School, log: Log, paper: Paper, record: Record | None, 
         yield Fault(unread, forges=False)
     else:
         marked = [number for number, line in log.numbered(paper.id) if "record" in line]
-        if marked and not _is_forgotten(log, paper, marked[-1]):
+        if marked and not _is_forgotten(log, paper.candidate, marked[-1]):
             yield Fault(
                 f"{record_file(school, paper.id)}: missing, though line {marked[-1]} of {log.path} tells of it; mark "
                 "again to make it anew",
@@ -160,14 +161,17 @@ def _record_faults(school: School, log: Log, paper: str, record: Record) -> Iter
             f"it again, else {mend}"
         )
     number, line = [(n, one) for n, one in about if "record" in one or one["what"] == HAND_MARKS][-1]
-    if not _same_hand(line.get("hand", {}), by_hand_in(record)):
+    # Of who is being forgotten all words are taken out of the log at once; the record goes after it.
+    words = not _is_forgotten(log, record.candidate, 0)
+    if not _same_hand(line.get("hand", {}), by_hand_in(record), words):
         yield Fault(f"{where}: not the hand marks of line {number} of {log.path}; {mend}")
     logged = list(record.with_changes(log.changes(paper)).changes)
-    if not (len(logged) == len(record.changes) and all(map(_same_change, logged, record.changes))):
+    same = partial(_same_change, words=words)
+    if not (len(logged) == len(record.changes) and all(map(same, logged, record.changes))):
         yield Fault(
             f"{where}: not the changes of marks that {log.path} tells of; to take them from the log, mark again: "
             f"pitside mark {school.folder}",
-            forges=not all(any(_same_change(one, kept) for one in logged) for kept in record.changes),
+            forges=not all(any(same(one, kept) for one in logged) for kept in record.changes),
         )
 
 
@@ -178,16 +182,15 @@ def _same(logged: str, kept: str) -> bool:
     return re.fullmatch(".*".join(map(re.escape, logged.split(TAKEN_OUT))), kept, re.DOTALL) is not None
 
 
-def _same_hand(logged: dict[str, list[Any]], kept: dict[str, list[Any]]) -> bool:
+def _same_hand(logged: dict[str, list[Any]], kept: dict[str, list[Any]], words: bool) -> bool:
     return logged.keys() == kept.keys() and all(
-        logged[part][0] == kept[part][0] and _same(logged[part][1], kept[part][1]) for part in logged
+        logged[part][0] == kept[part][0] and (not words or _same(logged[part][1], kept[part][1])) for part in logged
     )
 
 
-def _same_change(logged: tuple[str, Change], kept: tuple[str, Change]) -> bool:
-    return (logged[0], replace(logged[1], why="")) == (kept[0], replace(kept[1], why="")) and _same(
-        logged[1].why, kept[1].why
-    )
+def _same_change(logged: tuple[str, Change], kept: tuple[str, Change], words: bool) -> bool:
+    bare = [(name, replace(change, why="")) for name, change in (logged, kept)]
+    return bare[0] == bare[1] and (not words or _same(logged[1].why, kept[1].why))
 
 
 def _scheme_faults(school: School, log: Log, paper: Paper, entry: Entry) -> Iterator[Fault]:
@@ -206,7 +209,10 @@ def _scheme_faults(school: School, log: Log, paper: Paper, entry: Entry) -> Iter
         )
 
 
-def _is_forgotten(log: Log, paper: Paper, after: int) -> bool:
-    """Whether the candidate's data was deleted after a line of the log, or that was begun, and the record with it."""
-    about = [line["what"] for line in log.lines[after:] if line.get("candidate") == paper.candidate]
-    return FORGETTING in about or FORGOTTEN in about
+def _is_forgotten(log: Log, candidate: str, after: int) -> bool:
+    """Whether a candidate's data was deleted after a line of the log, or that was begun."""
+    return any(
+        line["what"] in (FORGETTING, FORGOTTEN) and line.get("candidate") == candidate
+        for number, line in log.numbered("")
+        if number > after
+    )
