@@ -49,7 +49,7 @@ class Bookkeeper:
         for paper in papers:
             if not self._has(paper):
                 record = kept_record(self._school, paper)
-                self._enter(paper, record, record.hand)
+                self._enter(paper, record, self._log.hand(paper.id))
         self._by_hand = self._gradebook.hand_marks()
 
     def merge(self, paper: Paper) -> tuple[Record, bool]:
@@ -69,7 +69,8 @@ class Bookkeeper:
         """Keep what came of a script; gives its record with hand marks and changes."""
         paper = self._register.papers[marked.record.paper]
         old = read_record(self._school, paper.id)
-        lost = old.hand if old and not self._has(paper) else {}
+        # From the log, which is sealed: by a record anybody could give hand marks who can write one.
+        lost = {} if self._has(paper) else self._log.hand(paper.id)
         self._enter(paper, marked.record, lost)
         record = marked.record.with_hand(lost or self._hand_marks(paper)).with_changes(self._log.changes(paper.id))
         write_json(marked_notebook(self._school, paper), marked.notebook)

@@ -9,6 +9,7 @@ from exercises.model.marking import ItemMark, Rounding, Rule, Trial, mark, trial
 from exercises.model.numbers import grouped, shown, significant, with_unit
 from exercises.model.parts import Choice, Chosen, Item, Numeric, Order, Written
 from exercises.model.variant import SHUFFLE, Variant
+from grader.marking.books import faults_of_paper
 from grader.marking.record import MarkedExercise, Record, part_of
 from grader.marking.records import read_record
 from grader.papers.notebook import item_name
@@ -30,6 +31,7 @@ def explain(school: School, candidate: str, part: str, sitting: str = "", attemp
     """
     paper, record = marked_paper(school, candidate, part, sitting, attempt)
     lines = [f"paper {paper.id}, script {record.file}"]
+    lines += [f"BEWARE: {fault}" for fault in faults_of_paper(school, Log(school, only_read=True), paper)]
     lines += [
         f"{entry.exercise}: marked by the scheme of version {entry.accepted.version} ({entry.accepted.digest[:8]}), "
         f"accepted after it was issued with version {entry.version} ({entry.scheme[:8]})"

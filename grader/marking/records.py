@@ -45,12 +45,17 @@ def kept_record(school: School, paper: Paper) -> Record:
 
 
 def keep_refusals(school: School, refusals: list[Refusal]) -> None:
-    write_json(school.records / "refused.json", [asdict(refusal) for refusal in refusals])
+    write_json(refusals_file(school), [asdict(refusal) for refusal in refusals])
+
+
+def refusals_file(school: School) -> Path:
+    """Where the list of the files lies that could not be marked."""
+    return school.records / "refused.json"
 
 
 def read_refusals(school: School) -> list[Refusal]:
     """The files that the last marking run could not mark."""
-    path = school.records / "refused.json"
+    path = refusals_file(school)
     try:
         return [Refusal(**refusal) for refusal in json.loads(path.read_text(encoding="utf-8"))]
     except FileNotFoundError:

@@ -26,6 +26,7 @@ from grader.store.errors import GraderError
 from grader.store.files import write_text
 from grader.store.percents import exact, floored, needed, of_hundred
 from grader.store.school import Candidate, School, Sitting
+from grader.store.state import state_of
 
 #: Candidates side by side in one table of outcomes, so that it goes across a sheet of paper.
 ABREAST = 24
@@ -409,11 +410,13 @@ def rule_in_words(school: School) -> tuple[str, ...]:
 
 
 def write_decisions(
-    school: School, decisions: Sequence[Decision], gone: Sequence[str] = (), names: bool = False
+    school: School, decisions: Sequence[Decision], gone: Sequence[str] = (), names: bool = False, state: str = ""
 ) -> Path:
     """Write records/decisions.csv and the page to sign, records/decisions.html; gives the page's path.
 
     Candidates' names stand beside their ids if ``names`` is true; ``gone`` are those about whom nothing is decided.
+    ``state`` is the state code of the school's books, where they are open already.
+
     Raises: :class:`GraderError` where there is nobody to decide about.
     """
     if not decisions:
@@ -439,6 +442,7 @@ def write_decisions(
             each.shown for one in block for each in one.outcomes if each.outcome == outcome
         ),
         needed=needed,
+        state=state or state_of(school).code,
         digest=hashlib.sha256(table.read_bytes()).hexdigest(),
     )
     path = school.records / "decisions.html"

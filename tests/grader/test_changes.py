@@ -30,6 +30,7 @@ from grader.marking import changes
 from grader.marking.changes import change_mark, most_marks
 from grader.marking.explain import explain
 from grader.marking.marking import mark_school
+from grader.marking.record import Record
 from grader.marking.records import read_record, record_file
 from grader.marking.trail import check_log, trail
 from grader.reports.results import gather
@@ -38,7 +39,7 @@ from grader.store.files import write_json
 from grader.store.log import Log
 from grader.store.part_marks import ChangeKind
 from grader.store.school import School, open_school
-from tests.grader.cohorts import marked_cohort
+from tests.grader.cohorts import keep, marked_cohort
 
 TABLE = f"{EVERY_KIND.index(WITH_TABLE) + 1}a"
 
@@ -271,10 +272,9 @@ def test_pages_show_old_and_new_mark_kind_and_reason(marked):
 
 def test_part_that_waits_for_hand_marks_cannot_be_changed_yet(cohort):
     paper = paper_of(cohort, "c001").id
-    path = record_file(cohort, paper)
-    data = json.loads(path.read_text())
+    data = json.loads(record_file(cohort, paper).read_text())
     data["exercises"][1]["items"][0] |= {"rule": "to be marked by hand", "marks": 0}
-    path.write_text(json.dumps(data))
+    keep(cohort, Record.from_json(data))
     with pytest.raises(GraderError, match="part 2a waits for hand marks, so there are none to change"):
         appeal(cohort, "c001", "2a", 1)
 
