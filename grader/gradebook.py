@@ -16,7 +16,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from alembic.script import ScriptDirectory
-from sqlalchemy.exc import OperationalError, SAWarning, SQLAlchemyError
+from sqlalchemy.exc import DatabaseError, OperationalError, SAWarning, SQLAlchemyError
 
 from grader.errors import GraderError
 from grader.papers import NOTEBOOK, grade_cell
@@ -32,6 +32,9 @@ with warnings.catch_warnings():
 
 class Gradebook:
     """The school's gradebook file."""
+
+    #: What is raised where the file, not what is put into it, is at fault.
+    broken = DatabaseError
 
     def __init__(self, book: api.Gradebook, path: Path) -> None:
         self._book, self._path = book, path
@@ -54,7 +57,7 @@ class Gradebook:
                     yield cls(book, path)
                 finally:
                     book.close()
-            except OperationalError as error:
+            except (OperationalError, sqlite3.Error) as error:
                 raise GraderError(
                     f"{path}: cannot be read or written ({_line(error)}); close what has it open, then try again"
                 ) from None
@@ -126,6 +129,10 @@ class Gradebook:
             for comment in script.comments:
                 comment.auto_comment = parts[comment.cell.name].comment
         db.commit()
+
+    def undo(self) -> None:
+        """Forget what of a script is not wholly entered."""
+        self._book.db.rollback()
 
     def hand_marks(self) -> dict[tuple[str, str], dict[str, HandMark]]:
         """All that was marked or commented by hand: by session and candidate, then by part.

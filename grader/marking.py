@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import asdict, dataclass, replace
+from functools import partial
 from itertools import islice
 from pathlib import Path
 from queue import SimpleQueue
@@ -23,7 +24,8 @@ from exercises.model.answers import Given
 from exercises.model.marking import ItemMark, Rounding, Rule, mark
 from exercises.model.variant import Variant
 from grader.errors import GraderError
-from grader.files import write_json
+from grader.faults import Fault, caught, no_longer_kept
+from grader.files import as_json, write_json, write_text
 from grader.hand_marking import write_hand_marking
 from grader.integrity import facts
 from grader.log import HAND_MARKS, MARKED, MARKED_AGAIN, NEW_SCHEME, REFUSED, Again, Log
@@ -194,6 +196,11 @@ class Tally:
     #: Papers for which this run accepted the mark scheme of today.
     accepted: int = 0
 
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """Where the faults of ours are kept for which scripts could not be marked, below the school's folder."""
+        return tuple(one.fault for one in self.refused if one.fault)
+
 
 def mark_school(
     school: School,
@@ -229,7 +236,7 @@ def mark_school(
     log = Log(school)
     accepted = 0
     if new_scheme:
-        returned, unfit, accepted = _accept_new_schemes(register, log, returned, new_scheme)
+        returned, unfit, accepted = _accept_new_schemes(school, register, log, returned, new_scheme)
         refusals = sorted([*refusals, *unfit], key=lambda refusal: refusal.file)
     marking_again = log.begin_again(again) if again else None
     todo: list[Returned] = []
@@ -248,7 +255,7 @@ def mark_school(
     if todo or before:
         candidates = {candidate.id: candidate for candidate in school.roster}
         with ExitStack() as opened:
-            outcomes: Iterator[Marked | Refusal] = iter(())
+            outcomes: Iterator[Outcome] = iter(())
             if todo:
                 at_once = min(workers or os.cpu_count() or 1, len(todo))
                 there = _cluster(dask, allow_missing_walls, limits) if dask else None
@@ -277,27 +284,41 @@ def mark_school(
                     _log_hand_marks(log, with_hand, changed)
                 if with_hand != record:
                     write_json(record_file(school, paper.id), asdict(with_hand))
+
+            def entered_as(outcome: Marked) -> Record:
+                record, paper = outcome.record, register.papers[outcome.record.paper]
+                notebook = as_json(outcome.notebook)  # first, so that nothing is entered of what cannot be written
+                old = read_record(school, paper.id)
+                lost = old.hand if old and (paper.session, paper.candidate) not in entered else {}
+                gradebook.prepare(paper)
+                gradebook.enter(paper, candidates.get(paper.candidate), _parts(record), lost)
+                record = record.with_hand(lost or by_hand.get((paper.session, paper.candidate), {}))
+                record = record.with_changes(log.changes(paper.id))
+                write_text(marked_notebook(school, paper), notebook)
+                _log_marks(log, record, old, marking_again)
+                write_json(record_file(school, paper.id), asdict(record))
+                no_longer_kept(school.folder, paper.id)
+                return record
+
             for count, outcome in enumerate(outcomes, 1):
+                if isinstance(outcome, Marked):
+                    # What is wrong with disk or gradebook would be wrong with every script.
+                    done_with = caught(partial(entered_as, outcome), OSError, gradebook.broken)
+                    if isinstance(done_with, Fault):
+                        gradebook.undo()
+                        outcome = Failed(outcome.returned, done_with)
+                    else:
+                        pending += bool(done_with.pending)
+                if isinstance(outcome, Failed):
+                    outcome = _refusal_for(school, outcome)
                 if isinstance(outcome, Refusal):
                     late.append(outcome)
                     _log_refusals(log, register, [outcome])
-                else:
-                    record, paper = outcome.record, register.papers[outcome.record.paper]
-                    old = read_record(school, paper.id)
-                    lost = old.hand if old and (paper.session, paper.candidate) not in entered else {}
-                    gradebook.prepare(paper)
-                    gradebook.enter(paper, candidates.get(paper.candidate), _parts(record), lost)
-                    record = record.with_hand(lost or by_hand.get((paper.session, paper.candidate), {}))
-                    record = record.with_changes(log.changes(paper.id))
-                    pending += bool(record.pending)
-                    write_json(marked_notebook(school, paper), outcome.notebook)
-                    _log_marks(log, record, old, marking_again)
-                    write_json(record_file(school, paper.id), asdict(record))
                 progress(count, len(todo))
     if late:
         refusals = sorted([*refusals, *late], key=lambda refusal: refusal.file)
         _keep_refusals(school, refusals)
-    if marking_again:
+    if marking_again and not any(one.fault for one in late):
         log.end_again(marking_again)
     return Tally(len(todo) - len(late), len(before), tuple(refusals), pending, merged, accepted)
 
@@ -329,7 +350,7 @@ def _log_marks(log: Log, record: Record, old: Record | None, again: Again | None
 
 
 def _accept_new_schemes(
-    register: Register, log: Log, returned: list[Returned], why: str
+    school: School, register: Register, log: Log, returned: list[Returned], why: str
 ) -> tuple[list[Returned], list[Refusal], int]:
     """Take the mark schemes of today for the papers of these scripts whose exercises changed; refuse those unfit.
 
@@ -340,9 +361,12 @@ def _accept_new_schemes(
     for one in returned:
         old = one.paper
         try:
-            new = old.of_today()
+            new = caught(old.of_today)
         except GraderError as error:
             unfit.append(one.refused(str(error)))
+            continue
+        if isinstance(new, Fault):
+            unfit.append(_refusal_for(school, Failed(one, new)))
             continue
         fitting.append(replace(one, paper=new))
         if new == old:
@@ -397,19 +421,50 @@ def _marks_by_item(record: Record) -> dict[str, float]:
 class Marked:
     """What came of a script: its record, and its notebook as it was run, made ready for hand marking."""
 
+    returned: Returned
     record: Record
     notebook: dict[str, Any]
 
 
-def mark_script(returned: Returned, data: bytes, run: Callable[[dict[str, Any]], Run]) -> Marked | Refusal:
-    """Read a script's bytes, run it in a room, and mark it; or say why not. Needs nothing of the school's folder."""
-    try:
-        variants = returned.paper.variants()
-        script = returned.script(data)
-    except GraderError as error:
-        return returned.refused(str(error))
-    done = run(script.notebook)
-    return Marked(mark_run(script, variants, done, returned.rounding), for_hand_marking(done.notebook, variants))
+@dataclass(frozen=True)
+class Failed:
+    """A script at which the programs failed, by a fault of ours."""
+
+    returned: Returned
+    fault: Fault
+
+
+#: What can come of a script.
+Outcome = Marked | Refusal | Failed
+
+
+def mark_script(returned: Returned, data: Callable[[], bytes], run: Callable[[dict[str, Any]], Run]) -> Outcome:
+    """Read a script's bytes, run it in a room, and mark it; or say why not. Needs nothing of the school's folder.
+
+    Raises: :class:`RunnerError` where no room can be had; whatever else goes wrong is told as this script's.
+    """
+
+    def marked() -> Marked | Refusal:
+        try:
+            variants = returned.paper.variants()
+            script = returned.script(data())
+            done = run(script.notebook)
+            record = mark_run(script, variants, done, returned.rounding)
+            return Marked(returned, record, for_hand_marking(done.notebook, variants))
+        except GraderError as error:
+            return returned.refused(str(error))
+
+    outcome = caught(marked)
+    return Failed(returned, outcome) if isinstance(outcome, Fault) else outcome
+
+
+def _refusal_for(school: School, failed: Failed) -> Refusal:
+    """Keep a fault for whoever mends the programs, and refuse its script."""
+    paper = failed.returned.paper
+    exercises = ", ".join(f"{entry.exercise} version {entry.marked_by.version}" for entry in paper.entries)
+    about = f"paper {paper.id}, script {failed.returned.digest}\n{exercises}"
+    kept = failed.fault.kept(school.folder, paper.id, about)
+    return replace(failed.returned.refused(failed.fault.reason(kept)), fault=kept)
 
 
 class Place(Protocol):
@@ -417,7 +472,7 @@ class Place(Protocol):
 
     at_once: int
 
-    def submit(self, returned: Returned) -> Future[Marked | Refusal]: ...
+    def submit(self, returned: Returned) -> Future[Outcome]: ...
 
 
 class Rooms:
@@ -465,15 +520,8 @@ class _Here:
         for _ in range(at_once):
             self.pool.submit(rooms.warm)
 
-    def submit(self, returned: Returned) -> Future[Marked | Refusal]:
-        return self.pool.submit(self._mark, returned)
-
-    def _mark(self, returned: Returned) -> Marked | Refusal:
-        try:
-            data = returned.data()
-        except GraderError as error:
-            return returned.refused(str(error))
-        return mark_script(returned, data, self._rooms.run)
+    def submit(self, returned: Returned) -> Future[Outcome]:
+        return self.pool.submit(mark_script, returned, returned.data, self._rooms.run)
 
 
 @contextmanager
@@ -496,16 +544,14 @@ def _cluster(address: str, allow_missing_walls: bool, limits: Limits | None) -> 
     return cluster(address, allow_missing_walls, limits)
 
 
-def _all_marked(todo: Iterable[Returned], place: Place) -> Iterator[Marked | Refusal]:
+def _all_marked(todo: Iterable[Returned], place: Place) -> Iterator[Outcome]:
     """Outcomes as they are ready; the first scripts are on their way when this returns, and few are held at a time."""
     left = iter(todo)
     waiting = {place.submit(one) for one in islice(left, 2 * place.at_once)}
     return _as_ready(waiting, left, place)
 
 
-def _as_ready(
-    waiting: set[Future[Marked | Refusal]], left: Iterator[Returned], place: Place
-) -> Iterator[Marked | Refusal]:
+def _as_ready(waiting: set[Future[Outcome]], left: Iterator[Returned], place: Place) -> Iterator[Outcome]:
     while waiting:
         done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
         while done:
