@@ -29,7 +29,9 @@ def write_bytes(path: Path, data: bytes, mode: int = 0o644) -> None:
             os.fsync(file.fileno())
         part.chmod(mode)
         part.replace(path)
-    except BaseException:
+    except BaseException as error:
+        if isinstance(error, OSError) and error.filename is None:
+            error.filename = str(path)  # writing alone does not know what it is that cannot be written
         part.unlink(missing_ok=True)
         raise
 

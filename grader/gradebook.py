@@ -59,7 +59,8 @@ class Gradebook:
                     book.close()
             except (OperationalError, sqlite3.Error) as error:
                 raise GraderError(
-                    f"{path}: cannot be read or written ({_line(error)}); close what has it open, then try again"
+                    f"{path}: cannot be read or written ({_line(error)}); close what has it open, and see that the "
+                    "disk has room and lets files grow, then try again"
                 ) from None
             except SQLAlchemyError as error:
                 raise GraderError(
