@@ -5,11 +5,12 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-import traceback
 import warnings
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from importlib import metadata
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -21,6 +22,8 @@ from exercises import BANK, LESSONS, outcomes_of
 from exercises.model.review import review, summary
 from grader.marking.books import read_books
 from grader.marking.explain import explain
+from grader.marking.faults import FOLDER as FAULTS
+from grader.marking.faults import Fault
 from grader.marking.marking import mark_school
 from grader.papers.issue import issue, replace_packs
 from grader.reports.results import Result, feedback_name, gather, unplaced, write_feedback, write_results
@@ -46,9 +49,10 @@ def main() -> None:
     """Run a command; a person never sees a traceback."""
     # Marking follows a candidate's own answers wherever they lead; the checks of the bank listen by themselves.
     warnings.simplefilter("ignore", ValidityWarning)
+    at = _At()
     try:
         # What a command says by leaving with a status comes back as a value here.
-        sys.exit(commands(standalone_mode=False) or 0)
+        sys.exit(commands(standalone_mode=False, obj=at) or 0)
     except click.exceptions.Exit as done:
         sys.exit(done.exit_code)
     except click.ClickException as error:
@@ -67,28 +71,44 @@ def main() -> None:
     except Exception as error:
         click.echo(
             f"pitside: a fault in pitside itself ({type(error).__name__}); what was recorded is safe. "
-            f"Please send {_fault_report()} to whoever looks after it",
+            f"{_fault_report(Fault.of(error), at.school)}",
             err=True,
         )
         sys.exit(OWN_FAULT)
 
 
-def _fault_report() -> Path:
-    """The file into which the traceback of the fault at hand is written: here, or where that cannot be, elsewhere."""
-    text = traceback.format_exc().encode(errors="backslashreplace")
+@dataclass
+class _At:
+    """The school folder that a command is at work in, once it is known."""
+
+    school: Path | None = None
+
+
+def _at_work_in(folder: Path) -> None:
+    at = click.get_current_context().find_object(_At)
+    if at:
+        at.school = folder
+
+
+def _fault_report(fault: Fault, school: Path | None) -> str:
+    """Keep a fault in the school's records, else in the folder for temporary files; says where, or why nowhere."""
+    about = f"pitside {metadata.version('pitside')}, {datetime.now(UTC):%Y-%m-%d %H:%M:%S} UTC"
     try:
-        report = Path("pitside-fault.txt").absolute()
-        report.write_bytes(text)
-    except OSError:
+        if school and (school / "records").is_dir():
+            with suppress(OSError):
+                kept = fault.kept(school, f"command_{datetime.now(UTC):%Y%m%dT%H%M%S}", about)
+                return f"Please send {school / kept} to whoever looks after it"
         handle, name = tempfile.mkstemp(prefix="pitside-fault-", suffix=".txt")
         with os.fdopen(handle, "wb") as file:
-            file.write(text)
-        report = Path(name)
-    return report
+            file.write(f"{about}\n\n{fault.text}".encode(errors="backslashreplace"))
+    except OSError as error:
+        return f"A report of it cannot be written ({error.strerror}): see to that, then try again"
+    return f"Please send {name} to whoever looks after it"
 
 
 def open_school(folder: Path) -> School:
     """The school, read and checked; says on the error stream whose programs were run with it."""
+    _at_work_in(folder)
     school = read_school(folder)
     if school.own_exercises:
         count = len(school.own_exercises)
@@ -362,6 +382,14 @@ def mark(
     for note in tally.hand_notes:
         click.echo(f"  {note}")
     click.echo(f"Next: pitside results {folder}")
+    if tally.faults:
+        many = f"{len(tally.faults)} scripts were" if len(tally.faults) > 1 else "1 script was"
+        click.echo(
+            f"pitside: {many} not marked by a fault in pitside itself; all others are marked. Please send "
+            f"{folder / FAULTS} to whoever looks after it; marking again tries them again",
+            err=True,
+        )
+        raise click.exceptions.Exit(OWN_FAULT)
 
 
 @commands.command()
@@ -742,6 +770,7 @@ def demo(folder: Path, book: Path | None) -> None:
     from grader.papers.packs import pack_names
     from grader.returned.keyin import page_file
 
+    _at_work_in(folder)
     with ExitStack() as bars:
         # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.
         school, tally, found, index = run_demo(folder, True, lambda label: bars.enter_context(_bar(label)))

@@ -8,16 +8,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import asdict
+from functools import partial
 from typing import Any
 
 from exercises.model.marking import Rule
+from grader.marking.faults import Fault, caught, no_longer_kept
 from grader.marking.gradebook import Gradebook
 from grader.marking.hand_marking import write_hand_marking
-from grader.marking.one_script import Marked
+from grader.marking.one_script import Failed, Marked
 from grader.marking.record import Record, by_hand_in, part_of
 from grader.marking.records import kept_record, marked_notebook, read_record, record_file
 from grader.papers.notebook import item_name
-from grader.store.files import write_json
+from grader.store.files import as_json, write_json, write_text
 from grader.store.log import HAND_MARKS, MARKED, MARKED_AGAIN, Again, Log
 from grader.store.part_marks import HandMark, PartMark
 from grader.store.register import Paper, Register
@@ -65,17 +67,27 @@ class Bookkeeper:
             write_json(record_file(self._school, paper.id), asdict(merged))
         return merged, merged != changed
 
-    def keep(self, marked: Marked) -> Record:
-        """Keep what came of a script; gives its record with hand marks and changes."""
+    def keep(self, marked: Marked) -> Record | Failed:
+        """Keep what came of a script; gives its record with hand marks and changes, or the fault of ours at it."""
+        # What is wrong with disk or gradebook would be wrong with every script.
+        kept = caught(partial(self._keep, marked), OSError, self._gradebook.broken)
+        if isinstance(kept, Fault):
+            self._gradebook.undo()
+            return Failed(marked.returned, kept)
+        return kept
+
+    def _keep(self, marked: Marked) -> Record:
         paper = self._register.papers[marked.record.paper]
+        notebook = as_json(marked.notebook)  # first, so that nothing is entered of what cannot be written
         old = read_record(self._school, paper.id)
         # From the log, which is sealed: by a record anybody could give hand marks who can write one.
         lost = {} if self._has(paper) else self._log.hand(paper.id)
         self._enter(paper, marked.record, lost)
         record = marked.record.with_hand(lost or self._hand_marks(paper)).with_changes(self._log.changes(paper.id))
-        write_json(marked_notebook(self._school, paper), marked.notebook)
+        write_text(marked_notebook(self._school, paper), notebook)
         _log_marks(self._log, record, old, self._again)
         write_json(record_file(self._school, paper.id), asdict(record))
+        no_longer_kept(self._school.folder, paper.id)
         return record
 
     def _has(self, paper: Paper) -> bool:

@@ -17,7 +17,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from alembic.script import ScriptDirectory
-from sqlalchemy.exc import OperationalError, SAWarning, SQLAlchemyError
+from sqlalchemy.exc import DatabaseError, OperationalError, SAWarning, SQLAlchemyError
 
 from grader.papers.notebook import NOTEBOOK, grade_cell
 from grader.running.checked_answers import clip
@@ -34,6 +34,9 @@ with warnings.catch_warnings():
 
 class Gradebook:
     """The school's gradebook file."""
+
+    #: What is raised where the file, not what is put into it, is at fault.
+    broken = DatabaseError
 
     def __init__(self, book: api.Gradebook, path: Path) -> None:
         self._book, self._path = book, path
@@ -56,9 +59,10 @@ class Gradebook:
                     yield cls(book, path)
                 finally:
                     book.close()
-            except OperationalError as error:
+            except (OperationalError, sqlite3.Error) as error:
                 raise GraderError(
-                    f"{path}: cannot be read or written ({_line(error)}); close what has it open, then try again"
+                    f"{path}: cannot be read or written ({_line(error)}); close what has it open, and see that the "
+                    "disk has room and lets files grow, then try again"
                 ) from None
             except SQLAlchemyError as error:
                 raise GraderError(
@@ -126,6 +130,10 @@ class Gradebook:
             for comment in script.comments:
                 comment.auto_comment = parts[comment.cell.name].comment
         db.commit()
+
+    def undo(self) -> None:
+        """Forget what of a script is not wholly entered."""
+        self._book.db.rollback()
 
     def hand_marks(self) -> dict[tuple[str, str], dict[str, HandMark]]:
         """All that was marked or commented by hand: by session and candidate, then by part.

@@ -9,7 +9,8 @@ from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from itertools import islice
 
-from grader.marking.one_script import Marked
+from grader.marking.faults import Fault, caught
+from grader.marking.one_script import Failed, Marked, Outcome
 from grader.marking.records import keep_refusals, read_record
 from grader.marking.rooms import Place, here
 from grader.returned.scripts import Refusal, Returned, read_scripts
@@ -34,6 +35,11 @@ class Tally:
     accepted: int = 0
     #: A line for each part with something given by hand that could not count as it was.
     hand_notes: tuple[str, ...] = ()
+
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """Where the faults of ours are kept for which scripts could not be marked, below the school's folder."""
+        return tuple(one.fault for one in self.refused if one.fault)
 
 
 def mark_school(
@@ -71,7 +77,7 @@ def mark_school(
     log = Log(school)
     accepted = 0
     if new_scheme:
-        returned, unfit, accepted = _accept_new_schemes(register, log, returned, new_scheme)
+        returned, unfit, accepted = _accept_new_schemes(school, register, log, returned, new_scheme)
         refusals = sorted([*refusals, *unfit], key=lambda refusal: refusal.file)
     marking_again = log.begin_again(again) if again else None
     todo, before = _sorted_out(school, returned, marking_again)
@@ -95,18 +101,20 @@ def mark_school(
                 pending += bool(record.pending)
                 hand_notes += record.hand_notes
             for count, outcome in enumerate(outcomes, 1):
-                if isinstance(outcome, Refusal):
-                    late.append(outcome)
-                    _log_refusals(log, register, [outcome])
+                kept = keeper.keep(outcome) if isinstance(outcome, Marked) else outcome
+                if isinstance(kept, Failed):
+                    kept = _refusal_for(school, kept)
+                if isinstance(kept, Refusal):
+                    late.append(kept)
+                    _log_refusals(log, register, [kept])
                 else:
-                    record = keeper.keep(outcome)
-                    pending += bool(record.pending)
-                    hand_notes += record.hand_notes
+                    pending += bool(kept.pending)
+                    hand_notes += kept.hand_notes
                 progress(count, len(todo))
     if late:
         refusals = sorted([*refusals, *late], key=lambda refusal: refusal.file)
         keep_refusals(school, refusals)
-    if marking_again:
+    if marking_again and not any(one.fault for one in late):
         log.end_again(marking_again)
     return Tally(len(todo) - len(late), len(before), tuple(refusals), pending, merged, accepted, tuple(hand_notes))
 
@@ -129,7 +137,7 @@ def _sorted_out(
 @contextmanager
 def _outcomes(
     todo: list[Returned], allow_missing_walls: bool, workers: int | None, limits: Limits | None, dask: str
-) -> Iterator[Iterator[Marked | Refusal]]:
+) -> Iterator[Iterator[Outcome]]:
     """What comes of each script, as it is ready; the first are on their way when this is entered."""
     if not todo:
         yield iter(())
@@ -141,7 +149,7 @@ def _outcomes(
 
 
 def _accept_new_schemes(
-    register: Register, log: Log, returned: list[Returned], why: str
+    school: School, register: Register, log: Log, returned: list[Returned], why: str
 ) -> tuple[list[Returned], list[Refusal], int]:
     """Take the mark schemes of today for the papers of these scripts whose exercises changed; refuse those unfit.
 
@@ -152,9 +160,12 @@ def _accept_new_schemes(
     for one in returned:
         old = one.paper
         try:
-            new = old.of_today()
+            new = caught(old.of_today)
         except GraderError as error:
             unfit.append(one.refused(str(error)))
+            continue
+        if isinstance(new, Fault):
+            unfit.append(_refusal_for(school, Failed(one, new)))
             continue
         fitting.append(replace(one, paper=new))
         if new == old:
@@ -175,6 +186,15 @@ def _accept_new_schemes(
     return fitting, unfit, len(accepted)
 
 
+def _refusal_for(school: School, failed: Failed) -> Refusal:
+    """Keep a fault for whoever mends the programs, and refuse its script."""
+    paper = failed.returned.paper
+    exercises = ", ".join(f"{entry.exercise} version {entry.marked_by.version}" for entry in paper.entries)
+    about = f"paper {paper.id}, script {failed.returned.digest}\n{exercises}"
+    kept = failed.fault.kept(school.folder, paper.id, about)
+    return replace(failed.returned.refused(failed.fault.reason(kept)), fault=kept)
+
+
 def _log_refusals(log: Log, register: Register, refusals: Iterable[Refusal]) -> None:
     """Log the files that are refused for a reason for which they were not refused before."""
     known = {(line["file"], line["digest"], line["why"]) for line in log.lines if line["what"] == REFUSED}
@@ -192,7 +212,7 @@ def _cluster(address: str, allow_missing_walls: bool, limits: Limits | None) -> 
     return cluster(address, allow_missing_walls, limits)
 
 
-def _all_marked(todo: Iterable[Returned], place: Place) -> Iterator[Marked | Refusal]:
+def _all_marked(todo: Iterable[Returned], place: Place) -> Iterator[Outcome]:
     """Outcomes as they are ready; the first scripts are on their way when this returns, and few are held at a time."""
     left = iter(todo)
     waiting = {place.submit(one) for one in islice(left, 2 * place.at_once)}
@@ -200,8 +220,8 @@ def _all_marked(todo: Iterable[Returned], place: Place) -> Iterator[Marked | Ref
 
 
 def _as_ready(
-    waiting: set[Future[Marked | Refusal]], left: Iterator[Returned], place: Place
-) -> Iterator[Marked | Refusal]:
+    waiting: set[Future[Outcome]], left: Iterator[Returned], place: Place
+) -> Iterator[Outcome]:
     while waiting:
         done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
         while done:

@@ -10,6 +10,7 @@ from exercises.model import Written
 from exercises.model.answers import Given
 from exercises.model.marking import Rounding, mark
 from exercises.model.variant import Variant
+from grader.marking.faults import Fault, caught
 from grader.marking.record import MarkedExercise, Record
 from grader.papers.notebook import for_hand_marking, item_name, written_answer
 from grader.returned.integrity import facts
@@ -22,19 +23,41 @@ from grader.store.errors import GraderError
 class Marked:
     """What came of a script: its record, and its notebook as it was run, made ready for hand marking."""
 
+    returned: Returned
     record: Record
     notebook: dict[str, Any]
 
 
-def mark_script(returned: Returned, data: bytes, run: Callable[[dict[str, Any]], Run]) -> Marked | Refusal:
-    """Read a script's bytes, run it in a room, and mark it; or say why not. Needs nothing of the school's folder."""
-    try:
-        variants = returned.paper.variants()
-        script = returned.script(data)
-    except GraderError as error:
-        return returned.refused(str(error))
-    done = run(script.notebook)
-    return Marked(mark_run(script, variants, done, returned.rounding), for_hand_marking(done.notebook, variants))
+@dataclass(frozen=True)
+class Failed:
+    """A script at which the programs failed, by a fault of ours."""
+
+    returned: Returned
+    fault: Fault
+
+
+#: What can come of a script.
+Outcome = Marked | Refusal | Failed
+
+
+def mark_script(returned: Returned, data: Callable[[], bytes], run: Callable[[dict[str, Any]], Run]) -> Outcome:
+    """Read a script's bytes, run it in a room, and mark it; or say why not. Needs nothing of the school's folder.
+
+    Raises: :class:`RunnerError` where no room can be had; whatever else goes wrong is told as this script's.
+    """
+
+    def marked() -> Marked | Refusal:
+        try:
+            variants = returned.paper.variants()
+            script = returned.script(data())
+            done = run(script.notebook)
+            record = mark_run(script, variants, done, returned.rounding)
+            return Marked(returned, record, for_hand_marking(done.notebook, variants))
+        except GraderError as error:
+            return returned.refused(str(error))
+
+    outcome = caught(marked)
+    return Failed(returned, outcome) if isinstance(outcome, Fault) else outcome
 
 
 def mark_run(script: Script, variants: tuple[Variant, ...], run: Run, rounding: Rounding = Rounding.NO_MARKS) -> Record:

@@ -8,10 +8,9 @@ from contextlib import ExitStack, contextmanager
 from queue import SimpleQueue
 from typing import Any, Protocol
 
-from grader.marking.one_script import Marked, mark_script
-from grader.returned.scripts import Refusal, Returned
+from grader.marking.one_script import Outcome, mark_script
+from grader.returned.scripts import Returned
 from grader.running.runner import Limits, Run, Runner
-from grader.store.errors import GraderError
 
 
 class Place(Protocol):
@@ -19,7 +18,7 @@ class Place(Protocol):
 
     at_once: int
 
-    def submit(self, returned: Returned) -> Future[Marked | Refusal]: ...
+    def submit(self, returned: Returned) -> Future[Outcome]: ...
 
 
 class Rooms:
@@ -67,15 +66,8 @@ class _Here:
         for _ in range(at_once):
             self.pool.submit(rooms.warm)
 
-    def submit(self, returned: Returned) -> Future[Marked | Refusal]:
-        return self.pool.submit(self._mark, returned)
-
-    def _mark(self, returned: Returned) -> Marked | Refusal:
-        try:
-            data = returned.data()
-        except GraderError as error:
-            return returned.refused(str(error))
-        return mark_script(returned, data, self._rooms.run)
+    def submit(self, returned: Returned) -> Future[Outcome]:
+        return self.pool.submit(mark_script, returned, returned.data, self._rooms.run)
 
 
 @contextmanager
