@@ -23,6 +23,7 @@ import sysconfig
 import tempfile
 import threading
 import time
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
@@ -84,7 +85,8 @@ class Runner:
     Parameters: limits of each script; allow_missing_walls: go on where an essential wall cannot be had;
     unit_definitions: lines in Pint's language added to the registry that scripts find; without: names among
     "namespaces", "landlock", "seccomp" to do without, so that tests can show what the others hold; "forking" stands
-    for the fork server as a whole, so that they can show what kernels do.
+    for the fork server as a whole, so that they can show what kernels do. tell_refused: count the system calls that
+    are refused in ``refused_calls``, by name; for tests, that the list of calls still fits the libraries.
     Raises: RunnerError, with one clear line.
     """
 
@@ -95,9 +97,11 @@ class Runner:
         allow_missing_walls: bool = False,
         unit_definitions: tuple[str, ...] = (),
         without: frozenset[str] = frozenset(),
+        tell_refused: bool = False,
     ) -> None:
         self.limits = limits
-        self._definitions, self._without = unit_definitions, without
+        self.refused_calls: Counter[str] = Counter()
+        self._definitions, self._without, self._tell_refused = unit_definitions, without, tell_refused
         self._forks = "forking" not in without and _can_fork()
         self._lock = threading.Lock()
         try:
@@ -167,7 +171,8 @@ class Runner:
     def _start(self) -> _Server | Kernels:
         self._folder.mkdir(mode=0o700, exist_ok=True)
         if self._forks:
-            return _Server(self.limits, self._folder, self._definitions, self._without)
+            tell = self.refused_calls if self._tell_refused else None
+            return _Server(self.limits, self._folder, self._definitions, self._without, tell)
         from grader.kernel_runner import Kernels  # with its libraries, which marking on Linux has no use for
 
         return Kernels(self.limits, self._folder, self._definitions, UNTRUSTED, _libraries(), HIDDEN_PACKAGES)
@@ -190,10 +195,17 @@ def _can_fork() -> bool:
 class _Server:
     """The processes of the room, seen from outside."""
 
-    def __init__(self, limits: Limits, folder: Path, definitions: tuple[str, ...], without: frozenset[str]) -> None:
-        self._limits, self._folder = limits, folder
+    def __init__(
+        self,
+        limits: Limits,
+        folder: Path,
+        definitions: tuple[str, ...],
+        without: frozenset[str],
+        refused_calls: Counter[str] | None,
+    ) -> None:
+        self._limits, self._folder, self.refused_calls = limits, folder, refused_calls
         settings = {"bounds": asdict(limits), "temporary": str(folder), "definitions": definitions,
-                    "without": sorted(without), **_places()}  # fmt: skip
+                    "without": sorted(without), "tell_refused": refused_calls is not None, **_places()}  # fmt: skip
         self.control, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
         lifeline, self._lifeline = os.pipe()
         with tempfile.TemporaryFile() as complaints, theirs:
@@ -383,6 +395,8 @@ class _Script:
             for descriptor in (answers, answers_in, reports, reports_in, stop, hold, cells):
                 if descriptor >= 0:
                     os.close(descriptor)
+        if ended and self._server.refused_calls is not None:
+            self._server.refused_calls.update(ended.get("refused", {}))
         self._judge(why, ended)
         return said
 
@@ -444,10 +458,14 @@ class _Script:
             said.finish(
                 Ending.FLOODED, f"it filled its folder beyond {limits.folder_bytes >> 20} MB{where} and was ended"
             )
+        elif ended and ended["told"] == "threads":
+            said.finish(Ending.KILLED, f"it started more than {limits.processes} threads{where} and was ended")
+        elif ended and ended["told"] == "memory":
+            said.finish(Ending.OUT_OF_MEMORY, f"the machine's memory ran short{where}, so it was ended")
         elif why is Ending.TIMED_OUT or (ended and ended["told"]):
             said.finish(Ending.TIMED_OUT, f"its {limits.wall_seconds:g} s were up{where}")
         elif said.done and status == 0:
-            said.finish(Ending.FINISHED, "all cells were run")
+            said.finish(Ending.FINISHED, "its process says that all cells were run")
         elif status == 70:
             said.finish(Ending.TIMED_OUT, f"it did not stop{where} when the cell's time was up")
         elif status == 71:
@@ -469,6 +487,11 @@ def _read_packet(control: socket.socket) -> dict[str, Any] | None:
         ended = message["ended"]
         if "setup" in ended:
             return {"setup": str(ended["setup"])[:400]}
-        return {"status": int(ended["status"]), "told": str(ended["told"]), "cpu": float(ended["cpu"])}
+        return {
+            "status": int(ended["status"]),
+            "told": str(ended["told"]),
+            "cpu": float(ended["cpu"]),
+            "refused": dict(ended["refused"]),
+        }
     except (OSError, ValueError, KeyError, TypeError):
         return None
