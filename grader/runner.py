@@ -329,9 +329,20 @@ def _judged(ready: dict[str, Any]) -> Walls:
     wall(not probe["connects"] and bool(own_world or seccomp), "no network", (own_world, seccomp))
     apart = not probe["sees"] and not probe["signals"] and bool(own_world or seccomp)
     wall(apart, "no other process in sight or reach", (own_world, seccomp, landlock))
+    if seccomp:
+        standing.append("no system calls but those that honest scripts were seen to make (seccomp)")
     standing.append("limits of time, memory, file size, processes, output (rlimits, the marker's clock)")
+    if ready["watched"]:
+        standing.append("an end when the machine runs short of memory (twenty looks a second)")
+    else:
+        missing.append("an end when the machine runs short of memory: /proc cannot be seen here")
     if not own_world:
         missing.append(f"namespaces of its own, an inner wall: {'; '.join(ready['complaints'])}")
+        missing.append("a script can ask whether a path exists, how large and how old it is; not what is in it")
+        if seccomp:
+            missing.append("a script that removes or changes a file of its own gets an error, so that none is unseen")
+        else:
+            missing.append("a bound on files that are removed but held open: they can fill the disk")
     if not landlock:
         missing.append("Landlock, an inner wall: this kernel does not offer it")
     if not seccomp:

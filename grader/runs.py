@@ -150,14 +150,15 @@ class Said:
     def take_report(self, line: bytes) -> None:
         """Note that a cell has begun or ended, or that all have."""
         message = parsed(line)
-        if not isinstance(message, dict):
-            self._object("something that is no report")
-        elif "finished" in message:
+        message = message if isinstance(message, dict) else {}
+        if message.get("finished") is True:
             self._take_finish()
         elif "started" in message:
             self._take_start(message["started"])
-        else:
+        elif "index" in message:
             self._take_cell(message)
+        else:
+            self._object("something that is no report")
 
     def _take_finish(self) -> None:
         if self.done:
