@@ -16,7 +16,7 @@ COMING_AND_GOING = 32
 
 @dataclass(frozen=True)
 class Bounds:
-    """What one script may use; the fields have the meaning of grader.runner.Limits."""
+    """What one script may use; the fields have the meaning of grader.running.runner.Limits."""
 
     cell_seconds: float
     wall_seconds: float

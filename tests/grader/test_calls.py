@@ -12,7 +12,7 @@ from pathlib import Path
 import psutil
 import pytest
 
-from grader.runner import UNTRUSTED, Ending, Limits, Run, Runner
+from grader.running.runner import UNTRUSTED, Ending, Limits, Run, Runner
 from tests.grader.test_kernel_runner import HONEST, PLOT
 from tests.grader.test_kernel_runner import LIMITS as HONEST_LIMITS
 
