@@ -77,6 +77,26 @@ class Grid:
 
 
 @dataclass(frozen=True)
+class Range:
+    """From ``low`` to ``high`` in ``unit``, ends included: what an answer can be on a rig."""
+
+    low: float
+    high: float
+    unit: str = "fraction"
+
+    def __post_init__(self) -> None:
+        read_unit(self.unit)
+        if self.high < self.low:
+            raise ValueError(f"range {self.low}..{self.high} {self.unit} holds no value")
+
+    def holds(self, value: pint.Quantity) -> bool:
+        return bool(self.low <= float(value.m_as(read_unit(self.unit))) <= self.high)
+
+    def __str__(self) -> str:
+        return f"{self.low:g} to {with_unit(f'{self.high:g}', self.unit)}"
+
+
+@dataclass(frozen=True)
 class Number:
     """A number to draw, with a grid for each unit system (``metric`` left out: the same grid in both)."""
 

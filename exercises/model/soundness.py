@@ -78,9 +78,12 @@ def _number_faults(variant: Variant) -> Iterator[str]:
                     yield f"{number.name} = {drawn} lies off its grid"
     if not variant.exercise.valid(Known(variant.numbers, {})):
         yield "the numbers are not valid together"
-    for key, answer in variant.key.items():
+    for item in variant.exercise.items:
+        answer = variant.key[item.key]
         if isinstance(answer, pint.Quantity) and not np.isfinite(answer.magnitude):
-            yield f"part {key}: the model answer is {answer}"
+            yield f"part {item.key}: the model answer is {answer}"
+        if isinstance(item, Numeric) and item.plausible and not item.plausible.holds(answer):
+            yield f"part {item.key}: {variant.shown_answer(item, answer)} is not plausible, {item.plausible} would be"
 
 
 def _validity_faults(variant: Variant) -> Iterator[str]:

@@ -7,32 +7,26 @@ import functools
 import pint
 
 from exercises.bank.barite_recovery import WHOLE, Outcome
-from exercises.model import (
-    By,
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, mislabelled
+from exercises.model.parts import (
     Choice,
     Column,
-    Derived,
-    Exercise,
-    Grid,
     Known,
     Marks,
-    Number,
-    Numbers,
     Numeric,
     Option,
-    Pick,
     Point,
     PrintedColumn,
     Row,
     RowSlip,
     Slip,
-    Step,
-    System,
     Table,
     Written,
-    mislabelled,
     relative,
 )
+from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES
+from exercises.model.working import Step
 from pitside.centrifuges import two_stage
 from pitside.cyclones import Bank
 from pitside.particles import typical_barite, typical_drilled_fines
@@ -134,13 +128,13 @@ def _net(n: Known, row: str) -> pint.Quantity:
 
 
 EXERCISE = Exercise(
-    id="barite-two-ways",
     title="Barite recovery two ways",
-    lesson="barite-recovery",
     level=3,
     minutes=60,
     combines=("hydrocyclones", "centrifuges", "dilution"),
     version=1,
+    outcome=Outcome.MODULES,
+    tolerance=TRIED,
     numbers=(
         Number("volume", Grid(900, 1800, 20, "bbl"), Grid(140, 290, 5, "m3")),
         Number("flow", Grid(260, 600, 10, "gal/min"), Grid(60, 136, 2, "m3/h")),
@@ -189,9 +183,9 @@ EXERCISE = Exercise(
             ask="How many hours does one treatment take at this flow?",
             unit="h",
             solve=lambda n: n.volume / n.flow,
+            plausible=Range(1, 5.5, "h"),
             tolerance=relative(0.02, because="hours are given to a tenth, or to a few minutes"),
             marks=Marks(1),
-            outcome=Outcome.MODULES,
             slips=(
                 Slip(
                     "flow over volume",
@@ -230,6 +224,7 @@ EXERCISE = Exercise(
                     unit="fraction",
                     digits=1,
                     solve=_number,
+                    plausible=Range(3, 9),
                     tolerance=WHOLE,
                     marks=Marks(1),
                     slips=(
@@ -257,6 +252,7 @@ EXERCISE = Exercise(
                     unit=By("hp", "kW"),
                     uses=(".number",),
                     solve=lambda n, row: (n[f"b.{row}.number"] - 1) * getattr(n, f"{row}_power"),
+                    plausible={"centrifuges": Range(80, 500, "hp"), "modules": Range(24, 60, "hp")},
                     tolerance=relative(0.01, because="a product of whole numbers"),
                     marks=Marks(1),
                     slips=(
@@ -282,6 +278,7 @@ EXERCISE = Exercise(
                     unit="money",
                     uses=(".number",),
                     solve=lambda n, row: n[f"b.{row}.number"] * getattr(n, f"{row}_price"),
+                    plausible=Range(230_000, 2_000_000, "money"),
                     tolerance=relative(0.01, because="a product of whole numbers"),
                     marks=Marks(1),
                     slips=(
@@ -302,7 +299,6 @@ EXERCISE = Exercise(
                     ),
                 ),
             ),
-            outcome=Outcome.MODULES,
         ),
         Table(
             key="c",
@@ -328,7 +324,7 @@ EXERCISE = Exercise(
                     title="Barite lost",
                     unit=By("sack", "t"),
                     solve=_lost,
-                    tolerance=TRIED,
+                    plausible=Range(150, 1700, "sack"),
                     marks=Marks(1),
                     slips=(
                         RowSlip(
@@ -348,12 +344,7 @@ EXERCISE = Exercise(
                             "Your answer is 42 times too small: there are 42 gal in a barrel.",
                             only=System.FIELD,
                         ),
-                        RowSlip(
-                            "kilograms called tonnes",
-                            lambda n, row: mislabelled(_lost(n, row), "kg", "t"),
-                            "This is the mass in kilograms. A tonne is 1000 kg: divide by 1000.",
-                            only=System.METRIC,
-                        ),
+                        KILOGRAMS_CALLED_TONNES.in_rows(_lost),
                     ),
                     working=lambda row: (
                         Step(
@@ -370,7 +361,7 @@ EXERCISE = Exercise(
                     title="Solids thrown out",
                     unit=By("bbl", "m3"),
                     solve=_thrown,
-                    tolerance=TRIED,
+                    plausible=Range(3, 55, "bbl"),
                     marks=Marks(1),
                     slips=(
                         RowSlip(
@@ -397,7 +388,7 @@ EXERCISE = Exercise(
                     unit=By("bbl", "m3"),
                     uses=(".thrown",),
                     solve=lambda n, row: total_dilution(n[f"c.{row}.thrown"], n.drilled_share),
-                    tolerance=TRIED,
+                    plausible=Range(80, 800, "bbl"),
                     marks=Marks(1),
                     slips=(
                         RowSlip(
@@ -425,6 +416,7 @@ EXERCISE = Exercise(
                     unit="money",
                     uses=(".lost", ".saved"),
                     solve=_net,
+                    plausible=Range(500, 80_000, "money"),
                     tolerance=relative(0.03, because="a difference: 1 % of the cost of mud is up to 2.5 % of it"),
                     marks=Marks(1),
                     slips=(

@@ -15,34 +15,29 @@ import numpy as np
 import pint
 
 from exercises.bank.dual_gradient import AS_A_WEIGHT, FLOWS_ADDED, TO_ONE_PERCENT, Outcome
-from exercises.model import (
-    By,
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range, System, mislabelled
+from exercises.model.parts import (
     Choice,
     Chosen,
     Column,
-    Derived,
-    Exercise,
-    Grid,
     Known,
     Limit,
     Marks,
     Method,
-    Number,
-    Numbers,
     Numeric,
     Option,
     Point,
     Row,
     RowSlip,
     Slip,
-    Step,
-    System,
     Table,
     Written,
     absolute,
-    mislabelled,
     relative,
 )
+from exercises.model.usual_slips import ratio_upside_down
+from exercises.model.working import Step
 from pitside.blending import mixture
 from pitside.errors import CalculationError
 from pitside.gradients import dual_gradient_mud_weight, riser_dilution_rate, riser_weight
@@ -206,11 +201,11 @@ def _build_back(n: Known) -> pint.Quantity:
 
 
 EXERCISE = Exercise(
-    id="riser-return-plant",
     title="Case: a plant for the riser return",
-    lesson="dual-gradient",
     level=3,
     version=1,
+    outcome=Outcome.PLANT,
+    tolerance=AS_A_WEIGHT,
     minutes=75,
     combines=("mud-weight", "cutting-back", "centrifuges", "barite-recovery"),
     numbers=(
@@ -225,17 +220,9 @@ EXERCISE = Exercise(
         Number("aim", Grid(9.8, 10.4, 0.1, "lb/gal"), Grid(1180, 1250, 10, "kg/m3")),
         Number("margin", Grid(0.3, 0.3, 0.1, "lb/gal"), Grid(35, 35, 5, "kg/m3")),
         Number("slack", Grid(0.07, 0.11, 0.01, "lb/gal"), Grid(8, 13, 1, "kg/m3")),
+        Derived("pore", lambda n: _equivalent(n, "depth", n.aim) - n.margin - n.slack, By("lb/gal", "kg/m3"), By(2, 0)),
         Derived(
-            "pore",
-            lambda n: _equivalent(n, "depth", n.aim) - n.margin - n.slack,
-            By("lb/gal", "kg/m3"),
-            By(2, 0),
-        ),
-        Derived(
-            "fracture",
-            lambda n: _equivalent(n, "shoe", n.aim) + n.margin + n.slack,
-            By("lb/gal", "kg/m3"),
-            By(2, 0),
+            "fracture", lambda n: _equivalent(n, "shoe", n.aim) + n.margin + n.slack, By("lb/gal", "kg/m3"), By(2, 0)
         ),
         Derived("return_limit", lambda n: n.mud_rate + 1.12 * _aimed_dilution(n), By("gal/min", "L/min"), By(-1, -2)),
         Number("cyclones_cut", Grid(5.0, 7.0, 0.5, "um")),
@@ -326,7 +313,7 @@ EXERCISE = Exercise(
             unit=By("lb/gal", "kg/m3"),
             uses=("a",),
             solve=lambda n: _in_riser(n, n.a),
-            tolerance=AS_A_WEIGHT,
+            plausible=Range(9.5, 10.8, "lb/gal"),
             marks=Marks(2),
             outcome=Outcome.RISER,
             slips=(
@@ -365,7 +352,7 @@ EXERCISE = Exercise(
                     unit=By("lb/gal", "kg/m3"),
                     uses=("b",),
                     solve=lambda n, row: _equivalent(n, _ROW_DEPTH[row], n.b),
-                    tolerance=AS_A_WEIGHT,
+                    plausible={"bottom": Range(11.2, 13.8, "lb/gal"), "shoe": Range(10.7, 13.1, "lb/gal")},
                     marks=Marks(2),
                     slips=(
                         RowSlip(
@@ -400,6 +387,7 @@ EXERCISE = Exercise(
             unit=By("gal/min", "L/min"),
             uses=("a",),
             solve=lambda n: n.mud_rate + n.a,
+            plausible=Range(950, 1600, "gal/min"),
             tolerance=FLOWS_ADDED,
             marks=Marks(1),
             outcome=Outcome.RISER,
@@ -431,7 +419,6 @@ EXERCISE = Exercise(
             ),
             right=lambda n: MACHINES,
             marks=Marks(1),
-            outcome=Outcome.PLANT,
             reason=(
                 "Both do the work within power and deck. Cyclone modules take little power and have no turning bowl, "
                 "but lose more barite and keep more liquid; centrifuges the other way round. The defence decides."
@@ -460,7 +447,6 @@ EXERCISE = Exercise(
                     2,
                 ),
             ),
-            outcome=Outcome.PLANT,
             reason="{f} machines take {d} with one out of service; one more would do as well.",
             digits=2,
         ),
@@ -470,20 +456,16 @@ EXERCISE = Exercise(
             unit="kWh",
             uses=("e", "f"),
             solve=lambda n: energy((n.f - 1) * _of(n, "power")),
+            plausible=Range(700, 1900, "kWh"),
             tolerance=relative(0.01, because="0.746 for 0.7457 kW a horsepower, and a power to three figures"),
             marks=Marks(2),
-            outcome=Outcome.PLANT,
             slips=(
                 Slip(
                     "stand-by counted",
                     lambda n: energy(n.f * _of(n, "power")),
                     "You let the machine that stands by run too. Count only those that run.",
                 ),
-                Slip(
-                    "one machine",
-                    lambda n: energy(_of(n, "power")),
-                    "This is one machine. Count all that run.",
-                ),
+                Slip("one machine", lambda n: energy(_of(n, "power")), "This is one machine. Count all that run."),
                 Slip(
                     "hp for kW",
                     lambda n: mislabelled(energy((n.f - 1) * _of(n, "power")), "hp*h", "kWh"),
@@ -507,6 +489,7 @@ EXERCISE = Exercise(
             unit=By("gal/min", "L/min"),
             uses=("a", "e"),
             solve=lambda n: _heavy(n).total_rate,
+            plausible=Range(180, 400, "gal/min"),
             method=tuple(
                 Method(
                     key,
@@ -516,16 +499,16 @@ EXERCISE = Exercise(
                     relative(0.015, because="three figures on the way"),
                     marks=1,
                     uses=("a", "e"),
+                    plausible=plausible,
                 )
-                for key, words, solve in (
-                    ("heavy", "barite", lambda n: _heavy(n).rate_of(BARITE_GRAINS)),
-                    ("solids", "drilled solids", lambda n: _heavy(n).rate_of(DRILLED_GRAINS)),
-                    ("liquid", "liquid", lambda n: _heavy(n).liquid_rate),
+                for key, words, solve, plausible in (
+                    ("heavy", "barite", lambda n: _heavy(n).rate_of(BARITE_GRAINS), Range(65, 140, "gal/min")),
+                    ("solids", "drilled solids", lambda n: _heavy(n).rate_of(DRILLED_GRAINS), Range(10, 30, "gal/min")),
+                    ("liquid", "liquid", lambda n: _heavy(n).liquid_rate, Range(90, 230, "gal/min")),
                 )
             ),
             tolerance=TO_ONE_PERCENT,
             marks=Marks(4),
-            outcome=Outcome.PLANT,
             slips=(
                 Slip(
                     "liquid left out",
@@ -549,15 +532,9 @@ EXERCISE = Exercise(
             ),
             working=(
                 Step(
-                    "Barite, on the rate of the mud:",
-                    "{mud_rate} * {barite} / 100 * {cyclones_barite} / 100",
-                    "heavy",
+                    "Barite, on the rate of the mud:", "{mud_rate} * {barite} / 100 * {cyclones_barite} / 100", "heavy"
                 ),
-                Step(
-                    "Drilled solids likewise:",
-                    "{mud_rate} * {drilled} / 100 * {cyclones_drilled} / 100",
-                    "solids",
-                ),
+                Step("Drilled solids likewise:", "{mud_rate} * {drilled} / 100 * {cyclones_drilled} / 100", "solids"),
                 Step(
                     "Liquid, that of the mud and the light fluid:",
                     "({mud_rate} * (100 - {barite} - {drilled}) / 100 + {a}) * {cyclones_liquid} / 100",
@@ -572,9 +549,9 @@ EXERCISE = Exercise(
             unit=By("lb/gal", "kg/m3"),
             uses=("a", "e", "h"),
             solve=lambda n: _heavy(n).mass_rate / n.h,
+            plausible=Range(16.0, 21.9, "lb/gal"),
             tolerance=TO_ONE_PERCENT,
             marks=Marks(3),
-            outcome=Outcome.PLANT,
             slips=(
                 Slip(
                     "liquid weightless",
@@ -624,14 +601,13 @@ EXERCISE = Exercise(
             unit=By("gal/min", "L/min"),
             uses=("h", "i"),
             solve=_build_back,
+            plausible=Range(90, 350, "gal/min"),
             tolerance=relative(0.02, because="a density rounded to 0.05 lb/gal moves the difference by 1 %"),
             marks=Marks(2),
-            outcome=Outcome.PLANT,
             slips=(
-                Slip(
-                    "ratio upside down",
+                ratio_upside_down(
                     lambda n: n.h * ((n.mud_weight - n.light) / (n.i - n.mud_weight)),
-                    "Your ratio is upside down. Underflow less mud goes above the line, mud less light fluid below it.",
+                    "Underflow less mud goes above the line, mud less light fluid below it.",
                 ),
                 Slip(
                     "over underflow less light fluid",
@@ -657,10 +633,10 @@ EXERCISE = Exercise(
             unit="%",
             uses=("e", "h", "j"),
             solve=lambda n: n.mud_rate * n.drilled * _of(n, "drilled") / (n.h + n.j),
+            plausible=Range(2.4, 5.8, "%"),
             tolerance=absolute(0.06, "%", because="a share rounded to a tenth of a percent, and rounded flows"),
             digits=3,
             marks=Marks(2),
-            outcome=Outcome.PLANT,
             slips=(
                 Slip(
                     "share of the underflow",
@@ -692,9 +668,9 @@ EXERCISE = Exercise(
             unit=By("lb/min", "kg/min"),
             uses=("e",),
             solve=_lost_barite,
+            plausible=Range(200, 800, "lb/min"),
             tolerance=relative(0.015, because="barite at 35 or 35.05 lb/gal, and a lost share of three figures"),
             marks=Marks(2),
-            outcome=Outcome.PLANT,
             slips=(
                 Slip(
                     "barite of the underflow",
@@ -743,7 +719,6 @@ EXERCISE = Exercise(
             uses=("k",),
             right=lambda n: "kept" if n.k <= n.most_drilled else "over",
             marks=Marks(1),
-            outcome=Outcome.PLANT,
             reason="The mud built back holds {k}; the limit is {most_drilled}.",
         ),
         Written(

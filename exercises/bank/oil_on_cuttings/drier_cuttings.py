@@ -8,30 +8,24 @@ import math
 import pint
 
 from exercises.bank.oil_on_cuttings import Outcome
-from exercises.model import (
-    By,
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range, System, mislabelled
+from exercises.model.parts import (
     Choice,
     Chosen,
-    Derived,
-    Exercise,
-    Grid,
     Known,
     Limit,
     Marks,
     Method,
-    Number,
-    Numbers,
     Numeric,
     Option,
     Point,
     Slip,
-    Step,
-    System,
     Written,
     absolute,
-    mislabelled,
     relative,
 )
+from exercises.model.working import Step
 from pitside.cuttings import base_fluid_lost, dry_basis, last_section_limit, well_average
 from pitside.materials import MATERIALS
 from pitside.removal import drilled_hole_volume
@@ -136,13 +130,13 @@ def _offers_a_choice(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="drier-cuttings",
     title="Drier cuttings for a permit",
-    lesson="oil-on-cuttings",
     level=3,
     minutes=60,
     combines=("solids-cost", "shakers"),
     version=1,
+    outcome=Outcome.LIMIT,
+    tolerance=BALANCE,
     numbers=(
         Number("diameter", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
         Number("length", Grid(4000, 8000, 100, "ft"), Grid(1200, 2400, 20, "m")),
@@ -187,7 +181,7 @@ EXERCISE = Exercise(
             ask="What base oil do the ordinary decks leave, by mass of dry cuttings, in percent?",
             unit="%",
             solve=_ordinary,
-            tolerance=BALANCE,
+            plausible=Range(9, 18, "%"),
             marks=Marks(2),
             outcome=Outcome.RETENTION,
             slips=(
@@ -209,7 +203,7 @@ EXERCISE = Exercise(
             ask="What mass of dry rock will the section give? Leave out the pores.",
             unit=By("lb", "t"),
             solve=_rock_mass,
-            tolerance=BALANCE,
+            plausible=Range(500_000, 1_200_000, "lb"),
             marks=Marks(2),
             outcome=Outcome.LOSS,
             slips=(
@@ -254,9 +248,9 @@ EXERCISE = Exercise(
             unit="%",
             uses=("b",),
             solve=lambda n: _most(n, n.b),
+            plausible=Range(3, 13, "%"),
             tolerance=POINTS,
             marks=Marks(3),
-            outcome=Outcome.LIMIT,
             slips=(
                 Slip(
                     "plain mean of the two sections",
@@ -282,9 +276,9 @@ EXERCISE = Exercise(
             unit="%",
             uses=("a", "c"),
             solve=lambda n: _share_to_dry(n, n.a, n.c),
+            plausible=Range(25, 85, "%"),
             tolerance=absolute(1.5, "%", because="0.1 points in the shares before moves it by more than one point"),
             marks=Marks(3),
-            outcome=Outcome.LIMIT,
             slips=(
                 Slip(
                     "the share that stays",
@@ -310,7 +304,7 @@ EXERCISE = Exercise(
             unit=By("lb/min", "t/h"),
             uses=("b",),
             solve=lambda n: n.b / (n.length / n.drilling_rate),
-            tolerance=BALANCE,
+            plausible=Range(85, 220, "lb/min"),
             marks=Marks(2),
             outcome=Outcome.LOSS,
             slips=(
@@ -364,7 +358,6 @@ EXERCISE = Exercise(
                     1,
                 ),
             ),
-            outcome=Outcome.LIMIT,
             reason=(
                 "{f} decks are the fewest that take {d} of {e}. One more costs rent, and keeps the permit when a deck "
                 "stands or drilling goes faster: as sound, if there are places and power for it."
@@ -379,9 +372,9 @@ EXERCISE = Exercise(
             unit="%",
             uses=("a", "e", "f"),
             solve=lambda n: n.a - _dried(n.f, n, n.e) * (n.a - n.high_g_share),
+            plausible=Range(3, 13, "%"),
             tolerance=POINTS,
             marks=Marks(3),
-            outcome=Outcome.LIMIT,
             slips=(
                 Slip(
                     "plain mean of the decks",
@@ -409,15 +402,11 @@ EXERCISE = Exercise(
                     relative(0.015, because="two figures to 1 % or less"),
                     marks=1,
                     uses=("e", "f"),
+                    plausible=Range(25, 97, "%"),
                 ),
             ),
             working=(
-                Step(
-                    "Share of the rock that goes over high-g decks:",
-                    "{f} * {deck_takes} / {e} * 100",
-                    "dried",
-                    "%",
-                ),
+                Step("Share of the rock that goes over high-g decks:", "{f} * {deck_takes} / {e} * 100", "dried", "%"),
                 Step(
                     "The ordinary decks' figure, less what drying takes off that share.",
                     "{a} - {dried} / 100 * ({a} - {high_g_share})",
@@ -432,9 +421,9 @@ EXERCISE = Exercise(
             solve=lambda n: well_average(
                 Q([n.earlier_share.m_as(""), n.g.m_as("")]), Q([n.earlier_mass.m_as("kg"), n.b.m_as("kg")], "kg")
             ),
+            plausible=Range(4, 8, "%"),
             tolerance=POINTS,
             marks=Marks(2),
-            outcome=Outcome.LIMIT,
             slips=(
                 Slip(
                     "masses the wrong way round",
@@ -497,6 +486,7 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a", "b", "g"),
             solve=_saved,
+            plausible=Range(30, 500, "bbl"),
             tolerance=DIFFERENCE,
             marks=Marks(3),
             outcome=Outcome.LOSS,
@@ -532,6 +522,7 @@ EXERCISE = Exercise(
             unit="money",
             uses=("f", "i", "j"),
             solve=lambda n: n.j * n.oil_price - _rents(n, n.i),
+            plausible=Range(2000, 120_000, "money"),
             tolerance=DIFFERENCE,
             marks=Marks(3),
             outcome=Outcome.LOSS,
@@ -590,7 +581,6 @@ EXERCISE = Exercise(
                 "pumps. If drilling goes faster than {drilling_rate}, or retorts are wetter than in the trial, I would "
                 "take one deck more, slow down, or ship the rest; retorts each tour tell in time."
             ),
-            outcome=Outcome.LIMIT,
         ),
     ),
 )

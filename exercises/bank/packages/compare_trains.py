@@ -5,26 +5,23 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.packages import CARRIED, Outcome
-from exercises.model import (
-    By,
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range, System
+from exercises.model.parts import (
     Choice,
     Column,
-    Exercise,
-    Grid,
     Known,
     Marks,
-    Number,
     Numeric,
     Option,
     PrintedColumn,
     Row,
     RowSlip,
     Slip,
-    Step,
-    System,
     Table,
     relative,
 )
+from exercises.model.working import Step
 from pitside.cost import LifeCost, Train, break_even_time, life_cost
 from pitside.units import Q
 
@@ -74,11 +71,11 @@ def _can_be_told(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="compare-trains",
     title="Buy or hire a recovery train",
-    lesson="packages",
     level=2,
     version=1,
+    outcome=Outcome.COMPARE,
+    tolerance=CALENDAR,
     numbers=(
         Number("contract", Grid(180, 1800, 30, "d")),
         Number("capital", Grid(200000, 500000, 10000, "money")),
@@ -116,7 +113,7 @@ EXERCISE = Exercise(
                     title="Energy",
                     unit="money",
                     solve=lambda n, row: _cost(n, row).energy,
-                    tolerance=CALENDAR,
+                    plausible=Range(3000, 1_900_000, "money"),
                     marks=Marks(1.5),
                     slips=(
                         RowSlip(
@@ -146,7 +143,7 @@ EXERCISE = Exercise(
                     title="Service",
                     unit="money",
                     solve=lambda n, row: _cost(n, row).service,
-                    tolerance=CALENDAR,
+                    plausible=Range(14_000, 810_000, "money"),
                     marks=Marks(0.5),
                     slips=(
                         RowSlip(
@@ -168,6 +165,7 @@ EXERCISE = Exercise(
                     unit="money",
                     uses=(".energy", ".service"),
                     solve=lambda n, row: _train(n, row).capital + n[f"a.{row}.energy"] + n[f"a.{row}.service"],
+                    plausible=Range(50_000, 2_700_000, "money"),
                     tolerance=CARRIED,
                     marks=Marks(0.5),
                     slips=(
@@ -199,7 +197,6 @@ EXERCISE = Exercise(
                     ),
                 ),
             ),
-            outcome=Outcome.COMPARE,
         ),
         Numeric(
             key="b",
@@ -210,9 +207,9 @@ EXERCISE = Exercise(
             unit="d",
             uses=("a.bought.energy", "a.bought.service", "a.hired.energy", "a.hired.service"),
             solve=lambda n: n.capital / _saved_daily(n),
+            plausible=Range(180, 2200, "d"),
             tolerance=relative(0.02, because="a difference below the line: 0.5 % of each cost is up to 1.5 % of it"),
             marks=Marks(3),
-            outcome=Outcome.COMPARE,
             slips=(
                 Slip(
                     "saved over the contract, called daily",
@@ -255,7 +252,6 @@ EXERCISE = Exercise(
             right=lambda n: "buy" if n.b < n.contract else "hire",
             uses=("b",),
             marks=Marks(1),
-            outcome=Outcome.COMPARE,
             reason=(
                 "Buying has paid for itself after {b}; the contract runs for {contract}. The totals of (a) say the "
                 "same: "
