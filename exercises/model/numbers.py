@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import enum
+import functools
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -153,7 +154,7 @@ class Drawn:
 
     @property
     def quantity(self) -> pint.Quantity:
-        return Quantity(self.magnitude, read_unit(self.unit))
+        return _quantity(self.magnitude, self.unit)
 
     def __format__(self, form: str) -> str:
         """``""`` prints number and unit, ``n`` the number alone, ``plain`` the number as a calculator takes it."""
@@ -161,6 +162,12 @@ class Drawn:
             return f"{self.magnitude:.{self.decimals}f}"
         number = grouped(f"{self.magnitude:.{self.decimals}f}")
         return number if form == "n" else with_unit(number, self.unit)
+
+
+@functools.lru_cache(maxsize=4096, typed=True)
+def _quantity(magnitude: float, unit: str) -> pint.Quantity:
+    """A number of an exercise is asked for in each of its functions, and Pint takes its time to make a quantity."""
+    return Quantity(magnitude, read_unit(unit))
 
 
 class Numbers(Mapping[str, "Drawn | str"]):

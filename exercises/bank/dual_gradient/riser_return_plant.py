@@ -46,7 +46,8 @@ from pitside.particles import typical_barite, typical_drilled_fines
 from pitside.partition import PartitionCurve
 from pitside.power import energy
 from pitside.separation import Solid, Stream, recovery, separate
-from pitside.units import Q
+from pitside.unit_names import read_unit
+from pitside.units import Q, Quantity
 
 BARITE_GRAINS, DRILLED_GRAINS = Solid("barite", BARITE), Solid("drilled solids", LOW_GRAVITY)
 GRINDS = {"barite": typical_barite(), "drilled": typical_drilled_fines()}
@@ -55,6 +56,8 @@ DENSITIES = {"barite": BARITE, "drilled": LOW_GRAVITY}
 SHARPNESS = 2.0
 ONE = Q(1.0)
 FLOW = By("gal/min", "L/min")
+#: The rates of light fluid that the question offers.
+OFFERED = By(Grid(400, 1300, 10, "gal/min"), Grid(1500, 4900, 50, "L/min"))
 #: The two machines that do the work; a settling pit does not.
 MACHINES = ("cyclones", "centrifuges")
 
@@ -96,16 +99,25 @@ def _in_riser(n: Known, dilution: pint.Quantity) -> pint.Quantity:
     return riser_weight(n.mud_rate, n.mud_weight, dilution, n.light)
 
 
-@functools.lru_cache(maxsize=4096)
-def _at_both(numbers: Numbers, dilution: float) -> tuple[pint.Quantity, pint.Quantity]:
-    """Equivalent mud weight at bottom and shoe with a rate of light fluid, in m3/s; each is asked for many times."""
-    n = Known(numbers, {})
-    riser = _in_riser(n, Q(dilution, "m**3/s"))
+def _at_both(n: Known, dilution: pint.Quantity) -> tuple[pint.Quantity, pint.Quantity]:
+    """Equivalent mud weight at bottom and shoe with these rates of light fluid."""
+    riser = _in_riser(n, dilution)
     return _equivalent(n, "depth", riser), _equivalent(n, "shoe", riser)
 
 
+@functools.lru_cache(maxsize=256)
+def _at_offered(numbers: Numbers) -> dict[float, tuple[float, float]]:
+    """The same in kg/m3 for every offered rate, by that rate in m3/s: two limits ask for each, again and again."""
+    grid = OFFERED.field if numbers["mud_rate"].unit == OFFERED.field.unit else OFFERED.metric  # type: ignore[union-attr]
+    rates: pint.Quantity = Quantity([grid.at(index) for index in range(grid.count)], read_unit(grid.unit)).to("m**3/s")
+    bottom, shoe = (weight.m_as("kg/m**3") for weight in _at_both(Known(numbers, {}), rates))
+    return dict(zip(rates.m.tolist(), zip(bottom.tolist(), shoe.tolist(), strict=True), strict=True))
+
+
 def _column(n: Known) -> tuple[pint.Quantity, pint.Quantity]:
-    return _at_both(n.drawn, float(n.a.m_as("m**3/s")))
+    """Equivalent mud weight at bottom and shoe with the rate that was chosen."""
+    known = _at_offered(n.drawn).get(float(n.a.m_as("m**3/s")))
+    return (Q(known[0], "kg/m**3"), Q(known[1], "kg/m**3")) if known else _at_both(n, n.a)
 
 
 def _aimed_dilution(n: Known | Numbers) -> pint.Quantity:
@@ -277,7 +289,7 @@ EXERCISE = Exercise(
                 "Choose the rate of the light fluid, to the nearest 50 L/min, so that the column keeps its room at "
                 "the bottom and at the shoe and the flow line bears the return.",
             ),
-            grid=By(Grid(400, 1300, 10, "gal/min"), Grid(1500, 4900, 50, "L/min")),
+            grid=OFFERED,
             suggest=_suggested,
             limits=(
                 Limit(
