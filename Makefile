@@ -18,7 +18,7 @@ check: .venv/ready   ## style and types
 	$(RUN)/mypy
 
 solutions: .venv/ready   ## the worked solutions again, after an exercise has changed
-	$(RUN)/python -m grader.solutions solutions
+	$(RUN)/python -m grader.demo.solutions solutions
 
 agreement: .venv/ready   ## the page of published checks again, after a check has changed
 	$(RUN)/python tests/published/agreement.py

@@ -19,15 +19,15 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.model.review import review, summary
-from grader.errors import GraderError
-from grader.explain import explain
-from grader.files import only_one
-from grader.issue import issue, replace_packs
-from grader.marking import mark_school
-from grader.results import Result, feedback_name, gather, unplaced, write_feedback, write_results
-from grader.runner import RunnerError, walls_here
-from grader.school import School, new_school
-from grader.school import open_school as read_school
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school
+from grader.papers.issue import issue, replace_packs
+from grader.reports.results import Result, feedback_name, gather, unplaced, write_feedback, write_results
+from grader.running.runner import RunnerError, walls_here
+from grader.store.errors import GraderError
+from grader.store.files import only_one
+from grader.store.school import School, new_school
+from grader.store.school import open_school as read_school
 from pitside.errors import ValidityWarning
 
 #: Exit status when something is to be mended by the user.
@@ -132,7 +132,7 @@ def new(folder: Path, title: str, starts: datetime | None, days: str | None) -> 
     click.echo(f"Made {folder}. Now write the candidates into {folder / 'roster.csv'} and choose the exercises in")
     click.echo(f"{folder / 'school.toml'}, then: pitside issue {folder}")
     if days:
-        from grader.coverage import coverage
+        from grader.papers.coverage import coverage
 
         found = coverage(read_school(folder))
         for paper in found.sittings:
@@ -146,7 +146,7 @@ def new(folder: Path, title: str, starts: datetime | None, days: str | None) -> 
 @click.argument("folder", type=_FOLDER)
 def coverage_command(folder: Path) -> None:
     """Say which outcomes of the lessons taught the papers assess, and which are left out."""
-    from grader.coverage import coverage, lines
+    from grader.papers.coverage import coverage, lines
 
     for line in lines(coverage(open_school(folder))):
         click.echo(line)
@@ -181,7 +181,7 @@ def exercises(outcomes: bool, school: Path | None) -> None:
 def check_command(chosen: tuple[str, ...], draws: int, school: Path | None) -> None:
     """Check an exercise: variants, answers, slips, tolerances, and what is wrong. Without a name: all, a line each."""
     if school:
-        from grader.school import take_in_unchecked
+        from grader.store.school import take_in_unchecked
 
         take_in_unchecked(school)
     for name in chosen:
@@ -249,7 +249,7 @@ def issue_command(
 )
 def practice(folder: Path, sitting: str | None, papers: int) -> None:
     """Write practice papers with numbers that no candidate has: a page for each sitting, not handed in."""
-    from grader.practice_papers import write_practice  # brings along what makes pages
+    from grader.papers.practice_papers import write_practice  # brings along what makes pages
 
     school = open_school(folder)
     chosen = (school.sitting(sitting),) if sitting else school.sittings
@@ -277,7 +277,7 @@ def practice(folder: Path, sitting: str | None, papers: int) -> None:
 @click.option("--replace", is_flag=True, help="With --take: also in place of other answers that were taken before.")
 def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: Path | None, replace: bool) -> None:
     """Write the page on which answers on printed sheets are keyed in; with --take, make scripts of them."""
-    from grader.keyin import named_in, take, write_page  # brings along what makes pages
+    from grader.returned.keyin import named_in, take, write_page  # brings along what makes pages
 
     if replace and not file:
         raise click.UsageError("--replace goes with --take FILE")
@@ -384,8 +384,8 @@ def results(folder: Path) -> None:
 
 def _sign(school: School, table: Path) -> None:
     """Sign a table that the school hands out; last of all, so that a lost key holds nothing else up."""
-    from grader.signed_lists import sign_list
-    from grader.signing import signer_of
+    from grader.signing.signed_lists import sign_list
+    from grader.signing.signing import signer_of
 
     sign_list(table, signer_of(school), school.id, datetime.now(UTC))
 
@@ -402,7 +402,7 @@ def _whose(result: Result) -> str:
 @click.option("--book", type=_FOLDER, default=None, help="The built book's folder, to link the lessons to teach from.")
 def report_command(folder: Path, sitting: str | None, names: bool, book: Path | None) -> None:
     """Write the debrief of a sitting: what to teach again tomorrow, who needs help, which parts to look at."""
-    from grader.debrief import debrief, write_debrief
+    from grader.reports.debrief import debrief, write_debrief
 
     if book and not (book / "index.html").is_file():
         raise GraderError(f"{book}: no book here (no index.html); make it with: make book")
@@ -443,7 +443,7 @@ def items_command(folders: tuple[Path, ...], page: Path | None) -> None:
 
     A school folder is a cohort. Parts are put together by exercise, part and version.
     """
-    from grader.items import item_report, write_items  # brings along what makes pages
+    from grader.reports.items import item_report, write_items  # brings along what makes pages
 
     if page and page.suffix != ".html":
         raise click.UsageError(f"{page}: name a page that ends with .html; its tables are written beside it as .csv")
@@ -466,7 +466,7 @@ def items_command(folders: tuple[Path, ...], page: Path | None) -> None:
 @click.option("--names", is_flag=True, help="Show candidates' names beside their ids.")
 def decide_command(folder: Path, names: bool) -> None:
     """Decide who has shown competence by the school's rule, and write the page that the assessor signs."""
-    from grader.competence import Verdict, decide, off_roster, write_decisions
+    from grader.reports.competence import Verdict, decide, off_roster, write_decisions
 
     school = open_school(folder)
     with only_one(folder):
@@ -490,8 +490,8 @@ def decide_command(folder: Path, names: bool) -> None:
 @click.option("--reason", default="", help="Why it is revoked; it goes on record.")
 def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial: str, reason: str) -> None:
     """Issue a certificate to everybody who has shown competence and has none yet."""
-    from grader.certificates import certify, folder_of, revoke
-    from grader.competence import decide
+    from grader.certificates.certificates import certify, folder_of, revoke
+    from grader.reports.competence import decide
 
     if bool(serial) != bool(reason.strip()) or (serial and (named or reissue)):
         raise click.UsageError('to revoke a certificate: pitside certify FOLDER --revoke SERIAL --reason "..."')
@@ -521,7 +521,7 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
 @click.option("--code", default="", help="For a folder: say whose certificate has this check code.")
 def verify_command(target: Path, key: str, of: Path | None, code: str) -> None:
     """Check a school folder, or one certificate or results.csv, for what was forged, altered, copied or revoked."""
-    from grader.verify import say_code, verify_file, verify_file_of, verify_school
+    from grader.certificates.verify import say_code, verify_file, verify_file_of, verify_school
 
     if target.is_dir():
         if of:
@@ -555,7 +555,7 @@ def moderate(
     folder: Path, sitting: str, size: int | None, seed: int | None, taken: Path | None, decided: Path | None
 ) -> None:
     """Draw a sample for a second, blind marking; take the second marks; change marks with a reason."""
-    from grader import moderation
+    from grader.reports import moderation
 
     if taken and decided:
         raise click.UsageError("take the second marks first, look at the report, then decide")
@@ -603,7 +603,7 @@ def explain_command(folder: Path, candidate: str, part: str, sitting: str, attem
 @click.argument("whose", metavar="[PAPER_OR_CANDIDATE]", default="")
 def trail_command(folder: Path, whose: str) -> None:
     """Tell all that happened to a paper: issued, marked, changed, by whom, when and why. Without a name: to all."""
-    from grader.trail import trail
+    from grader.marking.trail import trail
 
     for line in trail(open_school(folder), whose):
         click.echo(line)
@@ -622,9 +622,9 @@ def change(
     folder: Path, whose: str, part: str, marks: float, kind: str, reason: str, sitting: str, attempt: int | None
 ) -> None:
     """Change a part's marks after marking; old and new stay on record: pitside change FOLDER aa-01 2b 3."""
-    from grader.changes import change_mark
-    from grader.explain import marked_paper
-    from grader.part_marks import ChangeKind
+    from grader.marking.changes import change_mark
+    from grader.marking.explain import marked_paper
+    from grader.store.part_marks import ChangeKind
 
     school = open_school(folder)
     with only_one(folder):
@@ -640,7 +640,7 @@ def change(
 @click.argument("candidate", required=False)
 def kept(folder: Path, candidate: str | None) -> None:
     """Say what is held about a candidate, and where; or without one, about everybody."""
-    from grader.privacy import kept_lines
+    from grader.privacy.privacy import kept_lines
 
     for line in kept_lines(open_school(folder), candidate):
         click.echo(line)
@@ -652,7 +652,7 @@ def kept(folder: Path, candidate: str | None) -> None:
 @click.option("--to", type=click.Path(path_type=Path, dir_okay=False), default=None, help="The zip to write.")
 def export(folder: Path, candidate: str, to: Path | None) -> None:
     """Write a zip of everything that is held about a candidate, to be given to them."""
-    from grader.export import write_export
+    from grader.privacy.export import write_export
 
     school = open_school(folder)
     with only_one(folder):
@@ -667,7 +667,7 @@ def export(folder: Path, candidate: str, to: Path | None) -> None:
 @click.option("--expired", is_flag=True, help="Everybody, if the time of [privacy] keep_months is over.")
 def forget(folder: Path, candidate: str | None, reason: str, expired: bool) -> None:
     """Delete what is held about a candidate: pitside forget FOLDER aa-01 --reason "asked for it"."""
-    from grader.privacy import everybody, kept_until
+    from grader.privacy.privacy import everybody, kept_until
 
     if expired == bool(candidate or reason):
         raise click.UsageError(
@@ -690,7 +690,7 @@ def forget(folder: Path, candidate: str | None, reason: str, expired: bool) -> N
 
 
 def _forget(folder: Path, candidates: Iterable[str], reason: str) -> None:
-    from grader.privacy import forget as forget_people
+    from grader.privacy.privacy import forget as forget_people
 
     school = open_school(folder)
     with only_one(folder):
@@ -715,9 +715,9 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str) -> None:
 @click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
 def demo(folder: Path, book: Path | None) -> None:
     """Make a whole invented school, from papers to marks."""
-    from grader.demo import at_the_desk, run_demo  # brings along what makes notebooks, which takes a second
-    from grader.keyin import page_file
-    from grader.packs import pack_names
+    from grader.demo.demo import at_the_desk, run_demo  # brings along what makes notebooks, which takes a second
+    from grader.papers.packs import pack_names
+    from grader.returned.keyin import page_file
 
     with ExitStack() as bars:
         # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.

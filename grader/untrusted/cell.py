@@ -13,7 +13,7 @@ from .room import DEVICES, HOME, Places, set_limit
 
 @dataclass(frozen=True)
 class Bounds:
-    """What one script may use; the fields have the meaning of grader.runner.Limits."""
+    """What one script may use; the fields have the meaning of grader.running.runner.Limits."""
 
     cell_seconds: float
     wall_seconds: float

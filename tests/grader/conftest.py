@@ -14,10 +14,10 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 from schools import EVERY_KIND, QUICK, make_school
 
-from grader import marking
-from grader.issue import issue
-from grader.runner import Runner
-from grader.school import School, open_school
+from grader.marking import marking
+from grader.papers.issue import issue
+from grader.running.runner import Runner
+from grader.store.school import School, open_school
 
 
 @pytest.fixture(scope="session")

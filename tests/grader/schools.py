@@ -16,13 +16,13 @@ import nbformat
 from bs4 import BeautifulSoup
 
 from exercises.model.variant import Variant
-from grader.marking import Record, mark_school
-from grader.papers import item_name, script_name
-from grader.register import Paper, Register
-from grader.results import Result, gather, write_feedback, write_results
-from grader.runner import Limits
-from grader.school import School, new_school, open_school
-from grader.simulation import Typed, filled
+from grader.demo.simulation import Typed, filled
+from grader.marking.marking import Record, mark_school
+from grader.papers.notebook import item_name, script_name
+from grader.reports.results import Result, gather, write_feedback, write_results
+from grader.running.runner import Limits
+from grader.store.register import Paper, Register
+from grader.store.school import School, new_school, open_school
 
 KEY = hashlib.sha256(b"a key for tests").hexdigest()
 SITTING = "day1"

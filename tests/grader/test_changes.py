@@ -25,18 +25,18 @@ from schools import (
     well_formed,
 )  # fmt: skip
 
-from grader import changes
-from grader.changes import change_mark, most_marks
 from grader.cli import commands
-from grader.errors import GraderError
-from grader.explain import explain
-from grader.files import write_json
-from grader.log import Log
-from grader.marking import mark_school, read_record, record_file
-from grader.part_marks import ChangeKind
-from grader.results import gather
-from grader.school import School, open_school
-from grader.trail import check_log, trail
+from grader.marking import changes
+from grader.marking.changes import change_mark, most_marks
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school, read_record, record_file
+from grader.marking.trail import check_log, trail
+from grader.reports.results import gather
+from grader.store.errors import GraderError
+from grader.store.files import write_json
+from grader.store.log import Log
+from grader.store.part_marks import ChangeKind
+from grader.store.school import School, open_school
 from tests.grader.cohorts import marked_cohort
 
 TABLE = f"{EVERY_KIND.index(WITH_TABLE) + 1}a"

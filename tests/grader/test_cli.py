@@ -12,10 +12,11 @@ from filelock import FileLock
 from schools import CHAINED, SITTING, hand_in, pack_of, paper_of, right_answers, rows_of, script_with, settings
 
 from exercises import BANK, LESSONS
-from grader import cli, marking
-from grader.errors import GraderError
-from grader.runner import RunnerError
-from grader.school import open_school
+from grader import cli
+from grader.marking import marking
+from grader.running.runner import RunnerError
+from grader.store.errors import GraderError
+from grader.store.school import open_school
 
 
 @pytest.fixture

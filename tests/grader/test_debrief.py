@@ -18,16 +18,16 @@ from scipy import stats
 
 from exercises import BANK, LESSONS
 from exercises.model import Numeric, Order
-from grader.changes import change_mark
 from grader.cli import commands
-from grader.debrief import Debrief, debrief, write_debrief
-from grader.errors import GraderError
-from grader.marking import read_record
-from grader.part_marks import ChangeKind, HandMark
-from grader.register import Register, draw_paper
-from grader.results import gather, write_results
-from grader.school import School, open_school
-from grader.simulation import Typed
+from grader.demo.simulation import Typed
+from grader.marking.changes import change_mark
+from grader.marking.marking import read_record
+from grader.reports.debrief import Debrief, debrief, write_debrief
+from grader.reports.results import gather, write_results
+from grader.store.errors import GraderError
+from grader.store.part_marks import ChangeKind, HandMark
+from grader.store.register import Register, draw_paper
+from grader.store.school import School, open_school
 from tests.grader.cohorts import keep, marked_cohort, record_of
 from tests.grader.planted import BAD, BAD_PART, by_the_book, times_right, with_slip, wrong_scheme
 

@@ -38,16 +38,17 @@ from schools import (
 from exercises import BANK
 from exercises.model.answers import Given
 from exercises.model.marking import ItemMark, mark
-from grader import demo, marking
 from grader.cli import main
-from grader.issue import issue
-from grader.marking import Record, Tally, mark_school, marked_notebook, read_record
-from grader.papers import item_name
-from grader.register import Paper, Register
-from grader.results import Result
-from grader.runner import Run, Runner
-from grader.school import School, open_school
-from grader.simulation import Ability, Typed, answers_of
+from grader.demo import demo
+from grader.demo.simulation import Ability, Typed, answers_of
+from grader.marking import marking
+from grader.marking.marking import Record, Tally, mark_school, marked_notebook, read_record
+from grader.papers.issue import issue
+from grader.papers.notebook import item_name
+from grader.reports.results import Result
+from grader.running.runner import Run, Runner
+from grader.store.register import Paper, Register
+from grader.store.school import School, open_school
 
 ROOT = Path(__file__).parents[2]
 

@@ -12,13 +12,13 @@ from schools import CHAINED, EVERY_KIND, ROSTER, hand_in, make_school, paper_of,
 from exercises import BANK
 from exercises.model import Numeric
 from exercises.model.marking import FACTORS, Rule
-from grader.errors import GraderError
-from grader.explain import explain
-from grader.issue import issue
-from grader.marking import mark_school, read_record
-from grader.papers import item_name
-from grader.school import School
-from grader.simulation import Ability, Typed, answers_of
+from grader.demo.simulation import Ability, Typed, answers_of
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school, read_record
+from grader.papers.issue import issue
+from grader.papers.notebook import item_name
+from grader.store.errors import GraderError
+from grader.store.school import School
 
 NBSP = "\N{NO-BREAK SPACE}"
 

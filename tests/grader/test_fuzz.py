@@ -23,7 +23,7 @@ from exercises.model.answers import Given, UnreadableAnswer, read_number
 from exercises.model.drawing import draw
 from exercises.model.marking import mark
 from exercises.model.variant import Variant
-from grader.claims import LONGEST_UNIT, Answer, Lines, checked_answer, checked_outputs, clip, parsed
+from grader.running.checked_answers import LONGEST_UNIT, Answer, Lines, checked_answer, checked_outputs, clip, parsed
 from pitside.unit_names import LONGEST, UnknownUnit, read_unit
 
 FUZZ = settings(max_examples=300, deadline=2000)

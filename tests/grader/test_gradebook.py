@@ -25,12 +25,12 @@ from schools import (
     script_with,
 )
 
-from grader.errors import GraderError
-from grader.gradebook import Gradebook, PartMark
-from grader.issue import issue
-from grader.marking import mark_school
-from grader.register import Paper
-from grader.school import School, open_school
+from grader.marking.gradebook import Gradebook, PartMark
+from grader.marking.marking import mark_school
+from grader.papers.issue import issue
+from grader.store.errors import GraderError
+from grader.store.register import Paper
+from grader.store.school import School, open_school
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")

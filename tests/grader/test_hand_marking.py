@@ -39,11 +39,11 @@ from exercises import BANK
 from exercises.model import Point, Written
 from exercises.model.marking import Rule
 from exercises.model.soundness import faults
-from grader.explain import explain
-from grader.issue import issue
-from grader.marking import Record, mark_school, marked_notebook, read_record
-from grader.papers import WRITE_HERE
-from grader.school import School
+from grader.marking.explain import explain
+from grader.marking.marking import Record, mark_school, marked_notebook, read_record
+from grader.papers.issue import issue
+from grader.papers.notebook import WRITE_HERE
+from grader.store.school import School
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")

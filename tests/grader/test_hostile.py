@@ -39,13 +39,13 @@ from test_scripts import zip_of
 
 from exercises.model.answers import Given
 from exercises.model.marking import mark
-from grader.issue import issue
-from grader.marking import Record, Tally, mark_school, marked_notebook, read_record
-from grader.papers import item_name, script_name
-from grader.register import Paper
-from grader.runner import Limits
-from grader.school import School, open_school
-from grader.simulation import Typed
+from grader.demo.simulation import Typed
+from grader.marking.marking import Record, Tally, mark_school, marked_notebook, read_record
+from grader.papers.issue import issue
+from grader.papers.notebook import item_name, script_name
+from grader.running.runner import Limits
+from grader.store.register import Paper
+from grader.store.school import School, open_school
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="the walls are Linux's")
 

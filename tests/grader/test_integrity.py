@@ -25,14 +25,14 @@ from schools import (
     script_with,
 )
 
-from grader import marking
-from grader.issue import issue
-from grader.marking import Record, read_record
-from grader.packs import pack_names
-from grader.papers import NOTEBOOK, paper_digest, question_cells, script_name
-from grader.register import Paper
-from grader.results import gather
-from grader.school import School, open_school
+from grader.marking import marking
+from grader.marking.marking import Record, read_record
+from grader.papers.issue import issue
+from grader.papers.notebook import NOTEBOOK, paper_digest, question_cells, script_name
+from grader.papers.packs import pack_names
+from grader.reports.results import gather
+from grader.store.register import Paper
+from grader.store.school import School, open_school
 
 Script = dict[str, Any]
 

@@ -33,13 +33,13 @@ from test_pack_secrets import _answers, letters, pieces, scheme_texts, six_digit
 from exercises import BANK
 from exercises.model import Numeric
 from grader.cli import commands
-from grader.errors import GraderError
-from grader.issue import issue
-from grader.keyin import KIND, LARGEST, LONGEST_WORDS, page_file, take, write_page
-from grader.papers import script_name
-from grader.register import Paper
-from grader.school import School, open_school
-from grader.simulation import Typed
+from grader.demo.simulation import Typed
+from grader.papers.issue import issue
+from grader.papers.notebook import script_name
+from grader.returned.keyin import KIND, LARGEST, LONGEST_WORDS, page_file, take, write_page
+from grader.store.errors import GraderError
+from grader.store.register import Paper
+from grader.store.school import School, open_school
 
 #: Exercises with a number, a table, a choice, an order, answers on the way and words between them.
 SORTS = (*EVERY_KIND, "fault-diary")

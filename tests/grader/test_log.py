@@ -9,13 +9,13 @@ import pytest
 from schools import hand_in, pack_of, paper_of, quiet, right_answers, script_with
 
 from exercises.model.marking import Rule
-from grader import marking
-from grader.errors import GraderError
-from grader.explain import explain
-from grader.log import Log
-from grader.marking import mark_school, read_record
-from grader.school import School, open_school
-from grader.simulation import Typed
+from grader.demo.simulation import Typed
+from grader.marking import marking
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school, read_record
+from grader.store.errors import GraderError
+from grader.store.log import Log
+from grader.store.school import School, open_school
 
 
 class Killed(BaseException):

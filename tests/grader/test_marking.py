@@ -43,16 +43,16 @@ from exercises.model.answers import Given
 from exercises.model.marking import ItemMark, Rule, mark
 from exercises.model.numbers import in_system
 from exercises.model.variant import Variant
-from grader import marking
-from grader.errors import GraderError
-from grader.issue import issue
-from grader.marking import Record, mark_run, mark_school, marked_notebook, read_record, read_refusals
-from grader.papers import item_name
-from grader.register import Paper
-from grader.results import unplaced
-from grader.school import School
-from grader.scripts import Script
-from grader.simulation import Ability, Typed, answers_of
+from grader.demo.simulation import Ability, Typed, answers_of
+from grader.marking import marking
+from grader.marking.marking import Record, mark_run, mark_school, marked_notebook, read_record, read_refusals
+from grader.papers.issue import issue
+from grader.papers.notebook import item_name
+from grader.reports.results import unplaced
+from grader.returned.scripts import Script
+from grader.store.errors import GraderError
+from grader.store.register import Paper
+from grader.store.school import School
 from pitside.errors import CalculationError
 from pitside.unit_names import read_unit, usual_units
 

@@ -10,11 +10,11 @@ import pytest
 from bs4 import BeautifulSoup
 from click.testing import CliRunner
 
-from grader.changes import change_mark
 from grader.cli import commands
-from grader.errors import GraderError
-from grader.marking import read_record
-from grader.moderation import (
+from grader.demo.simulation import Typed
+from grader.marking.changes import change_mark
+from grader.marking.marking import read_record
+from grader.reports.moderation import (
     MARK_COLUMNS,
     agreements,
     decide,
@@ -26,9 +26,9 @@ from grader.moderation import (
     write_look,
     write_sheet,
 )
-from grader.part_marks import ChangeKind, HandMark
-from grader.results import gather
-from grader.simulation import Typed
+from grader.reports.results import gather
+from grader.store.errors import GraderError
+from grader.store.part_marks import ChangeKind, HandMark
 from tests.grader.cohorts import keep, marked_cohort
 
 WORDS = ("fault-diary", "explain-to-the-crew")

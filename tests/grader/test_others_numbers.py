@@ -18,9 +18,10 @@ from exercises.model.answers import Given
 from exercises.model.drawing import draw
 from exercises.model.marking import Rule, mark
 from exercises.model.variant import Variant
-from grader.issue import issue
-from grader.marking import MarkedExercise, Record
-from grader.others_numbers import (
+from grader.demo.simulation import Ability, answers_of
+from grader.marking.marking import MarkedExercise, Record
+from grader.papers.issue import issue
+from grader.reports.others_numbers import (
     NEAREST,
     STRANGERS,
     Facts,
@@ -32,7 +33,6 @@ from grader.others_numbers import (
     one_in,
     others_numbers,
 )
-from grader.simulation import Ability, answers_of
 
 EXERCISES = ("convert-mud-weight", "weight-up-growing", "weight-up-fixed-final")
 Answers = dict[str, Given]

@@ -25,9 +25,9 @@ from exercises.model.exercise import Exercise
 from exercises.model.numbers import in_system, significant
 from exercises.model.text import html as as_html
 from exercises.model.variant import Variant
-from grader.issue import issue
-from grader.register import Paper
-from grader.school import School
+from grader.papers.issue import issue
+from grader.store.register import Paper
+from grader.store.school import School
 
 #: Packed data within a text: in a data: URL, a notebook's attachment or a string of a script.
 PACKED = re.compile(rb"[A-Za-z0-9+/]{120,}={0,2}")

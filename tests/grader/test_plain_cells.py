@@ -12,7 +12,7 @@ from exercises import BANK
 from exercises.model import System
 from exercises.model.drawing import draw
 from grader.papers import given_cell
-from grader.runner import Runner
+from grader.running.runner import Runner
 from grader.untrusted.script import LONG_CELL, Transformers
 
 FILLING = "\n".join(f"value_{n} = {n}" for n in range(LONG_CELL // 12)) + "\n"

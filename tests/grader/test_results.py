@@ -27,11 +27,11 @@ from schools import (
 from exercises import BANK
 from exercises.model import Numeric, System
 from grader.cli import commands
-from grader.issue import issue
-from grader.marking import mark_school
-from grader.part_marks import HandMark
-from grader.results import feedback_name, gather, write_feedback, write_results
-from grader.school import School, open_school
+from grader.marking.marking import mark_school
+from grader.papers.issue import issue
+from grader.reports.results import feedback_name, gather, write_feedback, write_results
+from grader.store.part_marks import HandMark
+from grader.store.school import School, open_school
 from tests.grader.cohorts import keep, marked_cohort
 
 

@@ -16,10 +16,10 @@ from schools import CHAINED, hand_in, make_school, mark_and_report, paper_of, ri
 
 from exercises.model import System
 from grader import cli
-from grader.csv_files import harmless, read_csv, write_csv
-from grader.errors import GraderError
-from grader.issue import issue
-from grader.school import Candidate, School, open_school
+from grader.papers.issue import issue
+from grader.store.csv_files import harmless, read_csv, write_csv
+from grader.store.errors import GraderError
+from grader.store.school import Candidate, School, open_school
 
 ANN = Candidate("ab-1", "Ann Ndiaye", "Larkwater Energy", "day", System.METRIC)
 BEN = Candidate("ab-2", "Ben Okafor", "", "", System.FIELD)

@@ -21,9 +21,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from grader import runner as runner_module
-from grader.claims import Answer, checked_answer, checked_outputs
-from grader.runner import Ending, Limits, Run, Runner, RunnerError, walls_here
+from grader.running import runner as runner_module
+from grader.running.checked_answers import Answer, checked_answer, checked_outputs
+from grader.running.runner import Ending, Limits, Run, Runner, RunnerError, walls_here
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="the walls are Linux's")
 
@@ -607,11 +607,11 @@ def imported():
     from exercises import MODEL_ANSWER
 answer("1a", can(imported))
 answer("1b", can(lambda: open({secret!r}).read()))
-answer("1c", can(lambda: __import__("grader.runner").runner))
+answer("1c", can(lambda: __import__("grader.running.runner").runner))
 """
     program = """
 import json, sys
-from grader.runner import Runner
+from grader.running.runner import Runner
 book = json.load(sys.stdin)
 for without in ((), ("namespaces",), ("landlock",)):
     with Runner(without=frozenset(without)) as runner:
@@ -914,7 +914,7 @@ def test_rooms_end_when_the_marker_is_killed(way):
     source = "import ctypes; ctypes.CDLL(None).prctl(1, 0)\nwhile True: pass"  # 1: PR_SET_PDEATHSIG
     program = f"""
 import sys; sys.path.insert(0, {str(Path(runner_module.__file__).parent.parent)!r})
-from grader.runner import Runner
+from grader.running.runner import Runner
 runner = Runner(without=frozenset({WAYS[way]!r}))
 print(runner._server._process.pid, runner._folder, flush=True)
 runner.run({{"cells": [{{"cell_type": "code", "source": {source!r}}}]}})

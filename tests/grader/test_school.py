@@ -11,8 +11,8 @@ from schools import CHAINED, KEY, WITH_TABLE, settings
 
 from exercises.model import System
 from exercises.model.marking import Rounding
-from grader.errors import GraderError
-from grader.school import Candidate, new_school, open_school
+from grader.store.errors import GraderError
+from grader.store.school import Candidate, new_school, open_school
 
 GOOD = settings()
 HEAD = "id,name,employer,crew,units\n"

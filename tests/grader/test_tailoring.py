@@ -27,11 +27,11 @@ from exercises import BANK, LESSONS, outcomes_of
 from exercises.plans import PLANS
 from exercises.plans import paper_of as days_paper
 from grader import cli
-from grader.coverage import coverage, lines
-from grader.errors import GraderError
-from grader.issue import issue
-from grader.register import Register
-from grader.school import new_school, open_school
+from grader.papers.coverage import coverage, lines
+from grader.papers.issue import issue
+from grader.store.errors import GraderError
+from grader.store.register import Register
+from grader.store.school import new_school, open_school
 
 STARTS = date(2026, 5, 4)
 

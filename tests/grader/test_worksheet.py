@@ -25,12 +25,12 @@ from schools import (
 )
 
 from exercises.model import Choice, Order, Written
-from grader.issue import issue
-from grader.packs import pack_names
-from grader.papers import item_name
-from grader.register import Paper
-from grader.school import School, open_school
-from grader.simulation import Typed
+from grader.demo.simulation import Typed
+from grader.papers.issue import issue
+from grader.papers.notebook import item_name
+from grader.papers.packs import pack_names
+from grader.store.register import Paper
+from grader.store.school import School, open_school
 from pitside import Q
 
 pytestmark = pytest.mark.browser
