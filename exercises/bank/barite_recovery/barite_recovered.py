@@ -129,12 +129,11 @@ EXERCISE = Exercise(
     valid=_as_a_machine_does,
     setting=(
         "Rig Heron 4 runs a stage of barite recovery on {flow} of its mud. By volume the mud holds {barite_share} "
-        "barite "
-        "and {drilled_share} drilled solids; the rest is water. The underflow goes back to the mud. The overflow is "
-        "thrown out. Samples gave the grind of both solids and the share of each size class that goes to the underflow "
-        "(table in (a)). Of the water, {liquid_back} goes to the underflow. Take {barite} for barite, {drilled} for "
-        "drilled solids and {water} for water. The machine turns or stands under pressure: sample it only as the rig's "
-        "rules allow."
+        "barite and {drilled_share} drilled solids; the rest is water. The underflow goes back to the mud. The "
+        "overflow is thrown out. Samples gave the grind of both solids and the share of each size class that goes to "
+        "the underflow (table in (a)). Of the water, {liquid_back} goes to the underflow. Take {barite} for barite, "
+        "{drilled} for drilled solids and {water} for water. The machine turns or stands under pressure: sample it "
+        "only as the rig's rules allow."
     ),
     parts=(
         Table(
@@ -221,8 +220,7 @@ EXERCISE = Exercise(
                     "same cut for both solids",
                     lambda n: 1 - _sum(n, "drilled", "barite"),
                     "You used the shares of barite for the drilled solids. They are lighter and settle more slowly: "
-                    "use "
-                    "their own column.",
+                    "use their own column.",
                     keeps=0.5,
                 ),
                 Slip(

@@ -165,17 +165,13 @@ EXERCISE = Exercise(
         "Before the next section of Marram-2, rig Heron 4 treats its weighted mud to keep the barite and get rid of "
         "drilled solids. One treatment passes all {volume} through the plant once, at {flow}. By volume the mud holds "
         "{barite_share} barite and {drilled_share} drilled solids. Two ways are on offer, both of two stages: the "
-        "first "
-        "stage gives barite back, the second throws fines out and gives the liquid back. Each unit below is a pair of "
-        "both stages; flow, power and price are for the pair. Trials on this mud found the share of barite that comes "
-        "back and the share of drilled solids that is thrown out (table in (c)). Either way, one unit stands by while "
-        "the "
-        "others take the flow. Limits: at most {power_limit} running, at most {price_limit} to buy, at most "
-        "{lost_limit} "
-        "of barite lost in a treatment, at least {thrown_limit} of drilled solids thrown out. Barite weighs {barite} "
-        "and "
-        "costs {barite_price}; mud costs {mud_price}. Prices are invented. Bowls turn fast and modules stand under "
-        "pressure: start, open and lift them by the rules of the rig and the maker."
+        "first stage gives barite back, the second throws fines out and gives the liquid back. Each unit below is a "
+        "pair of both stages; flow, power and price are for the pair. Trials on this mud found the share of barite "
+        "that comes back and the share of drilled solids that is thrown out (table in (c)). Either way, one unit "
+        "stands by while the others take the flow. Limits: at most {power_limit} running, at most {price_limit} to "
+        "buy, at most {lost_limit} of barite lost in a treatment, at least {thrown_limit} of drilled solids thrown "
+        "out. Barite weighs {barite} and costs {barite_price}; mud costs {mud_price}. Prices are invented. Bowls turn "
+        "fast and modules stand under pressure: start, open and lift them by the rules of the rig and the maker."
     ),
     parts=(
         Numeric(
@@ -209,8 +205,7 @@ EXERCISE = Exercise(
             key="b",
             ask=(
                 "The machines of each way: how many units must be bought with one standing by, what power do those "
-                "that "
-                "run take, and what do all of them cost?"
+                "that run take, and what do all of them cost?"
             ),
             corner="Way",
             rows=tuple(Row(key, title) for key, title in ROWS.items()),
@@ -304,15 +299,12 @@ EXERCISE = Exercise(
             key="c",
             ask=By(
                 "What one treatment does: barite lost (sacks of 100 lb), drilled solids thrown out (bbl), mud saved "
-                "(bbl), "
-                "and the net saving. Mud saved is the mud that would have to be built to thin these solids to the "
-                "share "
-                "that the mud has now. Net is the cost of that mud less that of the barite lost; energy is small "
-                "beside it.",
-                "What one treatment does: barite lost (t), drilled solids thrown out (m³), mud saved (m³), and the net "
-                "saving. Mud saved is the mud that would have to be built to thin these solids to the share that the "
-                "mud "
-                "has now. Net is the cost of that mud less that of the barite lost; energy is small beside it.",
+                "(bbl), and the net saving. Mud saved is the mud that would have to be built to thin these solids to "
+                "the share that the mud has now. Net is the cost of that mud less that of the barite lost; energy is "
+                "small beside it.",
+                "What one treatment does: barite lost (t), drilled solids thrown out (m³), mud saved (m³), and the "
+                "net saving. Mud saved is the mud that would have to be built to thin these solids to the share that "
+                "the mud has now. Net is the cost of that mud less that of the barite lost; energy is small beside it.",
             ),
             corner="Way",
             rows=tuple(Row(key, title) for key, title in ROWS.items()),
@@ -462,18 +454,15 @@ EXERCISE = Exercise(
             reason=(
                 "Centrifuges: {b.centrifuges.power}, {b.centrifuges.price}, {c.centrifuges.lost} of barite lost, "
                 "{c.centrifuges.thrown} of solids out. Modules: {b.modules.power}, {b.modules.price}, "
-                "{c.modules.lost}, "
-                "{c.modules.thrown}. Limits: {power_limit}, {price_limit}, {lost_limit}, and at least {thrown_limit}. "
-                "A "
-                "way that keeps all four is sound."
+                "{c.modules.lost}, {c.modules.thrown}. Limits: {power_limit}, {price_limit}, {lost_limit}, and at "
+                "least {thrown_limit}. A way that keeps all four is sound."
             ),
         ),
         Written(
             key="e",
             ask=(
                 "Defend your proposal to the drilling superintendent in five or six sentences: the limits, the money, "
-                "what "
-                "speaks for the other way, and what neither way can do."
+                "what speaks for the other way, and what neither way can do."
             ),
             points=(
                 Point("Says of the way proposed that it keeps each of the four limits, with its figures.", 2),
@@ -483,23 +472,18 @@ EXERCISE = Exercise(
                 ),
                 Point(
                     "Says that neither tells barite from drilled solids: they sort by settling, and the finest come "
-                    "back "
-                    "with the liquid.",
+                    "back with the liquid.",
                     1,
                 ),
             ),
             model=(
                 "I give the power, the price, the barite lost and the solids thrown out of the way that I propose, "
-                "each "
-                "beside its limit. I set the net saving of a treatment beside price and power of both ways, and say "
-                "after "
-                "how many treatments the price is earned back. For the other way I say fairly where it is better in "
-                "this "
-                "table: it may cut finer, waste less barite or need fewer units; I also think of wear, crew and "
-                "spares. "
-                "Both ways sort grains by how they settle: some barite goes out with coarse drilled solids of the same "
-                "settling speed, and the finest solids come back with the liquid, so that some dilution is still "
-                "needed."
+                "each beside its limit. I set the net saving of a treatment beside price and power of both ways, and "
+                "say after how many treatments the price is earned back. For the other way I say fairly where it is "
+                "better in this table: it may cut finer, waste less barite or need fewer units; I also think of wear, "
+                "crew and spares. Both ways sort grains by how they settle: some barite goes out with coarse drilled "
+                "solids of the same settling speed, and the finest solids come back with the liquid, so that some "
+                "dilution is still needed."
             ),
             outcome=Outcome.CHOOSING,
         ),

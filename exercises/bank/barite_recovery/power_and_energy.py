@@ -43,15 +43,11 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Larkwater Energy compares two trains that recover barite on rig Heron 4. Train 1 is cyclonic: its pumps "
-        "together "
-        "move {flow} of mud of {mud_weight} against a head of {head} of the mud itself, at an efficiency of "
-        "{efficiency}. "
-        "Train 2 has centrifuges, rated at {rated} in all at their shafts; while they run they draw {load} of that. "
-        "The "
-        "motors of both have an efficiency of {motor}. Both trains run {running} a day. The rig reckons {price} for "
-        "its "
-        "electricity, generator included; all prices here are invented. Motors and cables are the electrician's, under "
-        "the rules of the site."
+        "together move {flow} of mud of {mud_weight} against a head of {head} of the mud itself, at an efficiency of "
+        "{efficiency}. Train 2 has centrifuges, rated at {rated} in all at their shafts; while they run they draw "
+        "{load} of that. The motors of both have an efficiency of {motor}. Both trains run {running} a day. The rig "
+        "reckons {price} for its electricity, generator included; all prices here are invented. Motors and cables are "
+        "the electrician's, under the rules of the site."
     ),
     parts=(
         Numeric(

@@ -40,7 +40,7 @@ def _oil_part(oil: pint.Quantity, water: pint.Quantity) -> pint.Quantity:
     return oil_water_ratio(oil, water)[0]
 
 
-def _plausible(n: Known) -> bool:
+def _averages_differ(n: Known) -> bool:
     """Both muds have a part in the blend, one is clearly heavier, and averages by volume and by mass differ.
 
     The target keeps clear of the middle, where half of each would be right by chance.
@@ -71,7 +71,7 @@ EXERCISE = Exercise(
         Derived("light_oil", lambda n: n.light_ratio * _light_liquids(n), "%", 1),
         Derived("light_water", lambda n: (1 - n.light_ratio) * _light_liquids(n), "%", 1),
     ),
-    valid=_plausible,
+    valid=_averages_differ,
     setting=(
         "The mud plant in the harbour holds two invert muds for rig Sandpiper 2. The heavy one weighs {heavy}; its "
         "retort shows {heavy_oil} oil and {heavy_water} water by volume. The light one weighs {light}; its retort "

@@ -154,9 +154,8 @@ EXERCISE = Exercise(
             uses=("b",),
             marks=Marks(1),
             reason=(
-                "The cones get {b}; {least} to {most} is good enough. "
-                "Before a valve or a gauge on the manifold is touched, shut the pump off and let the pressure down, "
-                "as the rig's own rules say."
+                "The cones get {b}; {least} to {most} is good enough. Before a valve or a gauge on the manifold is "
+                "touched, shut the pump off and let the pressure down, as the rig's own rules say."
             ),
         ),
     ),

@@ -60,8 +60,7 @@ EXERCISE = Exercise(
                     "wet share of the dry rock",
                     lambda n: n.rock * n.wet,
                     "You took the wet share of the dry rock. The share counts rock, oil and water: find the oil by "
-                    "mass "
-                    "of dry rock first.",
+                    "mass of dry rock first.",
                 ),
                 Slip(
                     "water left in the rock",

@@ -164,11 +164,9 @@ EXERCISE = Exercise(
     valid=_offers_a_choice,
     setting=(
         "Sandpiper 2 is about to drill {length} of {diameter} hole with invert mud at {drilling_rate}; washout is put "
-        "at "
-        "{washout} by volume, and the rock has a specific gravity of 2.60. In this exercise the permit allows an "
-        "average "
-        "of {limit} base oil by mass of dry cuttings over the well. The section before gave {earlier_mass} of dry "
-        "cuttings with {earlier_share}. A retort of cuttings from the ordinary decks held {oil} of base oil, of "
+        "at {washout} by volume, and the rock has a specific gravity of 2.60. In this exercise the permit allows an "
+        "average of {limit} base oil by mass of dry cuttings over the well. The section before gave {earlier_mass} of "
+        "dry cuttings with {earlier_share}. A retort of cuttings from the ordinary decks held {oil} of base oil, of "
         "{density}, and {dry_mass} of dry cuttings. High-g decks can be put under part of the shakers' discard: in a "
         "trial they left {high_g_share} by mass of dry cuttings. One takes {deck_takes} of rock counted dry, needs "
         "{deck_power} and {deck_rent} of rent. There are {places} places for them, and {power} to spare. What is not "
@@ -335,9 +333,8 @@ EXERCISE = Exercise(
             key="f",
             ask=(
                 "Choose a whole number of high-g decks. They must take what has to be dried while drilling goes on, "
-                "fit "
-                "into the places, and keep to the power to spare. More than one number is sound; the rest of the case "
-                "goes on with yours."
+                "fit into the places, and keep to the power to spare. More than one number is sound; the rest of the "
+                "case goes on with yours."
             ),
             grid=Grid(1, MOST_DECKS, 1),
             uses=("d", "e"),
@@ -516,8 +513,7 @@ EXERCISE = Exercise(
             key="k",
             ask=(
                 "What is saved over the drilling of the section: the value of that oil, less the rent of your decks "
-                "and "
-                "of your way for the liquid?"
+                "and of your way for the liquid?"
             ),
             unit="money",
             uses=("f", "i", "j"),
@@ -560,8 +556,7 @@ EXERCISE = Exercise(
             key="l",
             ask=(
                 "Defend your choice to the operator's representative in five or six sentences: why this number of "
-                "decks "
-                "and this way for the liquid, and what would make you choose otherwise."
+                "decks and this way for the liquid, and what would make you choose otherwise."
             ),
             points=(
                 Point("Gives the well's average with the choice, and sets it against the permit.", 1),
@@ -573,13 +568,12 @@ EXERCISE = Exercise(
                 ),
             ),
             model=(
-                "With my decks the average of the well stays under the permit's {limit}, as worked out above. One deck "
-                "fewer would not take what must be dried, or would leave nothing for a deck that stands. Places "
+                "With my decks the average of the well stays under the permit's {limit}, as worked out above. One "
+                "deck fewer would not take what must be dried, or would leave nothing for a deck that stands. Places "
                 "({places}) and power ({power}) bound the number from above, and each deck costs {deck_rent}. The "
-                "liquid "
-                "is rich in fines, so it goes through a centrifuge, or is tested in a tank, and not straight to the "
-                "pumps. If drilling goes faster than {drilling_rate}, or retorts are wetter than in the trial, I would "
-                "take one deck more, slow down, or ship the rest; retorts each tour tell in time."
+                "liquid is rich in fines, so it goes through a centrifuge, or is tested in a tank, and not straight "
+                "to the pumps. If drilling goes faster than {drilling_rate}, or retorts are wetter than in the trial, "
+                "I would take one deck more, slow down, or ship the rest; retorts each tour tell in time."
             ),
         ),
     ),

@@ -187,10 +187,8 @@ EXERCISE = Exercise(
             marks=Marks(2),
             reason=(
                 "The average so far is {a} against {limit}. The last section may have {b} and will have {expected} "
-                "with "
-                "the shakers alone. Where that is too much, cuttings are dried or shipped. The permit's own text "
-                "decides "
-                "how averages are taken."
+                "with the shakers alone. Where that is too much, cuttings are dried or shipped. The permit's own text "
+                "decides how averages are taken."
             ),
         ),
     ),

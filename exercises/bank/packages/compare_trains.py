@@ -90,14 +90,11 @@ EXERCISE = Exercise(
     valid=_can_be_told,
     setting=(
         "Larkwater Energy has a contract of {contract} for rig Heron 4 and needs a train that recovers barite. It can "
-        "buy "
-        "cyclonic modules for {capital}, or hire centrifuges of the same duty and pay nothing at the start. Power and "
-        "cost "
-        "of service are in the table; for the hired train the service holds the hire. A train draws {load} of its "
-        "rated "
-        "power while it runs, {running} of each day, every day. Service is paid every day. Electricity costs {price}. "
-        "All prices are invented, in units of currency of one date; interest is left out, and nothing is sold at the "
-        "end."
+        "buy cyclonic modules for {capital}, or hire centrifuges of the same duty and pay nothing at the start. Power "
+        "and cost of service are in the table; for the hired train the service holds the hire. A train draws {load} "
+        "of its rated power while it runs, {running} of each day, every day. Service is paid every day. Electricity "
+        "costs {price}. All prices are invented, in units of currency of one date; interest is left out, and nothing "
+        "is sold at the end."
     ),
     parts=(
         Table(
@@ -184,8 +181,7 @@ EXERCISE = Exercise(
                             "price of the modules added",
                             lambda n, row: n.capital + n[f"a.{row}.energy"] + n[f"a.{row}.service"],
                             "You added the price of the modules to the hired train. For that one nothing is paid at "
-                            "the "
-                            "start.",
+                            "the start.",
                             rows=("hired",),
                         ),
                     ),
@@ -254,8 +250,7 @@ EXERCISE = Exercise(
             marks=Marks(1),
             reason=(
                 "Buying has paid for itself after {b}; the contract runs for {contract}. The totals of (a) say the "
-                "same: "
-                "{a.bought.total} against {a.hired.total}."
+                "same: {a.bought.total} against {a.hired.total}."
             ),
         ),
     ),

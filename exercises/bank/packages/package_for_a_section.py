@@ -139,23 +139,18 @@ EXERCISE = Exercise(
     ),
     valid=_can_be_told,
     setting=(
-        "Size the package for a section of Marram-1 of {hole}, drilled by rig Heron 4 at {rate} with unweighted mud of "
-        "{mud_weight}, circulated at {flow}. The rock has no pores to speak of and the hole stays in gauge. Shakers "
-        "and "
-        "cones must carry {margin} more than the circulation. One shaker takes {shaker_flow} on API 140 screens and "
-        "draws "
-        "{shaker_power}; the deck has places for {places}. The shakers take out {shaker_share} of the rock (reckon "
-        "with "
-        "this, whatever screens you choose below). One cone takes {cone_flow} at its head; the cones take out "
-        "{cone_share} "
-        "of what the shakers let pass. Their pump makes a head of {head} of the mud at an efficiency of {efficiency}, "
-        "and "
-        "its motor gives {motor} at most. Each volume of rock that shakers and cones discard takes {wet} volumes of "
-        "mud "
-        "with it. The centrifuge takes mud from the pits and throws out {caught} of the drilled solids in its feed; it "
-        "draws {full_power} at its largest feed of {full_feed}, and less in proportion at less. The plant may draw "
-        "{supply} in all at its shafts. In the long run the mud may hold {limit} drilled solids. Lifting, zones for "
-        "electrical equipment, guards and lockout follow the rules of the site."
+        "Size the package for a section of Marram-1 of {hole}, drilled by rig Heron 4 at {rate} with unweighted mud "
+        "of {mud_weight}, circulated at {flow}. The rock has no pores to speak of and the hole stays in gauge. "
+        "Shakers and cones must carry {margin} more than the circulation. One shaker takes {shaker_flow} on API 140 "
+        "screens and draws {shaker_power}; the deck has places for {places}. The shakers take out {shaker_share} of "
+        "the rock (reckon with this, whatever screens you choose below). One cone takes {cone_flow} at its head; the "
+        "cones take out {cone_share} of what the shakers let pass. Their pump makes a head of {head} of the mud at an "
+        "efficiency of {efficiency}, and its motor gives {motor} at most. Each volume of rock that shakers and cones "
+        "discard takes {wet} volumes of mud with it. The centrifuge takes mud from the pits and throws out {caught} "
+        "of the drilled solids in its feed; it draws {full_power} at its largest feed of {full_feed}, and less in "
+        "proportion at less. The plant may draw {supply} in all at its shafts. In the long run the mud may hold "
+        "{limit} drilled solids. Lifting, zones for electrical equipment, guards and lockout follow the rules of the "
+        "site."
     ),
     parts=(
         Chosen(
@@ -177,8 +172,7 @@ EXERCISE = Exercise(
             ),
             reason=(
                 "{a} fill the deck. With one out the rest carry the flow with its margin, and finer screens can be "
-                "put on. "
-                "One fewer is sound too."
+                "put on. One fewer is sound too."
             ),
         ),
         Choice(
@@ -198,8 +192,7 @@ EXERCISE = Exercise(
             marks=Marks(2),
             reason=(
                 "API 140 is the coarsest that gives the share of the setting. Finer ones are sound as long as all "
-                "shakers "
-                "but one still carry the flow with its margin."
+                "shakers but one still carry the flow with its margin."
             ),
         ),
         Chosen(
@@ -480,15 +473,13 @@ EXERCISE = Exercise(
                 ),
             ),
             model=(
-                "I list my shakers, cones, pump power, total power and drilled solids, each beside its limit. With one "
-                "shaker out the others still carry the flow. Without the cones or the centrifuge the drilled solids "
-                "climb "
-                "over their limit, so I say which mud I would dilute or how I would slow down until it runs. Twice "
-                "the rock "
-                "nearly doubles the share of drilled solids: I would raise the feed as far as power allows, then add a "
-                "centrifuge or dilute. My choice trades something: more shakers take room but allow finer screens; "
-                "more "
-                "feed lowers the solids but takes power, and loses more liquid with the discard."
+                "I list my shakers, cones, pump power, total power and drilled solids, each beside its limit. With "
+                "one shaker out the others still carry the flow. Without the cones or the centrifuge the drilled "
+                "solids climb over their limit, so I say which mud I would dilute or how I would slow down until it "
+                "runs. Twice the rock nearly doubles the share of drilled solids: I would raise the feed as far as "
+                "power allows, then add a centrifuge or dilute. My choice trades something: more shakers take room "
+                "but allow finer screens; more feed lowers the solids but takes power, and loses more liquid with the "
+                "discard."
             ),
             outcome=Outcome.DEFEND,
         ),

@@ -119,8 +119,7 @@ EXERCISE = Exercise(
                             "two to spare",
                             lambda n, row: _to_buy(n, row) + 1,
                             "This is one more than is needed. Round up to whole machines, then add one for the one "
-                            "out of "
-                            "service.",
+                            "out of service.",
                             keeps=1,
                         ),
                     ),
@@ -173,8 +172,7 @@ EXERCISE = Exercise(
             marks=Marks(2),
             reason=(
                 "{a.small.buy} smaller machines of {small_length} each cost {a.small.price}; {a.large.buy} larger "
-                "ones of "
-                "{large_length} each cost {a.large.price}. The deck has {deck}."
+                "ones of {large_length} each cost {a.large.price}. The deck has {deck}."
             ),
         ),
         Numeric(

@@ -175,8 +175,7 @@ EXERCISE = Exercise(
             must_pass=True,
             reason=(
                 "Stop, lock out and tag, try, and only then take the guard off. The rig's own permit and lock-out "
-                "rules, "
-                "and the maker's limits of g for screens and deck, come before this exercise."
+                "rules, and the maker's limits of g for screens and deck, come before this exercise."
             ),
         ),
     ),

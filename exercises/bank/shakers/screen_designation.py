@@ -164,8 +164,7 @@ EXERCISE = Exercise(
                     "number",
                     "At the API number and the D100 beside it.",
                     "The API number comes from a dry test: it names the opening, and says nothing of wires, flow or "
-                    "the "
-                    "mud of today.",
+                    "the mud of today.",
                 ),
                 Option(
                     "conductance",
