@@ -94,7 +94,7 @@ class Range:
         return bool(self.low <= float(value.m_as(read_unit(self.unit))) <= self.high)
 
     def __str__(self) -> str:
-        return f"{self.low:g} to {with_unit(f'{self.high:g}', self.unit)}"
+        return f"{grouped(str(self.low))} to {with_unit(grouped(str(self.high)), self.unit)}"
 
 
 @dataclass(frozen=True)

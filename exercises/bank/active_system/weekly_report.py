@@ -166,7 +166,6 @@ EXERCISE = Exercise(
     combines=("solids-cost", "dilution"),
     version=1,
     outcome=Outcome.REPORT,
-    tolerance=BALANCE,
     numbers=(
         Number("diameter", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
         Number("length", Grid(2800, 6000, 50, "ft"), Grid(850, 1800, 10, "m")),
@@ -213,6 +212,7 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             solve=_rock,
             plausible=Range(250, 1050, "bbl"),
+            tolerance=BALANCE,
             marks=Marks(2),
             slips=(
                 Slip(
@@ -252,6 +252,7 @@ EXERCISE = Exercise(
                     unit=By("bbl", "m3"),
                     solve=_taken,
                     plausible=Range(10, 370, "bbl"),
+                    tolerance=BALANCE,
                     marks=Marks(1),
                     slips=(
                         RowSlip(

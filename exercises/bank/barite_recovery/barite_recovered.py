@@ -107,7 +107,6 @@ EXERCISE = Exercise(
     level=2,
     version=1,
     outcome=Outcome.RECOVERY,
-    tolerance=absolute(0.6, "%", because="four products, each rounded to a tenth or to whole percent"),
     numbers=(
         Number("flow", Grid(100, 300, 10, "gal/min"), Grid(20, 70, 2, "m3/h")),
         Number("barite_share", Grid(10, 20, 1, "%")),
@@ -193,6 +192,7 @@ EXERCISE = Exercise(
             uses=tuple(f"a.{row}.back" for row in ROWS),
             solve=lambda n: sum(n[f"a.{row}.back"] for row in ROWS),
             plausible=Range(60, 95, "%"),
+            tolerance=absolute(0.6, "%", because="four products, each rounded to a tenth or to whole percent"),
             marks=Marks(1),
             slips=(
                 Slip(
@@ -214,6 +214,7 @@ EXERCISE = Exercise(
             unit="%",
             solve=lambda n: 1 - _sum(n, "drilled", "drilled"),
             plausible=Range(10, 65, "%"),
+            tolerance=absolute(0.6, "%", because="four products, each rounded to a tenth or to whole percent"),
             marks=Marks(2),
             slips=(
                 Slip(

@@ -134,7 +134,6 @@ EXERCISE = Exercise(
     combines=("hydrocyclones", "centrifuges", "dilution"),
     version=1,
     outcome=Outcome.MODULES,
-    tolerance=TRIED,
     numbers=(
         Number("volume", Grid(900, 1800, 20, "bbl"), Grid(140, 290, 5, "m3")),
         Number("flow", Grid(260, 600, 10, "gal/min"), Grid(60, 136, 2, "m3/h")),
@@ -317,6 +316,7 @@ EXERCISE = Exercise(
                     unit=By("sack", "t"),
                     solve=_lost,
                     plausible=Range(150, 1700, "sack"),
+                    tolerance=TRIED,
                     marks=Marks(1),
                     slips=(
                         RowSlip(
@@ -354,6 +354,7 @@ EXERCISE = Exercise(
                     unit=By("bbl", "m3"),
                     solve=_thrown,
                     plausible=Range(3, 55, "bbl"),
+                    tolerance=TRIED,
                     marks=Marks(1),
                     slips=(
                         RowSlip(
@@ -381,6 +382,7 @@ EXERCISE = Exercise(
                     uses=(".thrown",),
                     solve=lambda n, row: total_dilution(n[f"c.{row}.thrown"], n.drilled_share),
                     plausible=Range(80, 800, "bbl"),
+                    tolerance=TRIED,
                     marks=Marks(1),
                     slips=(
                         RowSlip(

@@ -36,7 +36,6 @@ EXERCISE = Exercise(
     level=2,
     version=1,
     outcome=Outcome.MODULES,
-    tolerance=EXACT,
     numbers=(
         Number("flow", Grid(350, 1200, 10, "gal/min"), Grid(80, 270, 2, "m3/h")),
         Number("module_flow", Grid(200, 260, 10, "gal/min"), Grid(44, 60, 2, "m3/h")),
@@ -116,6 +115,7 @@ EXERCISE = Exercise(
             uses=("a",),
             solve=lambda n: Q(_bank(n).turndown),
             plausible=Range(2, 9),
+            tolerance=EXACT,
             marks=Marks(2),
             slips=(
                 Slip(
@@ -166,6 +166,7 @@ EXERCISE = Exercise(
                     ),
                 ),
             ),
+            tolerance=EXACT,
             marks=Marks(3, unit=1),
             outcome=Outcome.POWER,
             slips=(

@@ -58,7 +58,6 @@ EXERCISE = Exercise(
     level=2,
     version=1,
     outcome=Outcome.BLENDING,
-    tolerance=EXACT_BALANCE,
     numbers=(
         Number("wanted", Grid(300, 1000, 10, "bbl"), Grid(50, 160, 1, "m3")),
         Number("heavy", Grid(13.0, 16.0, 0.1, "lb/gal"), Grid(1560, 1920, 10, "kg/m3")),
@@ -85,6 +84,7 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             solve=lambda n: blend_volumes(n.wanted, n.heavy, n.light, n.target)[0],
             plausible=Range(60, 800, "bbl"),
+            tolerance=EXACT_BALANCE,
             marks=Marks(2),
             slips=(
                 Slip(
@@ -125,6 +125,7 @@ EXERCISE = Exercise(
             uses=("a",),
             solve=lambda n: n.wanted - n.a,
             plausible=Range(60, 800, "bbl"),
+            tolerance=EXACT_BALANCE,
             marks=Marks(1),
             slips=(
                 Slip("the heavy mud again", lambda n: n.a, "This is the heavy mud of (a). The light mud is the rest."),

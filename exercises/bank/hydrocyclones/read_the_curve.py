@@ -57,7 +57,6 @@ EXERCISE = Exercise(
     level=2,
     version=1,
     outcome=Outcome.PARTITION,
-    tolerance=SIZE,
     digits=3,
     numbers=(
         Number("cut", Grid(18, 42, 0.5, "um")),
@@ -103,6 +102,7 @@ EXERCISE = Exercise(
             unit="um",
             solve=lambda n: _size_at(n, 0.5),
             plausible=Range(12, 42, "um"),
+            tolerance=SIZE,
             marks=Marks(2),
             slips=(
                 Slip(
@@ -142,6 +142,7 @@ EXERCISE = Exercise(
             unit="um",
             solve=lambda n: _size_at(n, 0.25),
             plausible=Range(6, 36, "um"),
+            tolerance=SIZE,
             marks=Marks(1),
             slips=(
                 Slip(

@@ -60,7 +60,6 @@ EXERCISE = Exercise(
     level=2,
     version=1,
     outcome=Outcome.SALT,
-    tolerance=TENTHS_OF_PERCENT,
     digits=3,
     numbers=(
         Number("oil", Grid(46, 66, 1, "%")),
@@ -173,6 +172,7 @@ EXERCISE = Exercise(
                 Convention("12 for each lb/gal, as handbooks round it", lambda n: _low(n, n.c, WATER_OF_TWELVE)),
                 Convention("8.33 lb/gal for water", lambda n: _low(n, n.c, WATER_FIELD)),
             ),
+            tolerance=TENTHS_OF_PERCENT,
             marks=Marks(3),
             outcome=Outcome.SPLITTING,
             slips=(
@@ -234,6 +234,7 @@ EXERCISE = Exercise(
             conventions=(
                 Convention("12 for each lb/gal, as handbooks round it", lambda n: n.c - _low(n, n.c, WATER_OF_TWELVE)),
             ),
+            tolerance=TENTHS_OF_PERCENT,
             marks=Marks(1),
             outcome=Outcome.SPLITTING,
             slips=(

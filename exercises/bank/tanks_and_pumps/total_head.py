@@ -57,7 +57,6 @@ EXERCISE = Exercise(
     level=2,
     version=1,
     outcome=Outcome.HEAD,
-    tolerance=TO_ONE_PERCENT,
     numbers=(
         Number("flow", Grid(500, 1100, 20, "gal/min"), Grid(115, 250, 5, "m3/h")),
         Number("mud_weight", Grid(9.2, 13.5, 0.1, "lb/gal"), Grid(1100, 1620, 10, "kg/m3")),
@@ -138,6 +137,7 @@ EXERCISE = Exercise(
             conventions=(
                 Convention("2.31 and 8.33", lambda n: n.a + n.b + head_from_pressure_field(n.feed_pressure, _sg(n))),
             ),
+            tolerance=TO_ONE_PERCENT,
             marks=Marks(3),
             slips=(
                 Slip(
@@ -182,6 +182,7 @@ EXERCISE = Exercise(
             solve=lambda n: pressure_from_head(n.c, n.mud_weight),
             plausible=Range(35, 80, "psi"),
             conventions=(Convention("2.31 and 8.33", lambda n: pressure_from_head_field(n.c, _sg(n))),),
+            tolerance=TO_ONE_PERCENT,
             marks=Marks(2),
             slips=(
                 Slip(

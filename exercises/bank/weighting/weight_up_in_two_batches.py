@@ -43,7 +43,6 @@ EXERCISE = Exercise(
     level=2,
     version=1,
     outcome=Outcome.WEIGHTING_UP,
-    tolerance=TO_ONE_PERCENT,
     numbers=(
         Number("volume", Grid(600, 1200, 20, "bbl"), Grid(95, 190, 1, "m3")),
         Number("mud_weight", Grid(10.0, 13.0, 0.1, "lb/gal"), Grid(1200, 1560, 10, "kg/m3")),
@@ -73,6 +72,7 @@ EXERCISE = Exercise(
             conventions=(
                 Convention("barite of SG 4.20", lambda n: weighting_mass(n.volume, n.mud_weight, n.halfway, BARITE)),
             ),
+            tolerance=TO_ONE_PERCENT,
             marks=Marks(2),
             slips=(
                 Slip(
@@ -142,6 +142,7 @@ EXERCISE = Exercise(
             solve=lambda n: weighting_mass(n.b, n.halfway, n.target, n.barite),
             plausible=Range(150, 1400, "sack"),
             conventions=(Convention("barite of SG 4.20", lambda n: weighting_mass(n.b, n.halfway, n.target, BARITE)),),
+            tolerance=TO_ONE_PERCENT,
             marks=Marks(2),
             slips=(
                 Slip(
