@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import enum
+import functools
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -80,6 +81,26 @@ class Grid:
 
 
 @dataclass(frozen=True)
+class Range:
+    """From ``low`` to ``high`` in ``unit``, ends included: what an answer can be on a rig."""
+
+    low: float
+    high: float
+    unit: str = "fraction"
+
+    def __post_init__(self) -> None:
+        read_unit(self.unit)
+        if self.high < self.low:
+            raise ValueError(f"range {self.low}..{self.high} {self.unit} holds no value")
+
+    def holds(self, value: pint.Quantity) -> bool:
+        return bool(self.low <= float(value.m_as(read_unit(self.unit))) <= self.high)
+
+    def __str__(self) -> str:
+        return f"{grouped(str(self.low))} to {with_unit(grouped(str(self.high)), self.unit)}"
+
+
+@dataclass(frozen=True)
 class Number:
     """A number to draw, with a grid for each unit system (``metric`` left out: the same grid in both)."""
 
@@ -136,7 +157,7 @@ class Drawn:
 
     @property
     def quantity(self) -> pint.Quantity:
-        return Quantity(self.magnitude, read_unit(self.unit))
+        return _quantity(self.magnitude, self.unit)
 
     def __format__(self, form: str) -> str:
         """``""`` prints number and unit, ``n`` the number alone, ``plain`` the number as a calculator takes it."""
@@ -144,6 +165,12 @@ class Drawn:
         if form == "plain":
             return digits
         return grouped(digits) if form == "n" else with_unit(grouped(digits), self.unit)
+
+
+@functools.lru_cache(maxsize=4096, typed=True)
+def _quantity(magnitude: float, unit: str) -> pint.Quantity:
+    """A number of an exercise is asked for in each of its functions, and Pint takes its time to make a quantity."""
+    return Quantity(magnitude, read_unit(unit))
 
 
 class Numbers(Mapping[str, "Drawn | str"]):

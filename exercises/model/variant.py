@@ -135,18 +135,22 @@ class Variant:
         A convention that cannot be worked out from these answers is left out: the model answer still counts.
         Raises: CalculationError where the model answer itself cannot be worked out from them.
         """
-        return self._worked_out[item.key][0] if answers is self.key else self._right_values(item, answers)
+        return self._on_key(item)[0] if answers is self.key else self._right_values(item, answers)
 
     def slip_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[Slip, pint.Quantity]]:
         """The wrong value of each slip given these earlier answers; a slip that cannot be worked out is left out."""
-        return self._worked_out[item.key][1] if answers is self.key else self._slip_values(item, answers)
+        return self._on_key(item)[1] if answers is self.key else self._slip_values(item, answers)
+
+    def _on_key(self, item: Numeric) -> tuple[dict[str, pint.Quantity], list[tuple[Slip, pint.Quantity]]]:
+        """The right values and the slips of an item on the key: every answer is held against them."""
+        if item.key not in self._worked_out:
+            self._worked_out[item.key] = self._right_values(item, self.key), self._slip_values(item, self.key)
+        return self._worked_out[item.key]
 
     @cached_property
     def _worked_out(self) -> dict[str, tuple[dict[str, pint.Quantity], list[tuple[Slip, pint.Quantity]]]]:
-        """The right values and the slips of each numeric item on the key, worked out once: every answer is held
-        against them."""
-        numeric = [item for item in self.exercise.items if isinstance(item, Numeric)]
-        return {item.key: (self._right_values(item, self.key), self._slip_values(item, self.key)) for item in numeric}
+        """What :meth:`_on_key` worked out, by item."""
+        return {}
 
     def _right_values(self, item: Numeric, answers: Mapping[str, Any]) -> dict[str, pint.Quantity]:
         n = self.known(item, answers)

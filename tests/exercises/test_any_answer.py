@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from draws import draw_of
+from draws import draw_of, of_kind
 
 from exercises.model import Choice, Chosen, Numeric, System
 from exercises.model.answers import Given
@@ -121,6 +121,7 @@ def test_nothing_that_is_answered_stops_the_marking(exercise, system):
             _sound(mark(variant, answers))
 
 
+@of_kind(Choice)
 @pytest.mark.parametrize("system", System)
 def test_every_wrong_option_can_be_followed_by_right_answers(exercise, system):
     """A candidate who chose another option and answered everything else as the key says is marked without a fault."""

@@ -26,6 +26,7 @@ from schools import (
     gradebook_of,
     hand_in,
     make_school,
+    marks_as_typed,
     pack_of,
     paper_of,
     quiet,
@@ -36,8 +37,7 @@ from schools import (
 )
 
 from exercises import BANK
-from exercises.model.answers import Given
-from exercises.model.marking import ItemMark, mark
+from exercises.model.marking import ItemMark
 from grader.cli import main
 from grader.demo import demo
 from grader.demo.simulation import Ability, Typed, answers_of
@@ -98,17 +98,8 @@ def items_of(record: Record) -> dict[str, ItemMark]:
     return {item_name(number, item.item): item for number, e in enumerate(record.exercises, 1) for item in e.items}
 
 
-def expected(paper: Paper, answers: dict[str, Typed | None]) -> dict[str, ItemMark]:
-    """The marks of typed answers, without notebook, room, register line or record."""
-    found = {}
-    for number, variant in enumerate(paper.variants(), 1):
-        given = {}
-        for item in variant.exercise.items:
-            answer = answers.get(item_name(number, item.key))
-            if answer is not None:
-                given[item.key] = Given(answer.value, answer.unit)
-        found |= {item_name(number, result.item): result for result in mark(variant, given)}
-    return found
+def as_typed(paper: Paper, answers: dict[str, Typed | None]) -> dict[str, ItemMark]:
+    return marks_as_typed(paper.variants(), answers)
 
 
 def test_every_candidate_has_a_mark_or_a_clear_reason(demonstration):
@@ -129,19 +120,19 @@ def test_whole_scripts_get_the_marks_of_their_typed_answers(demonstration):
     whole = [c for c, result in demonstration.results.items() if result.record and result.record.ending == "finished"]
     assert len(whole) >= 18
     for candidate in whole:
-        assert items_of(demonstration.results[candidate].record) == expected(*demonstration.answers(candidate))
+        assert items_of(demonstration.results[candidate].record) == as_typed(*demonstration.answers(candidate))
 
 
 def test_crashing_cell_costs_nothing_else(demonstration):
     result = demonstration.one(demo._crashes)
     assert result.remarks == ("Cell 3 stopped with an error: NameError: name 'target' is not defined",)
-    assert items_of(result.record) == expected(*demonstration.answers(result.candidate.id))
+    assert items_of(result.record) == as_typed(*demonstration.answers(result.candidate.id))
 
 
 def test_endless_loop_is_stopped_and_the_answers_around_it_count(demonstration):
     result = demonstration.one(demo._loops)
     assert [remark for remark in result.remarks if "CellTimeLimit: stopped after" in remark]
-    assert items_of(result.record) == expected(*demonstration.answers(result.candidate.id))
+    assert items_of(result.record) == as_typed(*demonstration.answers(result.candidate.id))
 
 
 def test_loop_that_will_not_stop_ends_the_script_and_the_answers_before_it_count(demonstration):
@@ -151,7 +142,7 @@ def test_loop_that_will_not_stop_ends_the_script_and_the_answers_before_it_count
     paper, answers = demonstration.answers(result.candidate.id)
     until = list(answers).index("2a")
     before = {name: answer for place, (name, answer) in enumerate(answers.items()) if place <= until}
-    assert items_of(result.record) == expected(paper, before)
+    assert items_of(result.record) == as_typed(paper, before)
     assert result.record.marks > 0
 
 
@@ -160,7 +151,7 @@ def test_script_that_eats_memory_is_stopped_and_the_others_are_marked(demonstrat
     assert any("emory" in remark for remark in result.remarks)
     paper, answers = demonstration.answers(result.candidate.id)
     until = list(answers).index("3a")
-    marks, wanted = items_of(result.record), expected(paper, answers)
+    marks, wanted = items_of(result.record), as_typed(paper, answers)
     for place, name in enumerate(answers):
         if place <= until:
             assert marks[name] == wanted[name]
@@ -178,7 +169,7 @@ def test_spy_finds_nothing(demonstration):
 
 def test_edited_numbers_change_no_mark(demonstration):
     result = demonstration.one(demo._edits_the_numbers)
-    assert items_of(result.record) == expected(*demonstration.answers(result.candidate.id))
+    assert items_of(result.record) == as_typed(*demonstration.answers(result.candidate.id))
     script = (demonstration.school.folder / result.record.file).read_text(encoding="utf-8")
     pack = pack_text(demonstration.school, result.paper)
     assert script.count("1") > pack.count("1")
@@ -208,7 +199,7 @@ def test_file_that_cannot_be_marked_has_a_reason_beside_its_candidate(demonstrat
 
 def test_candidate_whose_paper_was_put_under_another_name_keeps_the_own_mark(demonstration):
     """tp-22 handed in a paper that says tp-02; the script and mark of tp-02 are as if it had not been."""
-    assert items_of(demonstration.results["tp-02"].record) == expected(*demonstration.answers("tp-02"))
+    assert items_of(demonstration.results["tp-02"].record) == as_typed(*demonstration.answers("tp-02"))
 
 
 def test_candidate_who_handed_nothing_in_is_listed(demonstration):

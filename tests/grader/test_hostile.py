@@ -30,6 +30,7 @@ from schools import (
     gradebook_of,
     hand_in,
     make_school,
+    marks_as_typed,
     paper_of,
     quiet,
     right_answers,
@@ -37,8 +38,6 @@ from schools import (
 )
 from test_scripts import zip_of
 
-from exercises.model.answers import Given
-from exercises.model.marking import mark
 from grader.demo.simulation import Typed
 from grader.marking.marking import Tally, mark_school
 from grader.marking.record import Record
@@ -351,17 +350,8 @@ def _half_way(script: dict[str, Any]) -> int:
     return places[len(places) // 2 - 1]
 
 
-def expected(paper: Paper, answers: dict[str, Typed]) -> dict[str, float]:
-    """The marks of typed answers, without notebook, room or record."""
-    found = {}
-    for number, variant in enumerate(paper.variants(), 1):
-        given = {
-            item.key: Given(typed.value, typed.unit)
-            for item in variant.exercise.items
-            if (typed := answers.get(item_name(number, item.key)))
-        }
-        found |= {item_name(number, result.item): result.marks for result in mark(variant, given)}
-    return found
+def as_typed(paper: Paper, answers: dict[str, Typed]) -> dict[str, float]:
+    return {part: result.marks for part, result in marks_as_typed(paper.variants(), answers).items()}
 
 
 def marks_of(record: Record) -> dict[str, float]:
@@ -394,7 +384,7 @@ def test_hostile_cell_ends_as_stated(marked, name):
     earlier = {part: right[part] for part in ("1a", "1b")}
     as_ended = right if record.ending == "finished" else earlier
     kept = {"all": right, "earlier": earlier, "as ended": as_ended}[case.get("keeps", "all")]
-    assert marks_of(record) == expected(paper, kept), record.notes
+    assert marks_of(record) == as_typed(paper, kept), record.notes
     says = case.get("says", "")
     if says:
         assert re.search(says, "\n".join(record.notes)), record.notes
@@ -414,7 +404,7 @@ def test_hostile_answer_is_taken_or_named(marked, name):
     right = right_answers(paper.variants())
     marks = marks_of(record)
     assert {part: marks[part] for part in ("1b", "1c", "1d")} == {
-        part: expected(paper, right)[part] for part in ("1b", "1c", "1d")
+        part: as_typed(paper, right)[part] for part in ("1b", "1c", "1d")
     }
     item = next(item for item in record.exercises[0].items if item.item == "a")
     if case["gives"] == "wrong":
@@ -445,7 +435,7 @@ def test_hostile_file_is_marked_or_refused_as_stated(marked, name):
         return
     assert record is not None
     right = right_answers(paper.variants())
-    assert marks_of(record) == expected(paper, {part: right[part] for part in case.keeps})
+    assert marks_of(record) == as_typed(paper, {part: right[part] for part in case.keeps})
     assert case.says in "\n".join(record.notes)
     assert record.file.isprintable()
     assert (case.fact in "".join(record.for_assessor)) if case.fact else record.for_assessor == ()

@@ -26,6 +26,7 @@ from schools import (
     hand_in,
     make_school,
     mark_and_report,
+    marks_as_typed,
     pack_of,
     page_of,
     paper_of,
@@ -39,8 +40,7 @@ from schools import (
 
 from exercises import BANK
 from exercises.model import Numeric, Written
-from exercises.model.answers import Given
-from exercises.model.marking import ItemMark, Rule, mark
+from exercises.model.marking import ItemMark, Rule
 from exercises.model.numbers import in_system
 from exercises.model.variant import Variant
 from grader.demo.simulation import Ability, Typed, answers_of
@@ -112,13 +112,7 @@ def test_script_gets_the_marks_of_its_typed_answers(bank_school, bank_paper, mar
     ability = Ability(slips=0.35, blanks=0.1, wrong_units=0.15, other_units=0.3)
     answers = answers_of(variants, ability, np.random.default_rng([number, 7]))
     record = marked(bank_paper, script_with(bank_school, bank_paper, answers))
-    for number, (variant, exercise) in enumerate(zip(variants, record.exercises, strict=True), 1):
-        given = {}
-        for item in variant.exercise.items:
-            answer = answers[item_name(number, item.key)]
-            if answer is not None:
-                given[item.key] = Given(answer.value, answer.unit)
-        assert exercise.items == mark(variant, given)
+    assert items_of(record) == marks_as_typed(variants, answers)
     rules = {item.rule for item in items_of(record).values()}
     assert {Rule.RIGHT, Rule.BLANK, Rule.SLIP} <= rules
     assert 0 < record.marks < record.out_of
