@@ -19,7 +19,7 @@ import numpy as np
 import pint
 
 from pitside.errors import ValidityWarning
-from pitside.units import Q, quantities, require
+from pitside.units import Q, quantities, quantity_fields, require, require_share
 from pitside.volumes import hole_capacity
 
 #: Mass of a barrel of water, as handbooks round it: [Lapeyrouse2002], seen restated. Exact: 350.5 for SG 1, 349.9 for
@@ -27,11 +27,6 @@ from pitside.volumes import hole_capacity
 WATER_350 = Q(350.0, "lb/bbl")
 #: Nothing is paid.
 FREE = Q(0.0, "money/m**3")
-
-
-def _require_share(**shares: pint.Quantity | float) -> None:
-    for name, share in shares.items():
-        require((share >= 0) & (share <= 1), f"{name.replace('_', ' ')} must lie between 0 and 100 %")
 
 
 def _require_mixed(**fractions: pint.Quantity | float) -> None:
@@ -512,6 +507,15 @@ def _require_discard(discard_fraction: pint.Quantity | float, target_fraction: p
     )
 
 
+@quantity_fields(
+    discard="[volume]",
+    discarded_mud="[volume]",
+    retained_solids="[volume]",
+    new_mud="[volume]",
+    clean_mud="[volume]",
+    surplus="[volume]",
+    make_up="[volume]",
+)
 @dataclass(frozen=True)
 class DilutionPlan:
     """What removing a share of the drilled solids means in volumes, m3.
@@ -531,6 +535,7 @@ class DilutionPlan:
     make_up: pint.Quantity
 
 
+@quantities(drilled_solids="[volume]", removal="[]", discard_fraction="[]", target_fraction="[]")
 def dilution_plan(
     drilled_solids: pint.Quantity,
     removal: pint.Quantity | float,
@@ -566,25 +571,21 @@ def dilution_plan(
     ...     print(f"{volume.to('bbl'):.0f~P}", end="; ")
     257 bbl; 167 bbl; 250 bbl; 240 bbl; -7 bbl; 257 bbl;
     """
-    return DilutionPlan(*_dilution_volumes(drilled_solids, removal, discard_fraction, target_fraction))
-
-
-@quantities(
-    returns=("[volume]",) * 7, drilled_solids="[volume]", removal="[]", discard_fraction="[]", target_fraction="[]"
-)
-def _dilution_volumes(
-    drilled_solids: pint.Quantity,
-    removal: pint.Quantity | float,
-    discard_fraction: pint.Quantity | float,
-    target_fraction: pint.Quantity | float,
-) -> tuple[pint.Quantity, ...]:
     require(drilled_solids >= Q(0, "m**3"), "volume of drilled solids must not be negative")
-    _require_share(removal=removal)
+    require_share(removal=removal)
     _require_discard(discard_fraction, target_fraction)
     removed = drilled_solids * removal
     discard, retained = removed / discard_fraction, drilled_solids - removed
     new, clean = new_mud(retained, target_fraction), clean_mud(retained, target_fraction)
-    return discard, discard - removed, retained, new, clean, new - discard, np.maximum(clean, discard)
+    return DilutionPlan(
+        discard=discard,
+        discarded_mud=discard - removed,
+        retained_solids=retained,
+        new_mud=new,
+        clean_mud=clean,
+        surplus=new - discard,
+        make_up=np.maximum(clean, discard),
+    )
 
 
 @quantities(
@@ -634,5 +635,5 @@ def dilution_cost(
     """
     require(mud_cost >= FREE, "cost of mud must not be negative")
     require(disposal_cost >= FREE, "cost of disposal must not be negative")
-    make_up = _dilution_volumes(drilled_solids, removal, discard_fraction, target_fraction)[-1]
-    return make_up * (mud_cost + disposal_cost)
+    plan = dilution_plan(drilled_solids, removal, discard_fraction, target_fraction)
+    return plan.make_up * (mud_cost + disposal_cost)
