@@ -11,7 +11,6 @@ import math
 import numpy as np
 import pytest
 from fluids.core import Euler, Reynolds
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import constants
 
 from pitside.cyclones import (
@@ -44,6 +43,7 @@ from pitside.cyclones import (
 )
 from pitside.pumps import head_from_pressure
 from pitside.units import WATER_FIELD, Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = [pytest.mark.published, pytest.mark.filterwarnings("ignore::pitside.errors.ValidityWarning")]
 
