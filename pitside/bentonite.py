@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 import pint
 
-from pitside.units import Q, quantities, quantity_fields, require
+from pitside.units import Q, quantities, quantity_fields, require, require_above_zero
 
 #: Bentonite for each mL of blue in each mL of mud, as the trade has it: [API13B1], from memory; seen in public texts.
 BLUE_FACTOR = Q(5.0, "lb/bbl")
@@ -95,7 +95,7 @@ def bentonite_equivalent(blue: pint.Quantity, mud: pint.Quantity, factor: pint.Q
     >>> print(f"{bentonite_equivalent(Q(9.0, 'mL'), Q(2.0, 'mL')).to('lb/bbl'):.1f~P}")
     22.5 lb/bbl
     """
-    require(factor > _NONE, "factor must be above zero")
+    require_above_zero(factor=factor)
     return factor * methylene_blue_capacity(blue, mud)
 
 

@@ -22,7 +22,15 @@ import pint
 from pitside.dilution import dilution_volume, mixed_density, mixed_fraction
 from pitside.errors import ValidityWarning
 from pitside.materials import BARITE, Material
-from pitside.units import Q, quantities, quantity_fields, require, require_share
+from pitside.units import (
+    Q,
+    quantities,
+    quantity_fields,
+    require,
+    require_above_zero,
+    require_not_negative,
+    require_share,
+)
 from pitside.weighting import mud_weight_after, start_volume, volume_rise, weighting_mass
 
 #: Heaviest mud that calcium carbonate makes in practice: [Lapeyrouse2002] p. 82, seen restated.
@@ -36,9 +44,7 @@ _NONE = Q(0.0, "kg/m**3")
 _EMPTY = Q(0.0, "m**3")
 
 
-@quantity_fields(
-    volume="[volume]", mass="[mass]", density="[density]", volume_fractions="[]", mass_fractions="[]"
-)
+@quantity_fields(volume="[volume]", mass="[mass]", density="[density]", volume_fractions="[]", mass_fractions="[]")
 @dataclass(frozen=True)
 class Mixture:
     """What volumes of several things make together; the fractions are arrays over the things mixed."""
@@ -210,8 +216,8 @@ def _batches(
     """Volume to start with, mass of material, mass mixed by the end of each batch, and when that is."""
     inputs = (volume, mud_weight, target, material_density, pit_limit, hopper_rate, batch_time)
     require(all(np.ndim(value.magnitude) == 0 for value in inputs), "a plan is for one job: give single values")
-    require(volume >= _EMPTY, "volume must not be negative")
-    require(pit_limit > _EMPTY, "the pit limit must be above zero")
+    require_not_negative(volume=volume)
+    require_above_zero(pit_limit=pit_limit)
     require(hopper_rate > Q(0, "kg/s"), "the hopper must mix more than nothing")
     require(batch_time > Q(0, "s"), "the time of a batch must be above zero")
     most = start_volume(pit_limit, mud_weight, target, material_density)
@@ -427,14 +433,14 @@ def reduce_by_dilution(
     """
     kept, diluent = volume, dilution_volume(volume, mud_weight, target, diluent_density)
     if pit_limit is not None:
-        require(pit_limit > _EMPTY, "the pit limit must be above zero")
+        require_above_zero(pit_limit=pit_limit)
         kept = np.minimum(volume, pit_limit * (target - diluent_density) / (mud_weight - diluent_density))
         diluent = dilution_volume(kept, mud_weight, target, diluent_density)
     return WeightReduction(volume, volume - kept, 0 * kept, diluent, kept + diluent)
 
 
 def _require_underflow(mud_weight: pint.Quantity, target: pint.Quantity, underflow_density: pint.Quantity) -> None:
-    require(target > _NONE, "the target must be above zero")
+    require_above_zero(target=target)
     require(target <= mud_weight, "the target is above the mud weight: taking solids out only takes weight off")
     require(
         underflow_density > mud_weight,
@@ -472,7 +478,7 @@ def reduce_by_removal(
     >>> print(f"{found.underflow_out.to('bbl'):.1f~P} out, {found.final_volume.to('bbl'):.1f~P} left")
     20.0 bbl out, 80.0 bbl left
     """
-    require(volume >= _EMPTY, "volume must not be negative")
+    require_not_negative(volume=volume)
     _require_underflow(mud_weight, target, underflow_density)
     underflow = volume * (mud_weight - target) / (underflow_density - target)
     return WeightReduction(volume, 0 * underflow, underflow, 0 * underflow, volume - underflow)

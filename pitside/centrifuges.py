@@ -180,7 +180,7 @@ def speed_for_g(diameter: pint.Quantity, g: pint.Quantity | float) -> pint.Quant
     3250 rpm
     """
     require(diameter.magnitude > 0, "diameter of the bowl must be above zero")
-    require(g >= 0, "g must not be negative")
+    require_not_negative(g=g)
     return (2 * g * GRAVITY / diameter) ** 0.5
 
 
@@ -413,7 +413,7 @@ def centrifuge_flow(
     >>> print(f"{centrifuge_flow(bowl, Q(3000, 'rpm'), *feed).to('gal/min'):.0f~P}")
     50 gal/min
     """
-    require(cut_point.magnitude > 0, "cut point must be above zero")
+    require_above_zero(cut_point=cut_point)
     _require_settling(cut_point, solid_density, liquid_density, viscosity)
     velocity = (solid_density - liquid_density) * GRAVITY * cut_point**2 / (18 * viscosity)
     _warn_above_stokes(bowl, speed, velocity, cut_point, liquid_density, viscosity)
@@ -423,9 +423,9 @@ def centrifuge_flow(
 def _require_settling(
     flow: pint.Quantity, solid_density: pint.Quantity, liquid_density: pint.Quantity, viscosity: pint.Quantity
 ) -> None:
-    require(flow.magnitude > 0, "flow must be above zero")
+    require_above_zero(flow=flow)
     require(liquid_density.magnitude > 0, "density of the liquid must be above zero")
-    require(viscosity.magnitude > 0, "viscosity must be above zero")
+    require_above_zero(viscosity=viscosity)
     require_sinks(solid_density, liquid_density)
 
 
@@ -640,9 +640,7 @@ def centrifuge_balance(
     underflow = (
         feed_rate * (feed_density - overflow_density) - dilution_rate * (overflow_density - dilution_density)
     ) / (underflow_density - overflow_density)
-    return CentrifugeBalance(
-        underflow, feed_rate + dilution_rate - underflow, underflow * underflow_density / mass_in
-    )
+    return CentrifugeBalance(underflow, feed_rate + dilution_rate - underflow, underflow * underflow_density / mass_in)
 
 
 @quantities(
@@ -689,8 +687,8 @@ def old_mud_in_underflow(
     >>> print(f"{old_mud_in_underflow(*mud, *water, Q(23.4, 'lb/gal')).magnitude:.4f}")
     0.3243
     """
-    require(feed_rate > Q(0, "m**3/s"), "feed rate must be above zero")
-    require(dilution_rate >= Q(0, "m**3/s"), "dilution rate must not be negative")
+    require_above_zero(feed_rate=feed_rate)
+    require_not_negative(dilution_rate=dilution_rate)
     require(dilution_density > NONE_OF_IT, "density of the dilution liquid must be above zero")
     diluted = (feed_rate * feed_density + dilution_rate * dilution_density) / (feed_rate + dilution_rate)
     require(

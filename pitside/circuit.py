@@ -201,9 +201,7 @@ class SectionPlan:
 
 def _given(plan: SectionPlan) -> dict[str, Any]:
     """The figures of a plan that are given, as plain SI numbers."""
-    return {
-        field.name: value.magnitude for field in fields(plan) if (value := getattr(plan, field.name)) is not None
-    }
+    return {field.name: value.magnitude for field in fields(plan) if (value := getattr(plan, field.name)) is not None}
 
 
 def _require_weighted(given: dict[str, float]) -> None:
@@ -623,7 +621,7 @@ def solids_build_up(plan: SectionPlan, time: pint.Quantity) -> pint.Quantity:
     >>> [f"{share:.4f}" for share in solids_build_up(plan, Q([0, 24, 72], "h")).magnitude]
     ['0.0000', '0.0205', '0.0454']
     """
-    require(time >= Q(0, "s"), "time must not be negative")
+    require_not_negative(time=time)
     system = _system(plan)
     carried = system.leaving + system.treated[0] + system.room
     staying = system.rock - system.removed

@@ -56,8 +56,7 @@ def worth_of_yearly_cost(discount_rate: pint.Quantity | float, life: pint.Quanti
     >>> print(f"{worth_of_yearly_cost(Q(10, 'percent'), Q(4, 'year')).to('year'):.4f~P}")
     3.1699 a
     """
-    require(life >= Q(0, "s"), "life must not be negative")
-    require(discount_rate >= 0, "discount rate must not be negative")
+    require_not_negative(life=life, discount_rate=discount_rate)
     rate, years = np.asarray((Q(1.0) * discount_rate).magnitude), life.m_as("year")
     growth = np.log1p(rate)
     discounted = -np.expm1(-growth * years) / np.where(rate > LEAST_RATE, rate, 1.0)

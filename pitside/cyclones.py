@@ -36,6 +36,7 @@ from pitside.units import (
     require,
     require_above_zero,
     require_less_than_all,
+    require_not_negative,
 )
 
 #: Head of the mud itself that most cones are designed for: [ASME2005], seen.
@@ -102,7 +103,7 @@ def feed_pressure(mud_weight: pint.Quantity, head: pint.Quantity = DESIGN_HEAD) 
     >>> print(f"{feed_pressure(Q(12.0, 'lb/gal')).to('psi'):.1f~P}")
     46.8 psi
     """
-    require(head >= Q(0, "m"), "head must not be negative")
+    require_not_negative(head=head)
     return column_pressure(mud_weight, head)
 
 
@@ -128,7 +129,7 @@ def feed_pressure_field(mud_weight: pint.Quantity, head: pint.Quantity = DESIGN_
     >>> print(f"{feed_pressure_field(Q(12.0, 'lb/gal')).to('psi'):.1f~P}")
     46.8 psi
     """
-    require(head >= Q(0, "m"), "head must not be negative")
+    require_not_negative(head=head)
     return column_pressure_field(mud_weight, head, FACTOR_LB_PER_GAL)
 
 
@@ -218,7 +219,7 @@ def number_of_cones(
     >>> print(f"{number_of_cones(Q(900, 'gal/min'), Q(50, 'gal/min'), Q(25, 'percent')).magnitude:.0f}")
     23
     """
-    require(flow.magnitude >= 0, "flow must not be negative")
+    require_not_negative(flow=flow)
     require(np.asarray(number(excess)) >= 0, "excess must not be negative")
     require_above_zero(cone_flow=cone_flow)
     return Q(_whole_up((flow * (1 + excess) / cone_flow).magnitude))

@@ -39,7 +39,7 @@ from pitside.retort import (
     require_readings,
     solids_concentration,
 )
-from pitside.units import Q, quantities, quantity_fields, require
+from pitside.units import Q, quantities, quantity_fields, require, require_share
 
 #: Pure water at 20 degC, in which the retort is read; CoolProp's 998.207 rounded.
 WATER_20C = Q(998.2, "kg/m**3")
@@ -163,7 +163,7 @@ def brine_fraction(
     >>> print(f"{brine_fraction(Q(18, 'percent'), Q(25, 'percent')).to('percent'):.2f~P}")
     19.47 %
     """
-    require((water >= 0) & (water <= 1), "water must lie between 0 and 100 %")
+    require_share(water=water)
     return water * WATER_20C / ((1 - mass_fraction) * brine_density(mass_fraction, salt))
 
 

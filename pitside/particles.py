@@ -117,7 +117,7 @@ class SizeDistribution:
 
         Raises CalculationError where a size is not above zero.
         """
-        require(size > Q(0.0, "m"), "size must be above zero")
+        require_above_zero(size=size)
         return Q(np.interp(np.log(size.magnitude), np.log(self.edges.magnitude), self.cumulative))
 
     @quantities(returns="[length]", share="[]")
@@ -271,8 +271,7 @@ def rosin_rammler_passing(
     >>> print(f"{rosin_rammler_passing(Q(24, 'um'), Q(24, 'um'), 1.2).magnitude:.4f}")
     0.6321
     """
-    require_above_zero(size=size, characteristic=characteristic)
-    require(spread > 0, "spread must be above zero")
+    require_above_zero(size=size, characteristic=characteristic, spread=spread)
     return Q(1.0) * -np.expm1(-((size / characteristic).magnitude ** (Q(1.0) * spread).magnitude))
 
 

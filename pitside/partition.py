@@ -131,8 +131,8 @@ def lynch_rao_partition(relative_size: pint.Quantity | float, sharpness: pint.Qu
 
 
 def _require_relative(relative_size: pint.Quantity | float, sharpness: pint.Quantity | float) -> None:
-    require(relative_size >= 0, "relative size must not be negative")
-    require(sharpness > 0, "sharpness must be above zero")
+    require_not_negative(relative_size=relative_size)
+    require_above_zero(sharpness=sharpness)
 
 
 @quantities(returns="[]", corrected="[]", bypass="[]")
@@ -237,7 +237,7 @@ def equal_settling_cut_point(
     >>> print(f"{barite.to('um'):.1f~P}")
     10.0 µm
     """
-    require(cut_point >= Q(0, "m"), "cut point must not be negative")
+    require_not_negative(cut_point=cut_point)
     require(exponent >= 0, "exponent of the density difference must not be negative")
     require(liquid_density > Q(0, "kg/m**3"), "density of the liquid must be above zero")
     require_sinks(reference_density, liquid_density)
@@ -321,7 +321,7 @@ class PartitionCurve:
         Raises CalculationError where a size is not above zero or a solid not denser than the liquid, and where draws of
         the curve's numbers lie along sizes or densities.
         """
-        require(sizes.magnitude > 0, "sizes must be above zero")
+        require_above_zero(sizes=sizes)
         require_sinks(solid_density, self.liquid_density)
         numbers = (self.cut_point, self.reference_density, self.liquid_density)
         require_draws_apart(sizes, solid_density, *numbers, self.sharpness, self.bypass, self.exponent)

@@ -789,8 +789,7 @@ def pressure_at_rate(
     525 psi
     """
     require_not_negative(pressure=pressure)
-    require_above_zero(flow=flow, new_flow=new_flow)
-    require(exponent > 0, "exponent must be above zero")
+    require_above_zero(flow=flow, new_flow=new_flow, exponent=exponent)
     return pressure * (new_flow / flow) ** exponent
 
 

@@ -19,7 +19,16 @@ import numpy as np
 import pint
 
 from pitside.errors import ValidityWarning
-from pitside.units import Q, quantities, quantity_fields, require, require_share
+from pitside.units import (
+    Q,
+    quantities,
+    quantity_fields,
+    require,
+    require_above_zero,
+    require_less_than_all,
+    require_not_negative,
+    require_share,
+)
 from pitside.volumes import hole_capacity
 
 #: Mass of a barrel of water, as handbooks round it: [Lapeyrouse2002], seen restated. Exact: 350.5 for SG 1, 349.9 for
@@ -60,7 +69,7 @@ def washout_from_diameters(gauge_diameter: pint.Quantity, actual_diameter: pint.
     >>> print(f"{washout_from_diameters(Q(12.25, 'in'), Q(12.25 * 1.08, 'in')).to('percent'):.1f~P}")
     16.6 %
     """
-    require(gauge_diameter > Q(0, "m"), "gauge diameter must be above zero")
+    require_above_zero(gauge_diameter=gauge_diameter)
     require(actual_diameter >= gauge_diameter, "the hole must be at least as wide as its gauge")
     return (actual_diameter / gauge_diameter) ** 2 - 1
 
@@ -94,7 +103,7 @@ def drilled_hole_volume(
     160.4 bbl
     """
     require(length >= Q(0, "m"), "length drilled must not be negative")
-    require(washout >= 0, "washout must not be negative")
+    require_not_negative(washout=washout)
     return hole_capacity(diameter) * length * (1 + washout)
 
 
@@ -129,7 +138,7 @@ def drilled_solids(
     >>> print(f"{drilled_solids(Q(6.125, 'in'), Q(1, 'ft'), porosity=0.25).to('bbl'):.5f~P}")
     0.02733 bbl
     """
-    require((porosity >= 0) & (porosity < 1), "porosity must be at least 0 and below 100 %")
+    require_less_than_all(porosity=porosity)
     return drilled_hole_volume(diameter, length, washout) * (1 - porosity)
 
 
@@ -164,7 +173,7 @@ def drilled_solids_mass(
     >>> print(f"{drilled_solids_mass(Q(6.125, 'in'), Q(100, 'ft'), Q(2.20, 'SG'), porosity=0.25).to('lb'):.0f~P}")
     2108 lb
     """
-    require(density > Q(0, "kg/m**3"), "density must be above zero")
+    require_above_zero(density=density)
     return drilled_solids(diameter, length, washout, porosity) * density
 
 
@@ -240,7 +249,7 @@ def drilled_solids_rate(
     >>> print(f"{(0.80 * made).to('bbl/h'):.1f~P}")
     33.8 bbl/h
     """
-    require(rate_of_penetration >= Q(0, "m/s"), "rate of penetration must not be negative")
+    require_not_negative(rate_of_penetration=rate_of_penetration)
     return drilled_solids(diameter, Q(1, "m"), washout, porosity) * rate_of_penetration / Q(1, "m")
 
 
@@ -330,7 +339,7 @@ def dilution_factor(mud_built: pint.Quantity, total_dilution: pint.Quantity) -> 
     0.39
     """
     require(mud_built >= Q(0, "m**3"), "volume of mud built must not be negative")
-    require(total_dilution > Q(0, "m**3"), "total dilution must be above zero")
+    require_above_zero(total_dilution=total_dilution)
     factor = mud_built / total_dilution
     if np.any(factor > 1):
         warnings.warn(

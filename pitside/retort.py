@@ -30,7 +30,7 @@ import pint
 from pitside.density import density_from_sg
 from pitside.errors import ValidityWarning
 from pitside.materials import BARITE, LOW_GRAVITY
-from pitside.units import WATER_4C, Q, number, quantities, quantity_fields, require
+from pitside.units import WATER_4C, Q, number, quantities, quantity_fields, require, require_share
 
 #: Diesel, SG 0.84: the oil of the form in [Lapeyrouse2002]; seen.
 OIL = density_from_sg(0.84)
@@ -439,7 +439,7 @@ def low_gravity_from_average(
     >>> print(f"{share.to('percent'):.2f~P}")
     11.15 %
     """
-    require((corrected_solids >= 0) & (corrected_solids <= 1), "corrected solids must lie between 0 and 100 %")
+    require_share(corrected_solids=corrected_solids)
     require(high_gravity_density > low_gravity_density, "high-gravity solids must be denser than low-gravity solids")
     nothing = Q(0, "kg/m**3")
     require((average_density > nothing) & (low_gravity_density > nothing), "densities must be above zero")

@@ -453,7 +453,7 @@ def hindered_factor(
     0.3543
     """
     require_less_than_all(solids_fraction=solids_fraction)
-    require(exponent > 0, "exponent must be above zero")
+    require_above_zero(exponent=exponent)
     _warn_above(
         solids_fraction, PACKED, f"above {PACKED:.0%} solids the grains lie packed and do not settle one by one"
     )

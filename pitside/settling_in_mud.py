@@ -33,7 +33,7 @@ import pint
 
 from pitside.errors import ValidityWarning
 from pitside.settling import NEWTON_DRAG, NEWTON_LIMIT
-from pitside.units import GRAVITY, Q, quantities, require, require_above_zero
+from pitside.units import GRAVITY, Q, quantities, require, require_above_zero, require_not_negative
 
 #: Share of the root of the Bingham number in the drag factor: fitted here, within 2.5 % of trial flows, 0.003 to 1000.
 ROOT_DRAG = 1.84
@@ -111,7 +111,7 @@ def yield_number(
     0.073, rests: True
     """
     excess = abs(_excess(solid_density, liquid_density, acceleration))
-    require(yield_stress >= Q(0, "Pa"), "yield stress must not be negative")
+    require_not_negative(yield_stress=yield_stress)
     require(excess.magnitude > 0, "a grain as dense as the mud needs nothing to hold it")
     require_above_zero(diameter=diameter)
     return yield_stress / (excess * diameter)
@@ -242,7 +242,7 @@ def bingham_number(
     10
     """
     require(abs(velocity) > Q(0, "m/s"), "the grain must move: at rest its Bingham number has no end")
-    require(yield_stress >= Q(0, "Pa"), "yield stress must not be negative")
+    require_not_negative(yield_stress=yield_stress)
     require_above_zero(diameter=diameter, plastic_viscosity=plastic_viscosity)
     return yield_stress * diameter / (plastic_viscosity * abs(velocity))
 
@@ -361,7 +361,7 @@ def bingham_velocity(
     ['0.0', '11.0', '69.4', '195.1']
     """
     excess = _excess(solid_density, liquid_density, acceleration)
-    require(yield_stress >= Q(0, "Pa"), "yield stress must not be negative")
+    require_not_negative(yield_stress=yield_stress)
     require_above_zero(diameter=diameter, plastic_viscosity=plastic_viscosity)
     weight, size, density, viscosity, stress = np.broadcast_arrays(
         excess.magnitude,

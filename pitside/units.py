@@ -213,9 +213,7 @@ def _checked(called: str, name: str, value: Any, dimension: str, dimensionality:
     words = _words(name)
     if not isinstance(value, Quantity):
         if dimension != "[]" or isinstance(value, (str, bool)):
-            raise CalculationError(
-                f"{called}: {words} must be a quantity with a unit of {dimension}, not {value!r}"
-            )
+            raise CalculationError(f"{called}: {words} must be a quantity with a unit of {dimension}, not {value!r}")
         value = Quantity(value, "")
     if _dimensionality(value.units) != dimensionality:
         raise CalculationError(f"{called}: {words} must have a unit of {dimension}, not {value.units:~P}")

@@ -283,4 +283,3 @@ FIGURES = [
         mistakes=((5 + 18 + 43, "psi for ft"),),
     ),
 ]
-

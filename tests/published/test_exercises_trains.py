@@ -133,4 +133,3 @@ FIGURES = [
         mistakes=((34, "what is discarded"),),
     ),
 ]
-

@@ -255,7 +255,6 @@ FIGURES = [
 ]
 
 
-
 def test_the_handbook_hematite_of_40_lb_gal_is_not_that_of_the_table():
     """Seen restated: 1680 (W2 - W1) / (40 - W2), which is SG 4.79; the exercise says 5.05 (from memory)."""
     figure = 1680 * 1 / (40 - 13)
