@@ -12,8 +12,6 @@ from typing import Any
 import numpy as np
 import pint
 import pytest
-from browsing import Visitor
-from every_kind import EVERY_KIND
 from playwright.sync_api import Locator, Page
 from practice import page_html
 
@@ -28,6 +26,8 @@ from exercises.model.practice import asked_on_a_page, json_in_page, practice_set
 from exercises.model.variant import Variant
 from pitside.unit_names import read_unit, spelled, usual_units
 from pitside.units import Quantity
+from tests.book.every_kind import EVERY_KIND
+from tests.browsing import Visitor
 
 pytestmark = pytest.mark.browser
 
