@@ -3,23 +3,6 @@
 from __future__ import annotations
 
 from exercises.bank.hydrocyclones import FACTORS, Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Convention,
-    Derived,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Option,
-    Slip,
-    Step,
-    System,
-    mislabelled,
-)
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Range, System, mislabelled
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip
