@@ -15,12 +15,12 @@ from typing import Any
 
 import numpy as np
 import pytest
-from draws import draw_of, of_kind
 
 from exercises.model import Choice, Chosen, Numeric, System
 from exercises.model.answers import Given
 from exercises.model.marking import ItemMark, mark, mark_alone
 from exercises.model.variant import Variant
+from tests.exercises.draws import draw_of, of_kind
 
 LARGEST = 1.7976931348623157e308
 #: The least denormal number, the least that is none, and others of which squares and products vanish or overflow.

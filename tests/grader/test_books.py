@@ -10,8 +10,6 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from cohorts import keep, marked_cohort
-from schools import SITTING, hand_in, paper_of, quiet, right_answers, script_with
 
 from grader.certificates.certificates import folder_of
 from grader.certificates.verify import verify_school
@@ -28,6 +26,8 @@ from grader.store.files import write_json
 from grader.store.log import Log
 from grader.store.part_marks import ChangeKind, HandMark
 from grader.store.school import School, open_school
+from tests.grader.cohorts import keep, marked_cohort
+from tests.grader.schools import SITTING, hand_in, paper_of, quiet, right_answers, script_with
 
 #: What shows or signs marks that others rely on.
 SIGN = ("results", "decide", "certify")

@@ -11,9 +11,7 @@ from pathlib import Path
 
 import pytest
 from bs4 import BeautifulSoup
-from cohorts import marked_cohort
 from jsonschema import Draft201909Validator
-from schools import KEY, right_answers, well_formed
 
 from grader.certificates.certificates import (
     Certified,
@@ -35,6 +33,8 @@ from grader.store.errors import GraderError
 from grader.store.part_marks import ChangeKind
 from grader.store.register import Register
 from grader.store.school import School, open_school
+from tests.grader.cohorts import marked_cohort
+from tests.grader.schools import KEY, right_answers, well_formed
 
 NAMES = {
     "latin": "Ingrid Sølvberg",

@@ -9,21 +9,6 @@ import shutil
 import pytest
 from click.testing import CliRunner
 from nbgrader import api
-from schools import (
-    EVERY_KIND,
-    SITTING,
-    WITH_TABLE,
-    hand_in,
-    pack_of,
-    page_of,
-    paper_of,
-    quiet,
-    report,
-    right_answers,
-    rows_of,
-    script_with,
-    well_formed,
-)  # fmt: skip
 
 from grader.cli import commands
 from grader.marking import changes
@@ -40,6 +25,21 @@ from grader.store.log import Log
 from grader.store.part_marks import ChangeKind
 from grader.store.school import School, open_school
 from tests.grader.cohorts import keep, marked_cohort
+from tests.grader.schools import (
+    EVERY_KIND,
+    SITTING,
+    WITH_TABLE,
+    hand_in,
+    pack_of,
+    page_of,
+    paper_of,
+    quiet,
+    report,
+    right_answers,
+    rows_of,
+    script_with,
+    well_formed,
+)  # fmt: skip
 
 TABLE = f"{EVERY_KIND.index(WITH_TABLE) + 1}a"
 

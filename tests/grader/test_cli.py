@@ -12,7 +12,6 @@ from pathlib import Path
 
 import pytest
 from filelock import FileLock
-from schools import CHAINED, SITTING, hand_in, pack_of, paper_of, right_answers, rows_of, script_with, settings
 
 from exercises import BANK, LESSONS
 from grader import cli
@@ -21,6 +20,17 @@ from grader.marking import rooms
 from grader.running.runner import RunnerError
 from grader.store.errors import GraderError
 from grader.store.school import open_school
+from tests.grader.schools import (
+    CHAINED,
+    SITTING,
+    hand_in,
+    pack_of,
+    paper_of,
+    right_answers,
+    rows_of,
+    script_with,
+    settings,
+)
 
 
 @pytest.fixture

@@ -19,22 +19,6 @@ import numpy as np
 import psutil
 import pytest
 import sqlalchemy.orm
-from schools import (
-    EVERY_KIND,
-    QUICK,
-    add_cell,
-    gradebook_of,
-    hand_in,
-    make_school,
-    marks_as_typed,
-    pack_of,
-    paper_of,
-    quiet,
-    report,
-    rows_of,
-    script_with,
-    well_formed,
-)
 
 from exercises import BANK
 from exercises.model.marking import ItemMark
@@ -51,6 +35,22 @@ from grader.reports.results import Result
 from grader.running.runner import Run, Runner
 from grader.store.register import Paper, Register
 from grader.store.school import School, open_school
+from tests.grader.schools import (
+    EVERY_KIND,
+    QUICK,
+    add_cell,
+    gradebook_of,
+    hand_in,
+    make_school,
+    marks_as_typed,
+    pack_of,
+    paper_of,
+    quiet,
+    report,
+    rows_of,
+    script_with,
+    well_formed,
+)
 
 ROOT = Path(__file__).parents[2]
 

@@ -7,7 +7,6 @@ import re
 
 import numpy as np
 import pytest
-from schools import CHAINED, EVERY_KIND, ROSTER, hand_in, make_school, paper_of, quiet, right_answers, script_with
 
 from exercises import BANK
 from exercises.model import Numeric
@@ -20,6 +19,17 @@ from grader.papers.issue import issue
 from grader.papers.notebook import item_name
 from grader.store.errors import GraderError
 from grader.store.school import School
+from tests.grader.schools import (
+    CHAINED,
+    EVERY_KIND,
+    ROSTER,
+    hand_in,
+    make_school,
+    paper_of,
+    quiet,
+    right_answers,
+    script_with,
+)
 
 NBSP = "\N{NO-BREAK SPACE}"
 

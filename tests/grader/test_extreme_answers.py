@@ -9,7 +9,6 @@ import warnings
 
 import numpy as np
 import pytest
-from schools import SITTING, well_formed
 
 from exercises import BANK
 from exercises.model import Chosen, Numeric, System
@@ -25,6 +24,7 @@ from grader.reports.items import item_report, write_items
 from grader.reports.results import gather, write_feedback, write_results
 from grader.store.register import Register
 from tests.grader.cohorts import marked_cohort
+from tests.grader.schools import SITTING, well_formed
 
 CANDIDATES = 14
 EXERCISES = ("hole-volume", "weight-up-growing", "removal-performance")

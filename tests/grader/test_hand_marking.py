@@ -19,7 +19,21 @@ from pathlib import Path
 import nbformat
 import pytest
 from click.testing import CliRunner
-from schools import (
+
+from exercises import BANK
+from exercises.model import Point, Written
+from exercises.model.marking import Rule
+from exercises.model.soundness import faults
+from grader.cli import commands
+from grader.marking.explain import explain
+from grader.marking.hand_marking import SETTINGS_FILE
+from grader.marking.marking import mark_school
+from grader.marking.record import Record
+from grader.marking.records import marked_notebook, read_record
+from grader.papers.issue import issue
+from grader.papers.notebook import WRITE_HERE
+from grader.store.school import School
+from tests.grader.schools import (
     CHAINED,
     ROSTER,
     SITTING,
@@ -36,20 +50,6 @@ from schools import (
     rows_of,
     script_with,
 )
-
-from exercises import BANK
-from exercises.model import Point, Written
-from exercises.model.marking import Rule
-from exercises.model.soundness import faults
-from grader.cli import commands
-from grader.marking.explain import explain
-from grader.marking.hand_marking import SETTINGS_FILE
-from grader.marking.marking import mark_school
-from grader.marking.record import Record
-from grader.marking.records import marked_notebook, read_record
-from grader.papers.issue import issue
-from grader.papers.notebook import WRITE_HERE
-from grader.store.school import School
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")

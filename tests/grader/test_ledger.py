@@ -10,8 +10,6 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from cohorts import marked_cohort
-from schools import right_answers
 
 from grader.certificates.certificates import certify
 from grader.certificates.verify import verify_school
@@ -26,6 +24,8 @@ from grader.store.ledger import Ledger
 from grader.store.log import Log
 from grader.store.register import Register
 from grader.store.school import School, open_school
+from tests.grader.cohorts import marked_cohort
+from tests.grader.schools import right_answers
 
 FILES = {"register": "register.jsonl", "log": "records/log.jsonl", "certificates": "records/certificates.jsonl"}
 NOW = datetime(2026, 5, 9, 12, tzinfo=UTC)

@@ -6,7 +6,6 @@ import json
 from datetime import UTC, datetime
 
 import pytest
-from schools import hand_in, pack_of, paper_of, quiet, right_answers, script_with
 
 from exercises.model.marking import Rule
 from grader.demo.simulation import Typed
@@ -17,6 +16,7 @@ from grader.marking.records import read_record
 from grader.store.errors import GraderError
 from grader.store.log import Log
 from grader.store.school import School, open_school
+from tests.grader.schools import hand_in, pack_of, paper_of, quiet, right_answers, script_with
 
 
 class Killed(BaseException):

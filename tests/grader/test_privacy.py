@@ -15,18 +15,6 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from cohorts import marked_cohort
-from schools import (
-    SITTING,
-    gradebook_of,
-    hand_in,
-    make_school,
-    mark_and_report,
-    paper_of,
-    quiet,
-    right_answers,
-    script_with,
-)
 
 from grader.marking.books import read_books
 from grader.marking.changes import change_mark
@@ -44,6 +32,18 @@ from grader.store.log import FORGOTTEN, Log
 from grader.store.part_marks import ChangeKind
 from grader.store.register import Register
 from grader.store.school import School, new_school, open_school
+from tests.grader.cohorts import marked_cohort
+from tests.grader.schools import (
+    SITTING,
+    gradebook_of,
+    hand_in,
+    make_school,
+    mark_and_report,
+    paper_of,
+    quiet,
+    right_answers,
+    script_with,
+)
 
 NAME, EMPLOYER, ANSWER = "Ingrid Sølvberg-Ås", "Sølvberg Kråkerøy Drilling", "Because the fjord froze in October"
 SECOND = "A clear answer"

@@ -10,9 +10,6 @@ from pathlib import Path
 import pytest
 from bs4 import BeautifulSoup
 from click.testing import CliRunner
-from cohorts import keep, marked_cohort
-from cohorts import record_of as marked_with
-from schools import paper_of, right_answers
 
 from grader.certificates.certificates import certify, document_of, facts, folder_of, page_of, revoke, shown_of
 from grader.certificates.verify import verify_file, verify_file_of, verify_school
@@ -30,6 +27,9 @@ from grader.store.part_marks import ChangeKind
 from grader.store.register import Register, draw_paper
 from grader.store.school import School, open_school
 from grader.store.state import state_of
+from tests.grader.cohorts import keep, marked_cohort
+from tests.grader.cohorts import record_of as marked_with
+from tests.grader.schools import paper_of, right_answers
 
 
 @pytest.fixture(scope="module")
