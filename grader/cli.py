@@ -22,15 +22,15 @@ from exercises import BANK, LESSONS, outcomes_of
 from exercises.model.review import review, summary
 from grader.marking.books import read_books
 from grader.marking.explain import explain
-from grader.marking.faults import FOLDER as FAULTS
-from grader.marking.faults import Fault
 from grader.marking.marking import mark_school
 from grader.papers.issue import issue, replace_packs
 from grader.reports.results import Result, feedback_name, gather, unplaced, write_feedback, write_results
+from grader.running.faults import FOLDER as FAULTS
+from grader.running.faults import Fault
 from grader.running.runner import RunnerError, walls_here
 from grader.store.errors import GraderError
 from grader.store.files import only_one
-from grader.store.school import School, new_school
+from grader.store.school import School, new_school, unchecked_bank
 from grader.store.school import open_school as read_school
 from grader.store.state import State, state_of
 from pitside.errors import ValidityWarning
@@ -181,16 +181,15 @@ def coverage_command(folder: Path) -> None:
 @click.option("--school", type=_FOLDER, default=None, help="Also the own exercises of this school folder.")
 def exercises(outcomes: bool, school: Path | None) -> None:
     """List the exercises that a sitting can be made of."""
-    if school:
-        open_school(school)
+    bank = open_school(school).bank if school else BANK
     for lesson in LESSONS.values():
         click.echo(lesson.title)
         if outcomes:
             for outcome in outcomes_of(lesson.id):
-                assessed = [exercise.id for exercise in BANK.values() if outcome in exercise.outcomes]
+                assessed = [exercise.id for exercise in bank.values() if outcome in exercise.outcomes]
                 click.echo(f"  {outcome}\n      {', '.join(assessed) or 'no exercise'}")
             continue
-        for exercise in BANK.values():
+        for exercise in bank.values():
             if exercise.lesson == lesson.id:
                 parts = f"{len(exercise.parts)} part{'s' if len(exercise.parts) > 1 else ''}"
                 click.echo(f"  {exercise.id:24} {exercise.title} ({parts}, {exercise.marks:g} marks)")
@@ -202,21 +201,18 @@ def exercises(outcomes: bool, school: Path | None) -> None:
 @click.option("--school", type=_FOLDER, default=None, help="Also the own exercises of this school folder.")
 def check_command(chosen: tuple[str, ...], draws: int, school: Path | None) -> None:
     """Check an exercise: variants, answers, slips, tolerances, and what is wrong. Without a name: all, a line each."""
-    if school:
-        from grader.store.school import take_in_unchecked
-
-        take_in_unchecked(school)
+    bank = unchecked_bank(school) if school else BANK
     for name in chosen:
-        if name not in BANK:
+        if name not in bank:
             raise GraderError(f"there is no exercise {name}; `pitside exercises` lists them")
     wrong = 0
     for name in chosen:
-        *lines, last = review(BANK[name], draws)
+        *lines, last = review(bank[name], draws)
         for line in [*lines, last]:
             click.echo(line)
         wrong += not last.startswith("Nothing")
     if not chosen:
-        for exercise in BANK.values():
+        for exercise in bank.values():
             found = summary(exercise, draws)
             sets = ", ".join(f"{count} ({system})" for system, count in found.sets.items())
             click.echo(f"{exercise.id:26} {1000 * found.seconds:5.0f} ms a draw; sets of numbers: {sets}")
@@ -224,10 +220,10 @@ def check_command(chosen: tuple[str, ...], draws: int, school: Path | None) -> N
                 click.echo(f"    WRONG ({times} of {found.draws} draws): {fault}")
             wrong += bool(found.faults)
         for lesson in LESSONS:
-            for outcome in sorted(set(outcomes_of(lesson)) - {o for e in BANK.values() for o in e.outcomes}):
+            for outcome in sorted(set(outcomes_of(lesson)) - {o for e in bank.values() for o in e.outcomes}):
                 click.echo(f"    WRONG: no exercise for an outcome of lesson {lesson}: {outcome}")
                 wrong += 1
-        click.echo(f"{len(BANK)} exercises, {wrong or 'none'} with something wrong")
+        click.echo(f"{len(bank)} exercises, {wrong or 'none'} with something wrong")
     if wrong:
         raise click.exceptions.Exit(TO_MEND)
 

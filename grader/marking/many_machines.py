@@ -27,10 +27,10 @@ from uuid import uuid4
 import dask
 from distributed import Client, KilledWorker, Reschedule, Worker, WorkerPlugin, get_worker
 
-from grader.marking.faults import Fault, caught
 from grader.marking.one_script import Failed, Outcome, mark_script
 from grader.marking.rooms import Place, Rooms
 from grader.returned.scripts import Returned
+from grader.running.faults import Fault, caught
 from grader.running.runner import Limits, RunnerError
 from grader.store.errors import GraderError
 

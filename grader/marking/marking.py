@@ -9,11 +9,11 @@ from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from itertools import islice
 
-from grader.marking.faults import Fault, caught
 from grader.marking.one_script import Failed, Marked, Outcome
 from grader.marking.records import keep_refusals, read_record
 from grader.marking.rooms import Place, here
 from grader.returned.scripts import Refusal, Returned, read_scripts
+from grader.running.faults import Fault, caught
 from grader.running.runner import Limits
 from grader.store.errors import GraderError
 from grader.store.log import NEW_SCHEME, REFUSED, Again, Log

@@ -10,11 +10,11 @@ from exercises.model import Written
 from exercises.model.answers import Given
 from exercises.model.marking import Rounding, mark
 from exercises.model.variant import Variant
-from grader.marking.faults import Fault, caught
 from grader.marking.record import MarkedExercise, Record
 from grader.papers.notebook import for_hand_marking, item_name, written_answer
 from grader.returned.integrity import facts
 from grader.returned.scripts import Refusal, Returned, Script
+from grader.running.faults import Fault, caught
 from grader.running.runner import Answer, Ending, Run
 from grader.store.errors import GraderError
 

@@ -16,7 +16,6 @@ from typing import Any
 import numpy as np
 from markupsafe import Markup
 
-from exercises import BANK
 from exercises.model.drawing import draw
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import System
@@ -58,7 +57,7 @@ def write_practice(
     sittings = tuple(sittings)
     written = []
     for count, sitting in enumerate(sittings, 1):
-        exercises = [BANK[name] for name in sitting.exercises]
+        exercises = [school.bank[name] for name in sitting.exercises]
         practised = [exercise for exercise in exercises if exercise.level < CASE]
         left_out = tuple(exercise.title for exercise in exercises if exercise.level >= CASE)
         path = practice_file(school, sitting)
@@ -173,7 +172,7 @@ def practice_page(school: str, title: str, drawn: dict[str, dict[str, list[Varia
     sections = []
     papers = 0
     for number, (name, variants) in enumerate(drawn.items(), 1):
-        data = practice_data(BANK[name], variants)
+        data = practice_data(next(iter(variants.values()))[0].exercise, variants)
         first = next(iter(data["systems"].values()))
         papers = len(first)
         sections.append(

@@ -47,7 +47,7 @@ def bars(percents: Sequence[tuple[str, float]], height: float, label: str, says:
     axes.set_xlim(0, 110)
     axes.set_xticks(range(0, 101, 20))
     axes.set_xlabel(label)
-    words = "; ".join(f"{name} {percent:.0f} %" for name, percent in percents)
+    words = "; ".join(f"{name}: {percent:.0f} %" for name, percent in percents)
     return _svg(figure, f"{says}: {words}.")
 
 

@@ -116,9 +116,8 @@ def read_cohorts(folders: Sequence[Path]) -> tuple[tuple[Cohort, ...], dict[str,
         with only_one(folder):
             results = gather(school)
         scripts = scored(results)
-        # The bank holds a school's own exercises only until the next school is opened.
         for name in {part.exercise for script in scripts for part in script.parts}:
-            titles[name][BANK[name].title if name in BANK else name] = None
+            titles[name][school.bank[name].title if name in school.bank else name] = None
         without = sum(1 for result in results if result.counts and not result.record)
         label = f"{school.id} {school.starts:%Y-%m-%d}"
         cohorts.append(Cohort(label, school.title, school.starts, folder, scripts, without))

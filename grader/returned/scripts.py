@@ -20,11 +20,11 @@ from pathlib import Path
 from typing import Any
 
 from exercises.model.marking import Rounding
-from grader.marking.faults import Fault, caught
 from grader.papers.notebook import FORMAT
 from grader.returned.notebooks import RefusedError, made_new, parsed
 from grader.returned.walk import files_below
 from grader.running.checked_answers import clip
+from grader.running.faults import Fault, caught
 from grader.store.errors import GraderError
 from grader.store.register import Paper, Register
 from grader.store.school import School

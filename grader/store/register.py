@@ -5,13 +5,13 @@ from __future__ import annotations
 import hashlib
 import hmac
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Any
 
 import numpy as np
 
-from exercises import BANK
+from exercises import BANK, Bank
 from exercises.model import Choice, Numbers, Order, System
 from exercises.model.drawing import draw
 from exercises.model.exercise import Exercise
@@ -65,6 +65,8 @@ class Paper:
     attempt: int
     system: System
     entries: tuple[Entry, ...]
+    #: Where its exercises are.
+    bank: Bank = field(default_factory=lambda: BANK, compare=False, repr=False)
 
     def variants(self) -> tuple[Variant, ...]:
         """The paper's variants, from the registered numbers.
@@ -110,7 +112,7 @@ class Paper:
 
 
 def _today(paper: Paper, entry: Entry) -> Variant:
-    exercise = BANK.get(entry.exercise)
+    exercise = paper.bank.get(entry.exercise)
     if exercise is None:
         raise GraderError(f"paper {paper.id}: exercise {entry.exercise} is no longer in the bank; restore it")
     return Variant(exercise, paper.system, Numbers.from_json(entry.numbers))
@@ -218,7 +220,7 @@ def draw_paper(
     shown = {name: [_told_apart(numbers) for numbers in practised.get(name, ())] for name in sitting.exercises}
     entries = []
     for name in sitting.exercises:
-        exercise = BANK[name]
+        exercise = school.bank[name]
         on_a_page: Variant | None = None
         for count in range(MOST_REDRAWS):
             again = f"|{count}" if count else ""
@@ -242,7 +244,7 @@ def draw_paper(
         entries.append(Entry(name, exercise.version, numbers, variant.scheme_digest, _asked(exercise)))
     mark = _keyed(school.key, f"paper|{sitting.id}|{candidate.id}|{attempt}").hex()[:8]
     paper_id = f"{sitting.id}-{candidate.id}-{attempt}-{mark}"
-    return Paper(paper_id, sitting.id, candidate.id, attempt, candidate.units, tuple(entries))
+    return Paper(paper_id, sitting.id, candidate.id, attempt, candidate.units, tuple(entries), school.bank)
 
 
 def _told_apart(numbers: dict[str, Any]) -> dict[str, Any]:
@@ -262,19 +264,22 @@ class Register:
 
     def __init__(self, school: School, only_read: bool = False) -> None:
         self.papers: dict[str, Paper] = {}
+        #: The ids of the papers of each sitting and candidate, by attempt.
+        self._attempts: dict[tuple[str, str], dict[int, str]] = {}
+        self._bank = school.bank
         self.ledger = Ledger(
             school.register_file, school.key, "the register", "", self._keep, only_read=only_read, sort_names=True
         )
 
     def paper_of(self, sitting: str, candidate: str, attempt: int = 1) -> Paper | None:
         """The paper that a candidate was given for a sitting, if any."""
-        wanted = (sitting, candidate, attempt)
-        return next((p for p in self.papers.values() if (p.sitting, p.candidate, p.attempt) == wanted), None)
+        found = self._attempts.get((sitting, candidate), {}).get(attempt)
+        return self.papers[found] if found else None
 
     def papers_of(self, sitting: str, candidate: str) -> tuple[Paper, ...]:
         """All papers that a candidate was given for a sitting, by attempt."""
-        found = [p for p in self.papers.values() if (p.sitting, p.candidate) == (sitting, candidate)]
-        return tuple(sorted(found, key=lambda paper: paper.attempt))
+        attempts = self._attempts.get((sitting, candidate), {})
+        return tuple(self.papers[attempts[number]] for number in sorted(attempts))
 
     def add(self, papers: list[Paper]) -> None:
         """Append papers; they are on the disk when this returns."""
@@ -300,8 +305,9 @@ class Register:
         )
 
     def _keep(self, body: dict[str, Any], seal: str) -> None:
-        paper = _with_accepted(self.papers[body["paper"]], body) if "accepted" in body else _paper(body)
+        paper = _with_accepted(self.papers[body["paper"]], body) if "accepted" in body else _paper(body, self._bank)
         self.papers[paper.id] = paper
+        self._attempts.setdefault((paper.sitting, paper.candidate), {}).setdefault(paper.attempt, paper.id)
 
 
 def _line(paper: Paper) -> dict[str, Any]:
@@ -318,13 +324,12 @@ def _line(paper: Paper) -> dict[str, Any]:
     }
 
 
-def _paper(body: dict[str, Any]) -> Paper:
+def _paper(body: dict[str, Any], bank: Bank) -> Paper:
     entries = tuple(
         Entry(e["id"], e["version"], e["numbers"], e["scheme"], tuple(e.get("asked", ()))) for e in body["exercises"]
     )
-    return Paper(
-        body["paper"], body["sitting"], body["candidate"], body["attempt"], System(body["units"]), entries
-    )
+    system = System(body["units"])
+    return Paper(body["paper"], body["sitting"], body["candidate"], body["attempt"], system, entries, bank)
 
 
 def _with_accepted(paper: Paper, body: dict[str, Any]) -> Paper:

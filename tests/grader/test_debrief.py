@@ -187,7 +187,7 @@ def test_charts_have_words_that_say_the_same_and_everything_stands_in_the_page(p
     counted = [int(n) for n in re.findall(r"%: (\d+)", spread)]
     assert sum(counted) == len(study.percents)
     for part in study.parts:
-        assert f"{part.name} {100 * part.figures.facility:.0f} %" in parts
+        assert f"{part.name}: {100 * part.figures.facility:.0f} %" in parts
     assert all(image["src"].startswith("data:") for image in parsed.find_all("img"))
 
 
