@@ -30,7 +30,7 @@ from grader.errors import GraderError
 from grader.files import write_bytes, write_json
 from grader.ledger import FREE_TEXT, TAKEN_OUT
 from grader.log import FORGETTING, FORGOTTEN, Log
-from grader.moderation import read_sample
+from grader.moderation import keep_sample, read_sample, sample_faults
 from grader.register import Paper, Register
 from grader.results import gather, write_feedback, write_results
 from grader.school import Candidate, School
@@ -425,7 +425,10 @@ def _without_sample(person: Person, path: Path) -> None:
             data = without_rows(table, lambda columns, cells: not gone.isdisjoint(cells[:2]))
             write_bytes(table, data)
     # Last: by it a run that goes on after a kill knows which rows are the person's.
-    if after.drawn:
+    if after.drawn and not any(sample_faults(person.school, Log(person.school, only_read=True), before.sitting)):
+        keep_sample(person.school, after)
+    elif after.drawn:
+        # The log tells of it already, where a run was killed here; or of another one, and what is forged stays so.
         write_json(path, asdict(after))
     else:
         path.unlink()

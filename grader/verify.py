@@ -27,6 +27,7 @@ from grader.competence import Verdict, decide
 from grader.credentials import Json, NotGenuine, check, digest, read_json
 from grader.errors import GraderError
 from grader.log import FORGOTTEN, Log
+from grader.moderation import sample_faults
 from grader.register import Register
 from grader.results import Result, gather, write_results
 from grader.school import School
@@ -109,6 +110,8 @@ def _register(found: _Found) -> Iterator[str]:
 def _log(found: _Found) -> Iterator[str]:
     log, faults = found.books.log, found.books.faults
     yield from (fault.says for fault in faults)
+    for sitting in found.school.sittings:
+        yield from sample_faults(found.school, log, sitting.id)
     if not faults:
         found.good.append(
             f"{log.path}: {len(log.lines)} lines, each as it was written; the marks are those that it tells of"
