@@ -68,16 +68,15 @@ class Bank(dict[str, Exercise]):
 
 
 def _bank() -> Bank:
-    """Every ``EXERCISE`` of ``exercises/bank/<lesson>/``, by lesson, then by level."""
+    """The ``EXERCISE`` of each ``exercises/bank/<lesson>/<id>.py``, by lesson, then by level."""
     found = Bank()
     for lesson in LESSONS:
         package = importlib.import_module(f"exercises.bank.{lesson.replace('-', '_')}")
-        modules = [
-            importlib.import_module(f"{package.__name__}.{m.name}") for m in pkgutil.iter_modules(package.__path__)
-        ]
-        for exercise in sorted((m.EXERCISE for m in modules), key=lambda e: (e.level, e.id)):
-            if exercise.lesson != lesson:
-                raise ValueError(f"exercise {exercise.id} lies in lesson {lesson} but says lesson={exercise.lesson!r}")
+        placed: list[Exercise] = []
+        for module in pkgutil.iter_modules(package.__path__):
+            exercise = importlib.import_module(f"{package.__name__}.{module.name}").EXERCISE
+            placed.append(exercise.placed(module.name.replace("_", "-"), lesson))
+        for exercise in sorted(placed, key=lambda e: (e.level, e.id)):
             if unknown := [name for name in exercise.combines if name not in LESSONS]:
                 raise ValueError(f"exercise {exercise.id} combines {', '.join(unknown)}, which is no lesson")
             if exercise.id in found:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-import traceback
 import warnings
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from importlib import metadata
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -19,17 +20,19 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.model.review import review, summary
-from grader.books import read_books
-from grader.errors import GraderError
-from grader.explain import explain
-from grader.files import only_one
-from grader.issue import issue, replace_packs
-from grader.marking import mark_school
-from grader.results import Result, feedback_name, gather, unplaced, write_feedback, write_results
-from grader.runner import RunnerError, walls_here
-from grader.school import School, new_school
-from grader.school import open_school as read_school
-from grader.state import State, state_of
+from grader.marking.books import read_books
+from grader.marking.explain import explain
+from grader.marking.faults import FOLDER as FAULTS
+from grader.marking.faults import Fault
+from grader.marking.marking import mark_school
+from grader.papers.issue import issue, replace_packs
+from grader.reports.results import Result, feedback_name, gather, unplaced, write_feedback, write_results
+from grader.running.runner import RunnerError, walls_here
+from grader.store.errors import GraderError
+from grader.store.files import only_one
+from grader.store.school import School, new_school
+from grader.store.school import open_school as read_school
+from grader.store.state import State, state_of
 from pitside.errors import ValidityWarning
 
 #: Exit status when something is to be mended by the user.
@@ -46,9 +49,10 @@ def main() -> None:
     """Run a command; a person never sees a traceback."""
     # Marking follows a candidate's own answers wherever they lead; the checks of the bank listen by themselves.
     warnings.simplefilter("ignore", ValidityWarning)
+    at = _At()
     try:
         # What a command says by leaving with a status comes back as a value here.
-        sys.exit(commands(standalone_mode=False) or 0)
+        sys.exit(commands(standalone_mode=False, obj=at) or 0)
     except click.exceptions.Exit as done:
         sys.exit(done.exit_code)
     except click.ClickException as error:
@@ -67,28 +71,44 @@ def main() -> None:
     except Exception as error:
         click.echo(
             f"pitside: a fault in pitside itself ({type(error).__name__}); what was recorded is safe. "
-            f"Please send {_fault_report()} to whoever looks after it",
+            f"{_fault_report(Fault.of(error), at.school)}",
             err=True,
         )
         sys.exit(OWN_FAULT)
 
 
-def _fault_report() -> Path:
-    """The file into which the traceback of the fault at hand is written: here, or where that cannot be, elsewhere."""
-    text = traceback.format_exc().encode(errors="backslashreplace")
+@dataclass
+class _At:
+    """The school folder that a command is at work in, once it is known."""
+
+    school: Path | None = None
+
+
+def _at_work_in(folder: Path) -> None:
+    at = click.get_current_context().find_object(_At)
+    if at:
+        at.school = folder
+
+
+def _fault_report(fault: Fault, school: Path | None) -> str:
+    """Keep a fault in the school's records, else in the folder for temporary files; says where, or why nowhere."""
+    about = f"pitside {metadata.version('pitside')}, {datetime.now(UTC):%Y-%m-%d %H:%M:%S} UTC"
     try:
-        report = Path("pitside-fault.txt").absolute()
-        report.write_bytes(text)
-    except OSError:
+        if school and (school / "records").is_dir():
+            with suppress(OSError):
+                kept = fault.kept(school, f"command_{datetime.now(UTC):%Y%m%dT%H%M%S}", about)
+                return f"Please send {school / kept} to whoever looks after it"
         handle, name = tempfile.mkstemp(prefix="pitside-fault-", suffix=".txt")
         with os.fdopen(handle, "wb") as file:
-            file.write(text)
-        report = Path(name)
-    return report
+            file.write(f"{about}\n\n{fault.text}".encode(errors="backslashreplace"))
+    except OSError as error:
+        return f"A report of it cannot be written ({error.strerror}): see to that, then try again"
+    return f"Please send {name} to whoever looks after it"
 
 
 def open_school(folder: Path) -> School:
     """The school, read and checked; says on the error stream whose programs were run with it."""
+    _at_work_in(folder)
     school = read_school(folder)
     if school.own_exercises:
         count = len(school.own_exercises)
@@ -134,7 +154,7 @@ def new(folder: Path, title: str, starts: datetime | None, days: str | None) -> 
     click.echo(f"Made {folder}. Now write the candidates into {folder / 'roster.csv'} and choose the exercises in")
     click.echo(f"{folder / 'school.toml'}, then: pitside issue {folder}")
     if days:
-        from grader.coverage import coverage
+        from grader.papers.coverage import coverage
 
         found = coverage(read_school(folder))
         for paper in found.sittings:
@@ -148,7 +168,7 @@ def new(folder: Path, title: str, starts: datetime | None, days: str | None) -> 
 @click.argument("folder", type=_FOLDER)
 def coverage_command(folder: Path) -> None:
     """Say which outcomes of the lessons taught the papers assess, and which are left out."""
-    from grader.coverage import coverage, lines
+    from grader.papers.coverage import coverage, lines
 
     for line in lines(coverage(open_school(folder))):
         click.echo(line)
@@ -183,7 +203,7 @@ def exercises(outcomes: bool, school: Path | None) -> None:
 def check_command(chosen: tuple[str, ...], draws: int, school: Path | None) -> None:
     """Check an exercise: variants, answers, slips, tolerances, and what is wrong. Without a name: all, a line each."""
     if school:
-        from grader.school import take_in_unchecked
+        from grader.store.school import take_in_unchecked
 
         take_in_unchecked(school)
     for name in chosen:
@@ -251,7 +271,7 @@ def issue_command(
 )
 def practice(folder: Path, sitting: str | None, papers: int) -> None:
     """Write practice papers with numbers that no candidate has: a page for each sitting, not handed in."""
-    from grader.practice_papers import write_practice  # brings along what makes pages
+    from grader.papers.practice_papers import write_practice  # brings along what makes pages
 
     school = open_school(folder)
     chosen = (school.sitting(sitting),) if sitting else school.sittings
@@ -279,7 +299,7 @@ def practice(folder: Path, sitting: str | None, papers: int) -> None:
 @click.option("--replace", is_flag=True, help="With --take: also in place of other answers that were taken before.")
 def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: Path | None, replace: bool) -> None:
     """Write the page on which answers on printed sheets are keyed in; with --take, make scripts of them."""
-    from grader.keyin import named_in, take, write_page  # brings along what makes pages
+    from grader.returned.keyin import named_in, take, write_page  # brings along what makes pages
 
     if replace and not file:
         raise click.UsageError("--replace goes with --take FILE")
@@ -359,7 +379,17 @@ def mark(
         click.echo(f"{tally.accepted} papers are now marked by a newer mark scheme than they were issued with")
     for refusal in tally.refused:
         click.echo(f"  {refusal.file}: {refusal.reason}")
+    for note in tally.hand_notes:
+        click.echo(f"  {note}")
     click.echo(f"Next: pitside results {folder}")
+    if tally.faults:
+        many = f"{len(tally.faults)} scripts were" if len(tally.faults) > 1 else "1 script was"
+        click.echo(
+            f"pitside: {many} not marked by a fault in pitside itself; all others are marked. Please send "
+            f"{folder / FAULTS} to whoever looks after it; marking again tries them again",
+            err=True,
+        )
+        raise click.exceptions.Exit(OWN_FAULT)
 
 
 @commands.command()
@@ -389,8 +419,8 @@ def results(folder: Path) -> None:
 
 def _sign(school: School, table: Path, state: State) -> None:
     """Sign a table that the school hands out; last of all, so that a lost key holds nothing else up."""
-    from grader.signed_lists import sign_list
-    from grader.signing import signer_of
+    from grader.signing.signed_lists import sign_list
+    from grader.signing.signing import signer_of
 
     now = datetime.now(UTC)
     state.tell_of_clock(now)
@@ -413,7 +443,7 @@ def _whose(result: Result) -> str:
 @click.option("--book", type=_FOLDER, default=None, help="The built book's folder, to link the lessons to teach from.")
 def report_command(folder: Path, sitting: str | None, names: bool, book: Path | None) -> None:
     """Write the debrief of a sitting: what to teach again tomorrow, who needs help, which parts to look at."""
-    from grader.debrief import debrief, write_debrief
+    from grader.reports.debrief import debrief, write_debrief
 
     if book and not (book / "index.html").is_file():
         raise GraderError(f"{book}: no book here (no index.html); make it with: make book")
@@ -454,7 +484,7 @@ def items_command(folders: tuple[Path, ...], page: Path | None) -> None:
 
     A school folder is a cohort. Parts are put together by exercise, part and version.
     """
-    from grader.items import item_report, write_items  # brings along what makes pages
+    from grader.reports.items import item_report, write_items  # brings along what makes pages
 
     if page and page.suffix != ".html":
         raise click.UsageError(f"{page}: name a page that ends with .html; its tables are written beside it as .csv")
@@ -477,7 +507,7 @@ def items_command(folders: tuple[Path, ...], page: Path | None) -> None:
 @click.option("--names", is_flag=True, help="Show candidates' names beside their ids.")
 def decide_command(folder: Path, names: bool) -> None:
     """Decide who has shown competence by the school's rule, and write the page that the assessor signs."""
-    from grader.competence import Verdict, decide, off_roster, write_decisions
+    from grader.reports.competence import Verdict, decide, off_roster, write_decisions
 
     school = open_school(folder)
     with only_one(folder):
@@ -504,8 +534,8 @@ def decide_command(folder: Path, names: bool) -> None:
 @click.option("--reason", default="", help="Why it is revoked; it goes on record.")
 def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial: str, reason: str) -> None:
     """Issue a certificate to everybody who has shown competence and has none yet."""
-    from grader.certificates import certify, folder_of, revoke
-    from grader.competence import decide
+    from grader.certificates.certificates import certify, folder_of, revoke
+    from grader.reports.competence import decide
 
     if bool(serial) != bool(reason.strip()) or (serial and (named or reissue)):
         raise click.UsageError('to revoke a certificate: pitside certify FOLDER --revoke SERIAL --reason "..."')
@@ -538,7 +568,7 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
 @click.option("--state", default="", help="For a folder: say whether it still holds the state of this state code.")
 def verify_command(target: Path, key: str, of: Path | None, code: str, state: str) -> None:
     """Check a school folder, or one certificate or results.csv, for what was forged, altered, copied or revoked."""
-    from grader.verify import say_code, verify_file, verify_file_of, verify_school
+    from grader.certificates.verify import say_code, verify_file, verify_file_of, verify_school
 
     if target.is_dir():
         if of:
@@ -576,7 +606,7 @@ def moderate(
     folder: Path, sitting: str, size: int | None, seed: int | None, taken: Path | None, decided: Path | None
 ) -> None:
     """Draw a sample for a second, blind marking; take the second marks; change marks with a reason."""
-    from grader import moderation
+    from grader.reports import moderation
 
     if taken and decided:
         raise click.UsageError("take the second marks first, look at the report, then decide")
@@ -624,7 +654,7 @@ def explain_command(folder: Path, candidate: str, part: str, sitting: str, attem
 @click.argument("whose", metavar="[PAPER_OR_CANDIDATE]", default="")
 def trail_command(folder: Path, whose: str) -> None:
     """Tell all that happened to a paper: issued, marked, changed, by whom, when and why. Without a name: to all."""
-    from grader.trail import trail
+    from grader.marking.trail import trail
 
     for line in trail(open_school(folder), whose):
         click.echo(line)
@@ -643,9 +673,9 @@ def change(
     folder: Path, whose: str, part: str, marks: float, kind: str, reason: str, sitting: str, attempt: int | None
 ) -> None:
     """Change a part's marks after marking; old and new stay on record: pitside change FOLDER aa-01 2b 3."""
-    from grader.changes import change_mark
-    from grader.explain import marked_paper
-    from grader.part_marks import ChangeKind
+    from grader.marking.changes import change_mark
+    from grader.marking.explain import marked_paper
+    from grader.store.part_marks import ChangeKind
 
     school = open_school(folder)
     with only_one(folder):
@@ -661,7 +691,7 @@ def change(
 @click.argument("candidate", required=False)
 def kept(folder: Path, candidate: str | None) -> None:
     """Say what is held about a candidate, and where; or without one, about everybody."""
-    from grader.privacy import kept_lines
+    from grader.privacy.privacy import kept_lines
 
     for line in kept_lines(open_school(folder), candidate):
         click.echo(line)
@@ -673,7 +703,7 @@ def kept(folder: Path, candidate: str | None) -> None:
 @click.option("--to", type=click.Path(path_type=Path, dir_okay=False), default=None, help="The zip to write.")
 def export(folder: Path, candidate: str, to: Path | None) -> None:
     """Write a zip of everything that is held about a candidate, to be given to them."""
-    from grader.export import write_export
+    from grader.privacy.export import write_export
 
     school = open_school(folder)
     with only_one(folder):
@@ -688,7 +718,7 @@ def export(folder: Path, candidate: str, to: Path | None) -> None:
 @click.option("--expired", is_flag=True, help="Everybody, if the time of [privacy] keep_months is over.")
 def forget(folder: Path, candidate: str | None, reason: str, expired: bool) -> None:
     """Delete what is held about a candidate: pitside forget FOLDER aa-01 --reason "asked for it"."""
-    from grader.privacy import everybody, kept_until
+    from grader.privacy.privacy import everybody, kept_until
 
     if expired == bool(candidate or reason):
         raise click.UsageError(
@@ -711,7 +741,7 @@ def forget(folder: Path, candidate: str | None, reason: str, expired: bool) -> N
 
 
 def _forget(folder: Path, candidates: Iterable[str], reason: str) -> None:
-    from grader.privacy import forget as forget_people
+    from grader.privacy.privacy import forget as forget_people
 
     school = open_school(folder)
     with only_one(folder):
@@ -736,10 +766,11 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str) -> None:
 @click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
 def demo(folder: Path, book: Path | None) -> None:
     """Make a whole invented school, from papers to marks."""
-    from grader.demo import at_the_desk, run_demo  # brings along what makes notebooks, which takes a second
-    from grader.keyin import page_file
-    from grader.packs import pack_names
+    from grader.demo.demo import at_the_desk, run_demo  # brings along what makes notebooks, which takes a second
+    from grader.papers.packs import pack_names
+    from grader.returned.keyin import page_file
 
+    _at_work_in(folder)
     with ExitStack() as bars:
         # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.
         school, tally, found, index = run_demo(folder, True, lambda label: bars.enter_context(_bar(label)))

@@ -14,13 +14,13 @@ import numpy as np
 from exercises.model.answers import Given
 from exercises.model.marking import mark
 from exercises.model.variant import Variant
-from grader.files import write_json
-from grader.log import HAND_MARKS, MARKED, Log
-from grader.marking import MarkedExercise, Record, by_hand_in
-from grader.papers import item_name, script_name
-from grader.register import Paper, Register, draw_paper
-from grader.school import School, open_school
-from grader.simulation import Ability, Typed, answers_of
+from grader.demo.simulation import Ability, Typed, answers_of
+from grader.marking.record import MarkedExercise, Record, by_hand_in
+from grader.papers.notebook import item_name, script_name
+from grader.store.files import write_json
+from grader.store.log import HAND_MARKS, MARKED, Log
+from grader.store.register import Paper, Register, draw_paper
+from grader.store.school import School, open_school
 from tests.grader.schools import KEY, make_school
 
 #: The answers of a candidate, from the place in the roster, the paper's variants, and what ability would have answered.

@@ -10,23 +10,24 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from cohorts import keep, marked_cohort
-from schools import SITTING, hand_in, paper_of, quiet, right_answers, script_with
 
-from grader.books import read_books
-from grader.certificates import folder_of
-from grader.changes import change_mark
+from grader.certificates.certificates import folder_of
+from grader.certificates.verify import verify_school
 from grader.cli import commands
-from grader.errors import GraderError
-from grader.explain import explain
-from grader.files import write_json
-from grader.gradebook import Gradebook
-from grader.log import Log
-from grader.marking import mark_school, read_record, record_file, refusals_file
-from grader.part_marks import ChangeKind, HandMark
-from grader.results import gather
-from grader.school import School, open_school
-from grader.verify import verify_school
+from grader.marking.books import read_books
+from grader.marking.changes import change_mark
+from grader.marking.explain import explain
+from grader.marking.gradebook import Gradebook
+from grader.marking.marking import mark_school
+from grader.marking.records import read_record, record_file, refusals_file
+from grader.reports.results import gather
+from grader.store.errors import GraderError
+from grader.store.files import write_json
+from grader.store.log import Log
+from grader.store.part_marks import ChangeKind, HandMark
+from grader.store.school import School, open_school
+from tests.grader.cohorts import keep, marked_cohort
+from tests.grader.schools import SITTING, hand_in, paper_of, quiet, right_answers, script_with
 
 #: What shows or signs marks that others rely on.
 SIGN = ("results", "decide", "certify")

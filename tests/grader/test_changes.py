@@ -9,7 +9,23 @@ import shutil
 import pytest
 from click.testing import CliRunner
 from nbgrader import api
-from schools import (
+
+from grader.cli import commands
+from grader.marking import changes
+from grader.marking.changes import change_mark, most_marks
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school
+from grader.marking.record import Record
+from grader.marking.records import read_record, record_file
+from grader.marking.trail import check_log, trail
+from grader.reports.results import gather
+from grader.store.errors import GraderError
+from grader.store.files import write_json
+from grader.store.log import Log
+from grader.store.part_marks import ChangeKind
+from grader.store.school import School, open_school
+from tests.grader.cohorts import keep, marked_cohort
+from tests.grader.schools import (
     EVERY_KIND,
     SITTING,
     WITH_TABLE,
@@ -24,20 +40,6 @@ from schools import (
     script_with,
     well_formed,
 )  # fmt: skip
-
-from grader import changes
-from grader.changes import change_mark, most_marks
-from grader.cli import commands
-from grader.errors import GraderError
-from grader.explain import explain
-from grader.files import write_json
-from grader.log import Log
-from grader.marking import Record, mark_school, read_record, record_file
-from grader.part_marks import ChangeKind
-from grader.results import gather
-from grader.school import School, open_school
-from grader.trail import check_log, trail
-from tests.grader.cohorts import keep, marked_cohort
 
 TABLE = f"{EVERY_KIND.index(WITH_TABLE) + 1}a"
 

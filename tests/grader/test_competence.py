@@ -19,24 +19,24 @@ import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
-from schools import quiet, right_answers, well_formed
 
 from exercises import BANK
 from exercises.model import Choice, Order
 from exercises.model.variant import Variant
 from grader.cli import commands
-from grader.competence import Decision, Verdict, decide, off_roster, rule_in_words, write_decisions
-from grader.csv_files import read_csv
-from grader.errors import GraderError
-from grader.files import write_json
-from grader.log import REFUSED, Log
-from grader.part_marks import Change, ChangeKind, HandMark
-from grader.percents import floored, needed
-from grader.register import Register, draw_paper
-from grader.results import Result, gather, write_feedback, write_results
-from grader.school import Absence, Resit, School, new_school, open_school
-from grader.simulation import Typed
+from grader.demo.simulation import Typed
+from grader.reports.competence import Decision, Verdict, decide, off_roster, rule_in_words, write_decisions
+from grader.reports.results import Result, gather, write_feedback, write_results
+from grader.store.csv_files import read_csv
+from grader.store.errors import GraderError
+from grader.store.files import write_json
+from grader.store.log import REFUSED, Log
+from grader.store.part_marks import Change, ChangeKind, HandMark
+from grader.store.percents import floored, needed
+from grader.store.register import Register, draw_paper
+from grader.store.school import Absence, Resit, School, new_school, open_school
 from tests.grader.cohorts import keep, marked_cohort, record_of
+from tests.grader.schools import quiet, right_answers, well_formed
 
 HEAD = '[school]\nid = "marram"\ntitle = "Marram school"\nstarts = 2026-05-04\nunits = "field"\n\n[marking]\n'
 

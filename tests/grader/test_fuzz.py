@@ -15,7 +15,6 @@ import numpy
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from schools import EVERY_KIND
 
 from exercises import BANK
 from exercises.model import System
@@ -23,8 +22,9 @@ from exercises.model.answers import Given, UnreadableAnswer, read_number
 from exercises.model.drawing import draw
 from exercises.model.marking import mark
 from exercises.model.variant import Variant
-from grader.claims import LONGEST_UNIT, Answer, Lines, checked_answer, checked_outputs, clip, parsed
+from grader.running.checked_answers import LONGEST_UNIT, Answer, Lines, checked_answer, checked_outputs, clip, parsed
 from pitside.unit_names import LONGEST, UnknownUnit, read_unit
+from tests.grader.schools import EVERY_KIND
 
 FUZZ = settings(max_examples=300, deadline=2000)
 

@@ -10,22 +10,22 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from cohorts import marked_cohort
-from schools import right_answers
 
-from grader import ledger as ledgers
-from grader.certificate_register import CertificateRegister
-from grader.certificates import certify
+from grader.certificates.certificates import certify
+from grader.certificates.verify import verify_school
 from grader.cli import commands
-from grader.competence import decide
-from grader.errors import GraderError
-from grader.ledger import Ledger
-from grader.log import Log
-from grader.register import Register
-from grader.results import gather
-from grader.school import School, open_school
-from grader.trail import trail
-from grader.verify import verify_school
+from grader.marking.trail import trail
+from grader.reports.competence import decide
+from grader.reports.results import gather
+from grader.store import ledger as ledgers
+from grader.store.certificate_register import CertificateRegister
+from grader.store.errors import GraderError
+from grader.store.ledger import Ledger
+from grader.store.log import Log
+from grader.store.register import Register
+from grader.store.school import School, open_school
+from tests.grader.cohorts import marked_cohort
+from tests.grader.schools import right_answers
 
 FILES = {"register": "register.jsonl", "log": "records/log.jsonl", "certificates": "records/certificates.jsonl"}
 NOW = datetime(2026, 5, 9, 12, tzinfo=UTC)

@@ -12,12 +12,12 @@ import pytest
 from bs4 import BeautifulSoup
 from click.testing import CliRunner
 
-from grader.changes import change_mark
+from grader.certificates.verify import verify_school
 from grader.cli import commands
-from grader.errors import GraderError
-from grader.log import Log
-from grader.marking import read_record
-from grader.moderation import (
+from grader.demo.simulation import Typed
+from grader.marking.changes import change_mark
+from grader.marking.records import read_record
+from grader.reports.moderation import (
     MARK_COLUMNS,
     agreements,
     decide,
@@ -29,11 +29,11 @@ from grader.moderation import (
     write_look,
     write_sheet,
 )
-from grader.part_marks import ChangeKind, HandMark
-from grader.results import gather
-from grader.school import open_school
-from grader.simulation import Typed
-from grader.verify import verify_school
+from grader.reports.results import gather
+from grader.store.errors import GraderError
+from grader.store.log import Log
+from grader.store.part_marks import ChangeKind, HandMark
+from grader.store.school import open_school
 from tests.grader.cohorts import keep, marked_cohort
 
 WORDS = ("fault-diary", "explain-to-the-crew")
@@ -391,7 +391,7 @@ def test_sitting_without_words_has_nothing_to_mark_twice(tmp_path):
     assert not (school.records / "moderation_day1_marks.csv").exists()
 
 
-# Held against the log ---------------------------------------------------------------------------------------------------
+# Held against the log -------------------------------------------------------------------------------------------------
 
 
 def _sample_file(school):

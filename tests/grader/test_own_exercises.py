@@ -5,7 +5,17 @@ from __future__ import annotations
 import json
 
 import pytest
-from schools import (
+
+from exercises import BANK
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school
+from grader.papers.coverage import coverage
+from grader.papers.issue import issue
+from grader.papers.practice_papers import write_practice
+from grader.store.errors import GraderError
+from grader.store.own_exercises import FOLDER
+from grader.store.school import open_school
+from tests.grader.schools import (
     SITTING,
     hand_in,
     make_school,
@@ -18,16 +28,6 @@ from schools import (
     script_with,
     settings,
 )
-
-from exercises import BANK
-from grader.coverage import coverage
-from grader.errors import GraderError
-from grader.explain import explain
-from grader.issue import issue
-from grader.marking import mark_school
-from grader.own_exercises import FOLDER
-from grader.practice_papers import write_practice
-from grader.school import open_school
 
 OWN = "cuttings-skips"
 MODULE = '''
@@ -200,7 +200,7 @@ def test_the_check_before_issue_finds_what_the_quick_one_does_not(tmp_path):
 
 def test_a_fault_that_only_a_candidates_numbers_bring_out_is_told_too_and_nothing_is_drawn(tmp_path, monkeypatch):
     wrong = MODULE.replace("setting=", "valid=lambda n: [True][int(n.skip < Q(26, 'bbl'))],\n    setting=")
-    monkeypatch.setattr("grader.own_exercises._fault", lambda exercise, draws: "")
+    monkeypatch.setattr("grader.store.own_exercises._fault", lambda exercise, draws: "")
     school = own_school(tmp_path, wrong)
     with pytest.raises(GraderError, match="sitting day1, own exercises cuttings-skips: IndexError: list index"):
         issue(school, school.sittings, quiet)

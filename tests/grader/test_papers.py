@@ -17,7 +17,6 @@ import nbformat
 import pytest
 from bs4 import BeautifulSoup
 from markdown_it import MarkdownIt
-from schools import CHAINED, EVERY_KIND, KEY, ROSTER, SITTING, make_school, pack_of, paper_of, quiet, settings
 
 from exercises import BANK
 from exercises.model import Choice, Chosen, Column, Exercise, Numeric, Order, Point, Step, System, Table, Written
@@ -25,13 +24,25 @@ from exercises.model.numbers import in_system, significant
 from exercises.model.parts import Part, Tolerance
 from exercises.model.text import names_in
 from exercises.model.variant import SHUFFLE, Variant
-from grader.errors import GraderError
-from grader.issue import Issued, issue
-from grader.packs import pack_contents, pack_file, pack_names, write_pack
-from grader.papers import GIVEN_CELL, item_name
-from grader.register import Paper, Register
-from grader.school import Candidate, School, open_school
+from grader.papers.issue import Issued, issue
+from grader.papers.notebook import GIVEN_CELL, item_name
+from grader.papers.packs import pack_contents, pack_file, pack_names, write_pack
+from grader.store.errors import GraderError
+from grader.store.register import Paper, Register
+from grader.store.school import Candidate, School, open_school
 from pitside.unit_names import spelled
+from tests.grader.schools import (
+    CHAINED,
+    EVERY_KIND,
+    KEY,
+    ROSTER,
+    SITTING,
+    make_school,
+    pack_of,
+    paper_of,
+    quiet,
+    settings,
+)
 
 
 def papers_of(school: School) -> list[tuple[Candidate, Paper]]:

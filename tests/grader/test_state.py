@@ -10,26 +10,26 @@ from pathlib import Path
 import pytest
 from bs4 import BeautifulSoup
 from click.testing import CliRunner
-from cohorts import keep, marked_cohort
-from cohorts import record_of as marked_with
-from schools import paper_of, right_answers
 
-from grader.certificate_register import CertificateRegister
-from grader.certificates import certify, document_of, facts, folder_of, page_of, revoke, shown_of
-from grader.changes import change_mark
+from grader.certificates.certificates import certify, document_of, facts, folder_of, page_of, revoke, shown_of
+from grader.certificates.verify import verify_file, verify_file_of, verify_school
 from grader.cli import commands
-from grader.competence import decide
-from grader.credentials import digest, secured
-from grader.errors import GraderError
-from grader.ledger import sealed
-from grader.log import Log
-from grader.part_marks import ChangeKind
-from grader.register import Register, draw_paper
-from grader.results import gather
-from grader.school import School, open_school
-from grader.signing import public_file, signer_of
-from grader.state import state_of
-from grader.verify import verify_file, verify_file_of, verify_school
+from grader.marking.changes import change_mark
+from grader.reports.competence import decide
+from grader.reports.results import gather
+from grader.signing.credentials import digest, secured
+from grader.signing.signing import public_file, signer_of
+from grader.store.certificate_register import CertificateRegister
+from grader.store.errors import GraderError
+from grader.store.ledger import sealed
+from grader.store.log import Log
+from grader.store.part_marks import ChangeKind
+from grader.store.register import Register, draw_paper
+from grader.store.school import School, open_school
+from grader.store.state import state_of
+from tests.grader.cohorts import keep, marked_cohort
+from tests.grader.cohorts import record_of as marked_with
+from tests.grader.schools import paper_of, right_answers
 
 
 @pytest.fixture(scope="module")

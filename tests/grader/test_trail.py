@@ -10,7 +10,25 @@ import shutil
 import pytest
 from click.testing import CliRunner
 from nbgrader import api
-from schools import (
+
+from exercises import BANK
+from exercises.model import Choice, Numeric
+from exercises.model.numbers import Number
+from grader.cli import commands
+from grader.marking.books import read_books
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school
+from grader.marking.records import read_record, record_file
+from grader.marking.trail import check_log, trail
+from grader.papers.issue import issue
+from grader.store.errors import GraderError
+from grader.store.ledger import sealed
+from grader.store.log import FORGOTTEN, Log
+from grader.store.part_marks import ChangeKind
+from grader.store.register import Register
+from grader.store.school import School, open_school
+from tests.grader.cohorts import marked_cohort
+from tests.grader.schools import (
     CHAINED,
     EVERY_KIND,
     SITTING,
@@ -26,23 +44,6 @@ from schools import (
     rows_of,
     script_with,
 )
-
-from exercises import BANK
-from exercises.model import Choice, Numeric
-from exercises.model.numbers import Number
-from grader.books import read_books
-from grader.cli import commands
-from grader.errors import GraderError
-from grader.explain import explain
-from grader.issue import issue
-from grader.ledger import sealed
-from grader.log import FORGOTTEN, Log
-from grader.marking import mark_school, read_record, record_file
-from grader.part_marks import ChangeKind
-from grader.register import Register
-from grader.school import School, open_school
-from grader.trail import check_log, trail
-from tests.grader.cohorts import marked_cohort
 
 CHAIN = EVERY_KIND.index(CHAINED) + 1
 
@@ -291,7 +292,7 @@ def test_command_needs_a_reason_and_says_how_many(handed_in, monkeypatch):
 
 
 def test_appeal_that_the_new_scheme_cannot_give_is_told_to_the_assessor(handed_in, monkeypatch):
-    from grader.changes import change_mark
+    from grader.marking.changes import change_mark
 
     paper = paper_of(handed_in, "aa-01")
     part = f"{CHAIN}a"
@@ -402,7 +403,7 @@ def test_marks_of_somebody_who_was_forgotten_are_not_missed(cohort):
 @pytest.mark.parametrize("kept", [0, 1, 3, 5])
 def test_log_cut_at_its_end_is_caught_by_the_records(cohort, kept):
     """Four markings, a change and another: each lost last line shows, since a record tells of it."""
-    from grader.changes import change_mark
+    from grader.marking.changes import change_mark
 
     paper = paper_of(cohort, "c001").id
     change_mark(cohort, paper, "1a", 1, ChangeKind.APPEAL, "one")
@@ -449,7 +450,7 @@ def test_altered_record_is_caught_and_told_by_the_trail(cohort, what):
 
 def test_change_of_another_person_that_names_who_was_forgotten_is_no_fault(cohort):
     """Forgetting takes the name out of all lines and seals them anew; the marks in them still count."""
-    from grader.changes import change_mark
+    from grader.marking.changes import change_mark
 
     paper = paper_of(cohort, "c001").id
     change_mark(cohort, paper, "1a", 1, ChangeKind.APPEAL, "sat beside Bo Example")
