@@ -23,6 +23,7 @@ from grader.certificates.certificates import (
 )
 from grader.marking.books import Books, read_books
 from grader.reports.competence import Verdict, decide
+from grader.reports.moderation import sample_faults
 from grader.reports.results import Result, gather, write_results
 from grader.signing.credentials import Json, NotGenuine, check, digest, read_json
 from grader.signing.signed_lists import check_list, first_difference
@@ -109,6 +110,8 @@ def _register(found: _Found) -> Iterator[str]:
 def _log(found: _Found) -> Iterator[str]:
     log, faults = found.books.log, found.books.faults
     yield from (fault.says for fault in faults)
+    for sitting in found.school.sittings:
+        yield from sample_faults(found.school, log, sitting.id)
     if not faults:
         found.good.append(
             f"{log.path}: {len(log.lines)} lines, each as it was written; the marks are those that it tells of"

@@ -25,7 +25,7 @@ from typing import Any
 
 from exercises.model import System
 from grader.marking.hand_marking import SETTINGS_FILE
-from grader.reports.moderation import read_sample
+from grader.reports.moderation import keep_sample, read_sample, sample_faults
 from grader.reports.results import gather, write_feedback, write_results
 from grader.store.certificate_register import CertificateRegister
 from grader.store.csv_files import read_csv, without_rows
@@ -426,7 +426,10 @@ def _without_sample(person: Person, path: Path) -> None:
             data = without_rows(table, lambda columns, cells: not gone.isdisjoint(cells[:2]))
             write_bytes(table, data)
     # Last: by it a run that goes on after a kill knows which rows are the person's.
-    if after.drawn:
+    if after.drawn and not any(sample_faults(person.school, Log(person.school, only_read=True), before.sitting)):
+        keep_sample(person.school, after)
+    elif after.drawn:
+        # The log tells of it already, where a run was killed here; or of another one, and what is forged stays so.
         write_json(path, asdict(after))
     else:
         path.unlink()

@@ -32,6 +32,7 @@ FORGOTTEN = "candidate forgotten"
 CHANGED = "mark changed"
 NEW_SCHEME = "new mark scheme accepted"
 REFUSED = "file refused"
+SECOND_MARKS = "sample and second marks kept"
 
 #: What tells two lines of one event apart: a run that goes on after a kill is later, and may be another person's.
 _OF_THE_MOMENT = ("when", "who", "seal")
