@@ -20,6 +20,10 @@ from pitside.errors import CalculationError
 from pitside.unit_names import UnknownUnit, read_unit
 from pitside.units import Quantity
 
+#: What is worked out is nought or of a size from the first to the second. Its tolerance, factors, sums and other units
+#: are then ordinary floats too; beyond lies nothing that anybody asks for, but what candidates' own answers lead to.
+_SIZES = (1e-200, 1e200)
+
 #: Name, in a variant's numbers, of the drawn order in which the steps of an order part are shown.
 SHUFFLE = "shuffle"
 
@@ -70,11 +74,17 @@ class Variant:
                 return self.text(item.model)
 
     def _quantity(self, item: Numeric | Chosen, solve: Solve, n: Known) -> pint.Quantity:
-        """What a function of the exercise gives, a real number in the asked unit."""
+        """What a function of the exercise gives, a real number in the asked unit.
+
+        Raises: CalculationError where it gives none, or one of no size that is asked for.
+        """
 
         def in_unit(n: Known) -> pint.Quantity:
             value = solve(n).to(read_unit(self.unit(item)))
-            return Quantity(float(value.magnitude), value.units)
+            number = float(value.magnitude)
+            if number and not _SIZES[0] <= abs(number) <= _SIZES[1]:
+                raise CalculationError(f"it cannot be worked out from these answers: {number:.4g} would come out")
+            return Quantity(number, value.units)
 
         return _worked(in_unit, n)
 

@@ -10,12 +10,10 @@ import hashlib
 import json
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from exercises import BANK
@@ -24,6 +22,7 @@ from exercises.model.exercise import Exercise
 from exercises.model.numbers import System
 from exercises.model.practice import practice_data, shortened
 from exercises.model.variant import SHUFFLE, Variant
+from grader.pages.pages import filled, script_data, text_of
 from grader.store.errors import GraderError
 from grader.store.files import write_json, write_text
 from grader.store.register import Entry, Register, draw_paper
@@ -33,14 +32,6 @@ from grader.store.school import School, Sitting
 CASE = 3
 #: Draws tried for each practice paper before the numbers of an exercise are called used up.
 _TRIES = 10
-
-_PAGES = Environment(
-    loader=ChoiceLoader([PackageLoader("grader"), PackageLoader("exercises", "pages")]),
-    autoescape=True,
-    undefined=StrictUndefined,
-    trim_blocks=True,
-    lstrip_blocks=True,
-)
 
 
 @dataclass(frozen=True)
@@ -186,33 +177,22 @@ def practice_page(school: str, title: str, drawn: dict[str, dict[str, list[Varia
         first = next(iter(data["systems"].values()))
         papers = len(first)
         sections.append(
-            _PAGES.get_template("practice.html.jinja").render(
+            filled(
+                "exercises/practice.html.jinja",
                 identifier=f"exercise-{number}-{name}",
                 title=f"{number}. {data['title']}",
                 first=first[0],
-                data=_script_json(data),
+                data=script_data(shortened(data)),
             )
         )
-    return _PAGES.get_template("practice_papers.html").render(
+    return filled(
+        "papers/practice_papers.html",
         school=school,
         title=title,
         papers=papers,
         sections=[Markup(section) for section in sections],
         left_out=list(left_out),
-        style=Markup("\n".join([_own("worksheet.css"), _shared("practice.css"), _own("practice_papers.css")])),
-        script=Markup("\n".join([_shared("read_number.js"), _shared("practice.js"), _own("practice_papers.js")])),
+        style=text_of("pages/worksheet.css", "exercises/practice.css", "papers/practice_papers.css"),
+        script=text_of("exercises/read_number.js", "exercises/practice.js", "papers/practice_papers.js"),
     )
 
-
-def _own(name: str) -> str:
-    return resources.files("grader").joinpath("templates", name).read_text(encoding="utf-8")
-
-
-def _shared(name: str) -> str:
-    return resources.files("exercises").joinpath("pages", name).read_text(encoding="utf-8")
-
-
-def _script_json(data: Any) -> Markup:
-    """JSON that may stand inside a script element: no ``<`` can end the element or open a comment."""
-    text = json.dumps(shortened(data), ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    return Markup(text.replace("<", "\\u003c"))

@@ -14,12 +14,11 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
-
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.model import Choice, Order
 from exercises.model.variant import Variant
-from grader.marking.marking import MarkedExercise, part_of
+from grader.marking.record import MarkedExercise, part_of
+from grader.pages.pages import filled
 from grader.papers.notebook import item_name
 from grader.reports.results import OFF_ROSTER, Result
 from grader.store.csv_files import write_csv
@@ -27,6 +26,7 @@ from grader.store.errors import GraderError
 from grader.store.files import write_text
 from grader.store.percents import exact, floored, needed, of_hundred
 from grader.store.school import Candidate, School, Sitting
+from grader.store.state import state_of
 
 #: Candidates side by side in one table of outcomes, so that it goes across a sheet of paper.
 ABREAST = 24
@@ -410,19 +410,21 @@ def rule_in_words(school: School) -> tuple[str, ...]:
 
 
 def write_decisions(
-    school: School, decisions: Sequence[Decision], gone: Sequence[str] = (), names: bool = False
+    school: School, decisions: Sequence[Decision], gone: Sequence[str] = (), names: bool = False, state: str = ""
 ) -> Path:
     """Write records/decisions.csv and the page to sign, records/decisions.html; gives the page's path.
 
     Candidates' names stand beside their ids if ``names`` is true; ``gone`` are those about whom nothing is decided.
+    ``state`` is the state code of the school's books, where they are open already.
+
     Raises: :class:`GraderError` where there is nobody to decide about.
     """
     if not decisions:
         raise GraderError(f"{school.folder / 'roster.csv'}: nobody to decide about; write the candidates into it")
     table = school.records / "decisions.csv"
     write_csv(table, _rows(school, decisions, names))
-    pages = Environment(loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
-    page = pages.get_template("decisions.html").render(
+    text = filled(
+        "reports/decisions.html",
         school=school,
         decisions=decisions,
         gone=gone,
@@ -440,10 +442,11 @@ def write_decisions(
             each.shown for one in block for each in one.outcomes if each.outcome == outcome
         ),
         needed=needed,
+        state=state or state_of(school).code,
         digest=hashlib.sha256(table.read_bytes()).hexdigest(),
     )
     path = school.records / "decisions.html"
-    write_text(path, page)
+    write_text(path, text)
     return path
 
 

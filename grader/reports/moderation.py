@@ -17,14 +17,14 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from exercises.model import Written
 from exercises.model.practice import chart_html
 from exercises.model.text import html
-from grader.marking.changes import change_mark
-from grader.marking.marking import Record
+from grader.marking.changes import change_mark, most_marks
+from grader.marking.record import Record
+from grader.pages.pages import filled
 from grader.papers.notebook import item_name
 from grader.reports.results import Result
 from grader.store.csv_files import read_csv, write_csv
@@ -277,7 +277,7 @@ def write_sheet(school: School, sitting: Sitting, sample: Sample, results: Seque
         scripts.append({"sample": drawn.sample, "parts": parts})
         rows += [(sample.draw, drawn.sample, part["name"], part["out_of"], "", "", "") for part in parts]
     page = school.records / f"moderation_{sitting.id}.html"
-    text = _page("moderation.html").render(school=school, sitting=sitting, scripts=scripts)
+    text = filled("reports/moderation.html", school=school, sitting=sitting, scripts=scripts)
     write_text(page, text)
     if len(rows) > 1 and not table.exists():
         write_csv(table, rows)
@@ -315,11 +315,13 @@ def write_look(school: School, sitting: Sitting, sample: Sample, results: Sequen
         result = _result_of(drawn, by_paper)
         assert result.record
         items = list(_computed(result))
-        # One that lost marks is the first to be asked about.
-        least = min(items, key=lambda item: item["mark"].marks / item["mark"].out_of, default={"part": ""})
-        scripts.append({"drawn": drawn, "percent": result.percent, "items": items, "ask": least["part"]})
+        marks, most = result.record.part_marks, most_marks(result.record)
+        # One that lost marks is the first to be asked about. By part: answers on the way have no marks of their own.
+        asked = [name for name in dict.fromkeys(item["part"] for item in items) if most[name]]
+        least = min(asked, key=lambda name: (marks[name] or 0) / most[name], default="")
+        scripts.append({"drawn": drawn, "percent": result.percent, "items": items, "ask": least})
     page = school.records / f"moderation_{sitting.id}_look.html"
-    write_text(page, _page("moderation_look.html").render(school=school, sitting=sitting, scripts=scripts))
+    write_text(page, filled("reports/moderation_look.html", school=school, sitting=sitting, scripts=scripts))
     return page
 
 
@@ -332,11 +334,6 @@ def _computed(result: Result) -> Iterator[dict[str, Any]]:
                     yield {"name": item_name(number, item.key), "part": item_name(number, part.key)} | {
                         "mark": by_item[item.key]
                     }
-
-
-def _page(name: str) -> Any:
-    pages = Environment(loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
-    return pages.get_template(name)
 
 
 # What comes back ------------------------------------------------------------------------------------------------------
@@ -375,7 +372,8 @@ def write_agreement(school: School, sitting: Sitting, sample: Sample, results: S
     """Write the report of both marks, and the table in which changes are decided; gives their paths."""
     both = pairs(sample, results)
     page = school.records / f"moderation_{sitting.id}_report.html"
-    text = _page("moderation_report.html").render(
+    text = filled(
+        "reports/moderation_report.html",
         school=school,
         sitting=sitting,
         sample=sample,

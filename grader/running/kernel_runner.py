@@ -231,7 +231,7 @@ class _Kernel:
         elif told:
             said.finish(*told)
         elif said.done:
-            said.finish(Ending.FINISHED, "all cells were run")
+            said.finish(Ending.FINISHED, "its process says that all cells were run")
         elif status == STUBBORN:
             said.finish(Ending.TIMED_OUT, f"it did not stop{where} when the cell's time was up")
         elif status == NO_MEMORY:
@@ -332,6 +332,8 @@ class _Kernel:
         limits, (memory, threads, seconds) = self._limits, self._used()
         if threads - self._usual[1] > limits.processes:
             return Ending.KILLED, f"it started more than {limits.processes} processes{where} and was ended"
+        if psutil.virtual_memory().available < limits.spare_bytes:
+            return Ending.OUT_OF_MEMORY, f"the machine's memory ran short{where}, so it was ended"
         if memory > limits.memory_bytes:
             return Ending.OUT_OF_MEMORY, f"memory ran out{where}"
         if seconds - self._usual[2] > limits.cpu_seconds:

@@ -30,7 +30,8 @@ class RunnerError(Exception):
 class Ending(enum.Enum):
     """How a run ended. After every ending the answers given before it stand."""
 
-    FINISHED = "finished"  # every cell was run, to its end or to its own error
+    FINISHED = "finished"  # as its own process says: every cell was run, to its end or to its own error
+    IRREGULAR = "irregular"  # its process reported what no run of its cells reports
     TIMED_OUT = "timed out"  # a cell would not stop, or the script's wall or processor time was up
     OUT_OF_MEMORY = "out of memory"
     KILLED = "killed"  # it crashed, or ended its own process, before its last cell
@@ -45,7 +46,8 @@ class Limits:
     cell_seconds: a cell is told to stop then, and 2 s later the script is ended. wall_seconds, cpu_seconds: the
     whole script. memory_bytes: address space of a process, of which Python and its libraries take about 0.3 GB.
     file_bytes: one file. folder_bytes: its temporary folder. processes: processes and threads together.
-    output_bytes: the outputs of all cells. answers: calls of ``answer``.
+    output_bytes: the outputs of all cells. answers: calls of ``answer``. spare_bytes: memory that the machine must
+    still have to give; what runs when it has less is ended.
     """
 
     cell_seconds: float = 10
@@ -57,6 +59,7 @@ class Limits:
     processes: int = 16
     output_bytes: int = 2 << 20
     answers: int = 500
+    spare_bytes: int = 256 << 20
 
 
 USUAL_LIMITS = Limits()
@@ -90,16 +93,27 @@ class Walls:
     essential: tuple[str, ...]
 
 
+_TWICE = {"output_type": "stream", "name": "stderr",
+          "text": "[Not shown: its process reported this cell twice, so one of the reports is forged.]\n"}  # fmt: skip
+
+
 class Said:
     """What one script has said so far, checked. ``cells``: the (index, source) of each cell that is run.
 
     ``answer_lines`` and ``report_lines`` cut the two streams of bytes that come from its process into lines of JSON,
     which go to ``take_answer`` and ``take_report``.
+
+    The cells run in the process that reports on them, so a cell can write any report that the process can: that all
+    cells were run, and what they put out, is the script's own word. What is held against it is the order in which an
+    honest process reports: each cell begins and ends once, in turn, and then all are finished. ``irregular`` says
+    what was out of order first; the outputs of a cell that was reported twice are not shown, for one of the reports
+    is forged.
     """
 
     def __init__(self, cells: list[tuple[int, str]], limits: Limits) -> None:
         self._limits = limits
-        self._indices = {index for index, _ in cells}
+        self._to_come = [index for index, _ in reversed(cells)]
+        self._running: int | None = None
         self._given = 0
         overhead = 2048 * (len(cells) + 2)
         longest = limits.output_bytes + 8192
@@ -111,6 +125,7 @@ class Said:
         self.errors: dict[int, str] = {}
         self.started: int | None = None
         self.done = False
+        self.irregular = ""
         self.cut = False
         self.ending = Ending.FINISHED
         self.reason = ""
@@ -143,30 +158,67 @@ class Said:
     def take_report(self, line: bytes) -> None:
         """Note that a cell has begun or ended, or that all have."""
         message = parsed(line)
-        if not isinstance(message, dict):
-            return
+        message = message if isinstance(message, dict) else {}
         if message.get("finished") is True:
+            self._take_finish()
+        elif "started" in message:
+            self._take_start(message["started"])
+        elif "index" in message:
+            self._take_cell(message)
+        else:
+            self._object("something that is no report")
+
+    def _take_finish(self) -> None:
+        if self.done:
+            self._object("twice that all cells were run")
+        elif self._running is not None or self._to_come:
+            self._object(f"that all cells were run, though cell {self._next + 1} was not")
+        else:
             self.done, self.started = True, None
-        started = message.get("started")
-        if type(started) is int and started in self._indices:
-            self.started = started
+
+    def _take_start(self, index: object) -> None:
+        if self._running is None and self._to_come and index == self._next and type(index) is int:
+            self._running = self.started = self._to_come.pop()
+        else:
+            self._object("the beginning of a cell out of turn")
+
+    def _take_cell(self, message: dict[str, Any]) -> None:
         index = message.get("index")
-        if type(index) is int and index in self._indices:
-            count = message.get("count")
-            count = count if type(count) is int and 0 < count <= MOST_CELLS else None
-            self.outputs[index] = (checked_outputs(message.get("outputs")), count)
-            error = message.get("error")
-            if isinstance(error, str):
-                self.errors[index] = clip(error, 300)
-            if message.get("cut") is True:
-                self.cut = True
+        if type(index) is not int or index != self._running:
+            self._object("the end of a cell out of turn")
+            if type(index) is int and index in self.outputs:
+                self.outputs[index] = ([_TWICE], None)
+            return
+        self._running = None
+        count = message.get("count")
+        count = count if type(count) is int and 0 < count <= MOST_CELLS else None
+        self.outputs[index] = (checked_outputs(message.get("outputs")), count)
+        error = message.get("error")
+        if isinstance(error, str):
+            self.errors[index] = clip(error, 300)
+        if message.get("cut") is True:
+            self.cut = True
+
+    @property
+    def _next(self) -> int:
+        """The cell whose end, or else whose beginning, is reported next."""
+        return self._to_come[-1] if self._running is None else self._running
+
+    def _object(self, report: str) -> None:
+        self.irregular = self.irregular or f"its process reported{self.where} {report}"
 
     def finish(self, ending: Ending, reason: str) -> None:
         """Note how it ended; where that was in the middle of a cell, the cell shows it."""
         self.ending, self.reason = ending, reason
         if ending is Ending.FINISHED and self.cut:
             self.ending = Ending.FLOODED
-            self.reason = f"all cells were run; output beyond {self._limits.output_bytes >> 10} kB is left out"
+            self.reason = f"{reason}; output beyond {self._limits.output_bytes >> 10} kB is left out"
+        if ending is Ending.FINISHED and (self._to_come or self._running is not None):
+            self._object(f"no end of cell {self._next + 1}")
+        if self.irregular:
+            if ending is Ending.FINISHED:
+                self.ending = Ending.IRREGULAR
+            self.reason = f"{self.irregular}, which no run of its cells does; {self.reason}"
         if self.ending is not Ending.FINISHED and self.started is not None:
             self.errors.setdefault(self.started, f"{self.ending.name}: {self.reason}")
             error = {"output_type": "error", "ename": self.ending.name, "evalue": self.reason,

@@ -24,6 +24,7 @@ import sysconfig
 import tempfile
 import threading
 import time
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
@@ -85,7 +86,8 @@ class Runner:
     Parameters: limits of each script; allow_missing_walls: go on where an essential wall cannot be had;
     unit_definitions: lines in Pint's language added to the registry that scripts find; without: names among
     "namespaces", "landlock", "seccomp" to do without, so that tests can show what the others hold; "forking" stands
-    for the fork server as a whole, so that they can show what kernels do.
+    for the fork server as a whole, so that they can show what kernels do. tell_refused: count the system calls that
+    are refused in ``refused_calls``, by name; for tests, that the list of calls still fits the libraries.
     Raises: RunnerError, with one clear line.
     """
 
@@ -96,9 +98,11 @@ class Runner:
         allow_missing_walls: bool = False,
         unit_definitions: tuple[str, ...] = (),
         without: frozenset[str] = frozenset(),
+        tell_refused: bool = False,
     ) -> None:
         self.limits = limits
-        self._definitions, self._without = unit_definitions, without
+        self.refused_calls: Counter[str] = Counter()
+        self._definitions, self._without, self._tell_refused = unit_definitions, without, tell_refused
         self._forks = "forking" not in without and _can_fork()
         self._lock = threading.Lock()
         try:
@@ -168,7 +172,8 @@ class Runner:
     def _start(self) -> _Server | Kernels:
         self._folder.mkdir(mode=0o700, exist_ok=True)
         if self._forks:
-            return _Server(self.limits, self._folder, self._definitions, self._without)
+            tell = self.refused_calls if self._tell_refused else None
+            return _Server(self.limits, self._folder, self._definitions, self._without, tell)
         from grader.running.kernel_runner import Kernels  # with its libraries, which marking on Linux has no use for
 
         return Kernels(self.limits, self._folder, self._definitions, UNTRUSTED, _libraries(), HIDDEN_PACKAGES)
@@ -191,10 +196,17 @@ def _can_fork() -> bool:
 class _Server:
     """The processes of the room, seen from outside."""
 
-    def __init__(self, limits: Limits, folder: Path, definitions: tuple[str, ...], without: frozenset[str]) -> None:
-        self._limits, self._folder = limits, folder
+    def __init__(
+        self,
+        limits: Limits,
+        folder: Path,
+        definitions: tuple[str, ...],
+        without: frozenset[str],
+        refused_calls: Counter[str] | None,
+    ) -> None:
+        self._limits, self._folder, self.refused_calls = limits, folder, refused_calls
         settings = {"bounds": asdict(limits), "temporary": str(folder), "definitions": definitions,
-                    "without": sorted(without), **_places()}  # fmt: skip
+                    "without": sorted(without), "tell_refused": refused_calls is not None, **_places()}  # fmt: skip
         self.control, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
         lifeline, self._lifeline = os.pipe()
         with tempfile.TemporaryFile() as complaints, theirs:
@@ -318,9 +330,20 @@ def _judged(ready: dict[str, Any]) -> Walls:
     wall(not probe["connects"] and bool(own_world or seccomp), "no network", (own_world, seccomp))
     apart = not probe["sees"] and not probe["signals"] and bool(own_world or seccomp)
     wall(apart, "no other process in sight or reach", (own_world, seccomp, landlock))
+    if seccomp:
+        standing.append("no system calls but those that honest scripts were seen to make (seccomp)")
     standing.append("limits of time, memory, file size, processes, output (rlimits, the marker's clock)")
+    if ready["watched"]:
+        standing.append("an end when the machine runs short of memory (twenty looks a second)")
+    else:
+        missing.append("an end when the machine runs short of memory: /proc cannot be seen here")
     if not own_world:
         missing.append(f"namespaces of its own, an inner wall: {'; '.join(ready['complaints'])}")
+        missing.append("a script can ask whether a path exists, how large and how old it is; not what is in it")
+        if seccomp:
+            missing.append("a script that removes or changes a file of its own gets an error, so that none is unseen")
+        else:
+            missing.append("a bound on files that are removed but held open: they can fill the disk")
     if not landlock:
         missing.append("Landlock, an inner wall: this kernel does not offer it")
     if not seccomp:
@@ -367,9 +390,12 @@ class _Script:
         cells = os.memfd_create("cells")
         ended: dict[str, Any] | None = None
         try:
-            with os.fdopen(os.dup(cells), "wb") as file:
-                file.write(json.dumps(self._cells).encode())
-            os.lseek(cells, 0, os.SEEK_SET)
+            try:
+                with os.fdopen(os.dup(cells), "wb") as file:
+                    file.write(json.dumps(self._cells).encode())
+                os.lseek(cells, 0, os.SEEK_SET)
+            except OSError as error:
+                raise RunnerError(f"A returned notebook cannot be handed to the room: {error.strerror}.") from None
             try:
                 socket.send_fds(self._server.control, [b"run"], [cells, answers_in, reports_in, stop])
             except OSError:
@@ -384,6 +410,8 @@ class _Script:
             for descriptor in (answers, answers_in, reports, reports_in, stop, hold, cells):
                 if descriptor >= 0:
                     os.close(descriptor)
+        if ended and self._server.refused_calls is not None:
+            self._server.refused_calls.update(ended.get("refused", {}))
         self._judge(why, ended)
         return said
 
@@ -445,10 +473,14 @@ class _Script:
             said.finish(
                 Ending.FLOODED, f"it filled its folder beyond {limits.folder_bytes >> 20} MB{where} and was ended"
             )
+        elif ended and ended["told"] == "threads":
+            said.finish(Ending.KILLED, f"it started more than {limits.processes} threads{where} and was ended")
+        elif ended and ended["told"] == "memory":
+            said.finish(Ending.OUT_OF_MEMORY, f"the machine's memory ran short{where}, so it was ended")
         elif why is Ending.TIMED_OUT or (ended and ended["told"]):
             said.finish(Ending.TIMED_OUT, f"its {limits.wall_seconds:g} s were up{where}")
         elif said.done and status == 0:
-            said.finish(Ending.FINISHED, "all cells were run")
+            said.finish(Ending.FINISHED, "its process says that all cells were run")
         elif status == 70:
             said.finish(Ending.TIMED_OUT, f"it did not stop{where} when the cell's time was up")
         elif status == 71:
@@ -470,6 +502,11 @@ def _read_packet(control: socket.socket) -> dict[str, Any] | None:
         ended = message["ended"]
         if "setup" in ended:
             return {"setup": str(ended["setup"])[:400]}
-        return {"status": int(ended["status"]), "told": str(ended["told"]), "cpu": float(ended["cpu"])}
+        return {
+            "status": int(ended["status"]),
+            "told": str(ended["told"]),
+            "cpu": float(ended["cpu"]),
+            "refused": dict(ended["refused"]),
+        }
     except (OSError, ValueError, KeyError, TypeError):
         return None

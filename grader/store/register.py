@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import hmac
-import json
-import os
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
@@ -21,7 +19,7 @@ from exercises.model.numbers import Derived, Drawn, Number, Pick, in_system
 from exercises.model.parts import Known
 from exercises.model.variant import SHUFFLE, Variant
 from grader.store.errors import GraderError
-from grader.store.files import cut
+from grader.store.ledger import Ledger
 from grader.store.school import Candidate, School, Sitting
 from pitside.errors import CalculationError
 from pitside.unit_names import read_unit
@@ -256,14 +254,6 @@ def _keyed(key: bytes, text: str) -> bytes:
     return hmac.new(key, text.encode(), hashlib.sha256).digest()
 
 
-def sealed(key: bytes, before: str, line: dict[str, Any]) -> str:
-    """The seal of a line whose neighbour before it has the seal ``before``.
-
-    Keyed, so that nobody without the school key can write a register or a log that holds together.
-    """
-    return _keyed(key, before + json.dumps(line, ensure_ascii=False, sort_keys=True)).hex()
-
-
 class Register:
     """The register of one school; reads and checks every line when it is opened.
 
@@ -271,12 +261,10 @@ class Register:
     """
 
     def __init__(self, school: School, only_read: bool = False) -> None:
-        self._path = school.register_file
-        self._key = school.key
-        self._only_read = only_read
-        self._chain = ""
         self.papers: dict[str, Paper] = {}
-        self._read()
+        self.ledger = Ledger(
+            school.register_file, school.key, "the register", "", self._keep, only_read=only_read, sort_names=True
+        )
 
     def paper_of(self, sitting: str, candidate: str, attempt: int = 1) -> Paper | None:
         """The paper that a candidate was given for a sitting, if any."""
@@ -290,15 +278,14 @@ class Register:
 
     def add(self, papers: list[Paper]) -> None:
         """Append papers; they are on the disk when this returns."""
-        self._append([_line(paper) for paper in papers])
-        self.papers |= {paper.id: paper for paper in papers}
+        self.ledger.append([_line(paper) for paper in papers])
 
     def accept(self, papers: list[Paper], why: str) -> None:
         """Append that these papers, which are in the register, are marked by other schemes than those of their issue.
 
         The schemes are those of the given papers' entries. It is on the disk when this returns.
         """
-        self._append(
+        self.ledger.append(
             [
                 {
                     "paper": paper.id,
@@ -311,42 +298,10 @@ class Register:
                 for paper in papers
             ]
         )
-        self.papers |= {paper.id: paper for paper in papers}
 
-    def _append(self, bodies: list[dict[str, Any]]) -> None:
-        text, chain = "", self._chain
-        for body in bodies:
-            chain = sealed(self._key, chain, body)
-            text += json.dumps(body | {"seal": chain}, ensure_ascii=False, sort_keys=True) + "\n"
-        with self._path.open("a", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        self._chain = chain
-
-    def _read(self) -> None:
-        try:
-            data = self._path.read_bytes()
-        except FileNotFoundError:
-            return
-        whole, newline, rest = data.rpartition(b"\n")
-        if rest and not self._only_read:
-            # A run was killed while it wrote this line; no pack was made from it yet, so it never counted.
-            cut(self._path, len(whole) + len(newline))
-        for number, line in enumerate(whole.splitlines(), 1):
-            where = f"{self._path}: line {number}"
-            try:
-                body = json.loads(line)
-                seal = body.pop("seal")
-                paper = _with_accepted(self.papers[body["paper"]], body) if "accepted" in body else _paper(body)
-            except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-                raise GraderError(f"{where} is damaged; restore the register from your backup") from None
-            self._chain = sealed(self._key, self._chain, body)
-            if not hmac.compare_digest(self._chain.encode(), str(seal).encode(errors="replace")):
-                raise GraderError(
-                    f"{where} is not as it was written, or a line before it is missing; restore it from your backup"
-                )
-            self.papers[paper.id] = paper
+    def _keep(self, body: dict[str, Any], seal: str) -> None:
+        paper = _with_accepted(self.papers[body["paper"]], body) if "accepted" in body else _paper(body)
+        self.papers[paper.id] = paper
 
 
 def _line(paper: Paper) -> dict[str, Any]:

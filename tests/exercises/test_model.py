@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from toy import DENSITY, GROWN, HEAVY, NEAR, SHARES, STEPS, TOY, toy, with_part
 
 from exercises.model import (
     Before,
@@ -39,7 +38,7 @@ from exercises.model import (
 from exercises.model.answers import Given, UnreadableAnswer, read_number
 from exercises.model.drawing import UnsoundExercise, confusable, draw
 from exercises.model.marking import FACTORS, ItemMark, Rule, mark, trials
-from exercises.model.numbers import Drawn, grouped, shown, significant
+from exercises.model.numbers import GROUP, Drawn, grouped, shown, significant
 from exercises.model.parts import OF_THE_EXERCISE, Known
 from exercises.model.soundness import faults, model_script
 from exercises.model.text import fill, html, names_in
@@ -49,6 +48,7 @@ from exercises.model.working import evaluate, work
 from pitside.errors import CalculationError
 from pitside.unit_names import read_unit
 from pitside.units import Q
+from tests.exercises.toy import DENSITY, GROWN, HEAVY, NEAR, SHARES, STEPS, TOY, toy, with_part
 
 NBSP, NARROW = "\N{NO-BREAK SPACE}", "\N{NARROW NO-BREAK SPACE}"
 
@@ -815,6 +815,78 @@ def test_marking_never_fails_and_never_gives_more_than_there_is(answers):
         assert 0 <= result.marks <= result.out_of
         assert result.rule in Rule
         assert "Traceback" not in result.comment
+
+
+#: Numbers at the ends of what floats hold, and units as far apart as people's texts can name.
+ANY_SIZE = st.one_of(
+    st.floats(),
+    st.integers(),
+    st.builds(lambda ten, sign: sign * 10.0**ten, st.integers(-323, 308), st.sampled_from([1, -1])),
+    st.builds(lambda power, sign: f"{sign}1e{power}", st.integers(-999, 999), st.sampled_from(["", "-"])),
+    st.text(alphabet="0123456789.,eE+-_ ٣１½²\N{MINUS SIGN}", max_size=40),
+)
+ANY_SCALE = st.sampled_from(
+    ["", "lb/gal", "kg/m3", "kg/um3", "mg/km3", "t*km3/um3/um3", "lb", "kg", "mg", "kg*km3/um3", "kg*um3/km3", "psi",
+     "dB", "degC", "Ym", "1/0", "%"]
+)  # fmt: skip
+NUMBERS_OF_TOY = [item.key for item in TOY.items if isinstance(item, Numeric)]
+
+
+@settings(max_examples=200)
+@given(answers=st.dictionaries(st.sampled_from(NUMBERS_OF_TOY), st.tuples(ANY_SIZE, ANY_SCALE), min_size=1))
+def test_answers_of_any_size_are_marked_and_followed_with_every_number_finite(answers):
+    """The toy's second part and the second cells of its table are worked from what was answered before them."""
+    variant = toy()
+    given_answers = {key: Given(value, unit) for key, (value, unit) in answers.items()} | {"c": Given("A")}
+    for result in mark(variant, given_answers):
+        assert 0 <= result.marks <= result.out_of
+        if result.rule is Rule.FOLLOWED:
+            assert any(used in answers for used in variant.exercise.item(result.item).uses)
+    for key in answers:
+        for trial in trials(variant, given_answers, key):
+            assert math.isfinite(float(trial.value.magnitude)) and math.isfinite(trial.reach)
+            assert math.isfinite(float(trial.reading.magnitude))
+
+
+@pytest.mark.parametrize("size", [5e-324, 1e-320, 1.7976931348623157e308, -1.7976931348623157e308])
+def test_an_answer_that_nothing_can_be_worked_from_leaves_later_parts_to_the_model_answers(size):
+    results = {r.item: r for r in mark(toy(), {"a": Given(size, "lb/gal"), "b": Given(32_340, "lb")})}
+    assert (results["a"].rule, results["a"].marks) == (Rule.WRONG, 0)
+    assert (results["b"].rule, results["b"].marks) == (Rule.RIGHT, 3)
+    wrong = {r.item: r for r in mark(toy(), {"a": Given(size, "lb/gal"), "b": Given(1.1 * size * 42 * 70, "lb")})}
+    assert wrong["b"].rule in (Rule.WRONG, Rule.UNREADABLE)
+
+
+def test_an_answer_beyond_all_floats_in_the_asked_unit_is_no_number():
+    result = marked(toy(), "b", 1.7e308, "t")
+    assert (result.rule, result.marks) == (Rule.UNREADABLE, 0)
+    assert "1.7e+308 t is too large to be an answer" in result.comment
+
+
+def test_a_programming_error_in_an_exercise_is_not_taken_for_a_candidates_number():
+    def misspelt(n):
+        return (n.a if n.a > Q(1, "lb/gal") else n.densty) * n.volume
+
+    with pytest.raises(AttributeError, match="densty"):
+        mark(toy(parts=with_part("b", solve=misspelt)), {"a": Given(5e-324, "lb/gal"), "b": Given(1, "lb")})
+
+
+@pytest.mark.parametrize(
+    ("value", "digits", "text"),
+    [
+        (5e-324, 4, "4.941e-324"),
+        (-1.7976931348623157e308, 4, "-1.798e+308"),
+        (1e15, 4, "1.000e+15"),
+        (999_999_999_999_999.0, 4, "1000000000000000"),
+        (1e-12, 4, "0.000000000001000"),
+        (math.inf, 4, "inf"),
+        (0.0, 4, "0"),
+        (-0.0, 4, "0"),
+    ],
+)
+def test_a_number_is_printed_with_an_exponent_only_where_it_would_be_a_row_of_noughts(value, digits, text):
+    assert significant(value, digits) == text
+    assert grouped(text).replace("\N{MINUS SIGN}", "-").replace(GROUP, "") == text
 
 
 def test_a_convention_that_cannot_be_worked_out_takes_nothing_from_the_others():

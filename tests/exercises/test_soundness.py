@@ -6,13 +6,13 @@ from collections import Counter
 from decimal import Decimal
 
 import pytest
-from draws import of_kind
 
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.model import Choice, Number, Numeric, Order, Pick, System, Table
 from exercises.model.numbers import in_system
 from exercises.model.soundness import faults
 from exercises.model.variant import SHUFFLE
+from tests.exercises.draws import of_kind
 
 
 def test_every_draw_is_sound(variants):

@@ -6,13 +6,13 @@ import math
 from collections.abc import Callable, Mapping
 
 import pytest
-from draws import draw_of
 
 from exercises.model import Chosen, Numeric, System
 from exercises.model.answers import Given
 from exercises.model.marking import Rule, mark
 from exercises.model.numbers import Drawn
 from pitside.unit_names import read_unit
+from tests.exercises.draws import draw_of
 
 DRAWS = range(10)
 #: Exact by definition, in SI units.

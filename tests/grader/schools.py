@@ -19,7 +19,8 @@ from exercises.model.answers import Given
 from exercises.model.marking import ItemMark, mark
 from exercises.model.variant import Variant
 from grader.demo.simulation import Typed, filled
-from grader.marking.marking import Record, mark_school
+from grader.marking.marking import mark_school
+from grader.marking.record import Record
 from grader.papers.notebook import item_name, script_name
 from grader.reports.results import Result, gather, write_feedback, write_results
 from grader.running.runner import Limits

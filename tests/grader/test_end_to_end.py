@@ -19,7 +19,23 @@ import numpy as np
 import psutil
 import pytest
 import sqlalchemy.orm
-from schools import (
+
+from exercises import BANK
+from exercises.model.marking import ItemMark
+from grader.cli import main
+from grader.demo import demo
+from grader.demo.simulation import Ability, Typed, answers_of
+from grader.marking import rooms
+from grader.marking.marking import Tally, mark_school
+from grader.marking.record import Record
+from grader.marking.records import marked_notebook, read_record
+from grader.papers.issue import issue
+from grader.papers.notebook import item_name
+from grader.reports.results import Result
+from grader.running.runner import Run, Runner
+from grader.store.register import Paper, Register
+from grader.store.school import School, open_school
+from tests.grader.schools import (
     EVERY_KIND,
     QUICK,
     add_cell,
@@ -35,20 +51,6 @@ from schools import (
     script_with,
     well_formed,
 )
-
-from exercises import BANK
-from exercises.model.marking import ItemMark
-from grader.cli import main
-from grader.demo import demo
-from grader.demo.simulation import Ability, Typed, answers_of
-from grader.marking import marking
-from grader.marking.marking import Record, Tally, mark_school, marked_notebook, read_record
-from grader.papers.issue import issue
-from grader.papers.notebook import item_name
-from grader.reports.results import Result
-from grader.running.runner import Run, Runner
-from grader.store.register import Paper, Register
-from grader.store.school import School, open_school
 
 ROOT = Path(__file__).parents[2]
 
@@ -86,7 +88,7 @@ def demonstration(tmp_path_factory) -> Demonstration:
     """Made once, as the command makes it, but with less patience for endless loops."""
     folder = tmp_path_factory.mktemp("demonstration") / "school"
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(marking, "Runner", functools.partial(Runner, QUICK))
+        patch.setattr(rooms, "Runner", functools.partial(Runner, QUICK))
         school, tally, results, _ = demo.run_demo(folder, True, lambda step: quiet)
     people = {demo.candidate_id(number): person for number, person in enumerate(demo.PEOPLE, 1)}
     return Demonstration(school, tally, {result.candidate.id: result for result in results}, people)
@@ -486,7 +488,7 @@ def _kill_before_write(number: int) -> None:
 
 def test_marking_killed_before_any_of_its_writes_is_made_whole_by_the_next(handed_in, replay, tmp_path, monkeypatch):
     """Every write of a marking of two scripts in turn, from the first to the last."""
-    monkeypatch.setattr(marking, "Runner", lambda **_: replay)
+    monkeypatch.setattr(rooms, "Runner", lambda **_: replay)
     base = copy_of(handed_in, tmp_path / "base")
     for path in list(base.scripts.iterdir())[2:]:
         path.unlink()
@@ -518,7 +520,7 @@ def test_marking_killed_before_any_of_its_writes_is_made_whole_by_the_next(hande
 
 
 def test_marking_interrupted_from_the_keyboard_goes_on_later(handed_in, undisturbed, replay, tmp_path, monkeypatch):
-    monkeypatch.setattr(marking, "Runner", lambda **_: replay)
+    monkeypatch.setattr(rooms, "Runner", lambda **_: replay)
     school = copy_of(handed_in, tmp_path / "school")
 
     def interrupt(done: int, total: int) -> None:
@@ -536,7 +538,7 @@ def test_marking_interrupted_from_the_keyboard_goes_on_later(handed_in, undistur
 def test_results_killed_before_any_of_its_writes_are_made_whole_by_the_next(
     handed_in, undisturbed, replay, tmp_path, monkeypatch
 ):
-    monkeypatch.setattr(marking, "Runner", lambda **_: replay)
+    monkeypatch.setattr(rooms, "Runner", lambda **_: replay)
     school = copy_of(handed_in, tmp_path / "school")
     mark_school(school, True, quiet, 1)
     for number in range(0, 100, 3):
@@ -556,7 +558,7 @@ def test_results_killed_before_any_of_its_writes_are_made_whole_by_the_next(
 
 
 def test_marks_do_not_hang_on_the_order_in_which_scripts_come(handed_in, undisturbed, replay, tmp_path, monkeypatch):
-    monkeypatch.setattr(marking, "Runner", lambda **_: replay)
+    monkeypatch.setattr(rooms, "Runner", lambda **_: replay)
     school = copy_of(handed_in, tmp_path / "school")
     files = sorted(school.scripts.iterdir(), reverse=True)
     aside = [path.rename(tmp_path / path.name) for path in files]
@@ -573,7 +575,7 @@ def test_everything_is_seen_to_differ_where_a_mark_does(undisturbed, handed_in, 
     paper = paper_of(school, "aa-01")
     hand_in(school, paper, pack_of(school, paper))
     blank = dataclasses.replace(replay.run(pack_of(school, paper)), answers={})
-    monkeypatch.setattr(marking, "Runner", lambda **_: Replay({**replay._runs, paper.id: blank}))
+    monkeypatch.setattr(rooms, "Runner", lambda **_: Replay({**replay._runs, paper.id: blank}))
     mark_school(school, True, quiet, 1)
     report(school)
     found = everything_of(school)

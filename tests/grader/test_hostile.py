@@ -24,7 +24,17 @@ from typing import Any
 
 import psutil
 import pytest
-from schools import (
+
+from grader.demo.simulation import Typed
+from grader.marking.marking import Tally, mark_school
+from grader.marking.record import Record
+from grader.marking.records import marked_notebook, read_record
+from grader.papers.issue import issue
+from grader.papers.notebook import item_name, script_name
+from grader.running.runner import Limits
+from grader.store.register import Paper
+from grader.store.school import School, open_school
+from tests.grader.schools import (
     SITTING,
     add_cell,
     gradebook_of,
@@ -36,15 +46,7 @@ from schools import (
     right_answers,
     script_with,
 )
-from test_scripts import zip_of
-
-from grader.demo.simulation import Typed
-from grader.marking.marking import Record, Tally, mark_school, marked_notebook, read_record
-from grader.papers.issue import issue
-from grader.papers.notebook import item_name, script_name
-from grader.running.runner import Limits
-from grader.store.register import Paper
-from grader.store.school import School, open_school
+from tests.grader.test_scripts import zip_of
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="the walls are Linux's")
 
@@ -462,7 +464,7 @@ def test_nothing_is_left_over(marked):
     papers = {paper_of(marked.school, one.id).id for one in marked.school.roster}
     assert {path.stem for path in (marked.school.records / "marks").iterdir()} <= papers
     kinds = {path.name for path in marked.school.records.iterdir()}
-    hand_marking = {"nbgrader_config.py", "sittings"}
+    hand_marking = {"hand_marking_config.py", "sittings"}
     assert kinds <= {"marks", "marked", "gradebook.db", "refused.json", "log.jsonl"} | hand_marking
     assert not list(marked.school.folder.rglob("pwned"))
     assert not Path("pwned").exists()

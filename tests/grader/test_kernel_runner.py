@@ -17,12 +17,12 @@ from pathlib import Path
 import nbformat
 import psutil
 import pytest
-from schools import hand_in, paper_of, right_answers, script_with
 
 from grader import cli
-from grader.marking.marking import read_record
+from grader.marking.records import read_record
 from grader.running import runner as runner_module
 from grader.running.runner import Ending, Limits, Run, Runner, RunnerError
+from tests.grader.schools import hand_in, paper_of, right_answers, script_with
 
 ROOT = Path(__file__).parents[2]
 LIMITS = Limits(
@@ -210,8 +210,16 @@ os.write(fds['answers'], b'{"part": "1a", "value": 5, "unit": ""}\\n' + b'\\x80\
 os.write(fds['reports'], b'{"index": 99, "outputs": []}\\n{"finished": true}\\n{"index": {}, "outputs": 7}\\n')
 """
     run = kernels.run(notebook(FIND_FILES, forged, 'answer("1b", 2)'))
-    assert (run.ending, values(run)) == (Ending.FINISHED, {"1a": 5.0, "1b": 2.0})
+    assert (run.ending, values(run)) == (Ending.IRREGULAR, {"1a": 5.0, "1b": 2.0})
+    assert "the end of a cell out of turn" in run.reason
     assert len(run.refused) == 2
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="looks for its files in /proc")
+def test_reports_that_are_taken_away_are_missed(kernels):
+    run = kernels.run(notebook("1", FIND_FILES + "os.dup2(os.open(os.devnull, os.O_WRONLY), fds['reports'])", "2"))
+    assert run.ending is Ending.IRREGULAR
+    assert "no end of cell 2" in run.reason
 
 
 def test_a_huge_answer_is_refused_by_name(kernels):

@@ -14,7 +14,28 @@ from dataclasses import asdict
 import nbformat
 import numpy as np
 import pytest
-from schools import (
+
+from exercises import BANK
+from exercises.model import Numeric, Written
+from exercises.model.marking import ItemMark, Rule
+from exercises.model.numbers import in_system
+from exercises.model.variant import Variant
+from grader.demo.simulation import Ability, Typed, answers_of
+from grader.marking import rooms
+from grader.marking.marking import mark_school
+from grader.marking.one_script import mark_run
+from grader.marking.record import Record
+from grader.marking.records import marked_notebook, read_record, read_refusals
+from grader.papers.issue import issue
+from grader.papers.notebook import item_name
+from grader.reports.results import unplaced
+from grader.returned.scripts import Script
+from grader.store.errors import GraderError
+from grader.store.register import Paper
+from grader.store.school import School
+from pitside.errors import CalculationError
+from pitside.unit_names import read_unit, usual_units
+from tests.grader.schools import (
     CHAINED,
     CHAINS,
     EVERY_KIND,
@@ -37,24 +58,6 @@ from schools import (
     script_with,
     well_formed,
 )
-
-from exercises import BANK
-from exercises.model import Numeric, Written
-from exercises.model.marking import ItemMark, Rule
-from exercises.model.numbers import in_system
-from exercises.model.variant import Variant
-from grader.demo.simulation import Ability, Typed, answers_of
-from grader.marking import marking
-from grader.marking.marking import Record, mark_run, mark_school, marked_notebook, read_record, read_refusals
-from grader.papers.issue import issue
-from grader.papers.notebook import item_name
-from grader.reports.results import unplaced
-from grader.returned.scripts import Script
-from grader.store.errors import GraderError
-from grader.store.register import Paper
-from grader.store.school import School
-from pitside.errors import CalculationError
-from pitside.unit_names import read_unit, usual_units
 
 #: The exercises that need no person to mark words.
 SELF_MARKED = [key for key, exercise in BANK.items() if not any(isinstance(part, Written) for part in exercise.parts)]
@@ -524,7 +527,7 @@ def hostile(tmp_path_factory, room) -> School:
         hand_in(school, paper, script)
     hand_in(school, paper, b"<script>alert(3)</script>", "=2+5 <b>holiday</b>.txt")
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(marking, "Runner", lambda **_: nullcontext(room))
+        patch.setattr(rooms, "Runner", lambda **_: nullcontext(room))
         mark_and_report(school)
     return school
 

@@ -13,7 +13,7 @@ from click.testing import CliRunner
 from grader.cli import commands
 from grader.demo.simulation import Typed
 from grader.marking.changes import change_mark
-from grader.marking.marking import read_record
+from grader.marking.records import read_record
 from grader.reports.moderation import (
     MARK_COLUMNS,
     agreements,

@@ -5,7 +5,17 @@ from __future__ import annotations
 import json
 
 import pytest
-from schools import (
+
+from exercises import BANK
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school
+from grader.papers.coverage import coverage
+from grader.papers.issue import issue
+from grader.papers.practice_papers import write_practice
+from grader.store.errors import GraderError
+from grader.store.own_exercises import FOLDER
+from grader.store.school import open_school
+from tests.grader.schools import (
     SITTING,
     hand_in,
     make_school,
@@ -18,16 +28,6 @@ from schools import (
     script_with,
     settings,
 )
-
-from exercises import BANK
-from grader.marking.explain import explain
-from grader.marking.marking import mark_school
-from grader.papers.coverage import coverage
-from grader.papers.issue import issue
-from grader.papers.practice_papers import write_practice
-from grader.store.errors import GraderError
-from grader.store.own_exercises import FOLDER
-from grader.store.school import open_school
 
 OWN = "cuttings-skips"
 MODULE = '''

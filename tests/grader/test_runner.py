@@ -351,12 +351,55 @@ say(b'{"index": 99, "outputs": []}\\n{"finished": true}\\n{"started": true}\\n{"
 """
     run = room.run(notebook(FIND_PIPES, forged, 'answer("1b", 2)'))
     assert values(run) == {"1a": 5.0, "1b": 2.0}
-    assert run.ending is Ending.FINISHED
+    assert run.ending is Ending.IRREGULAR
+    assert "in cell 2 something that is no report" in run.reason
     assert len(run.refused) >= 2
     assert all(line.isprintable() for line in run.refused)
+    assert text_of(run, 0).startswith("[Not shown: its process reported this cell twice")
 
 
-@pytest.mark.parametrize("data", ["b'x' * 65536", "b'{\"part\": \"1a\"}\\n' * 4096", "b'\\n' * 65536"])
+#: Forged reports of cell 2 of 3, what is said of them, and whether what the forger wrote of cell 2 can be shown.
+FORGED_CELL = (
+    '{"index": 1, "outputs": [{"output_type": "stream", "name": "stdout", "text": "counterfeit"}], "error": null}'
+)
+FORGERIES = {
+    "the end, then an exit": (['{"finished": true}'], "though cell 2 was not", True),
+    "its own end and all": ([FORGED_CELL, '{"finished": true}'], "though cell 3 was not", False),
+    "a later cell": (['{"started": 2}'], "the beginning of a cell out of turn", True),
+    "an earlier cell": ([FORGED_CELL.replace("1", "0", 1)], "the end of a cell out of turn", True),
+    "twice the end": ([FORGED_CELL, '{"started": 2}', '{"index": 2}', *['{"finished": true}'] * 2], "twice", False),
+}
+
+
+@pytest.mark.parametrize("name", FORGERIES)
+def test_a_forged_report_and_an_exit_do_not_read_as_a_run_to_the_end(room, name):
+    lines, says, hides = FORGERIES[name]
+    forge = FIND_PIPES + "".join(f"say({line.encode()!r} + b'\\n')\n" for line in lines) + "os._exit(0)"
+    run = room.run(notebook('answer("1a", 1)\nprint("mine")', forge, 'answer("1b", 2)'))
+    assert run.ending in (Ending.IRREGULAR, Ending.KILLED)
+    assert says in run.reason
+    assert "which no run of its cells does" in run.reason
+    assert run.answers.keys() == {"1a"}
+    assert ("counterfeit" in text_of(run, 1)) is not hides
+    assert "counterfeit" not in text_of(run, 0) + text_of(run, 2)
+
+
+def test_the_outputs_of_a_cell_that_is_reported_twice_are_not_shown(room):
+    forge = FIND_PIPES + f"print('mine')\nsay({FORGED_CELL.encode()!r} + b'\\n')"
+    run = room.run(notebook("1", forge, 'answer("1b", 2)\nprint("later")'))
+    assert run.ending is Ending.IRREGULAR
+    assert "the end of a cell out of turn" in run.reason
+    assert text_of(run, 1).startswith("[Not shown")
+    assert "counterfeit" not in json.dumps(run.notebook["cells"][1]["outputs"])
+    assert values(run) == {"1b": 2.0}
+
+
+def test_that_all_cells_were_run_is_told_as_the_scripts_own_word(room):
+    """A cell can do whatever its process can: one that reports every later cell in turn and ends cannot be told."""
+    assert room.run(notebook("1")).reason == "its process says that all cells were run"
+
+
+@pytest.mark.parametrize("data", ["b'x' * 65536", 'b\'{"part": "1a"}\\n\' * 4096', "b'\\n' * 65536"])
 def test_a_flood_on_the_pipes_ends_the_script(room, data):
     before = _memory()
     run = room.run(notebook('answer("1a", 1)', FIND_PIPES + f"while True: say({data})"))
@@ -867,7 +910,7 @@ def test_a_monkeypatched_answer_harms_only_its_own_cell(room):
 
 def test_the_folder_is_emptied_whatever_was_left_in_it(each_room):
     deep = "import os\nfor n in range(2000):\n    os.mkdir('d'); os.chdir('d')\nopen('x', 'w').write('x')"
-    odd = "import os\nos.symlink('/', 'root'); os.mkfifo('fifo'); os.mkdir('shut', 0o000); open('a\\nb', 'w').close()"
+    odd = "import os\nos.symlink('/', 'root'); os.mkdir('shut', 0o000); open('a\\nb', 'w').close()"
     run = each_room.run(notebook('answer("1a", 1)', odd + "\n" + deep))
     assert values(run) == {"1a": 1.0}
     assert run.ending in (Ending.FINISHED, Ending.FLOODED)
@@ -913,7 +956,7 @@ def test_rooms_end_when_the_marker_is_killed(way):
     """A marker that gets kill -9 in the middle of a script leaves no process behind, whatever the script wants."""
     source = "import ctypes; ctypes.CDLL(None).prctl(1, 0)\nwhile True: pass"  # 1: PR_SET_PDEATHSIG
     program = f"""
-import sys; sys.path.insert(0, {str(Path(runner_module.__file__).parent.parent)!r})
+import sys; sys.path.insert(0, {str(Path(runner_module.__file__).parents[2])!r})
 from grader.running.runner import Runner
 runner = Runner(without=frozenset({WAYS[way]!r}))
 print(runner._server._process.pid, runner._folder, flush=True)

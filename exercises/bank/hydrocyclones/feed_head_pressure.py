@@ -8,7 +8,8 @@ from exercises.model.numbers import By, Derived, Grid, Number, Range, System, mi
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip
 from exercises.model.usual_slips import BAR_CALLED_KPA
 from exercises.model.working import Step
-from pitside.cyclones import feed_head, feed_pressure, feed_pressure_field, feed_pressure_rule
+from pitside.cyclones import feed_pressure, feed_pressure_field, feed_pressure_rule
+from pitside.pumps import head_from_pressure
 from pitside.units import WATER_4C, Q
 
 
@@ -20,7 +21,7 @@ def _judgement(n: Known) -> str:
 
 def _clear_of_the_limits(n: Known) -> bool:
     """A head so near to a limit that a rounded factor decides is no fair question."""
-    head = feed_head(n.gauge, n.mud_weight)
+    head = head_from_pressure(n.gauge, n.mud_weight)
     return bool(min(abs(head - n.least), abs(head - n.most)) >= Q(2, "ft"))
 
 
@@ -89,7 +90,7 @@ EXERCISE = Exercise(
                 "The gauge shows {gauge}. What head of this mud do the cones get, in m?",
             ),
             unit=By("ft", "m"),
-            solve=lambda n: feed_head(n.gauge, n.mud_weight),
+            solve=lambda n: head_from_pressure(n.gauge, n.mud_weight),
             plausible=Range(45, 110, "ft"),
             conventions=(
                 Convention(
@@ -101,13 +102,13 @@ EXERCISE = Exercise(
             slips=(
                 Slip(
                     "head of water",
-                    lambda n: feed_head(n.gauge, WATER_4C),
+                    lambda n: head_from_pressure(n.gauge, WATER_4C),
                     "This is a head of water. Mud is heavier, so the same pressure is less head: divide by the "
                     "gradient of the mud.",
                 ),
                 Slip(
                     "multiplied by the specific gravity",
-                    lambda n: feed_head(n.gauge, WATER_4C) * (n.mud_weight / WATER_4C),
+                    lambda n: head_from_pressure(n.gauge, WATER_4C) * (n.mud_weight / WATER_4C),
                     "You multiplied the head of water by the specific gravity. The mud is heavier: divide by it.",
                 ),
                 Slip(
