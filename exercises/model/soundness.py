@@ -198,7 +198,10 @@ def _chosen_faults(variant: Variant, item: Chosen) -> Iterator[str]:
     """Sound choices get full marks, and so does what follows rightly from them; others lose their limits' marks."""
     offered = variant.offered(item)
     kept = [variant.limits_kept(item, value, variant.key) for value in offered]
-    for value, keeps in zip(offered, kept, strict=True):
+    # Marks hang on which limits are kept: of the values that keep the same ones the first and the last are tried.
+    first = {tuple(keeps): (value, keeps) for value, keeps in zip(reversed(offered), reversed(kept), strict=True)}
+    last = {tuple(keeps): (value, keeps) for value, keeps in zip(offered, kept, strict=True)}
+    for value, keeps in (*first.values(), *last.values()):
         result = _marked(variant, item.key, typed(variant, item, value))
         should = sum(limit.marks for limit, kept_it in zip(item.limits, keeps, strict=True) if kept_it)
         if result.marks != should or (result.rule is Rule.RIGHT) != all(keeps):

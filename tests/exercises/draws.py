@@ -27,6 +27,12 @@ def draws_of(exercise: str, system: System) -> tuple[Variant, ...]:
     return tuple(draw_of(exercise, system, number) for number in range(DRAWS))
 
 
+def class_of(variants: tuple[Variant, ...]) -> tuple[Variant, ...]:
+    """Two dozen draws of the same exercise or more, however few the tests make do with: shares of few say little."""
+    exercise, system = variants[0].exercise, variants[0].system
+    return tuple(draw_of(exercise.id, system, number) for number in range(max(24, len(variants))))
+
+
 def each(wanted: Callable[[Exercise], bool]) -> pytest.MarkDecorator:
     """For a test of ``exercise`` or ``variants``: those exercises of the bank of which there is something to test."""
     return pytest.mark.parametrize("exercise", [one.id for one in BANK.values() if wanted(one)], indirect=True)

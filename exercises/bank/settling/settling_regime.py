@@ -147,7 +147,7 @@ EXERCISE = Exercise(
                     digits=3,
                     uses=(".velocity",),
                     solve=lambda n, row: _reynolds(n, row, n[f"a.{row}.velocity"]),
-                    plausible={"fine": Range(4e-05, 2), "coarse": Range(0.08, 60)},
+                    plausible={"fine": Range(0.00004, 2), "coarse": Range(0.08, 60)},
                     marks=Marks(1),
                     slips=(
                         RowSlip(
