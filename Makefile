@@ -4,17 +4,22 @@ PYTHON ?= $(shell command -v python3.11 || command -v python3)
 RUN := .venv/bin
 BOOK_SOURCES := $(shell find book pitside exercises -name __pycache__ -prune -o -type f -print) _config.yml
 
-.PHONY: demo test check book print solutions agreement soundness bench clean
+.PHONY: demo test test-all check book print solutions agreement soundness bench clean
 
 demo: .venv/ready _build/book.ready   ## a whole invented school: book, papers, scripts, marks, feedback
 	$(RUN)/pitside demo _build/demo --book _build/html/index.html
 
-test: .venv/ready   ## everything that is tested
-	$(RUN)/python -m pytest -n auto --dist loadfile
+test: .venv/ready   ## every promise, in some minutes
+	$(RUN)/python -m pytest -n auto --dist worksteal -m "not slow" --durations 10
+
+test-all: .venv/ready   ## what takes longer: each page in the browser, other ways to run scripts, more draws, solutions
+	$(RUN)/python -m pytest -n auto --dist loadfile -m slow --durations 10
+	PITSIDE_DRAWS=24 $(RUN)/python -m pytest -n auto --dist worksteal tests/exercises/test_soundness.py
 	$(RUN)/python -m pytest --nbval solutions -p no:cacheprovider
 
 check: .venv/ready   ## style and types
 	$(RUN)/ruff check .
+	$(RUN)/ruff format --check .
 	$(RUN)/mypy
 
 solutions: .venv/ready   ## the worked solutions again, after an exercise has changed

@@ -11,7 +11,7 @@ import pytest
 from tests.book.test_offline import PAGES
 from tests.browsing import Visitor
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
 OPEN_ALL = """async () => {

@@ -27,6 +27,8 @@ from pitside.removal import dilution_plan, drilled_solids
 from pitside.units import WATER_4C
 from tests.browsing import Visitor
 
+pytestmark = pytest.mark.slow
+
 LESSONS = Path(__file__).parents[2] / "book" / "lessons"
 MOST_DATA = 100_000
 

@@ -11,7 +11,7 @@ from bs4 import BeautifulSoup
 
 from tests.browsing import Visitor
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 TOC = yaml.safe_load((Path(__file__).parents[2] / "book" / "_toc.yml").read_text())
 PAGES = (

@@ -29,7 +29,7 @@ from pitside.units import Quantity
 from tests.book.every_kind import EVERY_KIND
 from tests.browsing import Visitor
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 #: Cases are worked in papers alone.
 ALL = {key: exercise for key, exercise in BANK.items() if exercise.level < 3} | {EVERY_KIND.id: EVERY_KIND}

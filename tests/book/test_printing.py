@@ -14,7 +14,7 @@ from pypdf import PdfReader
 
 from tests.browsing import Visitor
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 PRINTING = Path(__file__).parents[2] / "book" / "printing.py"
 SHORT = [("", ["index"]), ("Screens and cyclones", ["lessons/hydrocyclones"])]

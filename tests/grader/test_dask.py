@@ -36,6 +36,8 @@ from tests.grader.schools import (
     script_with,
 )
 
+pytestmark = pytest.mark.slow
+
 distributed = pytest.importorskip("distributed")
 
 ROOT = Path(__file__).parents[2]

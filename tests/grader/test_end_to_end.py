@@ -401,6 +401,7 @@ def test_marking_killed_again_and_again_ends_as_if_nothing_had_been(handed_in, u
     assert scripts_of(school) == scripts_of(handed_in)
 
 
+@pytest.mark.slow
 def test_marking_killed_at_thirty_random_moments_ends_as_if_nothing_had_been(handed_in, undisturbed, tmp_path):
     """Killed wherever it is, again and again until its school is marked; then another school, until it was thirty."""
     moments = np.random.default_rng(30)

@@ -29,6 +29,8 @@ from grader.papers.notebook import GIVEN_CELL, script_name
 from grader.store.school import School
 from tests.grader.schools import add_cell, marks_of, pack_of, paper_of, right_answers, script_with
 
+pytestmark = pytest.mark.slow
+
 #: Milliseconds that a step in the browser may take on a busy machine.
 PATIENCE = 120_000
 #: Starts a kernel that cannot import our packages, whether they are installed beside it or not.

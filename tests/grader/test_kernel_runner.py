@@ -24,6 +24,8 @@ from grader.running import runner as runner_module
 from grader.running.runner import Ending, Limits, Run, Runner, RunnerError
 from tests.grader.schools import hand_in, paper_of, right_answers, script_with
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[2]
 LIMITS = Limits(
     cell_seconds=2,
