@@ -33,6 +33,7 @@ from grader.store.files import only_one
 from grader.store.school import School, new_school, unchecked_bank
 from grader.store.school import open_school as read_school
 from grader.store.state import State, state_of
+from grader.store.wording import counted
 from pitside.errors import ValidityWarning
 
 #: Exit status when something is to be mended by the user.
@@ -158,7 +159,7 @@ def new(folder: Path, title: str, starts: datetime | None, days: str | None) -> 
 
         found = coverage(read_school(folder))
         for paper in found.sittings:
-            what = f"{paper.exercises} exercises, {paper.marks:g} marks, about {paper.minutes} minutes"
+            what = f"{counted(paper.exercises, 'exercise')}, {paper.marks:g} marks, about {paper.minutes} minutes"
             click.echo(f"  {paper.sitting}: {what}")
         click.echo(f"  {len(found.taught)} lessons are taught; what the papers assess: pitside coverage {folder}")
     click.echo("school.key is the school's secret: keep a copy in a safe place, give it to nobody.")
@@ -256,7 +257,8 @@ def issue_command(
                 click.echo(f"Written again, the same paper: {pack}")
             return
         done = issue(school, chosen, progress, attempt or 1, named)
-    click.echo(f"{done.drawn} papers drawn, {done.packed} packs written, {done.already} were there: {school.packs}")
+    drawn, packed = counted(done.drawn, "paper"), counted(done.packed, "pack")
+    click.echo(f"{drawn} drawn, {packed} written, {done.already} there before: {school.packs}")
 
 
 @commands.command()
@@ -315,7 +317,7 @@ def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: 
         for one in (school.sitting(sitting),) if sitting else school.sittings:
             with _bar(f"Papers of {one.id}") as progress:
                 path, candidates, there = write_page(school, one, attempt or 1, progress)
-            click.echo(f"{one.id}: {candidates} candidates, {there} have a script already. Open {path}")
+            click.echo(f"{one.id}: {counted(candidates, 'candidate')}, {there} with a script already. Open {path}")
     click.echo(f"It saves keyed_….json; then: pitside keyin {folder} --take THAT_FILE")
     click.echo("The page holds names and, in its browser, answers: keep it on the assessor's computer.")
 
@@ -370,9 +372,10 @@ def mark(
     if not tally.marked and not tally.already and not tally.refused:
         click.echo(f"No scripts: put the returned notebooks into {school.scripts}, then mark again")
         return
-    click.echo(f"{tally.marked} scripts marked, {tally.already} were marked before, {len(tally.refused)} not marked")
+    marked = counted(tally.marked, "script")
+    click.echo(f"{marked} marked, {tally.already} marked before, {len(tally.refused)} not marked")
     if tally.accepted:
-        click.echo(f"{tally.accepted} papers are now marked by a newer mark scheme than they were issued with")
+        click.echo(f"{counted(tally.accepted, 'paper')} marked by a newer mark scheme than at issue")
     for refusal in tally.refused:
         click.echo(f"  {refusal.file}: {refusal.reason}")
     for note in tally.hand_notes:
@@ -401,7 +404,7 @@ def results(folder: Path) -> None:
         index = write_feedback(school, found, progress, state.code)
         _sign(school, table, state)
     marked = sum(1 for result in found if result.record)
-    click.echo(f"{marked} of {len(found)} papers have marks")
+    click.echo(f"{marked} of {counted(len(found), 'paper')} with marks")
     for result in found:
         if result.record is None and result.remarks:
             click.echo(f"  {_whose(result)}: {result.remarks[0]}")
@@ -490,7 +493,8 @@ def items_command(folders: tuple[Path, ...], page: Path | None) -> None:
     written = page or folders[0] / "records" / "items.html"
     written, *tables = write_items(found, written)
     scripts = sum(len(cohort.scripts) for cohort in found.cohorts)
-    click.echo(f"{len(found.items)} parts, {scripts} scripts, {len(found.cohorts)} cohorts")
+    cohorts = counted(len(found.cohorts), "cohort")
+    click.echo(f"{counted(len(found.items), 'part')}, {counted(scripts, 'script')}, {cohorts}")
     for line in found.doubts:
         click.echo(f"  {line}")
     for item, why in found.odd[:10]:
@@ -611,7 +615,7 @@ def moderate(
     with only_one(folder):
         found = gather(school)
         if decided:
-            changed = moderation.decide(school, one, decided, found)
+            changed = moderation.settle(school, one, decided, found)
             click.echo(f"{len(changed)} decisions are on record; next: pitside results {folder}")
             return
         if taken:
@@ -622,7 +626,7 @@ def moderate(
         sample = moderation.sample_of(school, one, found, size, seed)
         page, table = moderation.write_sheet(school, one, sample, found)
         look = moderation.write_look(school, one, sample, found)
-    click.echo(f"{len(sample.drawn)} scripts, for you alone (the second marker sees the numbers only):")
+    click.echo(f"{counted(len(sample.drawn), 'script')}, for you alone (the second marker sees the numbers only):")
     for drawn in sample.drawn:
         click.echo(f"  {drawn.sample}  {drawn.paper}  {drawn.why}")
     click.echo(f"What the mark scheme marked of them by itself, to look at: {look}")
@@ -730,10 +734,11 @@ def forget(folder: Path, candidate: str | None, reason: str, expired: bool) -> N
             f"{folder / 'school.toml'}: says not how long anything is kept; put keep_months = 24, or as many months "
             "as your rules have, under [privacy]"
         )
+    months = counted(school.keep_months or 0, "month")
     if date.today() < until:
-        click.echo(f"Nothing is deleted: it is kept until {until} ({school.keep_months} months after the last sitting)")
+        click.echo(f"Nothing is deleted: it is kept until {until} ({months} after the last sitting)")
         return
-    _forget(folder, everybody(school), f"kept for {school.keep_months} months, until {until}")
+    _forget(folder, everybody(school), f"kept for {months}, until {until}")
 
 
 def _forget(folder: Path, candidates: Iterable[str], reason: str) -> None:
@@ -749,7 +754,8 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str) -> None:
         if one.is_nothing:
             click.echo(f"{one.candidate}: nothing is held but the id, in the register and the log")
             continue
-        click.echo(f"{one.candidate}: deleted {one.files} files, {one.rows} lines; the id stays in register and log")
+        gone = f"{counted(one.files, 'file')}, {counted(one.rows, 'line')}"
+        click.echo(f"{one.candidate}: deleted {gone}; the id stays in register and log")
         if one.reports:
             click.echo(f"  reports to be made again by their commands: {', '.join(one.reports)}")
         for file in one.left:
@@ -774,7 +780,8 @@ def demo(folder: Path, book: Path | None) -> None:
         debriefed, decided, certificate = at_the_desk(school, found, book.parent if book else None)
     missing = walls_here().missing
     click.echo(f"{school.title}: everything in it is invented.")
-    click.echo(f"{len(school.roster)} candidates, {tally.marked} scripts marked, {len(tally.refused)} files refused:")
+    candidates, refused = counted(len(school.roster), "candidate"), counted(len(tally.refused), "file")
+    click.echo(f"{candidates}, {counted(tally.marked, 'script')} marked, {refused} refused:")
     for result in found:
         line = f"{result.record.marks:5g} of {result.record.out_of:g} marks" if result.record else result.status
         remark = f"  {result.remarks[0][:110]}" if result.remarks else ""

@@ -34,6 +34,7 @@ from grader.store.log import FORGOTTEN, Log
 from grader.store.register import Register
 from grader.store.school import School
 from grader.store.state import State, state_of
+from grader.store.wording import counted
 
 #: Larger files are none of ours, and would take long to read.
 MOST_BYTES = 20_000_000
@@ -104,7 +105,7 @@ def _register(found: _Found) -> Iterator[str]:
     if not papers:
         yield f"{school.register_file}: missing or empty; restore it from your backup if papers were issued"
         return
-    found.good.append(f"{school.register_file}: {len(papers)} papers, every line as it was written")
+    found.good.append(f"{school.register_file}: {counted(len(papers), 'paper')}, every line as it was written")
 
 
 def _log(found: _Found) -> Iterator[str]:
@@ -114,7 +115,8 @@ def _log(found: _Found) -> Iterator[str]:
         yield from sample_faults(found.school, log, sitting.id)
     if not faults:
         found.good.append(
-            f"{log.path}: {len(log.lines)} lines, each as it was written; the marks are those that it tells of"
+            f"{log.path}: {counted(len(log.lines), 'line')}, each as it was written; the marks are those that it "
+            "tells of"
         )
     found.remarks += log.ledger.clock_faults(found.now)
 
@@ -153,7 +155,7 @@ def _results(found: _Found) -> Iterator[str]:
             f"write it anew: pitside results {school.folder}"
         )
     else:
-        found.good.append(f"{path}: {checked.lines} lines, each as it was signed on {checked.signed}")
+        found.good.append(f"{path}: {counted(checked.lines, 'line')}, each as it was signed on {checked.signed}")
 
 
 def _public_of(school: School, key: str) -> PublicKey:
@@ -197,7 +199,7 @@ def _certificates(found: _Found) -> Iterator[str]:
     faults += _changed(found, held)
     yield from faults
     if not faults:
-        found.good.append(f"{folder}: {len(files)} files, each as it was signed")
+        found.good.append(f"{folder}: {counted(len(files), 'file')}, each as it was signed")
     revoked = [one for one in register.issued.values() if one.revoked]
     found.good += [f"certificate {one.serial} of {one.candidate}: {_revoked(one)}" for one in revoked]
 
@@ -254,7 +256,7 @@ def verify_file(path: Path, key: str) -> Report:
     public = read_public(key)
     if path.suffix.lower() == ".csv":
         checked = check_list(path, public)
-        good = f"{path}: genuine: {checked.lines} lines, each as it was signed on {checked.signed}"
+        good = f"{path}: genuine: {counted(checked.lines, 'line')}, each as it was signed on {checked.signed}"
         return Report(() if checked.faults else (good,), checked.faults)
     try:
         _, shown = _genuine(path, public)

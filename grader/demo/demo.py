@@ -66,7 +66,7 @@ exercises = [
 
 
 @dataclass(frozen=True)
-class Person:
+class DemoCandidate:
     """An invented candidate: how able, and what is odd about the file they hand in (a function of the script)."""
 
     name: str
@@ -163,30 +163,30 @@ CREW, MUD, SERVICE = "Heron 4 crew", "mud engineers", "field service"
 FIELD, METRIC = System.FIELD, System.METRIC
 
 PEOPLE = (
-    Person("Marisol Ybarra Quint", CREW, FIELD, PERFECT),
-    Person("Tobias Engelhaupt", CREW, METRIC, ABLE, _shows_working),
-    Person("Nkechi Adébáyọ̀-Oru", CREW, FIELD, SOUND),
-    Person("Li Wenqiao 李文桥", CREW, METRIC, SOUND),
-    Person("Дарья Полозова", CREW, METRIC, SHAKY),
-    Person("هالة المنصوري", CREW, FIELD, ABLE),
-    Person("Joaquim Brandelli", CREW, METRIC, SHAKY, _crashes),
-    Person("Ragnhild Østervåg", CREW, METRIC, SOUND, _loops),
-    Person("Amarjeet Sandhuwal", MUD, FIELD, ABLE),
-    Person("Caoimhe Ní Fhloinn", MUD, FIELD, PERFECT, _edits_the_numbers),
-    Person("Владислав Гречко", MUD, METRIC, SOUND),
-    Person("Putri Wulandari", MUD, METRIC, SHAKY),
-    Person("Emre Gündoğar", MUD, METRIC, ABLE, _spies),
-    Person("Tsering Yangkyi", MUD, FIELD, LOST),
-    Person("Βασίλης Καρρέλης", MUD, METRIC, SOUND, _eats_memory),
-    Person("O'Dell \"Dell\" Prewitt", MUD, FIELD, SHAKY),
-    Person("Søren Kjærbo", SERVICE, METRIC, ABLE),
-    Person("Fatoumata Dianké", SERVICE, FIELD, SHAKY, _no_notebook),
-    Person("Iñaki Etxebarrondo", SERVICE, METRIC, SOUND, _loops_and_will_not_stop),
-    Person("พิมพ์ชนก ศรีทอง", SERVICE, METRIC, SOUND),
-    Person("Gwilym Prothero", SERVICE, FIELD, LOST, _half_a_notebook),
-    Person("Zsófia Halmágyi", SERVICE, METRIC, SHAKY, _somebody_elses),
-    Person("Kwame Asante-Boadu", SERVICE, FIELD, SOUND),
-    Person("Nilufar Ergasheva", SERVICE, FIELD, SHAKY, hands_in=False),
+    DemoCandidate("Marisol Ybarra Quint", CREW, FIELD, PERFECT),
+    DemoCandidate("Tobias Engelhaupt", CREW, METRIC, ABLE, _shows_working),
+    DemoCandidate("Nkechi Adébáyọ̀-Oru", CREW, FIELD, SOUND),
+    DemoCandidate("Li Wenqiao 李文桥", CREW, METRIC, SOUND),
+    DemoCandidate("Дарья Полозова", CREW, METRIC, SHAKY),
+    DemoCandidate("هالة المنصوري", CREW, FIELD, ABLE),
+    DemoCandidate("Joaquim Brandelli", CREW, METRIC, SHAKY, _crashes),
+    DemoCandidate("Ragnhild Østervåg", CREW, METRIC, SOUND, _loops),
+    DemoCandidate("Amarjeet Sandhuwal", MUD, FIELD, ABLE),
+    DemoCandidate("Caoimhe Ní Fhloinn", MUD, FIELD, PERFECT, _edits_the_numbers),
+    DemoCandidate("Владислав Гречко", MUD, METRIC, SOUND),
+    DemoCandidate("Putri Wulandari", MUD, METRIC, SHAKY),
+    DemoCandidate("Emre Gündoğar", MUD, METRIC, ABLE, _spies),
+    DemoCandidate("Tsering Yangkyi", MUD, FIELD, LOST),
+    DemoCandidate("Βασίλης Καρρέλης", MUD, METRIC, SOUND, _eats_memory),
+    DemoCandidate("O'Dell \"Dell\" Prewitt", MUD, FIELD, SHAKY),
+    DemoCandidate("Søren Kjærbo", SERVICE, METRIC, ABLE),
+    DemoCandidate("Fatoumata Dianké", SERVICE, FIELD, SHAKY, _no_notebook),
+    DemoCandidate("Iñaki Etxebarrondo", SERVICE, METRIC, SOUND, _loops_and_will_not_stop),
+    DemoCandidate("พิมพ์ชนก ศรีทอง", SERVICE, METRIC, SOUND),
+    DemoCandidate("Gwilym Prothero", SERVICE, FIELD, LOST, _half_a_notebook),
+    DemoCandidate("Zsófia Halmágyi", SERVICE, METRIC, SHAKY, _somebody_elses),
+    DemoCandidate("Kwame Asante-Boadu", SERVICE, FIELD, SOUND),
+    DemoCandidate("Nilufar Ergasheva", SERVICE, FIELD, SHAKY, hands_in=False),
 )
 
 
@@ -233,7 +233,7 @@ def hand_in(school: School) -> int:
 
 
 def script_of(
-    school: School, candidate: Candidate, person: Person, paper: Paper, generator: np.random.Generator
+    school: School, candidate: Candidate, person: DemoCandidate, paper: Paper, generator: np.random.Generator
 ) -> tuple[bytes, dict[str, Typed | None]]:
     """The file that a person hands in, and the answers that were typed into it."""
     pack = school.packs / candidate.id / script_name(school, paper)

@@ -12,7 +12,7 @@ from exercises.model.marking import Rounding, mark
 from exercises.model.variant import Variant
 from grader.marking.record import MarkedExercise, Record
 from grader.papers.notebook import for_hand_marking, item_name, written_answer
-from grader.returned.integrity import facts
+from grader.returned.integrity import for_assessor
 from grader.returned.scripts import Refusal, Returned, Script
 from grader.running.faults import Fault, caught
 from grader.running.runner import Answer, Ending, Run
@@ -88,7 +88,7 @@ def mark_run(script: Script, variants: tuple[Variant, ...], run: Run, rounding: 
         notes=tuple(notes),
         exercises=exercises,
         rounding=rounding,
-        for_assessor=tuple(facts(script, variants)),
+        for_assessor=tuple(for_assessor(script, variants)),
     )
 
 

@@ -22,6 +22,7 @@ from grader.store.log import (
 )
 from grader.store.register import Paper, Register
 from grader.store.school import School
+from grader.store.wording import counted
 
 #: Digits of a digest that a person is shown.
 _SHOWN = 8
@@ -124,7 +125,7 @@ def _told(line: dict[str, Any]) -> str:
         case what if what == REFUSED:
             return f"{what}, {line['file']}: {why}"
         case what if what == REPLACED:
-            return f"{what}, for the {line['time']}. time: {why}"
+            return f"{what} ({counted(line['time'], 'time')} so far): {why}"
         case what:
             return f"{what}: {why}" if why else str(what)
 

@@ -14,7 +14,7 @@ from grader.store.school import Candidate, School, Sitting
 
 
 @dataclass(frozen=True)
-class Issued:
+class IssueTally:
     """What an issue run did: papers drawn now, packs written now, packs that were there."""
 
     drawn: int
@@ -28,7 +28,7 @@ def issue(
     progress: Callable[[int, int], None],
     attempt: int = 1,
     named: Sequence[str] = (),
-) -> Issued:
+) -> IssueTally:
     """Give every candidate of the roster, or those who are named, a paper for each sitting.
 
     A later ``attempt`` than the first is a resit: its exercises have other numbers than all earlier papers of the
@@ -71,7 +71,7 @@ def issue(
     for count, (sitting, paper) in enumerate(missing, 1):
         write_pack(school, sitting, candidates[paper.candidate], paper)
         progress(count, len(missing))
-    return Issued(drawn=len(new), packed=len(missing), already=len(papers) - len(missing))
+    return IssueTally(drawn=len(new), packed=len(missing), already=len(papers) - len(missing))
 
 
 def replace_packs(

@@ -34,7 +34,7 @@ _TRIES = 10
 
 
 @dataclass(frozen=True)
-class Written:
+class PracticePage:
     """A page that was written, with the titles of the exercises that it leaves out."""
 
     path: Path
@@ -48,7 +48,7 @@ def practice_file(school: School, sitting: Sitting) -> Path:
 
 def write_practice(
     school: School, sittings: Iterable[Sitting], papers: int, progress: Callable[[int, int], None]
-) -> list[Written]:
+) -> list[PracticePage]:
     """Write each sitting's page with so many papers in each unit system; a sitting of cases alone has none.
 
     Raises: :class:`GraderError` where an exercise has no numbers left that no candidate has.
@@ -66,7 +66,7 @@ def write_practice(
             drawn = {exercise.id: fresh_variants(exercise, papers, taken, start) for exercise in practised}
             _keep_shown(school, sitting, drawn)  # before the page is there: no resit may miss it
             write_text(path, practice_page(school.title, sitting.title, drawn, left_out))
-        written.append(Written(path if practised else Path(), left_out))
+        written.append(PracticePage(path if practised else Path(), left_out))
         progress(count, len(sittings))
     return written
 

@@ -23,6 +23,8 @@ from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
 
+from dateutil.relativedelta import relativedelta
+
 from exercises.model import System
 from grader.marking.hand_marking import SETTINGS_FILE
 from grader.reports.moderation import keep_sample, read_sample, sample_faults
@@ -497,13 +499,11 @@ def kept_until(school: School) -> date | None:
     if school.keep_months is None:
         return None
     last = max(sitting.day for sitting in school.sittings)
-    years, month = divmod(last.month - 1 + school.keep_months, 12)
-    for day in range(last.day, 0, -1):
-        try:
-            return date(last.year + years, month + 1, day)
-        except ValueError:
-            continue  # a shorter month, or beyond the calendar
-    return date.max
+    try:
+        return last + relativedelta(months=school.keep_months)
+    except (ValueError, OverflowError):  # beyond the calendar
+        return date.max
+
 
 
 # Saying what is held --------------------------------------------------------------------------------------------------

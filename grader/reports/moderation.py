@@ -47,7 +47,7 @@ DECIDE_COLUMNS = ("sample", "part", "paper", "out_of", "first", "second", "decid
 
 
 @dataclass(frozen=True)
-class Drawn:
+class Sampled:
     """A script of the sample: the number by which the second marker knows it, its paper, and why it was drawn."""
 
     sample: str
@@ -76,15 +76,15 @@ class Sample:
     #: Tells this sample from another of the sitting, in which the same numbers are other scripts; stays when one is
     #: taken out of it.
     draw: str
-    drawn: tuple[Drawn, ...]
+    drawn: tuple[Sampled, ...]
     second: tuple[SecondMark, ...] = ()
 
 
 @dataclass(frozen=True)
-class Pair:
+class TwiceMarked:
     """A written part of a script of the sample with both marks; ``first`` is None while it waits for hand marks."""
 
-    drawn: Drawn
+    drawn: Sampled
     part: str
     out_of: float
     first: float | None
@@ -216,7 +216,7 @@ def sample_faults(school: School, log: Log, sitting: str) -> Iterator[str]:
         )
 
 
-def _drawn(marked: list[Result], pass_percent: float, size: int, seed: int) -> Iterator[Drawn]:
+def _drawn(marked: list[Result], pass_percent: float, size: int, seed: int) -> Iterator[Sampled]:
     """The scripts of the sample in an order that tells nothing; ties are broken by the order of the roster."""
     left = sorted(marked, key=lambda result: result.percent)
     chosen: list[tuple[Result, str]] = []
@@ -235,7 +235,7 @@ def _drawn(marked: list[Result], pass_percent: float, size: int, seed: int) -> I
     for number, at in enumerate(generator.permutation(len(chosen)), 1):
         result, why = chosen[at]
         assert result.record
-        yield Drawn(f"S{number:02d}", result.record.paper, why)
+        yield Sampled(f"S{number:02d}", result.record.paper, why)
 
 
 def _kept(school: School, sitting: Sitting, marks_anew: bool = False) -> Sample | None:
@@ -255,7 +255,7 @@ def read_sample(path: Path) -> Sample | None:
     """The sample in a file, if there is one. Raises: :class:`GraderError` if it is damaged."""
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
-        drawn = tuple(Drawn(**one) for one in data["drawn"])
+        drawn = tuple(Sampled(**one) for one in data["drawn"])
         second = tuple(SecondMark(**one) for one in data["second"])
         return Sample(data["sitting"], data["size"], data["seed"], data["draw"], drawn, second)
     except FileNotFoundError:
@@ -264,7 +264,7 @@ def read_sample(path: Path) -> Sample | None:
         raise GraderError(f"{path}: damaged; restore it from your backup, or move it away to draw a sample") from None
 
 
-def pairs(sample: Sample, results: Sequence[Result]) -> list[Pair]:
+def pairs(sample: Sample, results: Sequence[Result]) -> list[TwiceMarked]:
     """Every written part of the sample with what it was given first and second.
 
     Raises: :class:`GraderError` where a script of the sample has no marks any more.
@@ -281,11 +281,11 @@ def pairs(sample: Sample, results: Sequence[Result]) -> list[Pair]:
                 if isinstance(part, Written):
                     name = item_name(number, part.key)
                     mark = second.get((drawn.sample, name))
-                    found.append(Pair(drawn, name, part.marks.total, first[name], mark))
+                    found.append(TwiceMarked(drawn, name, part.marks.total, first[name], mark))
     return found
 
 
-def _result_of(drawn: Drawn, by_paper: Mapping[str, Result]) -> Result:
+def _result_of(drawn: Sampled, by_paper: Mapping[str, Result]) -> Result:
     """The script that was drawn, as it is marked now. Raises: :class:`GraderError` where it is not."""
     result = by_paper.get(drawn.paper)
     if result is None:
@@ -451,7 +451,7 @@ def _decided_so_far(table: Path) -> dict[tuple[str, str], tuple[str, str]]:
     return {(row["paper"], row["part"]): (row["decided"], row["reason"]) for _, row in _rows(table, DECIDE_COLUMNS)}
 
 
-def agreements(both: Sequence[Pair]) -> list[Agreement]:
+def agreements(both: Sequence[TwiceMarked]) -> list[Agreement]:
     """Part by part, and over all of them last where there are several."""
     found = []
     done = [(pair.part, pair.first, pair.second.marks) for pair in both if pair.first is not None and pair.second]
@@ -463,7 +463,7 @@ def agreements(both: Sequence[Pair]) -> list[Agreement]:
     return found
 
 
-def decide(school: School, sitting: Sitting, path: Path, results: Sequence[Result]) -> list[Record]:
+def settle(school: School, sitting: Sitting, path: Path, results: Sequence[Result]) -> list[Record]:
     """Change marks as the table decides, each with its reason; gives the records that were changed.
 
     Rows without a decision leave the marks as they are. Raises: :class:`GraderError` naming the line, with nothing

@@ -20,7 +20,7 @@ MOST_NAMED = 6
 LONGEST_PRINTED = 100_000
 
 
-def facts(script: Script, variants: tuple[Variant, ...]) -> Iterator[str]:
+def for_assessor(script: Script, variants: tuple[Variant, ...]) -> Iterator[str]:
     """A line for each thing about a script that does not fit the paper that it answers, whose variants these are.
 
     A script without a digest was handed out before papers had one; of its cells nothing is said.

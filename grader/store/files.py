@@ -53,7 +53,7 @@ def as_json(data: Any) -> str:
     return text
 
 
-def cut(path: Path, length: int) -> None:
+def truncate(path: Path, length: int) -> None:
     """Shorten a file to its first ``length`` bytes, on the disk when this returns."""
     with path.open("r+b") as file:
         file.truncate(length)

@@ -20,7 +20,7 @@ from typing import Any
 import click
 
 from grader.store.errors import GraderError
-from grader.store.files import cut, write_text
+from grader.store.files import truncate, write_text
 
 Line = dict[str, Any]
 
@@ -196,12 +196,12 @@ class Ledger:
         if _is_half(last):
             # A run was killed while it wrote this line; what it tells of was not done yet.
             if rest and not only_read:
-                cut(self.path, start)
+                truncate(self.path, start)
             return
         self._read_line(len(lines) + 1, last)
         if not only_read:
             if last != rest:
-                cut(self.path, start + len(last))
+                truncate(self.path, start + len(last))
             _append(self.path, b"\n")
 
     def _read_line(self, number: int, text: bytes) -> None:

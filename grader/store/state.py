@@ -20,6 +20,7 @@ from grader.store.ledger import Ledger
 from grader.store.log import Log
 from grader.store.register import Register
 from grader.store.school import School
+from grader.store.wording import counted
 
 #: Letters of a code: 50 bits, which only who has the school key could work out for other lines.
 _LETTERS = 10
@@ -49,7 +50,8 @@ class State:
         counts = [int(found[place]) for place in (1, 2, 3)]
         for ledger, count in zip(self.ledgers, counts, strict=True):
             if len(ledger) < count:
-                return f"{ledger.path} has {len(ledger)} lines, and had {count} then: it was put back or cut off"
+                lines = counted(len(ledger), "line")
+                return f"{ledger.path} has {lines}, and had {count} then: it was put back or cut off"
         if not hmac.compare_digest(self._code(counts), "-".join([*map(str, counts), found[4], found[5]])):
             paths = ", ".join(str(ledger.path) for ledger in self.ledgers)
             return f"the lines of that day are not the first ones of {paths}: they were put back, and went on otherwise"

@@ -65,7 +65,7 @@ class Demonstration:
     school: School
     tally: Tally
     results: dict[str, Result]
-    people: dict[str, demo.Person]
+    people: dict[str, demo.DemoCandidate]
 
     @functools.cache  # noqa: B019 - there is one demonstration, and it lives as long as these tests
     def answers(self, candidate: str) -> tuple[Paper, dict[str, Typed | None]]:

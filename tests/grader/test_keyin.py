@@ -505,7 +505,7 @@ def test_one_fault_among_many_candidates_writes_nothing(own, tmp_path):
 def test_the_command_writes_the_page_and_takes_the_file(own, tmp_path):
     done = CliRunner().invoke(commands, ["keyin", str(own.folder)], catch_exceptions=False)
     assert done.exit_code == 0
-    assert "4 candidates, 0 have a script already" in done.output
+    assert "4 candidates, 0 with a script already" in done.output
     file = written(tmp_path, answers_file(own))
     done = CliRunner().invoke(commands, ["keyin", str(own.folder), "--take", str(file)], catch_exceptions=False)
     assert done.exit_code == 0

@@ -20,9 +20,9 @@ from grader.marking.records import read_record
 from grader.reports.moderation import (
     MARK_COLUMNS,
     agreements,
-    decide,
     pairs,
     sample_of,
+    settle,
     take_marks,
     weighted_kappa,
     write_agreement,
@@ -304,7 +304,7 @@ def decided(school, tmp_path, how):
     _, table = write_agreement(school, sitting, sample, gather(school))
     file = tmp_path / "decide.csv"
     file.write_text(filled(table, how), encoding="utf-8")
-    return sample, decide(school, sitting, file, gather(school))
+    return sample, settle(school, sitting, file, gather(school))
 
 
 def test_decision_changes_the_mark_and_keeps_both(school, tmp_path):

@@ -17,7 +17,7 @@ from grader.cli import commands
 from grader.marking.explain import explain
 from grader.marking.marking import mark_school
 from grader.marking.records import marked_notebook, read_record
-from grader.papers.issue import Issued, issue
+from grader.papers.issue import IssueTally, issue
 from grader.papers.notebook import script_name
 from grader.papers.packs import pack_file
 from grader.reports.results import Result, gather, write_feedback, write_results
@@ -52,7 +52,7 @@ def numbers_of(paper: Paper) -> dict[str, dict]:
     return {e.exercise: {n: v for n, v in e.numbers.items() if not n.startswith(SHUFFLE)} for e in paper.entries}
 
 
-def resit(school: School, attempt: int = 2, *named: str) -> Issued:
+def resit(school: School, attempt: int = 2, *named: str) -> IssueTally:
     return issue(school, school.sittings, quiet, attempt, named)
 
 
@@ -105,9 +105,9 @@ def resat(tmp_path, warm_room) -> School:
 
 
 def test_resit_has_other_numbers_in_every_exercise_for_all_or_those_named(school):
-    assert resit(school, 2, "aa-02") == Issued(drawn=1, packed=1, already=0)
-    assert resit(school) == Issued(drawn=3, packed=3, already=1)
-    assert resit(school, 3, "aa-01") == Issued(drawn=1, packed=1, already=0)
+    assert resit(school, 2, "aa-02") == IssueTally(drawn=1, packed=1, already=0)
+    assert resit(school) == IssueTally(drawn=3, packed=3, already=1)
+    assert resit(school, 3, "aa-01") == IssueTally(drawn=1, packed=1, already=0)
     for candidate in ("aa-01", "aa-02", "aa-03", "aa-04"):
         papers = Register(school).papers_of(SITTING, candidate)
         assert [paper.attempt for paper in papers] == ([1, 2, 3] if candidate == "aa-01" else [1, 2])
@@ -120,7 +120,7 @@ def test_resit_has_other_numbers_in_every_exercise_for_all_or_those_named(school
 def test_resit_again_draws_nothing_and_touches_no_file(school):
     resit(school)
     register, files = school.register_file.read_bytes(), files_of(school, "aa-01")
-    assert resit(school) == Issued(drawn=0, packed=0, already=4)
+    assert resit(school) == IssueTally(drawn=0, packed=0, already=4)
     assert (school.register_file.read_bytes(), files_of(school, "aa-01")) == (register, files)
 
 
@@ -178,15 +178,15 @@ def test_exercise_without_other_numbers_is_one_clear_line(school, monkeypatch):
 
 def test_candidates_of_the_ordinary_issue_can_be_named_and_a_late_one_follows(tmp_path):
     school = make_school(tmp_path / "school")
-    assert issue(school, school.sittings, quiet, named=("AA-03", "aa-01")) == Issued(2, 2, 0)
+    assert issue(school, school.sittings, quiet, named=("AA-03", "aa-01")) == IssueTally(2, 2, 0)
     assert [paper.candidate for paper in Register(school).papers.values()] == ["aa-01", "aa-03"]
     before = school.register_file.read_bytes()
     with (school.folder / "roster.csv").open("a", encoding="utf-8") as roster:
         roster.write("aa-09,Late Comer,,day crew,metric\n")
     done = run("issue", school.folder, "--candidate", "aa-09")
-    assert (done.exit_code, done.output.partition(":")[0]) == (0, "1 papers drawn, 1 packs written, 0 were there")
+    assert (done.exit_code, done.output.partition(":")[0]) == (0, "1 paper drawn, 1 pack written, 0 there before")
     assert school.register_file.read_bytes().startswith(before)
-    assert issue(open_school(school.folder), school.sittings, quiet) == Issued(2, 2, 3)
+    assert issue(open_school(school.folder), school.sittings, quiet) == IssueTally(2, 2, 3)
 
 
 def test_unknown_candidate_is_one_clear_line(school):

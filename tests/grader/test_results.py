@@ -122,7 +122,7 @@ def test_changed_mark_scheme_of_a_paper_without_marks_is_said_once(changed):
 def test_command_goes_on_past_a_changed_mark_scheme(changed):
     done = CliRunner().invoke(commands, ["results", str(changed.folder)])
     assert done.exit_code == 0
-    assert "3 of 4 papers have marks" in done.output
+    assert "3 of 4 papers with marks" in done.output
     assert f"paper {paper_of(changed, 'aa-04').id}: the mark scheme" in done.output
 
 

@@ -288,7 +288,7 @@ def test_command_needs_a_reason_and_says_how_many(handed_in, monkeypatch):
     )
     assert done.exit_code == 0, done.output
     assert "2 scripts marked" in done.output
-    assert "2 papers are now marked by a newer mark scheme" in done.output
+    assert "2 papers marked by a newer mark scheme" in done.output
 
 
 def test_appeal_that_the_new_scheme_cannot_give_is_told_to_the_assessor(handed_in, monkeypatch):
@@ -496,7 +496,7 @@ def test_pack_written_again_and_marking_again_are_in_the_trail(handed_in):
     hand_in(handed_in, paper_of(handed_in, "aa-03"), b"junk", "notes.txt")
     mark_school(handed_in, True, quiet, 1)
     text = "\n".join(trail(handed_in, "aa-01"))
-    assert "pack written again, for the 1. time: stick lost" in text
+    assert "pack written again (1 time so far): stick lost" in text
     full = read_record(handed_in, paper_of(handed_in, "aa-01").id).marks
     assert re.search(rf"marked again, .*: {full:g} of {full:g} marks \({full:g} before\); to be sure", text)
     others = "\n".join(trail(handed_in)).partition("Of no one paper")[2]
