@@ -639,7 +639,7 @@ def test_an_installed_copy_of_the_project_is_hidden(tmp_path):
     subprocess.run([sys.executable, "-m", "venv", "--without-pip", environment], check=True)
     (libraries,) = environment.glob("lib/python3*/site-packages")
     (libraries / "others.pth").write_text(str(Path(numpy.__file__).parent.parent))
-    shutil.copytree(Path(runner_module.__file__).parent, libraries / "grader")
+    shutil.copytree(Path(runner_module.__file__).parents[1], libraries / "grader")
     (libraries / "exercises").mkdir()
     (libraries / "exercises/__init__.py").write_text("MODEL_ANSWER = 412")
     for path in (tmp_path, libraries / "exercises"):
@@ -1061,3 +1061,21 @@ def test_room_and_marker_cannot_import_each_other():
             assert {name.partition(".")[0] for name in names} <= allowed, path.name
     for path in runner_module.UNTRUSTED.parent.glob("*.py"):
         assert "grader.untrusted" not in path.read_text().replace("grader/untrusted", ""), path.name
+
+
+@pytest.mark.parametrize(("most", "says"), [(0, "No temporary folder can be made"), (1000, "File too large")])
+def test_a_limit_of_file_size_on_the_marker_gives_one_line(most, says):
+    program = f"""
+import resource, sys; sys.path.insert(0, {str(Path(runner_module.__file__).parents[2])!r})
+from grader.running.runner import Runner, RunnerError
+resource.setrlimit(resource.RLIMIT_FSIZE, ({most}, {most}))
+try:
+    with Runner() as runner:
+        runner.run({{"cells": [{{"cell_type": "code", "source": "#" * 3000}}]}})
+except RunnerError as error:
+    print(error)
+"""
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.count("\n") == 1
+    assert says in done.stdout
