@@ -7,11 +7,11 @@ from collections import Counter
 
 import numpy as np
 import pytest
-from draws import draw_of
 
 from exercises.model import Choice, Chosen, Numeric, System
 from exercises.model.answers import Given
 from exercises.model.marking import mark
+from tests.exercises.draws import draw_of
 
 #: Numbers that no rig would see, among some that it might.
 NUMBERS = (0.0, -0.0, -1.0, 1e-300, 1e300, -1e300, 1e-12, 1e12, 0.5, 1.0, -273.15, 100.0, 3.7)

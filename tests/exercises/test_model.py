@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from toy import DENSITY, GROWN, HEAVY, NEAR, SHARES, STEPS, TOY, toy, with_part
 
 from exercises.model import (
     Before,
@@ -45,6 +44,7 @@ from exercises.model.working import evaluate, work
 from pitside.errors import CalculationError
 from pitside.unit_names import read_unit
 from pitside.units import Q
+from tests.exercises.toy import DENSITY, GROWN, HEAVY, NEAR, SHARES, STEPS, TOY, toy, with_part
 
 NBSP, NARROW = "\N{NO-BREAK SPACE}", "\N{NARROW NO-BREAK SPACE}"
 

@@ -8,7 +8,6 @@ import xml.etree.ElementTree as ET
 
 import numpy as np
 import pytest
-from toy_case import CASE, case
 
 from exercises.model import Derived, Grid, Limit, System
 from exercises.model.answers import Given
@@ -19,6 +18,7 @@ from exercises.model.numbers import in_system
 from exercises.model.practice import practice_variant, worked_text
 from exercises.model.review import review, summary
 from exercises.model.soundness import faults
+from tests.exercises.toy_case import CASE, case
 
 
 def marks_of(answers: dict[str, tuple[float | str, str]], rounding: Rounding = Rounding.NO_MARKS):

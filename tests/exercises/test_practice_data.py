@@ -7,7 +7,6 @@ import json
 from typing import Any
 
 import pytest
-from draws import draw_of
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
@@ -20,6 +19,7 @@ from exercises.model.variant import Variant
 from pitside.errors import CalculationError
 from pitside.unit_names import read_unit, spelled
 from pitside.units import Quantity
+from tests.exercises.draws import draw_of
 
 #: Shares of a band's edge within which page and marking may differ: the last digits of a floating-point number.
 EDGE = 1e-6

@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 import shutil
-import sys
 from collections.abc import Iterator
 from contextlib import nullcontext
 from pathlib import Path
 
 import pytest
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-from schools import EVERY_KIND, QUICK, make_school
-
 from grader import marking
 from grader.issue import issue
 from grader.runner import Runner
 from grader.school import School, open_school
+from tests.grader.schools import EVERY_KIND, QUICK, make_school
 
 
 @pytest.fixture(scope="session")

@@ -11,9 +11,7 @@ from pathlib import Path
 
 import pytest
 from bs4 import BeautifulSoup
-from cohorts import marked_cohort
 from jsonschema import Draft201909Validator
-from schools import KEY, right_answers, well_formed
 
 from grader.certificate_register import CertificateRegister, check_code
 from grader.certificates import Certified, certify, document_of, folder_of, page_of, revoke, revoked_folder, shown_of
@@ -26,6 +24,8 @@ from grader.register import Register
 from grader.results import gather
 from grader.school import School, open_school
 from grader.signing import private_file, signer_of
+from tests.grader.cohorts import marked_cohort
+from tests.grader.schools import KEY, right_answers, well_formed
 
 NAMES = {
     "latin": "Ingrid Sølvberg",

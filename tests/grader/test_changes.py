@@ -9,21 +9,6 @@ import shutil
 import pytest
 from click.testing import CliRunner
 from nbgrader import api
-from schools import (
-    EVERY_KIND,
-    SITTING,
-    WITH_TABLE,
-    hand_in,
-    pack_of,
-    page_of,
-    paper_of,
-    quiet,
-    report,
-    right_answers,
-    rows_of,
-    script_with,
-    well_formed,
-)  # fmt: skip
 
 from grader import changes
 from grader.changes import change_mark, most_marks
@@ -38,6 +23,21 @@ from grader.results import gather
 from grader.school import School, open_school
 from grader.trail import check_log, trail
 from tests.grader.cohorts import marked_cohort
+from tests.grader.schools import (
+    EVERY_KIND,
+    SITTING,
+    WITH_TABLE,
+    hand_in,
+    pack_of,
+    page_of,
+    paper_of,
+    quiet,
+    report,
+    right_answers,
+    rows_of,
+    script_with,
+    well_formed,
+)  # fmt: skip
 
 TABLE = f"{EVERY_KIND.index(WITH_TABLE) + 1}a"
 

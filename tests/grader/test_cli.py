@@ -9,13 +9,23 @@ from pathlib import Path
 
 import pytest
 from filelock import FileLock
-from schools import CHAINED, SITTING, hand_in, pack_of, paper_of, right_answers, rows_of, script_with, settings
 
 from exercises import BANK, LESSONS
 from grader import cli, marking
 from grader.errors import GraderError
 from grader.runner import RunnerError
 from grader.school import open_school
+from tests.grader.schools import (
+    CHAINED,
+    SITTING,
+    hand_in,
+    pack_of,
+    paper_of,
+    right_answers,
+    rows_of,
+    script_with,
+    settings,
+)
 
 
 @pytest.fixture

@@ -19,7 +19,6 @@ import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
-from schools import quiet, right_answers, well_formed
 
 from exercises import BANK
 from exercises.model import Choice, Order
@@ -36,6 +35,7 @@ from grader.results import Result, gather, write_feedback, write_results
 from grader.school import Absence, Resit, School, new_school, open_school
 from grader.simulation import Typed
 from tests.grader.cohorts import keep, marked_cohort, record_of
+from tests.grader.schools import quiet, right_answers, well_formed
 
 HEAD = '[school]\nid = "marram"\ntitle = "Marram school"\nstarts = 2026-05-04\nunits = "field"\n\n[marking]\n'
 

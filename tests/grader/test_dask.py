@@ -16,13 +16,24 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from schools import QUICK, SITTING, add_cell, gradebook_of, hand_in, make_school, pack_of, paper_of, quiet, script_with
 
 from grader.errors import GraderError
 from grader.issue import issue
 from grader.marking import mark_school, read_record
 from grader.school import School, open_school
 from grader.simulation import Ability, answers_of
+from tests.grader.schools import (
+    QUICK,
+    SITTING,
+    add_cell,
+    gradebook_of,
+    hand_in,
+    make_school,
+    pack_of,
+    paper_of,
+    quiet,
+    script_with,
+)
 
 distributed = pytest.importorskip("distributed")
 

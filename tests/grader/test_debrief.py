@@ -13,7 +13,6 @@ import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
-from schools import SITTING, paper_of, well_formed
 from scipy import stats
 
 from exercises import BANK, LESSONS
@@ -30,6 +29,7 @@ from grader.school import School, open_school
 from grader.simulation import Typed
 from tests.grader.cohorts import keep, marked_cohort, record_of
 from tests.grader.planted import BAD, BAD_PART, by_the_book, times_right, with_slip, wrong_scheme
+from tests.grader.schools import SITTING, paper_of, well_formed
 
 CANDIDATES, ABSENT = 64, 4
 EXERCISES = ("column-pressure", "weight-up-growing", BAD)
@@ -379,7 +379,7 @@ def test_lessons_are_linked_where_the_book_has_their_page(planted, tmp_path):
 
 
 def test_what_is_wrong_is_said_in_a_line(small, tmp_path):
-    from schools import make_school
+    from tests.grader.schools import make_school
 
     with pytest.raises(GraderError, match=r"no book here \(no index.html\)"):
         run(small.folder, "--book", tmp_path)

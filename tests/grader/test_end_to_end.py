@@ -19,21 +19,6 @@ import numpy as np
 import psutil
 import pytest
 import sqlalchemy.orm
-from schools import (
-    EVERY_KIND,
-    QUICK,
-    add_cell,
-    gradebook_of,
-    hand_in,
-    make_school,
-    pack_of,
-    paper_of,
-    quiet,
-    report,
-    rows_of,
-    script_with,
-    well_formed,
-)
 
 from exercises import BANK
 from exercises.model.answers import Given
@@ -48,6 +33,21 @@ from grader.results import Result
 from grader.runner import Run, Runner
 from grader.school import School, open_school
 from grader.simulation import Ability, Typed, answers_of
+from tests.grader.schools import (
+    EVERY_KIND,
+    QUICK,
+    add_cell,
+    gradebook_of,
+    hand_in,
+    make_school,
+    pack_of,
+    paper_of,
+    quiet,
+    report,
+    rows_of,
+    script_with,
+    well_formed,
+)
 
 ROOT = Path(__file__).parents[2]
 

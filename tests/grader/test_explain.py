@@ -7,7 +7,6 @@ import re
 
 import numpy as np
 import pytest
-from schools import CHAINED, EVERY_KIND, ROSTER, hand_in, make_school, paper_of, quiet, right_answers, script_with
 
 from exercises import BANK
 from exercises.model import Numeric
@@ -19,6 +18,17 @@ from grader.marking import mark_school, read_record
 from grader.papers import item_name
 from grader.school import School
 from grader.simulation import Ability, Typed, answers_of
+from tests.grader.schools import (
+    CHAINED,
+    EVERY_KIND,
+    ROSTER,
+    hand_in,
+    make_school,
+    paper_of,
+    quiet,
+    right_answers,
+    script_with,
+)
 
 NBSP = "\N{NO-BREAK SPACE}"
 

@@ -17,7 +17,17 @@ from pathlib import Path
 
 import nbformat
 import pytest
-from schools import (
+
+from exercises import BANK
+from exercises.model import Point, Written
+from exercises.model.marking import Rule
+from exercises.model.soundness import faults
+from grader.explain import explain
+from grader.issue import issue
+from grader.marking import Record, mark_school, marked_notebook, read_record
+from grader.papers import WRITE_HERE
+from grader.school import School
+from tests.grader.schools import (
     CHAINED,
     ROSTER,
     SITTING,
@@ -34,16 +44,6 @@ from schools import (
     rows_of,
     script_with,
 )
-
-from exercises import BANK
-from exercises.model import Point, Written
-from exercises.model.marking import Rule
-from exercises.model.soundness import faults
-from grader.explain import explain
-from grader.issue import issue
-from grader.marking import Record, mark_school, marked_notebook, read_record
-from grader.papers import WRITE_HERE
-from grader.school import School
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")

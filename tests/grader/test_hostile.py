@@ -24,18 +24,6 @@ from typing import Any
 
 import psutil
 import pytest
-from schools import (
-    SITTING,
-    add_cell,
-    gradebook_of,
-    hand_in,
-    make_school,
-    paper_of,
-    quiet,
-    right_answers,
-    script_with,
-)
-from test_scripts import zip_of
 
 from exercises.model.answers import Given
 from exercises.model.marking import mark
@@ -46,6 +34,18 @@ from grader.register import Paper
 from grader.runner import Limits
 from grader.school import School, open_school
 from grader.simulation import Typed
+from tests.grader.schools import (
+    SITTING,
+    add_cell,
+    gradebook_of,
+    hand_in,
+    make_school,
+    paper_of,
+    quiet,
+    right_answers,
+    script_with,
+)
+from tests.grader.test_scripts import zip_of
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="the walls are Linux's")
 

@@ -11,7 +11,16 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 import pytest
-from schools import (
+
+from grader import marking
+from grader.issue import issue
+from grader.marking import Record, read_record
+from grader.packs import pack_names
+from grader.papers import NOTEBOOK, paper_digest, question_cells, script_name
+from grader.register import Paper
+from grader.results import gather
+from grader.school import School, open_school
+from tests.grader.schools import (
     EVERY_KIND,
     hand_in,
     make_school,
@@ -24,15 +33,6 @@ from schools import (
     rows_of,
     script_with,
 )
-
-from grader import marking
-from grader.issue import issue
-from grader.marking import Record, read_record
-from grader.packs import pack_names
-from grader.papers import NOTEBOOK, paper_digest, question_cells, script_name
-from grader.register import Paper
-from grader.results import gather
-from grader.school import School, open_school
 
 Script = dict[str, Any]
 

@@ -6,7 +6,6 @@ import json
 from datetime import UTC, datetime
 
 import pytest
-from schools import hand_in, pack_of, paper_of, quiet, right_answers, script_with
 
 from exercises.model.marking import Rule
 from grader import marking
@@ -16,6 +15,7 @@ from grader.log import Log
 from grader.marking import mark_school, read_record
 from grader.school import School, open_school
 from grader.simulation import Typed
+from tests.grader.schools import hand_in, pack_of, paper_of, quiet, right_answers, script_with
 
 
 class Killed(BaseException):

@@ -14,7 +14,26 @@ from dataclasses import asdict
 import nbformat
 import numpy as np
 import pytest
-from schools import (
+
+from exercises import BANK
+from exercises.model import Numeric, Written
+from exercises.model.answers import Given
+from exercises.model.marking import ItemMark, Rule, mark
+from exercises.model.numbers import in_system
+from exercises.model.variant import Variant
+from grader import marking
+from grader.errors import GraderError
+from grader.issue import issue
+from grader.marking import Record, mark_run, mark_school, marked_notebook, read_record, read_refusals
+from grader.papers import item_name
+from grader.register import Paper
+from grader.results import unplaced
+from grader.school import School
+from grader.scripts import Script
+from grader.simulation import Ability, Typed, answers_of
+from pitside.errors import CalculationError
+from pitside.unit_names import read_unit, usual_units
+from tests.grader.schools import (
     CHAINED,
     CHAINS,
     EVERY_KIND,
@@ -36,25 +55,6 @@ from schools import (
     script_with,
     well_formed,
 )
-
-from exercises import BANK
-from exercises.model import Numeric, Written
-from exercises.model.answers import Given
-from exercises.model.marking import ItemMark, Rule, mark
-from exercises.model.numbers import in_system
-from exercises.model.variant import Variant
-from grader import marking
-from grader.errors import GraderError
-from grader.issue import issue
-from grader.marking import Record, mark_run, mark_school, marked_notebook, read_record, read_refusals
-from grader.papers import item_name
-from grader.register import Paper
-from grader.results import unplaced
-from grader.school import School
-from grader.scripts import Script
-from grader.simulation import Ability, Typed, answers_of
-from pitside.errors import CalculationError
-from pitside.unit_names import read_unit, usual_units
 
 #: The exercises that need no person to mark words.
 SELF_MARKED = [key for key, exercise in BANK.items() if not any(isinstance(part, Written) for part in exercise.parts)]

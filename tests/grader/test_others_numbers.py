@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterable
 import numpy as np
 import pytest
 from bs4 import BeautifulSoup
-from schools import SITTING, hand_in, mark_and_report, paper_of, right_answers, script_with
 
 from exercises import BANK
 from exercises.model import Numeric, System
@@ -33,6 +32,7 @@ from grader.others_numbers import (
     others_numbers,
 )
 from grader.simulation import Ability, answers_of
+from tests.grader.schools import SITTING, hand_in, mark_and_report, paper_of, right_answers, script_with
 
 EXERCISES = ("convert-mud-weight", "weight-up-growing", "weight-up-fixed-final")
 Answers = dict[str, Given]

@@ -5,7 +5,17 @@ from __future__ import annotations
 import json
 
 import pytest
-from schools import (
+
+from exercises import BANK
+from grader.coverage import coverage
+from grader.errors import GraderError
+from grader.explain import explain
+from grader.issue import issue
+from grader.marking import mark_school
+from grader.own_exercises import FOLDER
+from grader.practice_papers import write_practice
+from grader.school import open_school
+from tests.grader.schools import (
     SITTING,
     hand_in,
     make_school,
@@ -18,16 +28,6 @@ from schools import (
     script_with,
     settings,
 )
-
-from exercises import BANK
-from grader.coverage import coverage
-from grader.errors import GraderError
-from grader.explain import explain
-from grader.issue import issue
-from grader.marking import mark_school
-from grader.own_exercises import FOLDER
-from grader.practice_papers import write_practice
-from grader.school import open_school
 
 OWN = "cuttings-skips"
 MODULE = '''

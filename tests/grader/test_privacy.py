@@ -15,18 +15,6 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from cohorts import marked_cohort
-from schools import (
-    SITTING,
-    gradebook_of,
-    hand_in,
-    make_school,
-    mark_and_report,
-    paper_of,
-    quiet,
-    right_answers,
-    script_with,
-)
 
 from grader import moderation, privacy
 from grader.changes import change_mark
@@ -42,6 +30,18 @@ from grader.privacy import Person, forget, kept_lines, kept_until
 from grader.register import Register
 from grader.results import gather
 from grader.school import School, new_school, open_school
+from tests.grader.cohorts import marked_cohort
+from tests.grader.schools import (
+    SITTING,
+    gradebook_of,
+    hand_in,
+    make_school,
+    mark_and_report,
+    paper_of,
+    quiet,
+    right_answers,
+    script_with,
+)
 
 NAME, EMPLOYER, ANSWER = "Ingrid Sølvberg-Ås", "Sølvberg Kråkerøy Drilling", "Because the fjord froze in October"
 SECOND = "A clear answer"

@@ -7,7 +7,6 @@ import json
 import re
 
 import pytest
-from schools import CHAINED, EVERY_KIND, KEY, ROSTER, SITTING, WITH_ORDER, make_school, paper_of, quiet
 
 from exercises import BANK
 from exercises.model import Marks, Numeric, System, relative
@@ -15,6 +14,7 @@ from grader.errors import GraderError
 from grader.issue import issue
 from grader.register import Register, draw_paper
 from grader.school import School, open_school
+from tests.grader.schools import CHAINED, EVERY_KIND, KEY, ROSTER, SITTING, WITH_ORDER, make_school, paper_of, quiet
 
 
 def lines_of(school: School) -> list[bytes]:

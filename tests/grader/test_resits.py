@@ -10,20 +10,6 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from schools import (
-    CHAINED,
-    EVERY_KIND,
-    ROSTER,
-    SITTING,
-    gradebook_of,
-    hand_in,
-    make_school,
-    pack_of,
-    quiet,
-    right_answers,
-    script_with,
-    well_formed,
-)
 
 from exercises import BANK
 from exercises.model.variant import SHUFFLE
@@ -38,6 +24,20 @@ from grader.papers import script_name
 from grader.register import Paper, Register, draw_paper
 from grader.results import Result, gather, write_feedback, write_results
 from grader.school import Resit, School, open_school
+from tests.grader.schools import (
+    CHAINED,
+    EVERY_KIND,
+    ROSTER,
+    SITTING,
+    gradebook_of,
+    hand_in,
+    make_school,
+    pack_of,
+    quiet,
+    right_answers,
+    script_with,
+    well_formed,
+)
 
 
 def attempt_of(school: School, candidate: str, attempt: int) -> Paper:

@@ -15,7 +15,6 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from schools import SITTING, add_cell, hand_in, make_school, pack_of, paper_of, right_answers, script_with
 
 from grader import scripts as scripts_module
 from grader.errors import GraderError
@@ -25,6 +24,7 @@ from grader.papers import script_name
 from grader.register import Register
 from grader.school import open_school
 from grader.scripts import Refusal, Script, read_scripts
+from tests.grader.schools import SITTING, add_cell, hand_in, make_school, pack_of, paper_of, right_answers, script_with
 
 
 @pytest.fixture

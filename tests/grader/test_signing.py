@@ -9,7 +9,6 @@ import pytest
 from cryptography.hazmat.primitives.asymmetric.ec import SECP256R1, generate_private_key
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat, PublicFormat
-from schools import make_school
 
 from grader.credentials import NotGenuine, canonical, check, hash_data, secured
 from grader.errors import GraderError
@@ -25,6 +24,7 @@ from grader.signing import (
     read_public,
     signer_of,
 )
+from tests.grader.schools import make_school
 
 
 @pytest.fixture

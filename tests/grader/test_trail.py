@@ -10,22 +10,6 @@ import shutil
 import pytest
 from click.testing import CliRunner
 from nbgrader import api
-from schools import (
-    CHAINED,
-    EVERY_KIND,
-    SITTING,
-    WITH_CHOICE,
-    gradebook_of,
-    hand_in,
-    make_school,
-    page_of,
-    paper_of,
-    quiet,
-    report,
-    right_answers,
-    rows_of,
-    script_with,
-)
 
 from exercises import BANK
 from exercises.model import Choice, Numeric
@@ -41,6 +25,22 @@ from grader.register import Register, sealed
 from grader.school import School, open_school
 from grader.trail import check_log, mark_faults, trail
 from tests.grader.cohorts import marked_cohort
+from tests.grader.schools import (
+    CHAINED,
+    EVERY_KIND,
+    SITTING,
+    WITH_CHOICE,
+    gradebook_of,
+    hand_in,
+    make_school,
+    page_of,
+    paper_of,
+    quiet,
+    report,
+    right_answers,
+    rows_of,
+    script_with,
+)
 
 CHAIN = EVERY_KIND.index(CHAINED) + 1
 

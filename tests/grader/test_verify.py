@@ -11,9 +11,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from cohorts import marked_cohort
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-from schools import right_answers
 
 from grader.certificate_register import CertificateRegister
 from grader.certificates import certify, folder_of, page_of, revoke, revoked_folder
@@ -30,6 +28,8 @@ from grader.school import School, open_school
 from grader.signed_lists import sign_list, signature_file
 from grader.signing import Signer, private_file, public_file, signer_of
 from grader.verify import Report, say_code, verify_file, verify_file_of, verify_school
+from tests.grader.cohorts import marked_cohort
+from tests.grader.schools import right_answers
 
 WHEN = datetime(2026, 5, 9, 12, tzinfo=UTC)
 SIGNED = "2026-05-09T12:00:00Z"
