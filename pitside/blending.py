@@ -1,11 +1,11 @@
 """Mixtures of many parts, weighting up inside a pit limit, and three ways to take weight off a mud.
 
-``mixture``, ``mixed_composition``: what many volumes make together, part by part. ``weight_up``: one material's mass
-and room, to set barite, hematite and carbonate side by side. ``weight_up_plan``: how much mud to move out first, and
-the batches that the hopper mixes. ``weighting_mass_bled_off``, ``dilution_volume_bled_off``: the same job where mud
-runs off all the while, and what that wastes. ``reduce_by_dilution``, ``reduce_by_removal``, ``reduce_by_both``: weight
-off by liquid, by taking the heavy underflow of a machine out, and by both; ``component_after``, ``component_lost`` and
-``reduction_cost``: what becomes of the solids, and the bill.
+``mixture``: what many volumes make together, part by part. ``weight_up``: one material's mass and room, to set barite,
+hematite and carbonate side by side. ``weight_up_plan``: how much mud to move out first, and the batches that the hopper
+mixes. ``weighting_mass_bled_off``, ``dilution_volume_bled_off``: the same job where mud runs off all the while, and
+what that wastes. ``reduce_by_dilution``, ``reduce_by_removal``, ``reduce_by_both``: weight off by liquid, by taking the
+heavy underflow of a machine out, and by both; ``component_after``, ``component_lost`` and ``reduction_cost``: what
+becomes of the solids, and the bill.
 
 Volumes add: no wetting, no air. Every plan here keeps the volume and the mass that went in.
 """
@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 import pint
 
-from pitside.dilution import dilution_volume, mixed_density, mixed_fraction
+from pitside.dilution import dilution_volume, mixed_density
 from pitside.errors import ValidityWarning
 from pitside.materials import BARITE, Material
 from pitside.units import (
@@ -86,42 +86,6 @@ def mixture(volumes: pint.Quantity, densities: pint.Quantity) -> Mixture:
     masses = volumes * densities
     volume, mass = volumes.sum(axis=0), masses.sum(axis=0)
     return Mixture(volume, mass, density, volumes / volume, masses / mass)
-
-
-@quantities(returns="[]", volumes="[volume]", compositions="[]")
-def mixed_composition(volumes: pint.Quantity, compositions: pint.Quantity) -> pint.Quantity:
-    """Volume fraction of each component in several muds mixed together.
-
-    mixed[component] = sum(volumes * compositions[:, component]) / sum(volumes)
-
-    Parameters
-    ----------
-    volumes : volume of each mud (bbl or m3); list.
-    compositions : volume fractions (percent or fraction); a row for each mud, a column for each component.
-
-    Returns
-    -------
-    Volume fraction of each component in the mixture, a list.
-
-    Raises
-    ------
-    CalculationError : a value of the wrong dimension; a table that does not fit the list; a fraction outside 0 to
-        100 %; a mud with more than 100 % of components; a negative volume; no volume at all.
-
-    Valid range: volumes add; the components of a mud may make up less than all of it.
-    Source: volume balance, derived.
-
-    >>> muds = Q([[6, 20], [2, 0]], "percent")  # low-gravity and high-gravity solids of two muds
-    >>> print([f"{share:.1f}" for share in mixed_composition(Q([300, 100], "bbl"), muds).m_as("percent")])
-    ['5.0', '15.0']
-    """
-    compositions = Q(1.0) * compositions
-    require(
-        volumes.ndim == 1 and compositions.ndim == 2 and compositions.shape[0] == volumes.shape[0],
-        "give a list of volumes and a table of fractions with a row for each mud and a column for each component",
-    )
-    require(compositions.sum(axis=1) <= 1 + 1e-9, "the components of a mud add up to more than 100 %")
-    return mixed_fraction(volumes[:, np.newaxis] * np.ones(compositions.shape), compositions)
 
 
 @dataclass(frozen=True)

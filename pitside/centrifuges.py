@@ -1,8 +1,8 @@
 """Decanting centrifuges: acceleration, cut point by Sigma theory, and balances of barite recovery.
 
-``g_force``, ``g_force_field``, ``speed_for_g``, ``bowl_velocity``: what the bowl makes of gravity. ``Bowl`` with
-``sigma``, ``centrifuge_cut_point``, ``centrifuge_flow``, ``cut_point_ratio``: the cut point against speed, flow,
-viscosity and pond depth. ``wall_share``, ``BowlCurve``: the whole curve by the same theory. ``centrifuge_balance``,
+``g_force``, ``g_force_field``, ``speed_for_g``: what the bowl makes of gravity. ``Bowl`` with ``sigma``,
+``centrifuge_cut_point``, ``centrifuge_flow``, ``cut_point_ratio``: the cut point against speed, flow, viscosity and
+pond depth. ``wall_share``, ``BowlCurve``: the whole curve by the same theory. ``centrifuge_balance``,
 ``old_mud_in_underflow``, ``mixing_pit``: densities and rates with dilution. ``two_stage``: two machines in series.
 
 Sigma is the area of a tank that settles as well under gravity. Several conventions are in use; some mean the grain of
@@ -25,7 +25,7 @@ from pitside.cyclones import LOW_GRAVITY_FIELD
 from pitside.errors import ValidityWarning
 from pitside.materials import BARITE_FIELD
 from pitside.partition import require_draws_apart, require_sinks
-from pitside.settling import STOKES_LIMIT, stokes_velocity
+from pitside.settling import STOKES_LIMIT
 from pitside.units import (
     GRAVITY,
     Q,
@@ -219,51 +219,6 @@ class Bowl:
     def pond_volume(self) -> pint.Quantity:
         """Volume of the pond, m3."""
         return math.pi * self.length * (self.radius**2 - self.pond_radius**2)
-
-
-@quantities(
-    returns="[velocity]",
-    diameter="[length]",
-    solid_density="[density]",
-    liquid_density="[density]",
-    viscosity="[viscosity]",
-)
-def bowl_velocity(
-    bowl: Bowl,
-    speed: pint.Quantity,
-    diameter: pint.Quantity,
-    solid_density: pint.Quantity,
-    liquid_density: pint.Quantity,
-    viscosity: pint.Quantity,
-) -> pint.Quantity:
-    """Settling velocity of a grain at the wall of a bowl, by Stokes' law.
-
-    velocity = (solid_density - liquid_density) * G * g * diameter ** 2 / (18 * viscosity)
-
-    Parameters
-    ----------
-    bowl, speed : the machine (rpm).
-    diameter : of the grain (um); scalar or array.
-    solid_density, liquid_density, viscosity : as :func:`pitside.settling.stokes_velocity`.
-
-    Returns
-    -------
-    Velocity towards the wall, m/s; negative where the grain floats.
-
-    Raises
-    ------
-    CalculationError : as :func:`pitside.settling.stokes_velocity`; a bowl at rest.
-
-    Valid range: as :func:`pitside.settling.stokes_velocity`, which warns (ValidityWarning).
-    Source: Stokes' law.
-
-    >>> bowl = Bowl(Q(1.0, "m"), Q(356, "mm"), Q(58, "mm"))
-    >>> grain = Q(3, "um"), Q(2.6, "SG"), Q(1.0, "SG"), Q(1, "cP")
-    >>> print(f"{bowl_velocity(bowl, Q(3000, 'rpm'), *grain).to('mm/s'):.2f~P}")
-    14.05 mm/s
-    """
-    acceleration = g_force(bowl.diameter, speed) * GRAVITY
-    return stokes_velocity(diameter, solid_density, liquid_density, viscosity, acceleration)
 
 
 @quantities(returns="[area]")

@@ -18,10 +18,8 @@ import pint
 
 from pitside.units import Q, Quantity, quantities, quantity_fields, require, require_not_negative, require_share
 
-#: Flow that one cyclonic barite-recovery module takes: common practice, no source. Four in parallel take 1,000 gal/min.
-MODULE_FLOW = Q(250.0, "gal/min")
 #: Power of cyclonic recovery: common practice, no source. The rule does not say at which flow; at a cone's usual head
-#: it is what four modules take together.
+#: it is what four modules of 250 gal/min take together.
 CYCLONIC_POWER = Q(50.0, "hp")
 #: Least and greatest power of a centrifuge system of the same duty: common practice, no source.
 CENTRIFUGE_POWER = (Q(175.0, "hp"), Q(200.0, "hp"))

@@ -490,14 +490,14 @@ class SystemCurve:
 
 
 @dataclass(frozen=True)
-class Duty:
+class DutyPoint:
     """Where a pump runs: ``flow``, m3/s, and ``head``, m, of the liquid pumped."""
 
     flow: pint.Quantity
     head: pint.Quantity
 
 
-def duty_point(pump: PumpCurve, system: SystemCurve) -> Duty:
+def duty_point(pump: PumpCurve, system: SystemCurve) -> DutyPoint:
     """Flow and head at which a pump makes what its system asks for.
 
     shutoff_head - slope * flow - curvature * flow ** 2 = static_head + friction * flow ** 2
@@ -509,7 +509,7 @@ def duty_point(pump: PumpCurve, system: SystemCurve) -> Duty:
 
     Returns
     -------
-    A :class:`Duty`.
+    A :class:`DutyPoint`.
 
     Raises
     ------
@@ -532,7 +532,7 @@ def duty_point(pump: PumpCurve, system: SystemCurve) -> Duty:
     total = (pump.curvature + system.friction).magnitude
     # The root in the form that holds for a straight line too.
     flow = Q(2 * room / (slope + np.sqrt(slope**2 + 4 * total * room)), "m**3/s")
-    return Duty(flow, system.head(flow))
+    return DutyPoint(flow, system.head(flow))
 
 
 @quantities(

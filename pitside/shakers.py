@@ -2,8 +2,8 @@
 
 ``g_factor``, ``g_factor_field``, ``speed_for_g``, ``stroke_for_g``: acceleration from stroke and speed. ``deck_g``: its
 part across and along the deck for linear, elliptical and circular motion. ``transport_velocity``, ``deck_load``: how
-fast cuttings walk along the deck and how much it carries. ``mass_rate``, ``through_rate``, ``size_rate``,
-``sample_time``: rates from samples of the two streams. ``shakers_needed``: how many for a flow and a load of cuttings.
+fast cuttings walk along the deck and how much it carries. ``mass_rate``, ``through_rate``, ``sample_time``: rates from
+samples of the two streams. ``shakers_needed``: how many for a flow and a load of cuttings.
 
 The stroke is the whole travel from end to end, twice the amplitude. The speed is in rpm, turns per second or rad/s, as
 Pint has it (a bare 1/s is rad/s). Hertz are refused: Pint would take 25 Hz for 25 rad/s, which is 239 rpm.
@@ -495,37 +495,6 @@ def sample_time(sample: pint.Quantity, stream: pint.Quantity) -> pint.Quantity:
     """
     require_above_zero(sample=sample, stream=stream)
     return sample / stream
-
-
-@quantities(returns="[mass]/[time]", part="[mass]", sample="[mass]", stream="[mass]/[time]")
-def size_rate(part: pint.Quantity, sample: pint.Quantity, stream: pint.Quantity) -> pint.Quantity:
-    """Rate of one size class in a stream, from what the sieve held of a sample of it.
-
-    rate = part / sample * stream
-
-    Parameters
-    ----------
-    part : mass that one sieve held, dried (g); scalar or array.
-    sample : mass of the whole sample as it was taken (lb or kg); scalar or array.
-    stream : mass rate of the stream (lb/min or kg/h); scalar or array.
-
-    Returns
-    -------
-    Mass rate of the size class, kg/s; see pitside.screens for the separation curve.
-
-    Raises
-    ------
-    CalculationError : a value of the wrong dimension; more on the sieve than in the sample.
-
-    Valid range: a sample that is like its stream, sieved wet so that no fines stay on coarse grains.
-    Source: the definition.
-
-    >>> print(f"{size_rate(Q(17.8, 'g'), Q(39.7, 'lb'), Q(4965.6, 'lb/min')).to('g/min'):,.0f~P}")
-    2,226 g/min
-    """
-    require_above_zero(sample=sample, stream=stream)
-    require((part.magnitude >= 0) & (part <= sample), "a sieve cannot hold less than nothing or more than the sample")
-    return part / sample * stream
 
 
 @quantities(

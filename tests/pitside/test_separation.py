@@ -531,6 +531,13 @@ class Nonsense:
         return Q(np.full(np.broadcast_shapes(sizes.shape, solid_density.shape), 1.5))
 
 
+class Misfit:
+    """A curve with shares for three size classes, however many there are."""
+
+    def to_underflow(self, sizes, solid_density):
+        return Q([0.1, 0.5, 0.9])
+
+
 @pytest.mark.parametrize(
     ("calculate", "complaint"),
     [
@@ -553,6 +560,7 @@ class Nonsense:
         (lambda: Stream.of_liquid(Q(1, "L/s"), WATER, MUD).distribution_of(BARITE), "no barite flows here"),
         (lambda: separate(MUD, curve(), 1.1), "share of the liquid to the underflow must lie"),
         (lambda: separate(MUD, Nonsense(), 0.1), "must send a share between 0 and 100 %"),
+        (lambda: separate(MUD, Misfit(), 0.1), "do not fit kinds by size classes"),
         (lambda: liquid_share_for(MUD, curve(), 0.0), "solids of the underflow must lie"),
         (lambda: liquid_share_for(MUD, curve(), 0.05), "too little liquid"),
         (lambda: liquid_share_for(replace(MUD, liquid_rate=Q(0, "L/s")), curve(), 0.5), "no liquid to go with"),
