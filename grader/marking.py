@@ -281,7 +281,7 @@ def mark_school(
                 with_hand = changed.with_hand(by_hand.get((paper.session, paper.candidate), {}))
                 pending += bool(with_hand.pending)
                 hand_notes += with_hand.hand_notes
-                if with_hand != changed:
+                if by_hand_in(with_hand) != by_hand_in(changed):
                     merged += 1
                     _log_hand_marks(log, with_hand, changed)
                 if with_hand != record:
@@ -323,7 +323,7 @@ def _log_marks(log: Log, record: Record, old: Record | None, again: Again | None
         about["before"] = old.marks
         about["changes"] = {name: [was.get(name), marks] for name, marks in now.items() if was.get(name) != marks}
         about["why"] = again.why if again else another
-    if record.hand:
+    if by_hand_in(record):
         about["hand"] = by_hand_in(record)
     log.write(
         MARKED_AGAIN if old else MARKED,
@@ -395,8 +395,9 @@ def _log_hand_marks(log: Log, record: Record, old: Record) -> None:
 
 
 def by_hand_in(record: Record) -> dict[str, list[float | str | None]]:
-    """Hand marks and comments of a record by part, as the log has them."""
-    return {name: [hand.marks, hand.comment] for name, hand in record.hand.items()}
+    """Hand marks and comments of a record by part, as the log has them; not what was given and could not count."""
+    given = record.hand.items()
+    return {name: [hand.marks, hand.comment] for name, hand in given if hand.marks is not None or hand.comment}
 
 
 def _marks_by_item(record: Record) -> dict[str, float]:
