@@ -14,15 +14,17 @@ from typing import Any
 import nbformat
 import pytest
 from bs4 import BeautifulSoup, Tag
+from click.testing import CliRunner
 from nbconvert.exporters import HTMLExporter
 from nbconvert.filters.markdown_mistune import InvalidNotebook
 from nbgrader.server_extensions.formgrader import handlers
 from playwright.sync_api import Page as Tab
 from schools import SITTING, add_cell, gradebook_of, hand_in, paper_of, quiet, right_answers, script_with
-from test_hand_marking import NAME, Page, cell_of, hand_in_words, page, written  # noqa: F401
+from test_hand_marking import NAME, Page, cell_of, hand_in_words, written  # noqa: F401
 from traitlets.config import Config, PyFileConfigLoader
 
 from grader import hand_marking
+from grader.cli import commands
 from grader.hand_marking import LONGEST_SHOWN, SETTINGS_FILE, allows, plain_output
 from grader.marking import mark_school, marked_notebook, read_record
 from grader.papers import as_it_stands, for_hand_marking, without_fence
@@ -444,3 +446,36 @@ def test_old_settings_file_is_taken_away_and_a_file_of_the_school_is_not(written
     old.write_text("c = get_config()\n", encoding="utf-8")
     mark_school(written, True, quiet, 1)
     assert old.read_text(encoding="utf-8") == "c = get_config()\n"
+
+
+# Our own pages --------------------------------------------------------------------------------------------------------
+
+
+def test_words_are_text_on_every_page_that_our_commands_write(hostile, browser):
+    script = hostile_script(hostile, "aa-01")
+    part = next(cell for cell in script["cells"] if cell["id"] == "answer-1a")
+    part["source"] = f'answer("1a", {WORDS["picture that fails"]!r}, {WORDS["script link"][:30]!r})'
+    hand_in(hostile, paper_of(hostile, "aa-01"), script)
+    mark_school(hostile, True, quiet, 1)
+    run = CliRunner().invoke
+    for words in (["results"], ["moderate", "--sitting", SITTING], ["report"], ["items"], ["decide"]):
+        done = run(commands, [words[0], str(hostile.folder), *words[1:]])
+        assert done.exit_code == 0, done.output
+    pages = sorted(hostile.records.rglob("*.html"))
+    assert {"results.html", f"moderation_{SITTING}.html", f"debrief_{SITTING}.html"} <= {page.name for page in pages}
+    found = 0
+    for path in pages:
+        text = path.read_text(encoding="utf-8")
+        found += "elsewhere.invalid" in text
+        for tag in BeautifulSoup(text, "html.parser").find_all(True):
+            given = " ".join([tag.name, *map(str, tag.attrs.values()), *map(str, tag.attrs)])
+            assert not re.search(r"javascript:|data:text|elsewhere|\bon(error|click|load)\b|logout", given, re.I), path
+            assert tag.name != "script" or "full-credit" not in tag.get_text(), path
+        asked: list[str] = []
+        tab = browser.new_page()
+        tab.on("request", lambda request, asked=asked: asked.append(request.url))
+        tab.goto(path.as_uri())
+        assert [url for url in asked if not url.startswith((path.parent.as_uri(), "data:"))] == []
+        assert tab.title() != "taken"
+        tab.close()
+    assert found >= 2
