@@ -59,13 +59,14 @@ class Bookkeeper:
         record = kept_record(self._school, paper)
         changed = record.with_changes(self._log.changes(paper.id))
         merged = changed.with_hand(self._hand_marks(paper))
-        if merged != changed:
+        has_new = by_hand_in(merged) != by_hand_in(changed)
+        if has_new:
             self._log.write(
                 HAND_MARKS, paper=paper.id, marks=merged.marks, before=changed.marks, hand=by_hand_in(merged)
             )
         if merged != record:
             write_json(record_file(self._school, paper.id), asdict(merged))
-        return merged, merged != changed
+        return merged, has_new
 
     def keep(self, marked: Marked) -> Record | Failed:
         """Keep what came of a script; gives its record with hand marks and changes, or the fault of ours at it."""
@@ -112,7 +113,7 @@ def _log_marks(log: Log, record: Record, old: Record | None, again: Again | None
         about["before"] = old.marks
         about["changes"] = {name: [was.get(name), marks] for name, marks in now.items() if was.get(name) != marks}
         about["why"] = again.why if again else another
-    if record.hand:
+    if by_hand_in(record):
         about["hand"] = by_hand_in(record)
     log.write(
         MARKED_AGAIN if old else MARKED,

@@ -13,7 +13,7 @@ import re
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any
 
-from jinja2 import pass_context
+from jinja2 import DictLoader, pass_context
 from markupsafe import Markup
 
 from grader.papers.notebook import without_fence
@@ -46,6 +46,30 @@ _POLICY = "; ".join(
         "base-uri 'none'",
         "frame-ancestors 'none'",
     )
+)
+
+#: Stands in for the page's program for formulas, which would come from a network: here nothing is typeset, and the
+#: page's script, which waits for the end of that, is told so.
+_NO_FORMULAS = """\
+{% macro mathjax(url="") %}
+<script>
+window.MathJax = { Hub: { Startup: { signal: { Interest: (tell) => setTimeout(tell, 0, "End") } } } };
+</script>
+{% endmacro %}
+"""
+
+#: What our libraries would add to the server, none of which marking needs.
+_LEFT_OUT = (
+    "jupyter_lsp",
+    "jupyter_server_terminals",
+    "jupyterlab",
+    "notebook",
+    "notebook_shim",
+    "nbgrader.server_extensions.assignment_list",
+    "nbgrader.server_extensions.course_list",
+    "nbgrader.server_extensions.validate_assignment",
+    # Our own extension loads the page.
+    "nbgrader.server_extensions.formgrader",
 )
 
 _SETTINGS = f'''\
@@ -83,7 +107,9 @@ c.HighlightMagicsPreprocessor.enabled = False
 c.ServerApp.ip = "127.0.0.1"
 c.ServerApp.root_dir = str(here)
 c.ServerApp.default_url = "/formgrader"
-c.ServerApp.jpserver_extensions = {{"nbgrader.server_extensions.formgrader": True, "{__name__}": True}}
+c.ServerApp.jpserver_extensions = {{
+    "{__name__}": True,
+{"".join(f'    "{name}": False,{chr(10)}' for name in _LEFT_OUT)}}}
 c.ServerApp.terminals_enabled = False
 c.ServerApp.tornado_settings = {{
     "headers": {{"Content-Security-Policy": "{_POLICY}", "X-Content-Type-Options": "nosniff"}}
@@ -168,7 +194,8 @@ def allows(method: str, path: str, arguments: Iterable[str] = ()) -> bool:
 
 
 def _load_jupyter_server_extension(server: ServerApp) -> None:
-    """Answer all but what marking needs with a refusal, before any other part of the server sees it."""
+    """Load the page; answer all but what marking needs with a refusal, before any other part of the server sees it."""
+    from nbgrader.server_extensions.formgrader.formgrader import load_jupyter_server_extension
     from tornado.httputil import HTTPServerRequest
     from tornado.routing import Matcher, Rule
     from tornado.web import HTTPError, RequestHandler
@@ -184,4 +211,6 @@ def _load_jupyter_server_extension(server: ServerApp) -> None:
         def prepare(self) -> None:
             raise HTTPError(403, reason="Only marking is possible here")
 
+    load_jupyter_server_extension(server)
+    server.web_app.settings["nbgrader_exporter"].extra_loaders = [DictLoader({"mathjax.html.j2": _NO_FORMULAS})]
     server.web_app.default_router.rules.insert(0, Rule(Strange(), Refused))

@@ -165,5 +165,6 @@ class Record:
 
 
 def by_hand_in(record: Record) -> dict[str, list[float | str | None]]:
-    """Hand marks and comments of a record by part, as the log has them."""
-    return {name: [hand.marks, hand.comment] for name, hand in record.hand.items()}
+    """Hand marks and comments of a record by part, as the log has them; not what was given and could not count."""
+    given = record.hand.items()
+    return {name: [hand.marks, hand.comment] for name, hand in given if hand.marks is not None or hand.comment}

@@ -8,7 +8,6 @@ import shutil
 
 import pytest
 from click.testing import CliRunner
-from nbgrader import api
 
 from grader.cli import commands
 from grader.marking import changes
@@ -27,7 +26,6 @@ from grader.store.school import School, open_school
 from tests.grader.cohorts import keep, marked_cohort
 from tests.grader.schools import (
     EVERY_KIND,
-    SITTING,
     WITH_TABLE,
     hand_in,
     pack_of,
@@ -151,7 +149,7 @@ def test_paper_without_marks_and_paper_that_is_none(school):
         change_mark(school, "x", "1a", 1, ChangeKind.APPEAL, "x")
 
 
-def test_change_survives_marking_again_and_hand_marks_merged_later(marked):
+def test_change_survives_marking_again(marked):
     paper = paper_of(marked, "aa-01")
     full = read_record(marked, paper.id).marks
     appeal(marked, "aa-01", "1a", 0.5)
@@ -159,14 +157,6 @@ def test_change_survives_marking_again_and_hand_marks_merged_later(marked):
     mark_school(marked, True, quiet, 1, again="a figure was doubted")
     record = read_record(marked, paper.id)
     assert (record.marks, record.part_marks["1a"], len(record.changes)) == (expected, 0.5, 1)
-    with api.Gradebook(f"sqlite:///{marked.records / 'gradebook.db'}") as book:
-        book.find_grade("1a", "paper", SITTING, "aa-01").manual_score = 1
-        book.find_grade("1b", "paper", SITTING, "aa-01").manual_score = 0
-        book.db.commit()
-    assert mark_school(marked, True, quiet, 1).merged == 1
-    later = read_record(marked, paper.id)
-    assert later.part_marks["1a"] == 0.5, "what was decided on appeal stands above hand marks"
-    assert later.part_marks["1b"] == 0
     check_log(marked)
 
 

@@ -25,13 +25,16 @@ from exercises.model import Point, Written
 from exercises.model.marking import Rule
 from exercises.model.soundness import faults
 from grader.cli import commands
+from grader.marking.changes import change_mark
 from grader.marking.explain import explain
 from grader.marking.hand_marking import SETTINGS_FILE
 from grader.marking.marking import mark_school
 from grader.marking.record import Record
 from grader.marking.records import marked_notebook, read_record
+from grader.marking.trail import check_log, trail
 from grader.papers.issue import issue
 from grader.papers.notebook import WRITE_HERE
+from grader.store.part_marks import ChangeKind
 from grader.store.school import School
 from tests.grader.schools import (
     CHAINED,
@@ -216,6 +219,7 @@ def test_marks_and_comments_on_parts_that_are_not_written_do_not_count_and_are_s
     hand_mark(written, "aa-01", "1b", None, "See the board.")
     hand_mark(written, "aa-01", "1c", 1, "Well.")
     tally = mark_school(written, True, quiet, 1)
+    assert tally.merged == 0
     after = read_record(written, paper)
     assert after.part_marks == before.part_marks
     assert {part: (hand.marks, hand.comment) for part, hand in after.hand.items()} == dict.fromkeys(
@@ -268,6 +272,19 @@ def test_marks_that_are_no_number_are_named_and_the_part_goes_on_waiting(written
     assert f'part {NAME}: "{given}" was given by hand, which is no number of marks.' in line
     assert f"extra credit of {given} was given by hand and does not count" in line
     assert read_record(written, paper_of(written, "aa-01").id).pending == (NAME,)
+
+
+def test_change_stands_above_hand_marks_that_are_merged_later(written):
+    mark_school(written, True, quiet, 1)
+    hand_mark(written, "aa-01", NAME, 2, None)
+    mark_school(written, True, quiet, 1)
+    change_mark(written, paper_of(written, "aa-01").id, NAME, 3, ChangeKind.APPEAL, "the second point is there")
+    hand_mark(written, "aa-01", NAME, 1, None)
+    assert mark_school(written, True, quiet, 1).merged == 1
+    record = read_record(written, paper_of(written, "aa-01").id)
+    assert (record.part_marks[NAME], record.hand[NAME].marks) == (3, 1)
+    assert [line for line in trail(written, "aa-01") if "hand marks merged" in line or "changed from 2 to 3" in line]
+    check_log(written)
 
 
 def extra_credit(school: School, candidate: str, part: str, marks: float) -> None:
@@ -366,6 +383,7 @@ class Page:
         env = {**os.environ, "HOME": str(home), "JUPYTER_RUNTIME_DIR": str(home), "JUPYTER_DATA_DIR": str(home)}
         self._log = (home / "server.log").open("w+")
         self._server = subprocess.Popen(command, cwd=records, env=env, stdout=self._log, stderr=self._log)
+        self.process = self._server.pid
         deadline = time.monotonic() + 60
         while time.monotonic() < deadline and self._server.poll() is None:
             try:

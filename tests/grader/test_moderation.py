@@ -15,7 +15,7 @@ from click.testing import CliRunner
 from grader.certificates.verify import verify_school
 from grader.cli import commands
 from grader.demo.simulation import Typed
-from grader.marking.changes import change_mark
+from grader.marking.changes import change_mark, most_marks
 from grader.marking.records import read_record
 from grader.reports.moderation import (
     MARK_COLUMNS,
@@ -35,6 +35,7 @@ from grader.store.log import Log
 from grader.store.part_marks import ChangeKind, HandMark
 from grader.store.school import open_school
 from tests.grader.cohorts import keep, marked_cohort
+from tests.grader.schools import paper_of, right_answers
 
 WORDS = ("fault-diary", "explain-to-the-crew")
 #: The written parts of a paper of these two.
@@ -244,6 +245,25 @@ def test_look_shows_what_was_given_and_why_it_has_its_marks(school):
     ]
     assert len(wanted) >= 2
     assert shown == wanted
+
+
+@pytest.mark.parametrize("honest", [True, False], ids=["full marks", "marks only for answers on the way"])
+def test_look_at_a_paper_with_answers_on_the_way_asks_about_a_part_that_lost_marks(tmp_path, honest):
+    """Answers on the way are out of no marks of their own, whatever they earn."""
+
+    def twist(number, variants, answers):
+        right = dict(right_answers(variants))
+        on_the_way = {name for name in right if "." in name}
+        assert on_the_way
+        return right if honest or number else {name: right[name] for name in on_the_way}
+
+    school = marked_cohort(tmp_path / "school", 3, exercises=("shaker-load",), twist=twist)
+    done = CliRunner().invoke(commands, ["moderate", str(school.folder), "--sitting", "day1"])
+    assert done.exit_code == 0, done.exception
+    page = BeautifulSoup((school.records / "moderation_day1_look.html").read_text("utf-8"), "html.parser").get_text()
+    record = read_record(school, paper_of(school, "c001").id)
+    share = {part: (marks or 0) / most_marks(record)[part] for part, marks in record.part_marks.items()}
+    assert f"pitside explain FOLDER {record.paper} {min(share, key=share.get)}" in page
 
 
 # Both marks -----------------------------------------------------------------------------------------------------------
