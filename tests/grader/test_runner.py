@@ -1061,3 +1061,21 @@ def test_room_and_marker_cannot_import_each_other():
             assert {name.partition(".")[0] for name in names} <= allowed, path.name
     for path in runner_module.UNTRUSTED.parent.glob("*.py"):
         assert "grader.untrusted" not in path.read_text().replace("grader/untrusted", ""), path.name
+
+
+@pytest.mark.parametrize(("most", "says"), [(0, "No temporary folder can be made"), (1000, "File too large")])
+def test_a_limit_of_file_size_on_the_marker_gives_one_line(most, says):
+    program = f"""
+import resource, sys; sys.path.insert(0, {str(Path(runner_module.__file__).parents[2])!r})
+from grader.running.runner import Runner, RunnerError
+resource.setrlimit(resource.RLIMIT_FSIZE, ({most}, {most}))
+try:
+    with Runner() as runner:
+        runner.run({{"cells": [{{"cell_type": "code", "source": "#" * 3000}}]}})
+except RunnerError as error:
+    print(error)
+"""
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.count("\n") == 1
+    assert says in done.stdout
