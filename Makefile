@@ -21,15 +21,15 @@ solutions: .venv/ready   ## the worked solutions again, after an exercise has ch
 	$(RUN)/python -m grader.demo.solutions solutions
 
 agreement: .venv/ready   ## the page of published checks again, after a check has changed
-	$(RUN)/python tests/published/agreement.py
+	$(RUN)/python -m tests.published.agreement
 
 soundness: .venv/ready   ## what every exercise promises, over 500 draws of each in each unit system
 	PITSIDE_DRAWS=500 $(RUN)/python -m pytest -q -n auto --dist worksteal tests/exercises/test_soundness.py
 
 bench: .venv/ready   ## how fast the calculations and the marking are, each against the plain way
-	$(RUN)/python tests/bench/bench_pitside.py
-	PYTHONPATH=. $(RUN)/python tests/bench/bench_issue.py
-	$(RUN)/python tests/bench/bench_marking.py
+	$(RUN)/python -m tests.bench.bench_pitside
+	$(RUN)/python -m tests.bench.bench_issue
+	$(RUN)/python -m tests.bench.bench_marking
 
 book: _build/book.ready   ## the book, ready for a USB stick, in _build/html
 

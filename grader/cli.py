@@ -5,11 +5,12 @@ from __future__ import annotations
 import os
 import sys
 import tempfile
-import traceback
 import warnings
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
+from importlib import metadata
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -19,15 +20,19 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.model.review import review, summary
+from grader.marking.books import read_books
 from grader.marking.explain import explain
 from grader.marking.marking import mark_school
 from grader.papers.issue import issue, replace_packs
 from grader.reports.results import Result, feedback_name, gather, unplaced, write_feedback, write_results
+from grader.running.faults import FOLDER as FAULTS
+from grader.running.faults import Fault
 from grader.running.runner import RunnerError, walls_here
 from grader.store.errors import GraderError
 from grader.store.files import only_one
-from grader.store.school import School, new_school
+from grader.store.school import School, new_school, unchecked_bank
 from grader.store.school import open_school as read_school
+from grader.store.state import State, state_of
 from pitside.errors import ValidityWarning
 
 #: Exit status when something is to be mended by the user.
@@ -44,9 +49,10 @@ def main() -> None:
     """Run a command; a person never sees a traceback."""
     # Marking follows a candidate's own answers wherever they lead; the checks of the bank listen by themselves.
     warnings.simplefilter("ignore", ValidityWarning)
+    at = _At()
     try:
         # What a command says by leaving with a status comes back as a value here.
-        sys.exit(commands(standalone_mode=False) or 0)
+        sys.exit(commands(standalone_mode=False, obj=at) or 0)
     except click.exceptions.Exit as done:
         sys.exit(done.exit_code)
     except click.ClickException as error:
@@ -65,28 +71,44 @@ def main() -> None:
     except Exception as error:
         click.echo(
             f"pitside: a fault in pitside itself ({type(error).__name__}); what was recorded is safe. "
-            f"Please send {_fault_report()} to whoever looks after it",
+            f"{_fault_report(Fault.of(error), at.school)}",
             err=True,
         )
         sys.exit(OWN_FAULT)
 
 
-def _fault_report() -> Path:
-    """The file into which the traceback of the fault at hand is written: here, or where that cannot be, elsewhere."""
-    text = traceback.format_exc().encode(errors="backslashreplace")
+@dataclass
+class _At:
+    """The school folder that a command is at work in, once it is known."""
+
+    school: Path | None = None
+
+
+def _at_work_in(folder: Path) -> None:
+    at = click.get_current_context().find_object(_At)
+    if at:
+        at.school = folder
+
+
+def _fault_report(fault: Fault, school: Path | None) -> str:
+    """Keep a fault in the school's records, else in the folder for temporary files; says where, or why nowhere."""
+    about = f"pitside {metadata.version('pitside')}, {datetime.now(UTC):%Y-%m-%d %H:%M:%S} UTC"
     try:
-        report = Path("pitside-fault.txt").absolute()
-        report.write_bytes(text)
-    except OSError:
+        if school and (school / "records").is_dir():
+            with suppress(OSError):
+                kept = fault.kept(school, f"command_{datetime.now(UTC):%Y%m%dT%H%M%S}", about)
+                return f"Please send {school / kept} to whoever looks after it"
         handle, name = tempfile.mkstemp(prefix="pitside-fault-", suffix=".txt")
         with os.fdopen(handle, "wb") as file:
-            file.write(text)
-        report = Path(name)
-    return report
+            file.write(f"{about}\n\n{fault.text}".encode(errors="backslashreplace"))
+    except OSError as error:
+        return f"A report of it cannot be written ({error.strerror}): see to that, then try again"
+    return f"Please send {name} to whoever looks after it"
 
 
 def open_school(folder: Path) -> School:
     """The school, read and checked; says on the error stream whose programs were run with it."""
+    _at_work_in(folder)
     school = read_school(folder)
     if school.own_exercises:
         count = len(school.own_exercises)
@@ -159,16 +181,15 @@ def coverage_command(folder: Path) -> None:
 @click.option("--school", type=_FOLDER, default=None, help="Also the own exercises of this school folder.")
 def exercises(outcomes: bool, school: Path | None) -> None:
     """List the exercises that a sitting can be made of."""
-    if school:
-        open_school(school)
+    bank = open_school(school).bank if school else BANK
     for lesson in LESSONS.values():
         click.echo(lesson.title)
         if outcomes:
             for outcome in outcomes_of(lesson.id):
-                assessed = [exercise.id for exercise in BANK.values() if outcome in exercise.outcomes]
+                assessed = [exercise.id for exercise in bank.values() if outcome in exercise.outcomes]
                 click.echo(f"  {outcome}\n      {', '.join(assessed) or 'no exercise'}")
             continue
-        for exercise in BANK.values():
+        for exercise in bank.values():
             if exercise.lesson == lesson.id:
                 parts = f"{len(exercise.parts)} part{'s' if len(exercise.parts) > 1 else ''}"
                 click.echo(f"  {exercise.id:24} {exercise.title} ({parts}, {exercise.marks:g} marks)")
@@ -180,21 +201,18 @@ def exercises(outcomes: bool, school: Path | None) -> None:
 @click.option("--school", type=_FOLDER, default=None, help="Also the own exercises of this school folder.")
 def check_command(chosen: tuple[str, ...], draws: int, school: Path | None) -> None:
     """Check an exercise: variants, answers, slips, tolerances, and what is wrong. Without a name: all, a line each."""
-    if school:
-        from grader.store.school import take_in_unchecked
-
-        take_in_unchecked(school)
+    bank = unchecked_bank(school) if school else BANK
     for name in chosen:
-        if name not in BANK:
+        if name not in bank:
             raise GraderError(f"there is no exercise {name}; `pitside exercises` lists them")
     wrong = 0
     for name in chosen:
-        *lines, last = review(BANK[name], draws)
+        *lines, last = review(bank[name], draws)
         for line in [*lines, last]:
             click.echo(line)
         wrong += not last.startswith("Nothing")
     if not chosen:
-        for exercise in BANK.values():
+        for exercise in bank.values():
             found = summary(exercise, draws)
             sets = ", ".join(f"{count} ({system})" for system, count in found.sets.items())
             click.echo(f"{exercise.id:26} {1000 * found.seconds:5.0f} ms a draw; sets of numbers: {sets}")
@@ -202,10 +220,10 @@ def check_command(chosen: tuple[str, ...], draws: int, school: Path | None) -> N
                 click.echo(f"    WRONG ({times} of {found.draws} draws): {fault}")
             wrong += bool(found.faults)
         for lesson in LESSONS:
-            for outcome in sorted(set(outcomes_of(lesson)) - {o for e in BANK.values() for o in e.outcomes}):
+            for outcome in sorted(set(outcomes_of(lesson)) - {o for e in bank.values() for o in e.outcomes}):
                 click.echo(f"    WRONG: no exercise for an outcome of lesson {lesson}: {outcome}")
                 wrong += 1
-        click.echo(f"{len(BANK)} exercises, {wrong or 'none'} with something wrong")
+        click.echo(f"{len(bank)} exercises, {wrong or 'none'} with something wrong")
     if wrong:
         raise click.exceptions.Exit(TO_MEND)
 
@@ -357,7 +375,17 @@ def mark(
         click.echo(f"{tally.accepted} papers are now marked by a newer mark scheme than they were issued with")
     for refusal in tally.refused:
         click.echo(f"  {refusal.file}: {refusal.reason}")
+    for note in tally.hand_notes:
+        click.echo(f"  {note}")
     click.echo(f"Next: pitside results {folder}")
+    if tally.faults:
+        many = f"{len(tally.faults)} scripts were" if len(tally.faults) > 1 else "1 script was"
+        click.echo(
+            f"pitside: {many} not marked by a fault in pitside itself; all others are marked. Please send "
+            f"{folder / FAULTS} to whoever looks after it; marking again tries them again",
+            err=True,
+        )
+        raise click.exceptions.Exit(OWN_FAULT)
 
 
 @commands.command()
@@ -366,10 +394,12 @@ def results(folder: Path) -> None:
     """Write the results and the feedback."""
     school = open_school(folder)
     with only_one(folder), _bar("Feedback") as progress:
-        found = gather(school)
+        books = read_books(school).must_hold()
+        found = gather(school, books)
+        state = state_of(school, books.register, books.log)
         table = write_results(school, found)
-        index = write_feedback(school, found, progress)
-        _sign(school, table)
+        index = write_feedback(school, found, progress, state.code)
+        _sign(school, table, state)
     marked = sum(1 for result in found if result.record)
     click.echo(f"{marked} of {len(found)} papers have marks")
     for result in found:
@@ -379,15 +409,22 @@ def results(folder: Path) -> None:
             click.echo(f"  {_whose(result)}: {line}")
     for line in unplaced(school, found):
         click.echo(f"  {line}")
+    _say_state(folder, state)
     click.echo(f"Open {index} (for a spreadsheet: {table})")
 
 
-def _sign(school: School, table: Path) -> None:
+def _sign(school: School, table: Path, state: State) -> None:
     """Sign a table that the school hands out; last of all, so that a lost key holds nothing else up."""
     from grader.signing.signed_lists import sign_list
     from grader.signing.signing import signer_of
 
-    sign_list(table, signer_of(school), school.id, datetime.now(UTC))
+    now = datetime.now(UTC)
+    state.tell_of_clock(now)
+    sign_list(table, signer_of(school), school.id, now, state.code)
+
+
+def _say_state(folder: Path, state: State) -> None:
+    click.echo(f"State code: {state.code}. Keep it elsewhere: pitside verify {folder} --state {state.code}")
 
 
 def _whose(result: Result) -> str:
@@ -470,15 +507,18 @@ def decide_command(folder: Path, names: bool) -> None:
 
     school = open_school(folder)
     with only_one(folder):
-        found = gather(school)
+        books = read_books(school).must_hold()
+        found = gather(school, books)
+        state = state_of(school, books.register, books.log)
         decisions = decide(school, found)
-        page = write_decisions(school, decisions, off_roster(found), names)
+        page = write_decisions(school, decisions, off_roster(found), names, state.code)
     for verdict in Verdict:
         these = [one for one in decisions if one.verdict is verdict]
         click.echo(f"{len(these)} {verdict}")
         for one in these:
             if one.waits:
                 click.echo(f"  {one.candidate.id}: {'; '.join(one.waits)}")
+    _say_state(folder, state)
     click.echo(f"Open, print and sign {page}")
 
 
@@ -503,6 +543,7 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
             return
         found = gather(school)
         done = certify(school, decide(school, found), found, named, reissue)
+        state = state_of(school)
     many = "certificate" if len(done.issued) == 1 else "certificates"
     click.echo(f"{len(done.issued)} {many} issued, {done.stood} stood before, {done.not_competent} not competent")
     for one in done.issued:
@@ -512,6 +553,7 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
     if done.issued or done.stood:
         click.echo(f"Print the pages in {folder_of(school)}; hand out the .html or .json, which others can check with")
         click.echo(f"{school.records / 'signing_public.pem'}. signing.key is secret as school.key is: back both up.")
+    _say_state(folder, state)
 
 
 @commands.command(name="verify")
@@ -519,7 +561,8 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
 @click.option("--key", default="", metavar="PUBLIC", help="The school's public key: its file, or did:key:... itself.")
 @click.option("--school", "of", type=_FOLDER, default=None, help="For a file: also ask this school's register.")
 @click.option("--code", default="", help="For a folder: say whose certificate has this check code.")
-def verify_command(target: Path, key: str, of: Path | None, code: str) -> None:
+@click.option("--state", default="", help="For a folder: say whether it still holds the state of this state code.")
+def verify_command(target: Path, key: str, of: Path | None, code: str, state: str) -> None:
     """Check a school folder, or one certificate or results.csv, for what was forged, altered, copied or revoked."""
     from grader.certificates.verify import say_code, verify_file, verify_file_of, verify_school
 
@@ -527,7 +570,9 @@ def verify_command(target: Path, key: str, of: Path | None, code: str) -> None:
         if of:
             raise click.UsageError("--school is for a file: pitside verify FILE --school FOLDER")
         school = open_school(target)
-        report = say_code(school, code) if code else verify_school(school, key)
+        report = say_code(school, code) if code else verify_school(school, key, state)
+    elif state:
+        raise click.UsageError(f"--state is for a folder: pitside verify FOLDER --state {state}")
     elif of:
         report = verify_file_of(target, open_school(of), key)
     elif key and not code:
@@ -538,6 +583,8 @@ def verify_command(target: Path, key: str, of: Path | None, code: str) -> None:
         )
     for line in report.good:
         click.echo(line)
+    for line in report.remarks:
+        click.echo(f"LOOK AT THIS: {line}")
     for line in report.faults:
         click.echo(f"WRONG: {line}")
     if report.faults:
@@ -697,7 +744,7 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str) -> None:
         done = forget_people(school, candidates, reason, lambda: read_school(folder))
         table = school.records / "results.csv"
         if table.exists() and not all(one.is_nothing for one in done):
-            _sign(school, table)
+            _sign(school, table, state_of(school))
     for one in done:
         if one.is_nothing:
             click.echo(f"{one.candidate}: nothing is held but the id, in the register and the log")
@@ -719,10 +766,11 @@ def demo(folder: Path, book: Path | None) -> None:
     from grader.papers.packs import pack_names
     from grader.returned.keyin import page_file
 
+    _at_work_in(folder)
     with ExitStack() as bars:
         # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.
         school, tally, found, index = run_demo(folder, True, lambda label: bars.enter_context(_bar(label)))
-        _sign(school, school.records / "results.csv")
+        _sign(school, school.records / "results.csv", state_of(school))
         debriefed, decided, certificate = at_the_desk(school, found, book.parent if book else None)
     missing = walls_here().missing
     click.echo(f"{school.title}: everything in it is invented.")

@@ -1,19 +1,21 @@
-"""The browser that tests of pages share; it opens pages while it records every request and console message."""
+"""What all tests share: steady draws, and a browser that records every request and console message."""
 
 from __future__ import annotations
 
 import os
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
 from playwright.sync_api import Browser, Error, sync_playwright
 
-sys.path.insert(0, str(Path(__file__).parent))
+from tests.browsing import QUIET, Visit, Visitor, chromium
 
-from browsing import QUIET, Visit, Visitor, chromium
+# Hypothesis draws the same examples on every run and counts no time, so that a busy machine fails nothing.
+settings.register_profile("steady", deadline=None, derandomize=True)
+settings.load_profile("steady")
 
 
 @pytest.fixture(scope="session")

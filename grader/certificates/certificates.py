@@ -15,21 +15,24 @@ from datetime import UTC, date, datetime, time
 from html.parser import HTMLParser
 from pathlib import Path
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
-
-from grader.certificates.certificate_register import CertificateRegister, Issued, check_code
+from grader.pages.pages import filled, script_data
 from grader.reports.competence import Decision, Verdict, rule_in_words
 from grader.reports.results import Result
 from grader.signing.credentials import Json, digest, read_json, secured, stamp
 from grader.signing.signing import PublicKey, Signer, from_multibase, multibase, signer_of
+from grader.store.certificate_register import CertificateRegister, Issued, check_code
 from grader.store.files import write_text
+from grader.store.log import Log
+from grader.store.register import Register
 from grader.store.school import School
+from grader.store.state import State
 
 #: Both contexts are named by Open Badges 3.0, section "Verification"; they stand in each credential in this order.
 CONTEXTS = ["https://www.w3.org/ns/credentials/v2", "https://purl.imsglobal.org/spec/ob/v3p0/context-3.0.3.json"]
 #: Before what is signed of a page, so that no signature of anything else passes for a page's.
 _PAGE_MARK = b"pitside certificate page\n"
+#: What the evidence is called that gives the state code of the school's books.
+_STATE = "State code of the school's register and log"
 _SIGNATURE = re.compile(rb'(<meta name="page-signature" content=")([^"]*)(">)')
 _CREDENTIAL = re.compile(r'<script type="application/json" id="credential">(.*?)</script>', re.DOTALL)
 
@@ -52,6 +55,8 @@ class Shown:
     issuer: str
     signature: str
     code: str
+    #: The state of the school's books that it was issued on; none on certificates of before there were state codes.
+    state: str = ""
 
 
 @dataclass(frozen=True)
@@ -97,6 +102,8 @@ def certify(
     register = register or CertificateRegister(school)
     put_away(school, register)
     signer = signer_of(school)
+    log = Log(school, only_read=True)
+    state = State(school, Register(school, only_read=True), log, register)
     issued: list[Issued] = []
     notices: list[str] = []
     stood = not_competent = 0
@@ -127,7 +134,9 @@ def certify(
         if held:
             stood += 1
         else:
-            issued.append(_issue(school, decision, certified, register, signer))
+            if not issued:
+                log.ledger.tell_of_clock(register.now())
+            issued.append(_issue(school, decision, certified, register, signer, state.code))
     return Certified(tuple(issued), stood, tuple(notices), not_competent)
 
 
@@ -148,7 +157,8 @@ def _fault_of(school: School, held: Issued, certified: str, decision: Decision, 
     stem = file_stem(held.serial, held.candidate)
     if all((folder_of(school) / f"{stem}.{kind}").exists() for kind in ("html", "json")):
         return ""
-    credential = secured(document_of(school, decision, held.serial, held.when, signer.public), signer, held.when)
+    document = document_of(school, decision, held.serial, held.when, signer.public, held.state)
+    credential = secured(document, signer, held.when)
     if digest(credential) != held.credential:
         return "its files are missing and the wording has changed"
     _write(school, credential, signer)
@@ -156,12 +166,12 @@ def _fault_of(school: School, held: Issued, certified: str, decision: Decision, 
 
 
 def _issue(
-    school: School, decision: Decision, certified: str, register: CertificateRegister, signer: Signer
+    school: School, decision: Decision, certified: str, register: CertificateRegister, signer: Signer, state: str
 ) -> Issued:
     serial, when = register.next_serial, register.now().replace(microsecond=0)
-    credential = secured(document_of(school, decision, serial, when, signer.public), signer, when)
+    credential = secured(document_of(school, decision, serial, when, signer.public, state), signer, when)
     # First the line: of a run that is killed here, the next writes the files that are missing.
-    register.issue(serial, decision.candidate.id, certified, digest(credential), signer.public.did, when)
+    register.issue(serial, decision.candidate.id, certified, digest(credential), signer.public.did, when, state)
     _write(school, credential, signer)
     return register.issued[serial]
 
@@ -204,8 +214,10 @@ def facts(school: School, decision: Decision, results: Sequence[Result]) -> Json
     }
 
 
-def document_of(school: School, decision: Decision, serial: str, when: datetime, public: PublicKey) -> Json:
-    """The credential before it is signed."""
+def document_of(
+    school: School, decision: Decision, serial: str, when: datetime, public: PublicKey, state: str = ""
+) -> Json:
+    """The credential before it is signed; ``state`` is the state code of the books on which it is issued."""
     issuer = {"id": public.did, "type": ["Profile"], "name": school.title}
     days = sorted(sitting.day for sitting in school.sittings)
     described = {one.outcome: _urn(f"{public.did}/{school.id}/{one.outcome}") for one in decision.outcomes}
@@ -241,6 +253,7 @@ def document_of(school: School, decision: Decision, serial: str, when: datetime,
                 for outcome in shown
             ],
         },
+        **({"evidence": [{"type": ["Evidence"], "name": _STATE, "narrative": state}]} if state else {}),
     }
 
 
@@ -303,16 +316,15 @@ def _shown(credential: Json) -> Shown:
         issuer=str(credential["issuer"]["id"]),
         signature=str(proof["proofValue"]),
         code=check_code(digest(credential)),
+        state=next((str(one["narrative"]) for one in credential.get("evidence", ()) if one["name"] == _STATE), ""),
     )
 
 
 def page_of(credential: Json, signer: Signer) -> str:
     """The certificate's page, signed as a whole."""
-    pages = Environment(loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
-    # Within a script element only "<" could end it; written so, it is the same JSON.
-    data = json.dumps(credential, ensure_ascii=False, indent=1).replace("<", "\\u003c")
     shown = shown_of(credential)
-    page = pages.get_template("certificate.html").render(one=shown, day=day, data=Markup(data), length=len(shown.name))
+    data = script_data(credential)
+    page = filled("certificates/certificate.html", one=shown, day=day, data=data, length=len(shown.name))
     signature = multibase(signer.sign(_signed_bytes(page.encode())))
     return page.replace('name="page-signature" content=""', f'name="page-signature" content="{signature}"', 1)
 
@@ -381,6 +393,7 @@ def differences(page: str, shown: Shown) -> list[str]:
         "how it was assessed": list(shown.how),
         "issuer": [shown.issuer],
         "signature": [shown.signature],
+        "state code": [shown.state] if shown.state else [],
     }
     found = []
     for name, texts in expected.items():

@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from functools import cached_property, partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from grader.certificates.certificate_register import CertificateRegister, Issued
 from grader.certificates.certificates import (
     Shown,
     credential_in,
@@ -20,16 +21,19 @@ from grader.certificates.certificates import (
     page_is_signed,
     shown_of,
 )
-from grader.marking.trail import mark_faults
+from grader.marking.books import Books, read_books
 from grader.reports.competence import Verdict, decide
-from grader.reports.results import gather, write_results
+from grader.reports.moderation import sample_faults
+from grader.reports.results import Result, gather, write_results
 from grader.signing.credentials import Json, NotGenuine, check, digest, read_json
 from grader.signing.signed_lists import check_list, first_difference
 from grader.signing.signing import PublicKey, private_file, public_file, read_public, signer_of
+from grader.store.certificate_register import CertificateRegister, Issued
 from grader.store.errors import GraderError
 from grader.store.log import FORGOTTEN, Log
 from grader.store.register import Register
 from grader.store.school import School
+from grader.store.state import State, state_of
 
 #: Larger files are none of ours, and would take long to read.
 MOST_BYTES = 20_000_000
@@ -39,65 +43,109 @@ _NAMED = re.compile(r"^(?P<serial>[a-z0-9-]+-\d{4,})_(?P<candidate>[a-z0-9-]+)\.
 
 @dataclass(frozen=True)
 class Report:
-    """What was found: lines about what holds, and lines about what does not, each naming file and place."""
+    """What was found: lines about what holds, and lines about what does not, each naming file and place.
+
+    ``remarks`` are lines to look at, which are no fault by themselves.
+    """
 
     good: tuple[str, ...]
     faults: tuple[str, ...]
+    remarks: tuple[str, ...] = ()
 
 
-def verify_school(school: School, key: str = "") -> Report:
+class _Found:
+    """What is found on the way through a school, and its books and state, which are read once."""
+
+    def __init__(self, school: School, key: str, now: datetime) -> None:
+        self.school, self.key, self.now = school, key, now
+        self.good: list[str] = []
+        self.remarks: list[str] = []
+
+    @cached_property
+    def books(self) -> Books:
+        return read_books(self.school)
+
+    @cached_property
+    def results(self) -> list[Result]:
+        return gather(self.school, self.books)
+
+    @cached_property
+    def certificates(self) -> CertificateRegister:
+        return CertificateRegister(self.school, only_read=True)
+
+    @cached_property
+    def state(self) -> State:
+        return State(self.school, self.books.register, self.books.log, self.certificates)
+
+
+def verify_school(school: School, key: str = "", code: str = "", now: datetime | None = None) -> Report:
     """Check the register, the log, results.csv and every certificate of a school; changes nothing.
 
-    ``key`` names the public key to check against, where the one in the folder is not to be trusted.
+    ``key`` names the public key to check against, where the one in the folder is not to be trusted. ``code`` is a
+    state code that was kept elsewhere: whether the folder still holds that state. ``now`` is what the clock says, where
+    that is not asked.
     """
-    good: list[str] = []
+    found = _Found(school, key, now or datetime.now(UTC))
     faults: list[str] = []
-    checks: tuple[Callable[[], Iterator[str]], ...] = (
-        lambda: _register(school, good),
-        lambda: _log(school, good),
-        lambda: _results(school, key, good),
-        lambda: _certificates(school, key, good),
-    )
+    checks: list[Callable[[_Found], Iterator[str]]] = [_register, _log, _results, _certificates]
+    if code:
+        checks.append(partial(_kept_code, code=code))
     for one in checks:
         try:
-            faults += one()
+            faults += one(found)
         except GraderError as error:
             faults.append(str(error))
-    return Report(tuple(good), tuple(dict.fromkeys(faults)))
+    return Report(tuple(found.good), tuple(dict.fromkeys(faults)), tuple(found.remarks))
 
 
-def _register(school: School, good: list[str]) -> Iterator[str]:
+def _register(found: _Found) -> Iterator[str]:
+    school = found.school
     papers = Register(school, only_read=True).papers
     if not papers:
         yield f"{school.register_file}: missing or empty; restore it from your backup if papers were issued"
         return
-    good.append(f"{school.register_file}: {len(papers)} papers, every line as it was written")
+    found.good.append(f"{school.register_file}: {len(papers)} papers, every line as it was written")
 
 
-def _log(school: School, good: list[str]) -> Iterator[str]:
-    register, log = Register(school, only_read=True), Log(school, only_read=True)
-    found = list(mark_faults(school, register, log))
-    yield from found
-    if not found:
-        good.append(f"{log.path}: {len(log.lines)} lines, each as it was written; the marks are those that it tells of")
+def _log(found: _Found) -> Iterator[str]:
+    log, faults = found.books.log, found.books.faults
+    yield from (fault.says for fault in faults)
+    for sitting in found.school.sittings:
+        yield from sample_faults(found.school, log, sitting.id)
+    if not faults:
+        found.good.append(
+            f"{log.path}: {len(log.lines)} lines, each as it was written; the marks are those that it tells of"
+        )
+    found.remarks += log.ledger.clock_faults(found.now)
 
 
-def _forgotten(school: School) -> set[str]:
+def _kept_code(found: _Found, code: str) -> Iterator[str]:
+    fault = found.state.fault(code)
+    if fault:
+        yield f"state code {code}: {fault}; restore the folder from your backup"
+    else:
+        found.good.append(f"state code {code}: the folder holds that state, and what came since")
+
+
+def _forgotten(log: Log) -> set[str]:
     """The ids of those whose data was deleted, certificates and all."""
-    return {line["candidate"] for line in Log(school, only_read=True).lines if line["what"] == FORGOTTEN}
+    return {line["candidate"] for line in log.lines if line["what"] == FORGOTTEN}
 
 
-def _results(school: School, key: str, good: list[str]) -> Iterator[str]:
+def _results(found: _Found) -> Iterator[str]:
+    school = found.school
     path = school.records / "results.csv"
     if not path.exists():
         return
-    checked = check_list(path, _public_of(school, key))
+    checked = check_list(path, _public_of(school, found.key))
     yield from checked.faults
     if checked.faults:
         return
+    if fault := found.state.fault(checked.state) if checked.state else "":
+        yield f"{path}: signed on {checked.signed} with state code {checked.state}: {fault}"
     with TemporaryDirectory() as folder:
         # An older table with its own signature is genuine too, but not what the records say now.
-        now = write_results(replace(school, folder=Path(folder)), gather(school))
+        now = write_results(replace(school, folder=Path(folder)), found.results)
         line = first_difference(path, now)
     if line:
         yield (
@@ -105,7 +153,7 @@ def _results(school: School, key: str, good: list[str]) -> Iterator[str]:
             f"write it anew: pitside results {school.folder}"
         )
     else:
-        good.append(f"{path}: {checked.lines} lines, each as it was signed on {checked.signed}")
+        found.good.append(f"{path}: {checked.lines} lines, each as it was signed on {checked.signed}")
 
 
 def _public_of(school: School, key: str) -> PublicKey:
@@ -119,32 +167,39 @@ def _public_of(school: School, key: str) -> PublicKey:
     return found
 
 
-def _certificates(school: School, key: str, good: list[str]) -> Iterator[str]:
-    register = CertificateRegister(school, only_read=True)
+def _certificates(found: _Found) -> Iterator[str]:
+    school, register = found.school, found.certificates
     folder = folder_of(school)
     files = sorted(path for path in folder.glob("*") if path.is_file() and not path.name.startswith("."))
     if not register.issued and not files:
         return
     if register.issued:
         count = len(register.issued)
-        good.append(f"{register.path}: {count} certificate{'s' * (count > 1)}, every line as it was written")
-    public = _public_of(school, key)
-    found: list[str] = []
+        found.good.append(f"{register.path}: {count} certificate{'s' * (count > 1)}, every line as it was written")
+    found.remarks += register.ledger.clock_faults(found.now)
+    public = _public_of(school, found.key)
+    faults: list[str] = []
     for path in files:
-        found += _certificate_file(path, public, register)
-    forgotten = _forgotten(school)
+        faults += _certificate_file(path, public, register)
+    forgotten = _forgotten(found.books.log)
     held = [one for one in register.issued.values() if not one.revoked and one.candidate not in forgotten]
     for one in held:
         for kind in ("html", "json"):
             path = folder / f"{file_stem(one.serial, one.candidate)}.{kind}"
             if not path.exists():
-                found.append(f"{path}: missing; write it again with: pitside certify {school.folder}")
-    found += _changed(school, register, held)
-    yield from found
-    if not found:
-        good.append(f"{folder}: {len(files)} files, each as it was signed")
+                faults.append(f"{path}: missing; write it again with: pitside certify {school.folder}")
+    for one in register.issued.values():
+        if one.state and (fault := found.state.fault(one.state)):
+            faults.append(
+                f"{register.path}: line {one.line}: certificate {one.serial} of {one.candidate} was issued with state "
+                f"code {one.state}: {fault}"
+            )
+    faults += _changed(found, held)
+    yield from faults
+    if not faults:
+        found.good.append(f"{folder}: {len(files)} files, each as it was signed")
     revoked = [one for one in register.issued.values() if one.revoked]
-    good += [f"certificate {one.serial} of {one.candidate}: {_revoked(one)}" for one in revoked]
+    found.good += [f"certificate {one.serial} of {one.candidate}: {_revoked(one)}" for one in revoked]
 
 
 def _certificate_file(path: Path, public: PublicKey, register: CertificateRegister) -> Iterator[str]:
@@ -170,21 +225,21 @@ def _against_register(credential: Json, shown: Shown, entered: Issued | None) ->
     return ""
 
 
-def _changed(school: School, register: CertificateRegister, held: list[Issued]) -> Iterator[str]:
+def _changed(found: _Found, held: list[Issued]) -> Iterator[str]:
     """Certificates that stand although the result is no longer the one that they were issued on."""
     if not held:
         return
-    found = gather(school)
-    decisions = {decision.candidate.id: decision for decision in decide(school, found)}
+    school = found.school
+    decisions = {decision.candidate.id: decision for decision in decide(school, found.results)}
     for one in held:
         decision = decisions.get(one.candidate)
-        where = f"{register.path}: line {one.line}: certificate {one.serial} of {one.candidate}"
+        where = f"{found.certificates.path}: line {one.line}: certificate {one.serial} of {one.candidate}"
         mend = f"if that is right: pitside certify {school.folder}, which says how to replace or revoke it"
         if decision is None:
             yield f"{where}: the candidate is not on the roster any more; {mend}"
         elif decision.verdict is not Verdict.COMPETENT:
             yield f"{where}: by the marks that count now the candidate is {decision.verdict}; {mend}"
-        elif digest(facts(school, decision, found)) != one.certified:
+        elif digest(facts(school, decision, found.results)) != one.certified:
             yield f"{where}: the result has changed since it was issued; {mend}"
 
 
@@ -214,17 +269,30 @@ def verify_file(path: Path, key: str) -> Report:
 
 
 def verify_file_of(path: Path, school: School, key: str = "") -> Report:
-    """Like :func:`verify_file`, by whoever has the school's folder: also whether it was issued so, and still stands."""
+    """Like :func:`verify_file`, by whoever has the school's folder: also whether it was issued so, and still stands.
+
+    And whether the folder still holds the state that the file's state code tells of, or was put back since.
+    """
     public = _public_of(school, key)
     report = verify_file(path, public.did)
-    if report.faults or path.suffix.lower() == ".csv":
+    if report.faults:
         return report
-    register = CertificateRegister(school, only_read=True)
-    credential, shown = _genuine(path, public)
-    entered = register.issued.get(shown.serial)
-    if fault := _against_register(credential, shown, entered) or _revoked(entered):
-        return Report((), (f"{path}: certificate {shown.serial} of {shown.candidate}: {fault} (see {register.path})",))
-    return Report((report.good[0], f"{register.path}: it was issued so, and stands"), ())
+    state = state_of(school)
+    if path.suffix.lower() == ".csv":
+        code, about = check_list(path, public).state, str(path)
+        faults: list[str] = []
+        good: tuple[str, ...] = report.good
+    else:
+        register = CertificateRegister(school, only_read=True)
+        credential, shown = _genuine(path, public)
+        entered = register.issued.get(shown.serial)
+        code, about = shown.state, f"{path}: certificate {shown.serial} of {shown.candidate}"
+        fault = _against_register(credential, shown, entered) or _revoked(entered)
+        faults = [f"{about}: {fault} (see {register.path})"] if fault else []
+        good = (report.good[0], f"{register.path}: it was issued so, and stands")
+    if code and (fault := state.fault(code)):
+        faults.append(f"{about}: signed with state code {code}: {fault}; restore the folder from your backup")
+    return Report((), tuple(faults)) if faults else Report(good, ())
 
 
 def _revoked(entered: Issued | None) -> str:

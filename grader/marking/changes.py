@@ -9,7 +9,9 @@ from __future__ import annotations
 import math
 from dataclasses import asdict
 
-from grader.marking.marking import Record, part_of, read_record, record_file
+from grader.marking.books import check_record
+from grader.marking.record import Record, part_of
+from grader.marking.records import read_record, record_file
 from grader.papers.notebook import item_name
 from grader.store.errors import GraderError
 from grader.store.files import write_json
@@ -30,8 +32,9 @@ def change_mark(
 
     ``log`` is the school's, where it is open already. The caller holds the school's folder.
 
-    Raises: :class:`GraderError` where the paper is not marked, has no such part or that part waits for hand marks, the
-    marks do not lie from nought to the part's maximum, or no reason is given; then nothing is changed.
+    Raises: :class:`GraderError` where the paper is not marked, its marks are not those that the log tells of, it has no
+    such part or that part waits for hand marks, the marks do not lie from nought to the part's maximum, or no reason is
+    given; then nothing is changed.
     """
     why = " ".join(why.split())
     if not why:
@@ -45,6 +48,7 @@ def change_mark(
             if known
             else f"{school.register_file}: no paper {paper_id!r} was issued"
         )
+    check_record(school, log, paper_id, record)
     record = record.with_changes(log.changes(paper_id))
     before = _marks_of(record, part)
     most = most_marks(record)[part]

@@ -9,7 +9,9 @@ from exercises.model.marking import ItemMark, Rounding, Rule, Trial, mark, trial
 from exercises.model.numbers import grouped, shown, significant, with_unit
 from exercises.model.parts import Choice, Chosen, Item, Numeric, Order, Written
 from exercises.model.variant import SHUFFLE, Variant
-from grader.marking.marking import MarkedExercise, Record, part_of, read_record
+from grader.marking.books import faults_of_paper
+from grader.marking.record import MarkedExercise, Record, part_of
+from grader.marking.records import read_record
 from grader.papers.notebook import item_name
 from grader.store.errors import GraderError
 from grader.store.log import Log
@@ -29,6 +31,7 @@ def explain(school: School, candidate: str, part: str, sitting: str = "", attemp
     """
     paper, record = marked_paper(school, candidate, part, sitting, attempt)
     lines = [f"paper {paper.id}, script {record.file}"]
+    lines += [f"BEWARE: {fault}" for fault in faults_of_paper(school, Log(school, only_read=True), paper)]
     lines += [
         f"{entry.exercise}: marked by the scheme of version {entry.accepted.version} ({entry.accepted.digest[:8]}), "
         f"accepted after it was issued with version {entry.version} ({entry.scheme[:8]})"
@@ -91,9 +94,7 @@ def _names(record: Record) -> list[str]:
     return names
 
 
-def _explained(
-    number: int, variant: Variant, item: Item, marked: MarkedExercise, rounding: Rounding
-) -> Iterator[str]:
+def _explained(number: int, variant: Variant, item: Item, marked: MarkedExercise, rounding: Rounding) -> Iterator[str]:
     results = {result.item: result for result in marked.items}
     result = results[item.key]
     answers = {other.item: Given(other.value, other.unit) for other in marked.items}

@@ -8,6 +8,7 @@ along that it takes a second or two to load, so other modules load this one only
 
 from __future__ import annotations
 
+import math
 import sqlite3
 import warnings
 from collections.abc import Iterator, Mapping
@@ -16,9 +17,10 @@ from dataclasses import replace
 from pathlib import Path
 
 from alembic.script import ScriptDirectory
-from sqlalchemy.exc import OperationalError, SAWarning, SQLAlchemyError
+from sqlalchemy.exc import DatabaseError, OperationalError, SAWarning, SQLAlchemyError
 
 from grader.papers.notebook import NOTEBOOK, grade_cell
+from grader.running.checked_answers import clip
 from grader.store.errors import GraderError
 from grader.store.part_marks import HandMark, PartMark
 from grader.store.register import Paper
@@ -32,6 +34,9 @@ with warnings.catch_warnings():
 
 class Gradebook:
     """The school's gradebook file."""
+
+    #: What is raised where the file, not what is put into it, is at fault.
+    broken = DatabaseError
 
     def __init__(self, book: api.Gradebook, path: Path) -> None:
         self._book, self._path = book, path
@@ -54,9 +59,10 @@ class Gradebook:
                     yield cls(book, path)
                 finally:
                     book.close()
-            except OperationalError as error:
+            except (OperationalError, sqlite3.Error) as error:
                 raise GraderError(
-                    f"{path}: cannot be read or written ({_line(error)}); close what has it open, then try again"
+                    f"{path}: cannot be read or written ({_line(error)}); close what has it open, and see that the "
+                    "disk has room and lets files grow, then try again"
                 ) from None
             except SQLAlchemyError as error:
                 raise GraderError(
@@ -112,9 +118,7 @@ class Gradebook:
         """
         db = self._book.db
         sitting = db.query(api.Assignment.id).filter_by(name=paper.session).scalar()
-        found = (
-            db.query(api.SubmittedAssignment).filter_by(assignment_id=sitting, student_id=paper.candidate).first()
-        )
+        found = db.query(api.SubmittedAssignment).filter_by(assignment_id=sitting, student_id=paper.candidate).first()
         if found is None:
             self._enter_new(sitting, paper.candidate, candidate, parts, hand or {})
         else:
@@ -127,25 +131,41 @@ class Gradebook:
                 comment.auto_comment = parts[comment.cell.name].comment
         db.commit()
 
+    def undo(self) -> None:
+        """Forget what of a script is not wholly entered."""
+        self._book.db.rollback()
+
     def hand_marks(self) -> dict[tuple[str, str], dict[str, HandMark]]:
         """All that was marked or commented by hand: by session and candidate, then by part.
 
         Marks are kept within what the part can give, and extra credit does not count: a paper has the marks that are
-        printed on it. The note says so.
+        printed on it. Of a part that is not written nothing counts: a script that ran in the page could have put it
+        there, and :func:`grader.marking.changes.change_mark` asks for a reason. The note says so.
         """
         found: dict[tuple[str, str], dict[str, HandMark]] = {}
+        strange: dict[tuple[str, str], dict[str, list[str]]] = {}
+        cells = self._book.db.query(api.GradeCell).filter_by(cell_type="markdown").all()
+        written = {(cell.notebook_id, cell.name) for cell in cells}
         by_hand = api.Grade.manual_score.is_not(None) | (api.Grade.extra_credit != 0)
         grades = self._book.db.query(api.Grade).filter(by_hand).all()
         comments = self._book.db.query(api.Comment).filter(api.Comment.manual_comment.is_not(None)).all()
         for row in (*grades, *comments):
-            submission = row.notebook.assignment
-            parts = found.setdefault((submission.assignment.name, submission.student_id), {})
-            before = parts.get(row.cell.name, HandMark(row.cell.name, None, ""))
+            submission, part = row.notebook.assignment, row.cell.name
+            script = (submission.assignment.name, submission.student_id)
+            if (row.cell.notebook_id, part) not in written:
+                strange.setdefault(script, {}).setdefault(part, []).extend(_given(row))
+                continue
+            parts = found.setdefault(script, {})
+            before = parts.get(part, HandMark(part, None, ""))
             if isinstance(row, api.Grade):
-                marks, note = _bounded(row.manual_score, row.extra_credit or 0.0, row.cell.max_score)
-                parts[row.cell.name] = HandMark(before.part, marks, before.comment, note)
-            elif row.manual_comment.strip():
-                parts[row.cell.name] = replace(before, comment=row.manual_comment.strip())
+                marks, note = _bounded(row.manual_score, row.extra_credit, row.cell.max_score)
+                parts[part] = HandMark(part, marks, before.comment, note)
+            elif comment := str(row.manual_comment).strip():
+                parts[part] = replace(before, comment=comment)
+        for script, given in strange.items():
+            for part, what in given.items():
+                if what:
+                    found.setdefault(script, {})[part] = HandMark(part, None, "", _not_taken(what))
         return found
 
     def rows_of(self, candidate: str) -> int:
@@ -218,20 +238,53 @@ class Gradebook:
         db.execute(api.Comment.__table__.insert(), comments)
 
 
-def _bounded(given: float | None, extra: float, most: float) -> tuple[float | None, str]:
+def _given(row: api.Grade | api.Comment) -> list[str]:
+    """What a row holds that somebody gave by hand, in words."""
+    if isinstance(row, api.Comment):
+        return ["a comment"] if str(row.manual_comment).strip() else []
+    marks = [] if row.manual_score is None else [f"marks ({clip(str(row.manual_score))})"]
+    return marks + ([f"extra credit ({clip(str(row.extra_credit))})"] if row.extra_credit else [])
+
+
+def _not_taken(what: list[str]) -> str:
+    return (
+        f"{' and '.join(what)} given by hand {'does' if what == ['a comment'] else 'do'} not count, since no words are "
+        "asked there and the mark scheme marks it. Clear the boxes of that part on the hand-marking page; to change "
+        "its marks, with a reason on record: pitside change."
+    )
+
+
+def _number(given: object) -> float | None:
+    """The number in a column that holds one as a rule: the database takes any text that is written there."""
+    try:
+        number = float(str(given))
+    except ValueError:
+        return None
+    return None if math.isnan(number) else number
+
+
+def _bounded(given: object, extra: object, most: float) -> tuple[float | None, str]:
     """The hand marks that count for a part, and a note on what does not."""
-    marks, notes = given, []
-    if given is not None:
-        marks = min(max(float(given), 0.0), most)
-        if marks != given:
+    marks, notes = None, []
+    number = _number(given)
+    if number is not None:
+        marks = min(max(number, 0.0), most)
+        if marks != number:
             notes.append(
-                f"{given:g} marks were given by hand, but it has 0 to {most:g}; {marks:g} count. "
+                f"{number:g} marks were given by hand, but it has 0 to {most:g}; {marks:g} count. "
                 "Mend it on the hand-marking page, then mark again."
             )
-    if extra:
+    elif given is not None:
         notes.append(
-            f"extra credit of {extra:g} was given by hand and does not count, since a part has the marks that the "
-            "paper prints. Put all its marks into the score on the hand-marking page, then mark again."
+            f'"{clip(str(given))}" was given by hand, which is no number of marks. Give the marks again on the '
+            "hand-marking page, then mark again."
+        )
+    if extra:
+        credit = _number(extra)
+        notes.append(
+            f"extra credit of {clip(str(extra)) if credit is None else f'{credit:g}'} was given by hand and does not "
+            "count, since a part has the marks that the paper prints. Put all its marks into the score on the "
+            "hand-marking page, then mark again."
         )
     return marks, " ".join(notes)
 

@@ -27,13 +27,17 @@ from uuid import uuid4
 import dask
 from distributed import Client, KilledWorker, Reschedule, Worker, WorkerPlugin, get_worker
 
-from grader.marking.marking import Marked, Place, Rooms, mark_script
-from grader.returned.scripts import Refusal, Returned
+from grader.marking.one_script import Failed, Outcome, mark_script
+from grader.marking.rooms import Place, Rooms
+from grader.returned.scripts import Returned
+from grader.running.faults import Fault, caught
 from grader.running.runner import Limits, RunnerError
 from grader.store.errors import GraderError
 
 #: How long the scheduler has to answer.
 PATIENCE_SECONDS = 10
+#: Why a script is refused with which several workers were lost; it need not be the cause.
+_LOST = "one worker after the other was lost while it was marked: see to them, then mark again"
 #: What marks and outputs hang on besides our own programs and Python.
 _LIBRARIES = ("numpy", "pint", "matplotlib", "ipython", "nbformat")
 
@@ -63,7 +67,7 @@ class RoomsThere(WorkerPlugin):
         self._closing = True
         self._rooms.close()
 
-    def mark(self, returned: Returned, data: bytes) -> Marked | Refusal:
+    def mark(self, returned: Returned, data: bytes) -> Outcome:
         """Mark a script here.
 
         Raises: :class:`GraderError` where another version is installed, :class:`RunnerError` where no room can be
@@ -75,19 +79,17 @@ class RoomsThere(WorkerPlugin):
                 "install the same on all"
             )
         try:
-            outcome = mark_script(returned, data, self._rooms.run)
+            outcome = mark_script(returned, lambda: data, self._rooms.run)
         except RunnerError as error:
             if self._closing:
                 raise Reschedule from None
             raise RunnerError(f"{self._address}: {error}") from None
         if self._closing:
             raise Reschedule
-        if isinstance(outcome, Marked):
-            return replace(outcome, notebook=json.loads(json.dumps(outcome.notebook)))
         return outcome
 
 
-def _mark_there(name: str, returned: Returned, data: bytes) -> Marked | Refusal:
+def _mark_there(name: str, returned: Returned, data: bytes) -> Outcome:
     """What a worker is asked to do."""
     rooms = get_worker().plugins[name]
     assert isinstance(rooms, RoomsThere)
@@ -103,20 +105,30 @@ class _Cluster:
         # Not pure: a script that is marked again is run again.
         self.executor = client.get_executor(pure=False)
 
-    def submit(self, returned: Returned) -> Future[Marked | Refusal]:
-        outcome: Future[Marked | Refusal] = Future()
+    def submit(self, returned: Returned) -> Future[Outcome]:
+        outcome: Future[Outcome] = Future()
         try:
-            data = returned.data()
+            data = caught(returned.data)
         except GraderError as error:
             outcome.set_result(returned.refused(str(error)))
             return outcome
+        if isinstance(data, Fault):
+            outcome.set_result(Failed(returned, data))
+            return outcome
 
-        def pass_on(there: Future[Marked | Refusal]) -> None:
+        def pass_on(there: Future[Outcome]) -> None:
             error = CancelledError() if there.cancelled() else there.exception()
-            if error is None:
-                outcome.set_result(there.result())
-            else:
-                outcome.set_exception(_told(self._address, error))
+            match error:
+                case None:
+                    outcome.set_result(there.result())
+                case KilledWorker():
+                    outcome.set_result(returned.refused(_LOST))
+                case _:
+                    told = _told(self._address, error)
+                    if isinstance(told, (GraderError, RunnerError)):
+                        outcome.set_exception(told)
+                    else:
+                        outcome.set_result(Failed(returned, Fault.of(told)))
 
         # The workers read nothing of this machine, and need not know where on it the script lies.
         there = self.executor.submit(_mark_there, self._name, replace(returned, path=Path()), data)
@@ -153,11 +165,6 @@ def cluster(address: str, allow_missing_walls: bool, limits: Limits | None) -> I
 def _told(address: str, error: BaseException) -> BaseException:
     """What goes wrong with a cluster, in one line for a person; a fault of our own is given back as it is."""
     match error:
-        case KilledWorker():
-            return GraderError(
-                f"{address}: one worker after the other was lost with the same script; see to them, then mark again "
-                "to go on"
-            )
         case CancelledError() | OSError() | TimeoutError():
             return GraderError(f"{address}: the scheduler was lost; start it again, then mark again to go on")
         case ImportError():

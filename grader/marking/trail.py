@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
-from grader.marking.marking import by_hand_in, read_record, record_file
+from grader.marking.books import faults_of_paper, read_books, strange_papers
+from grader.marking.records import read_record
 from grader.store.errors import GraderError
 from grader.store.log import (
     CHANGED,
@@ -20,20 +20,22 @@ from grader.store.log import (
     REPLACED,
     Log,
 )
-from grader.store.part_marks import Change
-from grader.store.register import Entry, Paper, Register, Scheme
+from grader.store.register import Paper, Register
 from grader.store.school import School
 
 #: Digits of a digest that a person is shown.
 _SHOWN = 8
 
 
-def trail(school: School, whose: str = "") -> list[str]:
+def trail(school: School, whose: str = "", now: datetime | None = None) -> list[str]:
     """The history of a candidate's papers, or of one paper by its id, or of all, in plain words.
+
+    ``now`` is what the clock says, where that is not asked: times far ahead of it are remarked on.
 
     Raises: :class:`GraderError` if nothing was issued to them, or register or log are not as they were written.
     """
     register, log = Register(school, only_read=True), Log(school, only_read=True)
+    now = now or datetime.now(UTC)
     papers = [p for p in register.papers.values() if not whose or whose.lower() in (p.candidate, p.id.lower())]
     if not papers:
         who = f"no paper was issued to {whose!r}; ids are in roster.csv" if whose else "no paper was issued yet"
@@ -43,7 +45,8 @@ def trail(school: School, whose: str = "") -> list[str]:
         lines += ["", *_of_paper(school, log, paper)]
     if not whose:
         others = [f"  {_moment(number, line)}: {_told(line)}" for number, line in log.numbered("")]
-        others += [f"  BEWARE: {fault}" for fault in _strange_papers(register, log)]
+        others += [f"  BEWARE: {fault.says}" for fault in strange_papers(register, log)]
+        others += [f"  BEWARE: {fault}" for fault in log.ledger.clock_faults(now)]
         lines += ["", "Of no one paper", *others] if others else []
     return lines[1:]
 
@@ -52,96 +55,13 @@ def check_log(school: School) -> None:
     """See that register and log are as they were written, and that the marks are those that the log tells of.
 
     A log that was cut off at the end of a line holds together by itself; what it lost of marks, hand marks, changes
-    and accepted mark schemes shows in records and register, unless those were put back to their former state too. A
-    lost last line of another kind (a pack written again, a file refused, the end of a run) does not show.
+    and accepted mark schemes shows in records and register, unless those were put back to their former state too: that
+    shows by a state code that is kept elsewhere, see :mod:`grader.store.state`.
 
     Raises: :class:`GraderError`, of the first thing that is wrong: file, line, fault and mend.
     """
-    register, log = Register(school, only_read=True), Log(school, only_read=True)
-    for fault in mark_faults(school, register, log):
-        raise GraderError(fault)
-
-
-def mark_faults(school: School, register: Register, log: Log) -> Iterator[str]:
-    """A line for each thing in which register, log and records, each of them as written, do not say the same."""
-    yield from _strange_papers(register, log)
-    for paper in register.papers.values():
-        yield from _faults(school, log, paper)
-
-
-def _strange_papers(register: Register, log: Log) -> Iterator[str]:
-    seen = set()
-    for number, line in enumerate(log.lines, 1):
-        paper = line.get("paper")
-        if paper and paper not in register.papers and paper not in seen:
-            seen.add(paper)
-            yield f"{log.path}: line {number} tells of paper {paper}, which the register lacks; restore its end"
-
-
-def _faults(school: School, log: Log, paper: Paper) -> Iterator[str]:
-    """What of one paper's record or registered schemes is not as the log has it."""
-    about = log.numbered(paper.id)
-    where = record_file(school, paper.id)
-    for entry in paper.entries:
-        yield from _scheme_faults(school, log, paper, entry, about)
-    record = read_record(school, paper.id)
-    marked = [(number, line) for number, line in about if "record" in line]
-    if record is None:
-        if marked and not _is_forgotten(log, paper, marked[-1][0]):
-            yield f"{where}: missing, though line {marked[-1][0]} of {log.path} tells of it; mark again to make it anew"
-        return
-    if not marked:
-        yield f"{where}: no line of {log.path} tells of it; the log was cut off, or the marks come from elsewhere"
-        return
-    number, line = marked[-1]
-    if line["record"] != record.digest:
-        yield (
-            f"{where}: not the marks that line {number} of {log.path} tells of; if a marking run was broken off, run "
-            "it again, else restore both from your backup"
-        )
-    number, line = [(n, one) for n, one in about if "record" in one or one["what"] == HAND_MARKS][-1]
-    # Where somebody was forgotten, that name was taken out of what others' lines say in words.
-    words = not any(one["what"] == FORGOTTEN for _, one in log.numbered(""))
-    if _given(line.get("hand", {}), words) != _given(by_hand_in(record), words):
-        yield f"{where}: not the hand marks of line {number} of {log.path}; restore both from your backup"
-    logged = record.with_changes(log.changes(paper.id))
-    if [_decided(one, words) for one in logged.changes] != [_decided(one, words) for one in record.changes]:
-        yield (
-            f"{where}: not the changes of marks that {log.path} tells of; to take them from the log, mark again: "
-            f"pitside mark {school.folder}"
-        )
-
-
-def _given(hand: dict[str, list[Any]], words: bool) -> dict[str, Any]:
-    return {part: [marks, comment] if words else marks for part, (marks, comment) in hand.items()}
-
-
-def _decided(named: tuple[str, Change], words: bool) -> tuple[str, Change]:
-    name, change = named
-    return name, change if words else replace(change, why="")
-
-
-def _scheme_faults(
-    school: School, log: Log, paper: Paper, entry: Entry, about: list[tuple[int, dict[str, Any]]]
-) -> Iterator[str]:
-    logged = Scheme(entry.version, entry.scheme)
-    number = 0
-    for n, line in about:
-        if line["what"] == NEW_SCHEME:
-            for one in line["exercises"]:
-                if one["exercise"] == entry.exercise:
-                    number, logged = n, Scheme(one["version"][1], one["scheme"][1])
-    if logged != entry.marked_by:
-        why = f"line {number} of {log.path} has another" if number else f"no line of {log.path} tells of it"
-        yield (
-            f"{school.register_file}: paper {paper.id} is marked by version {entry.marked_by.version} of "
-            f"{entry.exercise}, but {why}; if a run was broken off, run it again, else restore both from your backup"
-        )
-
-
-def _is_forgotten(log: Log, paper: Paper, after: int) -> bool:
-    """Whether the candidate's data was deleted after a line of the log, and the record with it."""
-    return any(line["what"] == FORGOTTEN and line.get("candidate") == paper.candidate for line in log.lines[after:])
+    for fault in read_books(school).faults:
+        raise GraderError(fault.says)
 
 
 def _of_paper(school: School, log: Log, paper: Paper) -> Iterator[str]:
@@ -163,7 +83,7 @@ def _of_paper(school: School, log: Log, paper: Paper) -> Iterator[str]:
         yield f"  now: {record.marks:g} of {record.out_of:g} marks{waits}"
     else:
         yield "  now: no marks"
-    for fault in _faults(school, log, paper):
+    for fault in faults_of_paper(school, log, paper):
         yield f"  BEWARE: {fault}"
 
 

@@ -45,7 +45,8 @@ def issue(
 
     if not school.roster:
         raise GraderError(f"{school.folder / 'roster.csv'}: no candidates; write a line for each under the first line")
-    check_own(tuple(name for name in school.own_exercises if any(name in sitting.exercises for sitting in sittings)))
+    wanted = {name for sitting in sittings for name in sitting.exercises}
+    check_own(school.bank[name] for name in school.own_exercises if name in wanted)
     chosen = _chosen(school, named)
     _check_not_forgotten(school, chosen)
     register = Register(school)

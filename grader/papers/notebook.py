@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import io
 import json
 import re
 import textwrap
 from collections.abc import Iterable, Mapping
 from importlib import resources
+from itertools import count
 from typing import TYPE_CHECKING, Any
 
 from exercises.model import Choice, Chosen, Column, Numeric, Order, Table, Written
@@ -41,6 +43,13 @@ NOTEBOOK = "paper"
 WRITE_HERE = "*Write your answer here, in place of these words.*"
 #: Characters of a written answer that are kept in the record; the marked notebook holds all of it.
 LONGEST_WRITTEN = 5000
+#: What nbformat takes for a cell's id.
+_CELL_ID = re.compile(r"[a-zA-Z0-9_-]{1,64}")
+#: A notebook's metadata that says which language it is in.
+_PYTHON = {
+    "kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"},
+    "language_info": {"name": "python"},
+}
 
 
 def script_name(school: School, paper: Paper) -> str:
@@ -73,8 +82,7 @@ def paper_notebook(
             cells.append(_markdown(*_asked(number, variant, part)))
             cells.append(_answer_cell(number, variant, part))
     metadata = {
-        "kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"},
-        "language_info": {"name": "python"},
+        **_PYTHON,
         "pitside": {
             "format": FORMAT,
             "school": school.id,
@@ -140,34 +148,122 @@ def written_answer(notebook: Mapping[str, Any], number: int, part: Written) -> s
 
 
 def for_hand_marking(notebook: Mapping[str, Any], variants: tuple[Variant, ...]) -> dict[str, Any]:
-    """A script as the hand-marking page takes it: each part's cell marked as one, whatever the candidate made of it.
+    """A script as the hand-marking page takes it: made anew, so that nothing in it acts but what we printed.
 
-    A cell that was deleted is put at the end, empty; no other cell is taken for an answer. Tags in words are shown as
-    text, since the page would let a candidate's scripts run in the browser of the person who marks.
+    Each part's cell is marked as one, whatever the candidate made of it; one that was deleted is put at the end, empty,
+    and no other cell is taken for an answer. Cells that stand as they were printed are Markdown of ours, and locked.
+    All else is text that is shown letter by letter (:func:`as_it_stands`), since the page would let a candidate's
+    links, pictures and formulas act in the browser of the person who marks. What was written stays in the script.
     """
     parts = {
         answer_cell_id(number, part): (number, variant, part)
         for number, variant in enumerate(variants, 1)
         for part in variant.exercise.parts
     }
-    cells = []
+    printed = dict(question_cells(variants))
+    pictures = _Pictures()
+    cells: list[dict[str, Any]] = []
+    taken: set[str] = set()
     for cell in notebook["cells"]:
-        metadata = {name: value for name, value in cell["metadata"].items() if name != "nbgrader"}
-        found = parts.get(cell.get("id", ""))
+        source = cell["source"] if isinstance(cell["source"], str) else "".join(cell["source"])
+        name = str(cell.get("id", ""))
+        kind = "code" if cell["cell_type"] == "code" else "markdown"
+        metadata: dict[str, Any] = {}
+        found = parts.get(name)
         if found and cell["cell_type"] == grade_cell(found[0], found[2])["cell_type"]:
             metadata["nbgrader"] = grade_cell(found[0], found[2])
-            del parts[cell["id"]]
-        source = cell["source"] if isinstance(cell["source"], str) else "".join(cell["source"])
-        if cell["cell_type"] != "code":
-            source = re.sub(r"<(?=[A-Za-z/!?])", "&lt;", source)
-        cells.append({**cell, "source": source, "metadata": metadata})
-    taken = {cell.get("id") for cell in cells}
+            del parts[name]
+        if kind == "markdown" and name in printed and as_printed(source) == as_printed(printed[name]):
+            metadata["nbgrader"] = _locked_cell(name)
+            source = re.sub(r"!\[([^]]*)\]\(attachment:[^)]*\)", r"*(Chart: \1)*", printed.pop(name))
+        elif kind == "markdown":
+            source = as_it_stands(source)
+        if not _CELL_ID.fullmatch(name) or name in taken:
+            name = next(free for n in count(len(cells) + 1) if (free := f"cell-{n}") not in taken)
+        taken.add(name)
+        made: dict[str, Any] = {"cell_type": kind, "id": name, "metadata": metadata, "source": source}
+        if kind == "code":
+            times = cell.get("execution_count")
+            made["execution_count"] = times if type(times) is int else None
+            made["outputs"] = [_plain_output(output, pictures) for output in cell.get("outputs", ())]
+        cells.append(made)
     for number, variant, part in parts.values():
         lost = json.loads(json.dumps(_answer_cell(number, variant, part)))
-        if lost["id"] in taken:
+        while lost["id"] in taken:
             lost["id"] += "-lost"
+        taken.add(lost["id"])
         cells.append(lost)
-    return {**notebook, "cells": cells}
+    about = notebook["metadata"].get("pitside")
+    kept = about.items() if isinstance(about, Mapping) else ()
+    metadata = {**_PYTHON, "pitside": {name: value for name, value in kept if isinstance(value, str | int)}}
+    return {"nbformat": 4, "nbformat_minor": 5, "metadata": metadata, "cells": cells}
+
+
+def as_it_stands(text: str) -> str:
+    """Markdown that shows a text letter by letter: fenced by more backticks than stand in a row in it."""
+    fence = "`" * max(3, 1 + max(map(len, re.findall("`+", text)), default=0))
+    return f"{fence}\n{text}\n{fence}"
+
+
+def without_fence(source: str) -> str:
+    """The text that :func:`as_it_stands` has fenced; any other source as it is."""
+    first, _, rest = source.partition("\n")
+    text, _, last = rest.rpartition("\n")
+    return text if first == last and len(first) > 2 and set(first) == {"`"} else source
+
+
+class _Pictures:
+    """How many pixels of pictures a page may still have: a small file can hold more than a browser bears."""
+
+    def __init__(self) -> None:
+        self.left = 50_000_000
+
+    def take(self, data: str) -> str:
+        """Why a picture is left out, for a person; empty where it may stay."""
+        from PIL import Image
+
+        try:
+            with Image.open(io.BytesIO(base64.b64decode(data)), formats=("PNG", "JPEG")) as picture:
+                width, height = picture.size
+        except Exception:  # a candidate's bytes may make the library raise anything
+            return "(A picture that cannot be read was left out.)"
+        if width * height > self.left:
+            return f"(A picture of {width} by {height} pixels was left out: too large for the page.)"
+        self.left -= width * height
+        return ""
+
+
+def _plain_output(output: Mapping[str, Any], pictures: _Pictures) -> dict[str, Any]:
+    """An output with only what the page shows without acting on it: text, and pictures made of pixels."""
+    kind = output["output_type"]
+    if kind not in ("display_data", "execute_result"):
+        return dict(output)
+    data: dict[str, str] = {}
+    said = [output["data"][name] for name in ("text/plain", "text/latex") if name in output["data"]][:1]
+    for name in ("image/png", "image/jpeg"):
+        if name in output["data"]:
+            left_out = pictures.take(output["data"][name])
+            if left_out:
+                said.append(left_out)
+            else:
+                data[name] = output["data"][name]
+    if said:
+        data["text/plain"] = "\n".join(said)
+    made = {"output_type": kind, "metadata": {}, "data": data}
+    return made | ({"execution_count": output.get("execution_count")} if kind == "execute_result" else {})
+
+
+def _locked_cell(cell_id: str) -> dict[str, Any]:
+    """The gradebook's cell metadata of a cell that stands as we printed it. No candidate can put it into a script."""
+    return {
+        "grade": False,
+        "solution": False,
+        "locked": True,
+        "task": False,
+        "grade_id": cell_id,
+        "schema_version": 3,
+        "cell_type": "markdown",
+    }
 
 
 def _markdown(cell_id: str, text: str) -> nbformat.NotebookNode:

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 import io
-import json
 import zipfile
 from dataclasses import dataclass, replace
-from importlib import resources
 from pathlib import Path
-from typing import Any
 
 import nbformat
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from grader.pages.pages import filled, script_data, text_of
 from grader.papers.answer_units import kinds, kinds_data
 from grader.papers.notebook import paper_notebook, script_name
 from grader.papers.page_data import questions
@@ -23,9 +20,8 @@ from grader.store.register import Paper
 from grader.store.school import Candidate, School, Sitting
 from pitside.unit_names import spelled
 
-_PAGES = Environment(
-    loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-)
+#: The scripts by which a page reads numbers and looks at the form of answers.
+FORM_SCRIPTS = ("exercises/read_number.js", "pages/answer_form.js")
 
 
 @dataclass(frozen=True)
@@ -112,44 +108,24 @@ def pack_contents(school: School, sitting: Sitting, candidate: Candidate, paper:
         "items": items,
         "notebook": notebook,
     }
-    worksheet = _PAGES.get_template("worksheet.html").render(
+    worksheet = filled(
+        "papers/worksheet.html",
         **shown,
-        style=Markup(own_file("worksheet.css")),
-        script=Markup("\n".join([*form_scripts(), own_file("worksheet.js"), own_file("calculator.js")])),
-        data=script_json(data),
+        style=text_of("pages/worksheet.css"),
+        script=text_of(*FORM_SCRIPTS, "papers/worksheet.js", "papers/calculator.js"),
+        data=script_data(data),
     )
     return {
         names.notebook: (nbformat.writes(notebook) + "\n").encode(),
         names.worksheet: worksheet.encode(),
-        names.sheet: _PAGES.get_template("sheet.html").render(**shown).encode(),
-        names.how_to: _PAGES.get_template("how_to.html").render(**shown).encode(),
+        names.sheet: filled("papers/sheet.html", **shown).encode(),
+        names.how_to: filled("papers/how_to.html", **shown).encode(),
     }
 
 
 def as_titled(sitting: Sitting, paper: Paper) -> Sitting:
     """The sitting with the title that stands on a paper of it: it tells the attempt unless that is the first."""
     return replace(sitting, title=f"{sitting.title}, attempt {paper.attempt}") if paper.attempt > 1 else sitting
-
-
-def form_scripts() -> tuple[str, str]:
-    """The scripts by which a page reads numbers and looks at the form of answers."""
-    return _shared("read_number.js"), own_file("answer_form.js")
-
-
-def own_file(name: str) -> str:
-    """A style or script of this package's pages."""
-    return resources.files("grader").joinpath("templates", name).read_text(encoding="utf-8")
-
-
-def _shared(name: str) -> str:
-    """A script that the book's pages use as well."""
-    return resources.files("exercises").joinpath("pages", name).read_text(encoding="utf-8")
-
-
-def script_json(data: Any) -> Markup:
-    """JSON that may stand inside a script element: no ``<`` can end the element or open a comment."""
-    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    return Markup(text.replace("<", "\\u003c"))
 
 
 def _zipped(files: dict[str, bytes]) -> bytes:

@@ -10,20 +10,18 @@ import hashlib
 import json
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from jinja2 import ChoiceLoader, Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from exercises import BANK
 from exercises.model.drawing import draw
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import System
 from exercises.model.practice import practice_data, shortened
 from exercises.model.variant import SHUFFLE, Variant
+from grader.pages.pages import filled, script_data, text_of
 from grader.store.errors import GraderError
 from grader.store.files import write_json, write_text
 from grader.store.register import Entry, Register, draw_paper
@@ -33,14 +31,6 @@ from grader.store.school import School, Sitting
 CASE = 3
 #: Draws tried for each practice paper before the numbers of an exercise are called used up.
 _TRIES = 10
-
-_PAGES = Environment(
-    loader=ChoiceLoader([PackageLoader("grader"), PackageLoader("exercises", "pages")]),
-    autoescape=True,
-    undefined=StrictUndefined,
-    trim_blocks=True,
-    lstrip_blocks=True,
-)
 
 
 @dataclass(frozen=True)
@@ -67,7 +57,7 @@ def write_practice(
     sittings = tuple(sittings)
     written = []
     for count, sitting in enumerate(sittings, 1):
-        exercises = [BANK[name] for name in sitting.exercises]
+        exercises = [school.bank[name] for name in sitting.exercises]
         practised = [exercise for exercise in exercises if exercise.level < CASE]
         left_out = tuple(exercise.title for exercise in exercises if exercise.level >= CASE)
         path = practice_file(school, sitting)
@@ -182,37 +172,26 @@ def practice_page(school: str, title: str, drawn: dict[str, dict[str, list[Varia
     sections = []
     papers = 0
     for number, (name, variants) in enumerate(drawn.items(), 1):
-        data = practice_data(BANK[name], variants)
+        data = practice_data(next(iter(variants.values()))[0].exercise, variants)
         first = next(iter(data["systems"].values()))
         papers = len(first)
         sections.append(
-            _PAGES.get_template("practice.html.jinja").render(
+            filled(
+                "exercises/practice.html.jinja",
                 identifier=f"exercise-{number}-{name}",
                 title=f"{number}. {data['title']}",
                 first=first[0],
-                data=_script_json(data),
+                data=script_data(shortened(data)),
             )
         )
-    return _PAGES.get_template("practice_papers.html").render(
+    return filled(
+        "papers/practice_papers.html",
         school=school,
         title=title,
         papers=papers,
         sections=[Markup(section) for section in sections],
         left_out=list(left_out),
-        style=Markup("\n".join([_own("worksheet.css"), _shared("practice.css"), _own("practice_papers.css")])),
-        script=Markup("\n".join([_shared("read_number.js"), _shared("practice.js"), _own("practice_papers.js")])),
+        style=text_of("pages/worksheet.css", "exercises/practice.css", "papers/practice_papers.css"),
+        script=text_of("exercises/read_number.js", "exercises/practice.js", "papers/practice_papers.js"),
     )
 
-
-def _own(name: str) -> str:
-    return resources.files("grader").joinpath("templates", name).read_text(encoding="utf-8")
-
-
-def _shared(name: str) -> str:
-    return resources.files("exercises").joinpath("pages", name).read_text(encoding="utf-8")
-
-
-def _script_json(data: Any) -> Markup:
-    """JSON that may stand inside a script element: no ``<`` can end the element or open a comment."""
-    text = json.dumps(shortened(data), ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    return Markup(text.replace("<", "\\u003c"))

@@ -11,7 +11,8 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from grader.marking.marking import Record, part_of, read_record
+from grader.marking.record import Record, part_of
+from grader.marking.records import read_record
 from grader.papers.notebook import item_name
 from grader.privacy.privacy import Person
 from grader.reports.moderation import read_sample

@@ -24,23 +24,21 @@ from pathlib import Path
 from typing import Any
 
 from exercises.model import System
-from grader.certificates.certificate_register import CertificateRegister
-from grader.reports.moderation import read_sample
+from grader.marking.hand_marking import SETTINGS_FILE
+from grader.reports.moderation import keep_sample, read_sample, sample_faults
 from grader.reports.results import gather, write_feedback, write_results
+from grader.store.certificate_register import CertificateRegister
 from grader.store.csv_files import read_csv, without_rows
 from grader.store.errors import GraderError
-from grader.store.files import write_bytes, write_json, write_text
+from grader.store.files import write_bytes, write_json
+from grader.store.ledger import FREE_TEXT, TAKEN_OUT
 from grader.store.log import FORGETTING, FORGOTTEN, Log
-from grader.store.register import Paper, Register, sealed
+from grader.store.register import Paper, Register
 from grader.store.school import Candidate, School
 
-#: What stands in a line of the log where free text was.
-TAKEN_OUT = "(forgotten)"
-#: The fields of a sealed line into which people write, or candidates by the names of their files.
-_FREE_TEXT = ("file", "why", "reason", "hand", "comment", "note")
 _FORGET = (FORGETTING, FORGOTTEN)
 #: Files of the records that are no reports: sealed, secret, settings, or kept by row.
-_KEPT = {"log.jsonl", "certificates.jsonl", "gradebook.db", "refused.json", "nbgrader_config.py", "signing_public.pem"}
+_KEPT = {"log.jsonl", "certificates.jsonl", "gradebook.db", "refused.json", SETTINGS_FILE, "signing_public.pem"}
 #: The reports that are written again at once.
 _REMADE = ("results.csv", "results.html", "others_numbers.csv")
 #: No letter or digit before and behind; names of files have low lines between words.
@@ -352,7 +350,12 @@ def forget(school: School, candidates: Iterable[str], why: str, read: Callable[[
     if any(not one.is_nothing for one in done):
         left = read()
         if (left.records / "marks").is_dir():
-            results = gather(left)
+            ids = ", ".join(person.id for person in people)
+            try:
+                results = gather(left)
+            except GraderError as error:
+                deleted = f"what was held about {ids} is deleted, but the results are not written"
+                raise GraderError(f"{deleted}: {error}") from None
             write_results(left, results)
             write_feedback(left, results, lambda done, total: None)
     return done
@@ -423,7 +426,10 @@ def _without_sample(person: Person, path: Path) -> None:
             data = without_rows(table, lambda columns, cells: not gone.isdisjoint(cells[:2]))
             write_bytes(table, data)
     # Last: by it a run that goes on after a kill knows which rows are the person's.
-    if after.drawn:
+    if after.drawn and not any(sample_faults(person.school, Log(person.school, only_read=True), before.sitting)):
+        keep_sample(person.school, after)
+    elif after.drawn:
+        # The log tells of it already, where a run was killed here; or of another one, and what is forged stays so.
         write_json(path, asdict(after))
     else:
         path.unlink()
@@ -438,33 +444,24 @@ def _drop_rows(person: Person, path: Path, column: str) -> None:
 
 
 def _take_texts_out(person: Person) -> None:
-    """Take free text out of the person's sealed lines, and the name out of all, and seal them anew."""
+    """Take free text out of the person's sealed lines, and the name out of that of all, and seal them anew."""
     serials = set(person.certificates())
     refused = {one["file"] for one in person.refusals()[0]}
-    for path, begin in (
-        (person.school.records / "log.jsonl", "log"),
-        (person.school.records / "certificates.jsonl", "certificates"),
-        (person.school.register_file, ""),
-    ):
-        if not path.exists():
-            continue
-        seal, text = begin, ""
-        for line in path.read_text(encoding="utf-8").splitlines():
-            body = json.loads(line)
-            before = body.pop("seal")
-            # That and why somebody was forgotten stays.
-            is_own = person.is_line(body) or body.get("serial") in serials or body.get("file") in refused
-            about = is_own and body.get("what") not in _FORGET
-            changed = _unnamed(person, _bare(body) if about else body)
-            seal = sealed(person.school.key, seal, changed)
-            text += (line if seal == before else json.dumps({**changed, "seal": seal}, ensure_ascii=False)) + "\n"
-        if text != path.read_text(encoding="utf-8"):
-            write_text(path, text)
+
+    def changed(body: dict[str, Any]) -> dict[str, Any]:
+        # That and why somebody was forgotten stays.
+        is_own = person.is_line(body) or body.get("serial") in serials or body.get("file") in refused
+        about = is_own and body.get("what") not in _FORGET
+        bare = _bare(body) if about else body
+        return {name: _unnamed(person, one) if name in FREE_TEXT else one for name, one in bare.items()}
+
+    for each in (Log(person.school), CertificateRegister(person.school), Register(person.school)):
+        each.ledger.rewrite(changed)
 
 
 def _bare(line: dict[str, Any]) -> dict[str, Any]:
     """A line without what people wrote into it; marks given by hand stay without their comments."""
-    bare = {name: TAKEN_OUT if name in _FREE_TEXT and line[name] else line[name] for name in line}
+    bare = {name: TAKEN_OUT if name in FREE_TEXT and line[name] else line[name] for name in line}
     if isinstance(line.get("hand"), dict):
         bare["hand"] = {part: [given[0], ""] for part, given in line["hand"].items()}
     return bare

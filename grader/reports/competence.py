@@ -14,12 +14,11 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
-
-from exercises import BANK, LESSONS, outcomes_of
+from exercises import LESSONS, Bank, outcomes_of
 from exercises.model import Choice, Order
 from exercises.model.variant import Variant
-from grader.marking.marking import MarkedExercise, part_of
+from grader.marking.record import MarkedExercise, part_of
+from grader.pages.pages import filled
 from grader.papers.notebook import item_name
 from grader.reports.results import OFF_ROSTER, Result
 from grader.store.csv_files import write_csv
@@ -27,6 +26,7 @@ from grader.store.errors import GraderError
 from grader.store.files import write_text
 from grader.store.percents import exact, floored, needed, of_hundred
 from grader.store.school import Candidate, School, Sitting
+from grader.store.state import state_of
 
 #: Candidates side by side in one table of outcomes, so that it goes across a sheet of paper.
 ABREAST = 24
@@ -114,12 +114,12 @@ class _Sat:
     absent: str = ""
     missing: bool = False
     remarks: tuple[str, ...] = ()
-    #: Whether what the parts show is known; not where the mark scheme is no longer that of the paper.
-    is_told: bool = True
+    #: The parts of which outcomes are known: blank ones where the mark scheme is no longer that of the paper.
+    blank: tuple[_Part, ...] | None = None
 
     @property
     def outcome_parts(self) -> tuple[_Part, ...]:
-        return self.parts if self.is_told else _blank_parts(self.sitting)
+        return self.parts if self.blank is None else self.blank
 
     @property
     def least(self) -> Fraction:
@@ -153,7 +153,9 @@ def decide(school: School, results: Sequence[Result]) -> list[Decision]:
         sat = []
         for sitting in school.sittings:
             attempts = by_both.get((candidate.id, sitting.id), [])
-            sat.append(_sat(sitting, attempts, sitting.id in held, reasons.get((candidate.id, sitting.id), "")))
+            sat.append(
+                _sat(sitting, school.bank, attempts, sitting.id in held, reasons.get((candidate.id, sitting.id), ""))
+            )
         decisions.append(_decision(school, candidate, sat))
     return decisions
 
@@ -166,16 +168,16 @@ def off_roster(results: Sequence[Result]) -> tuple[str, ...]:
 # What was sat ---------------------------------------------------------------------------------------------------------
 
 
-def _sat(sitting: Sitting, attempts: Sequence[Result], is_held: bool, reason: str) -> _Sat:
+def _sat(sitting: Sitting, bank: Bank, attempts: Sequence[Result], is_held: bool, reason: str) -> _Sat:
     counting = next((result for result in attempts if result.counts), None)
-    title = sitting.title
+    title, blank = sitting.title, _blank_parts(sitting, bank)
     if counting is None or counting.paper is None:
         if reason:
             says = f"{title}: absent, no paper was issued. Reason: {reason}"
-            return _Sat(sitting, 1, _blank_parts(sitting), False, (), says, missing=True)
-        return _Sat(sitting, 1, _blank_parts(sitting), False, (f"{title}: no paper was issued",), missing=True)
+            return _Sat(sitting, 1, blank, False, (), says, missing=True)
+        return _Sat(sitting, 1, blank, False, (f"{title}: no paper was issued",), missing=True)
     if counting.record is None:
-        return _without_marks(sitting, counting, is_held, reason)
+        return _without_marks(sitting, blank, counting, is_held, reason)
     remarks: list[str] = []
     if reason and counting.attempt > 1:
         remarks.append(f"{title}: absent at first ({reason}); attempt {counting.attempt} counts")
@@ -193,13 +195,12 @@ def _sat(sitting: Sitting, attempts: Sequence[Result], is_held: bool, reason: st
                 waits.append(f"{title}: attempt {later.attempt} is not marked: {' '.join(later.remarks[:1])}")
             else:
                 remarks.append(f"{title}: attempt {later.attempt} was issued, no script of it came")
-    return _Sat(
-        sitting, counting.attempt, parts, True, tuple(waits), remarks=tuple(remarks), is_told=bool(counting.variants)
-    )
+    told = None if counting.variants else blank
+    return _Sat(sitting, counting.attempt, parts, True, tuple(waits), remarks=tuple(remarks), blank=told)
 
 
-def _without_marks(sitting: Sitting, counting: Result, is_held: bool, reason: str) -> _Sat:
-    title, blank = sitting.title, _blank_parts(sitting)
+def _without_marks(sitting: Sitting, blank: tuple[_Part, ...], counting: Result, is_held: bool, reason: str) -> _Sat:
+    title = sitting.title
     if counting.status == "not marked":
         waits = (f"{title}: not marked: {' '.join(counting.remarks[:1])}",)
         return _Sat(sitting, counting.attempt, blank, False, waits)
@@ -238,7 +239,7 @@ def _parts_of_exercise(number: int, variant: Variant | None, marked: MarkedExerc
         )
 
 
-def _blank_parts(sitting: Sitting) -> tuple[_Part, ...]:
+def _blank_parts(sitting: Sitting, bank: Bank) -> tuple[_Part, ...]:
     """The parts of a paper that was not sat, without marks."""
     return tuple(
         _Part(
@@ -249,7 +250,7 @@ def _blank_parts(sitting: Sitting) -> tuple[_Part, ...]:
             marks=None,
             out_of=exact(sum(item.marks.total for item in part.items())),
         )
-        for number, exercise in enumerate((BANK[name] for name in sitting.exercises), 1)
+        for number, exercise in enumerate((bank[name] for name in sitting.exercises), 1)
         for part in exercise.parts
     )
 
@@ -410,19 +411,21 @@ def rule_in_words(school: School) -> tuple[str, ...]:
 
 
 def write_decisions(
-    school: School, decisions: Sequence[Decision], gone: Sequence[str] = (), names: bool = False
+    school: School, decisions: Sequence[Decision], gone: Sequence[str] = (), names: bool = False, state: str = ""
 ) -> Path:
     """Write records/decisions.csv and the page to sign, records/decisions.html; gives the page's path.
 
     Candidates' names stand beside their ids if ``names`` is true; ``gone`` are those about whom nothing is decided.
+    ``state`` is the state code of the school's books, where they are open already.
+
     Raises: :class:`GraderError` where there is nobody to decide about.
     """
     if not decisions:
         raise GraderError(f"{school.folder / 'roster.csv'}: nobody to decide about; write the candidates into it")
     table = school.records / "decisions.csv"
     write_csv(table, _rows(school, decisions, names))
-    pages = Environment(loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
-    page = pages.get_template("decisions.html").render(
+    text = filled(
+        "reports/decisions.html",
         school=school,
         decisions=decisions,
         gone=gone,
@@ -440,10 +443,11 @@ def write_decisions(
             each.shown for one in block for each in one.outcomes if each.outcome == outcome
         ),
         needed=needed,
+        state=state or state_of(school).code,
         digest=hashlib.sha256(table.read_bytes()).hexdigest(),
     )
     path = school.records / "decisions.html"
-    write_text(path, page)
+    write_text(path, text)
     return path
 
 

@@ -6,7 +6,6 @@ maximum, its discrimination the correlation between its marks and those of the r
 
 from __future__ import annotations
 
-import io
 import math
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
@@ -15,8 +14,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
 
 from exercises import LESSONS, outcomes_of
 from exercises.model import By, Choice, Chosen, Exercise, Numeric, Order
@@ -25,15 +22,17 @@ from exercises.model.marking import ItemMark, Rule
 from exercises.model.numbers import in_system
 from exercises.model.text import names_in
 from exercises.model.variant import Variant
-from grader.marking.marking import part_of
+from grader.marking.record import part_of
+from grader.pages.pages import filled
 from grader.papers.notebook import item_name
+from grader.reports import charts
 from grader.reports.item_statistics import Estimate
 from grader.reports.part_scores import PartFigures, PartId, ScoredScript, discrimination_of, figures, scored
 from grader.reports.results import Result
 from grader.store.csv_files import write_csv
 from grader.store.errors import GraderError
 from grader.store.files import write_text
-from grader.store.percents import floored
+from grader.store.percents import exact, floored
 from grader.store.school import School, Sitting
 from pitside.errors import CalculationError
 from pitside.unit_names import read_unit
@@ -41,6 +40,8 @@ from pitside.units import Quantity
 
 #: Wrong answers count as one and the same where their ratios to the right answer lie within this share.
 SAME_RATIO = 0.01
+#: From this ratio on, or under its inverse, a wrong answer is no working that anybody was taught.
+_NO_WORKING = 1e100
 #: How many candidates make a shared wrong answer worth a look, at least, and as a share of the scripts.
 FEWEST_SHARING, SHARE_SHARING = 3, 0.1
 #: Slips that are named for tomorrow.
@@ -322,9 +323,9 @@ def _ratio(variant: Variant, mark: ItemMark) -> float | None:
         unit = read_unit(mark.unit or variant.unit(item))
         ratio = Quantity(read_number(mark.value), unit) / variant.key[item.key]
         value = float(ratio.to("dimensionless").magnitude)
-    except (UnreadableAnswer, CalculationError, ValueError, ZeroDivisionError, TypeError):
+    except (UnreadableAnswer, CalculationError, ValueError, ArithmeticError, TypeError):
         return None
-    return value if math.isfinite(value) and value != 0 else None
+    return value if 1 / _NO_WORKING < abs(value) < _NO_WORKING else None
 
 
 def _outcomes(
@@ -344,12 +345,12 @@ def _outcomes(
         asked = {candidate: scripts[candidate].share_of(parts) for candidate, parts in people.items()}
         shares = {candidate: share for candidate, share in asked.items() if share is not None}
         if shares:
-            shown = tuple(c for c, share in shares.items() if round(100 * share, 9) >= school.outcome_percent)
+            shown = tuple(c for c, share in shares.items() if 100 * share >= exact(school.outcome_percent))
             found.append(
                 OutcomeStudy(
                     outcome=str(outcome),
                     lesson=lesson_of[outcome],
-                    mastery=sum(shares.values()) / len(shares),
+                    mastery=float(sum(shares.values()) / len(shares)),
                     shown=shown,
                     not_yet=tuple(c for c in shares if c not in shown),
                 )
@@ -362,7 +363,7 @@ def _helped(
 ) -> Iterator[HelpWanted]:
     """Those below the pass mark, the lowest first."""
     for candidate, percent in sorted(percents.items(), key=lambda pair: pair[1]):
-        if round(percent, 9) < school.pass_percent:
+        if percent < school.pass_percent:
             yield HelpWanted(
                 candidate,
                 percent,
@@ -379,9 +380,9 @@ def write_debrief(school: School, found: Debrief, names: Mapping[str, str], book
 
     ``names`` are shown beside the ids where they are given; ``book`` is the built book's folder, to link its lessons.
     """
-    pages = Environment(loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
     values = np.array(list(found.percents.values()))
-    page = pages.get_template("debrief.html").render(
+    text = filled(
+        "reports/debrief.html",
         school=school,
         found=found,
         lessons={lesson.id: (lesson.title, _page_of(lesson.id, book)) for lesson in LESSONS.values()},
@@ -391,14 +392,19 @@ def write_debrief(school: School, found: Debrief, names: Mapping[str, str], book
         middle=float(np.median(values)),
         lowest=float(values.min()),
         highest=float(values.max()),
-        floored=lambda percent: floored(round(percent, 9)),
-        reached=int((np.round(values, 9) >= school.pass_percent).sum()),
-        spread=Markup(_spread(values, school.pass_percent)),
-        spread_words=_spread_words(values),
-        parts_plot=Markup(_bars([(part.name, part.figures.facility) for part in found.parts])),
+        floored=floored,
+        reached=int((values >= school.pass_percent).sum()),
+        spread=charts.spread(values, school.pass_percent),
+        spread_words=charts.spread_words(values),
+        parts_plot=charts.bars(
+            [(part.name, 100 * part.figures.facility) for part in found.parts],
+            height=0.24,
+            label="facility: mean share of the marks (%)",
+            says="The facility of each part",
+        ),
     )
     path = school.records / f"debrief_{found.sitting.id}.html"
-    write_text(path, page)
+    write_text(path, text)
     write_csv(school.records / f"parts_{found.sitting.id}.csv", _parts_rows(found))
     return path
 
@@ -425,67 +431,3 @@ def cells(estimate: Estimate | None) -> tuple[float | str, float | str, float | 
     if estimate is None:
         return "", "", ""
     return round(estimate.value, 4), round(estimate.low, 4), round(estimate.high, 4)
-
-
-_EDGES = np.arange(0, 101, 10)
-
-
-def _counts(values: np.ndarray) -> np.ndarray:
-    # Rounding must not put a script with 70 % among those below.
-    return np.histogram(np.round(values, 9), _EDGES)[0]
-
-
-def _spread_words(values: np.ndarray) -> str:
-    """The histogram in words."""
-    ranges = ((low, "100" if low == 90 else f"below {low + 10}") for low in _EDGES[:-1])
-    said = [f"{low} to {high} %: {count}" for (low, high), count in zip(ranges, _counts(values), strict=True) if count]
-    return f"Scripts by marks: {'; '.join(said)}."
-
-
-def _spread(values: np.ndarray, pass_percent: float) -> str:
-    figure, axes = new_figure(4.6, 2.5)
-    axes.bar(_EDGES[:-1] + 5, _counts(values), width=9, color="0.45", edgecolor="black")
-    axes.axvline(pass_percent, color="black", linestyle="--", linewidth=1.4)
-    axes.set_xlim(0, 100)
-    axes.set_xticks(_EDGES)
-    axes.set_xlabel(f"marks (%); dashed: pass mark {pass_percent:g} %")
-    axes.set_ylabel("scripts")
-    axes.yaxis.get_major_locator().set_params(integer=True)
-    return svg(figure, f"{_spread_words(values)} The pass mark is {pass_percent:g} %.")
-
-
-def _bars(shares: Sequence[tuple[str, float]]) -> str:
-    figure, axes = new_figure(4.6, 0.7 + 0.24 * len(shares))
-    axes.barh([name for name, _ in shares], [100 * share for _, share in shares], color="0.6", edgecolor="black")
-    for at, (_, share) in enumerate(shares):
-        axes.annotate(f" {100 * share:.0f}", (100 * share, at), va="center", fontsize=9)
-    axes.invert_yaxis()
-    axes.set_xlim(0, 110)
-    axes.set_xticks(range(0, 101, 20))
-    axes.set_xlabel("facility: mean share of the marks (%)")
-    words = "; ".join(f"{name} {100 * share:.0f} %" for name, share in shares)
-    return svg(figure, f"The facility of each part: {words}.")
-
-
-def new_figure(width: float, height: float) -> Any:
-    """A figure with one pair of axes, so many inches wide and high that its letters can be read on a telephone."""
-    from matplotlib.figure import Figure  # takes half a second to load
-
-    figure = Figure(figsize=(width, height), layout="constrained")
-    axes = figure.add_subplot()
-    axes.spines[["top", "right"]].set_visible(False)
-    return figure, axes
-
-
-def svg(figure: Any, says: str) -> str:
-    """The figure as an image that stands by itself in a page, on white, in greys; ``says`` tells the same in words."""
-    import base64
-    from html import escape
-
-    from matplotlib import rc_context
-
-    buffer = io.StringIO()
-    with rc_context({"svg.hashsalt": "pitside", "svg.fonttype": "path"}):
-        figure.savefig(buffer, format="svg", metadata={"Date": None})
-    data = base64.b64encode(buffer.getvalue().encode()).decode()
-    return f'<img class="chart" alt="{escape(says)}" src="data:image/svg+xml;base64,{data}">'

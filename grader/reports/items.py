@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -15,11 +15,11 @@ from statistics import NormalDist
 from typing import Any
 
 import numpy as np
-from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
 
 from exercises import BANK
-from grader.reports.debrief import cells, new_figure, svg
+from grader.pages.pages import filled
+from grader.reports import charts
+from grader.reports.debrief import cells
 from grader.reports.item_statistics import FEWEST_FOR_STATISTICS, Estimate, coefficient_alpha
 from grader.reports.part_scores import PartFigures, PartId, ScoredScript, discrimination_of, figures, scored
 from grader.reports.results import gather
@@ -116,9 +116,8 @@ def read_cohorts(folders: Sequence[Path]) -> tuple[tuple[Cohort, ...], dict[str,
         with only_one(folder):
             results = gather(school)
         scripts = scored(results)
-        # The bank holds a school's own exercises only until the next school is opened.
         for name in {part.exercise for script in scripts for part in script.parts}:
-            titles[name][BANK[name].title if name in BANK else name] = None
+            titles[name][school.bank[name].title if name in school.bank else name] = None
         without = sum(1 for result in results if result.counts and not result.record)
         label = f"{school.id} {school.starts:%Y-%m-%d}"
         cohorts.append(Cohort(label, school.title, school.starts, folder, scripts, without))
@@ -233,16 +232,21 @@ def _doubts(cohorts: Sequence[Cohort], items: Sequence[Item], titles: Mapping[st
 def write_items(found: ItemReport, page: Path) -> tuple[Path, Path, Path]:
     """Write the report as a page, and as two tables for a spreadsheet beside it; gives the three paths."""
     table, reliability = page.with_suffix(".csv"), page.with_name(f"{page.stem}_reliability.csv")
-    pages = Environment(loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
     by_exercise: dict[str, list[Item]] = defaultdict(list)
     for item in found.items:
         by_exercise[item.id.exercise].append(item)
-    text = pages.get_template("items.html").render(
+    text = filled(
+        "reports/items.html",
         found=found,
         by_exercise=list(by_exercise.values()),
         cohorts=[cohort for cohort in found.cohorts if cohort.scripts],
-        scatter=Markup(_scatter(found.items)),
-        over_time=Markup(_over_time(found)),
+        scatter=charts.scatter(list(_plotted(found.items))),
+        over_time=charts.bars(
+            [(f"{one.cohort}, {one.sitting}", one.mean) for one in found.reliabilities if one.scripts],
+            height=0.3,
+            label="mean marks (%)",
+            says="Mean marks by cohort and sitting",
+        ),
         table=table.name,
         reliability=reliability.name,
     )
@@ -278,52 +282,10 @@ def _reliability_rows(found: ItemReport) -> Iterator[tuple[Any, ...]]:
         yield one.cohort, one.sitting, one.parts, one.scripts, mean, *cells(one.alpha), error
 
 
-def _called(item: Item) -> str:
-    return f"{item.id.exercise} ({item.id.part})"
-
-
-def _scatter(items: Sequence[Item]) -> str:
-    """Facility and discrimination of each part; those to look at are crosses and have their number in the notes."""
-    figure, axes = new_figure(4.6, 3.4)
-    shown = [(item, item.figures.discrimination) for item in items if item.figures.discrimination]
-    marks = {False: ("o", "white"), True: ("X", "black")}
-    for is_bad, (marker, fill) in marks.items():
-        chosen = [(i, d) for i, d in shown if d and any(much > 1 for much, _ in i.odd) == is_bad]
-        across, up = [100 * i.figures.facility for i, _ in chosen], [d.value for _, d in chosen if d]
-        size = 90 if is_bad else 40
-        axes.scatter(across, up, marker=marker, s=size, facecolor=fill, edgecolor="black", linewidth=0.9, zorder=3)
-    axes.axhline(0, color="black", linewidth=0.9)
-    axes.set_xlim(0, 100)
-    lowest = min([-0.1, *(d.value - 0.05 for _, d in shown if d)])
-    axes.set_ylim(lowest, 1)
-    axes.set_xlabel("facility (%)")
-    axes.set_ylabel("discrimination")
-    axes.set_title("cross: look at this part", fontsize=10, loc="right")
-    crosses = "; ".join(
-        f"{_called(i)} at {100 * i.figures.facility:.0f} % and {d.value:.2f}"
-        for i, d in shown
-        if d and any(much > 1 for much, _ in i.odd)
-    )
-    return svg(
-        figure,
-        f"Facility and discrimination of {len(shown)} parts. Crosses, to look at: {crosses or 'none'}. All of them "
-        "stand in the tables below.",
-    )
-
-
-def _over_time(found: ItemReport) -> str:
-    """The mean marks of each cohort's sittings, the cohorts in their order."""
-    shown = [one for one in found.reliabilities if one.scripts]
-    figure, axes = new_figure(4.6, 0.8 + 0.3 * len(shown))
-    names = [f"{one.cohort}, {one.sitting}" for one in shown]
-    at = list(range(len(shown)))
-    axes.barh(at, [one.mean for one in shown], color="0.6", edgecolor="black")
-    axes.set_yticks(at, names)
-    for place, one in zip(at, shown, strict=True):
-        axes.annotate(f" {one.mean:.0f}", (one.mean, place), va="center", fontsize=9)
-    axes.invert_yaxis()
-    axes.set_xlim(0, 110)
-    axes.set_xticks(range(0, 101, 20))
-    axes.set_xlabel("mean marks (%)")
-    words = "; ".join(f"{name}: {one.mean:.0f} %" for name, one in zip(names, shown, strict=True))
-    return svg(figure, f"Mean marks by cohort and sitting: {words}.")
+def _plotted(items: Iterable[Item]) -> Iterator[charts.PlottedPart]:
+    """The parts whose discrimination is known."""
+    for item in items:
+        if discrimination := item.figures.discrimination:
+            name = f"{item.id.exercise} ({item.id.part})"
+            is_odd = any(much > 1 for much, _ in item.odd)
+            yield charts.PlottedPart(name, 100 * item.figures.facility, discrimination.value, is_odd)

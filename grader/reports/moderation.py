@@ -17,20 +17,20 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from exercises.model import Written
 from exercises.model.practice import chart_html
 from exercises.model.text import html
-from grader.marking.changes import change_mark
-from grader.marking.marking import Record
+from grader.marking.changes import change_mark, most_marks
+from grader.marking.record import Record
+from grader.pages.pages import filled
 from grader.papers.notebook import item_name
 from grader.reports.results import Result
 from grader.store.csv_files import read_csv, write_csv
 from grader.store.errors import GraderError
 from grader.store.files import write_json, write_text
-from grader.store.log import Log
+from grader.store.log import SECOND_MARKS, Log
 from grader.store.part_marks import ChangeKind
 from grader.store.school import School, Sitting
 
@@ -170,8 +170,50 @@ def sample_of(
     # It begins with a word, or a spreadsheet would take some for numbers and write them its own way.
     draw = "draw-" + hashlib.sha256(" ".join(one.paper for one in drawn).encode()).hexdigest()[:8]
     found = Sample(sitting.id, size, seed, draw, drawn)
-    write_json(_file(school, sitting.id), asdict(found))
+    keep_sample(school, found)
     return found
+
+
+def keep_sample(school: School, sample: Sample) -> None:
+    """Write a sample with its second marks, and before it the log's line by which it is known again."""
+    Log(school).write(SECOND_MARKS, sitting=sample.sitting, sample=_drawn_digest(sample), second=_second_digest(sample))
+    write_json(_file(school, sample.sitting), asdict(sample))
+
+
+def _drawn_digest(sample: Sample) -> str:
+    return _digest([sample.sitting, sample.size, sample.seed, sample.draw, *(asdict(one) for one in sample.drawn)])
+
+
+def _second_digest(sample: Sample) -> str:
+    return _digest([asdict(one) for one in sample.second])
+
+
+def _digest(data: Any) -> str:
+    return hashlib.sha256(json.dumps(data, ensure_ascii=False, sort_keys=True).encode()).hexdigest()
+
+
+def sample_faults(school: School, log: Log, sitting: str) -> Iterator[str]:
+    """In what a sitting's sample or its second marks are not as the log has them; where both, the sample alone.
+
+    Samples that were drawn before the log told of any pass.
+    """
+    path = _file(school, sitting)
+    sample = read_sample(path)
+    told = [(n, line) for n, line in log.numbered("") if line["what"] == SECOND_MARKS]
+    lines = [(n, line) for n, line in told if line["sitting"] == sitting]
+    if sample is None or not lines:
+        return
+    number, line = lines[-1]
+    if line["sample"] != _drawn_digest(sample):
+        yield (
+            f"{path}: not the sample that line {number} of {log.path} tells of; restore it from your backup, or move "
+            "it away to draw a sample; if somebody was being forgotten, forget them again"
+        )
+    elif line["second"] != _second_digest(sample):
+        yield (
+            f"{path}: not the second marks that line {number} of {log.path} tells of; take the second marker's table "
+            f"again: pitside moderate {school.folder} --sitting {sitting} --take FILE"
+        )
 
 
 def _drawn(marked: list[Result], pass_percent: float, size: int, seed: int) -> Iterator[Drawn]:
@@ -196,8 +238,17 @@ def _drawn(marked: list[Result], pass_percent: float, size: int, seed: int) -> I
         yield Drawn(f"S{number:02d}", result.record.paper, why)
 
 
-def _kept(school: School, sitting: Sitting) -> Sample | None:
-    return read_sample(_file(school, sitting.id))
+def _kept(school: School, sitting: Sitting, marks_anew: bool = False) -> Sample | None:
+    """The sample that is kept; with ``marks_anew`` without second marks of which the log does not tell.
+
+    Raises: :class:`GraderError` where it is damaged, or not as the log has it.
+    """
+    sample = read_sample(_file(school, sitting.id))
+    for fault in sample_faults(school, Log(school, only_read=True), sitting.id):
+        if sample and marks_anew and "second marks" in fault.partition(";")[0]:
+            return replace(sample, second=())
+        raise GraderError(fault)
+    return sample
 
 
 def read_sample(path: Path) -> Sample | None:
@@ -277,7 +328,7 @@ def write_sheet(school: School, sitting: Sitting, sample: Sample, results: Seque
         scripts.append({"sample": drawn.sample, "parts": parts})
         rows += [(sample.draw, drawn.sample, part["name"], part["out_of"], "", "", "") for part in parts]
     page = school.records / f"moderation_{sitting.id}.html"
-    text = _page("moderation.html").render(school=school, sitting=sitting, scripts=scripts)
+    text = filled("reports/moderation.html", school=school, sitting=sitting, scripts=scripts)
     write_text(page, text)
     if len(rows) > 1 and not table.exists():
         write_csv(table, rows)
@@ -315,11 +366,13 @@ def write_look(school: School, sitting: Sitting, sample: Sample, results: Sequen
         result = _result_of(drawn, by_paper)
         assert result.record
         items = list(_computed(result))
-        # One that lost marks is the first to be asked about.
-        least = min(items, key=lambda item: item["mark"].marks / item["mark"].out_of, default={"part": ""})
-        scripts.append({"drawn": drawn, "percent": result.percent, "items": items, "ask": least["part"]})
+        marks, most = result.record.part_marks, most_marks(result.record)
+        # One that lost marks is the first to be asked about. By part: answers on the way have no marks of their own.
+        asked = [name for name in dict.fromkeys(item["part"] for item in items) if most[name]]
+        least = min(asked, key=lambda name: (marks[name] or 0) / most[name], default="")
+        scripts.append({"drawn": drawn, "percent": result.percent, "items": items, "ask": least})
     page = school.records / f"moderation_{sitting.id}_look.html"
-    write_text(page, _page("moderation_look.html").render(school=school, sitting=sitting, scripts=scripts))
+    write_text(page, filled("reports/moderation_look.html", school=school, sitting=sitting, scripts=scripts))
     return page
 
 
@@ -334,11 +387,6 @@ def _computed(result: Result) -> Iterator[dict[str, Any]]:
                     }
 
 
-def _page(name: str) -> Any:
-    pages = Environment(loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
-    return pages.get_template(name)
-
-
 # What comes back ------------------------------------------------------------------------------------------------------
 
 
@@ -347,7 +395,7 @@ def take_marks(school: School, sitting: Sitting, path: Path, results: Sequence[R
 
     Raises: :class:`GraderError` naming the line, with nothing taken.
     """
-    sample = _needed(school, sitting)
+    sample = _needed(school, sitting, marks_anew=True)
     known = {(pair.drawn.sample, pair.part): pair for pair in pairs(sample, results)}
     second = {(mark.sample, mark.part): mark for mark in sample.second}
     seen = set()
@@ -367,7 +415,7 @@ def take_marks(school: School, sitting: Sitting, path: Path, results: Sequence[R
             marks = _marks(where, row["marks"], known[key].out_of)
             second[key] = SecondMark(*key, marks, row["comment"][:LONGEST_COMMENT], row["marker"])
     taken = replace(sample, second=tuple(second[key] for key in known if key in second))
-    write_json(_file(school, sitting.id), asdict(taken))
+    keep_sample(school, taken)
     return taken
 
 
@@ -375,7 +423,8 @@ def write_agreement(school: School, sitting: Sitting, sample: Sample, results: S
     """Write the report of both marks, and the table in which changes are decided; gives their paths."""
     both = pairs(sample, results)
     page = school.records / f"moderation_{sitting.id}_report.html"
-    text = _page("moderation_report.html").render(
+    text = filled(
+        "reports/moderation_report.html",
         school=school,
         sitting=sitting,
         sample=sample,
@@ -444,8 +493,8 @@ def decide(school: School, sitting: Sitting, path: Path, results: Sequence[Resul
     ]
 
 
-def _needed(school: School, sitting: Sitting) -> Sample:
-    sample = _kept(school, sitting)
+def _needed(school: School, sitting: Sitting, marks_anew: bool = False) -> Sample:
+    sample = _kept(school, sitting, marks_anew)
     if sample is None:
         raise GraderError(
             f"{_file(school, sitting.id)}: missing; draw the sample first: "

@@ -25,7 +25,7 @@ from exercises.model.marking import ItemMark, Rule
 from exercises.model.numbers import System
 from exercises.model.parts import Numeric
 from exercises.model.variant import Variant
-from grader.marking.marking import Record
+from grader.marking.record import Record
 from grader.papers.notebook import item_name
 from pitside.unit_names import UnknownUnit, read_unit
 from pitside.units import Quantity
@@ -151,7 +151,7 @@ class _Bands:
     def distances(self, numbers: np.ndarray) -> np.ndarray:
         """How many tolerances each number (rows) lies from what is right for each set of numbers (columns)."""
         away = np.abs(numbers[:, None, None] - self.values)
-        with np.errstate(divide="ignore", invalid="ignore"):
+        with np.errstate(divide="ignore", over="ignore", invalid="ignore"):
             away = np.where(away == 0, 0, away / self.reaches)
         return np.where(np.isnan(away), np.inf, away).min(axis=2)
 
@@ -300,7 +300,7 @@ def _chances(away: np.ndarray) -> np.ndarray:
     """
     share = (away <= _EDGE).mean(axis=1)
     near = np.sort(away, axis=1)[:, NEAREST - 1]
-    with np.errstate(divide="ignore"):
+    with np.errstate(divide="ignore", over="ignore"):
         evenly = NEAREST / away.shape[1] / near
     return np.maximum(np.where(near <= _EDGE, share, evenly), SMALLEST_CHANCE)
 

@@ -7,14 +7,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
 import numpy as np
 
 from exercises.model.marking import Rule
-from grader.marking.marking import Record, part_of
+from grader.marking.record import Record, part_of
 from grader.papers.notebook import item_name
 from grader.reports.item_statistics import FEWEST_FOR_STATISTICS, Estimate, pooled_correlation
 from grader.reports.results import Result
+from grader.store.percents import exact
 from grader.store.register import Paper
 
 TOO_EASY, TOO_HARD = 0.97, 0.2
@@ -62,16 +64,18 @@ class ScoredScript:
     def percent(self) -> float | None:
         """The marks of a hundred over the parts that have marks; None where none has."""
         share = self.share_of(self.parts)
-        return None if share is None else 100 * share
+        return None if share is None else float(100 * share)
 
-    def rest(self, part: PartId) -> float | None:
+    def rest(self, part: PartId) -> Fraction | None:
         """The share of the marks of all other parts that have marks."""
         return self.share_of(one for one in self.parts if one != part)
 
-    def share_of(self, wanted: Iterable[PartId]) -> float | None:
-        """The share of the marks of those of some parts that have marks; None where none has."""
-        got = [(s.marks, s.out_of) for s in (self.parts[one] for one in wanted) if s.marks is not None]
-        return sum(marks for marks, _ in got) / sum(out_of for _, out_of in got) if got else None
+    def share_of(self, wanted: Iterable[PartId]) -> Fraction | None:
+        """The share, exactly, of the marks of those of some parts that have marks; None where none has."""
+        got = [(exact(s.marks), exact(s.out_of)) for s in map(self.parts.__getitem__, wanted) if s.marks is not None]
+        if not got:
+            return None
+        return sum((marks for marks, _ in got), Fraction()) / sum((out_of for _, out_of in got), Fraction())
 
 
 def scored(results: Iterable[Result]) -> tuple[ScoredScript, ...]:

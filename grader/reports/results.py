@@ -7,13 +7,15 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from exercises.model.practice import chart_html, worked_text
 from exercises.model.text import html, inline_html
 from exercises.model.variant import Variant
-from grader.marking.marking import MarkedExercise, Record, read_record, read_refusals
+from grader.marking.books import Books, read_books
+from grader.marking.record import MarkedExercise, Record
+from grader.marking.records import read_refusals
+from grader.pages.pages import filled
 from grader.papers.notebook import item_name, question
 from grader.reports.others_numbers import Facts, Sat, Strangers, count_of, one_in, others_numbers, table
 from grader.returned.scripts import Refusal
@@ -22,8 +24,9 @@ from grader.store.errors import GraderError
 from grader.store.files import write_text
 from grader.store.log import CHANGED, Log
 from grader.store.percents import cut, exact, floored
-from grader.store.register import Paper, Register, attempt_suffix
+from grader.store.register import Paper, attempt_suffix
 from grader.store.school import Candidate, Resit, School, Sitting
+from grader.store.state import state_of
 
 COLUMNS = (
     "id", "name", "crew", "sitting", "attempt", "paper", "status", "marks", "out_of", "percent", "counts", "remarks",
@@ -59,7 +62,9 @@ class Result:
 
     @property
     def percent(self) -> float:
-        return float(100 * exact(self.record.marks) / exact(self.record.out_of)) if self.record else 0.0
+        if not self.record or not self.record.out_of:
+            return 0.0
+        return float(100 * exact(self.record.marks) / exact(self.record.out_of))
 
     @property
     def exercises(self) -> Iterator[tuple[int, Variant, MarkedExercise]]:
@@ -87,13 +92,17 @@ class Result:
         return tuple(remark for remark in self.remarks if remark not in self.for_assessor)
 
 
-def gather(school: School) -> list[Result]:
+def gather(school: School, books: Books | None = None) -> list[Result]:
     """Every candidate's result in every attempt at every sitting, in the order of the sittings and the roster.
 
-    Behind the roster come those who were issued a paper and are no longer on it.
+    Behind the roster come those who were issued a paper and are no longer on it. ``books`` are the school's where they
+    are open already, and then taken as they are.
+
+    Raises: :class:`GraderError` where marks are not those that the log tells of; a record that is not there, or cannot
+    be read, is told of in place of its marks.
     """
-    register, log = Register(school, only_read=True), Log(school, only_read=True)
-    refusals = read_refusals(school)
+    books = books or read_books(school).must_hold()
+    register, refusals = books.register, books.refusals
     on_roster = {candidate.id for candidate in school.roster}
     results = []
     for sitting in school.sittings:
@@ -105,7 +114,7 @@ def gather(school: School) -> list[Result]:
             about = [r for r in refusals if (r.candidate, r.sitting) == (candidate.id, sitting.id)]
             found = [
                 _result(
-                    school, log, sitting, candidate, paper, _about_attempt(about, paper, attempts), candidate in gone
+                    books, sitting, candidate, paper, _about_attempt(about, paper, attempts), candidate in gone
                 )
                 for paper in attempts or (None,)
             ]
@@ -133,8 +142,7 @@ def _counting(school: School, attempts: list[Result]) -> Result:
 
 
 def _result(
-    school: School,
-    log: Log,
+    books: Books,
     sitting: Sitting,
     candidate: Candidate,
     paper: Paper | None,
@@ -142,13 +150,13 @@ def _result(
     is_gone: bool,
 ) -> Result:
     """The result of one attempt; ``refusals`` are the files to tell of beside it."""
-    record, damaged = _recorded(school, log, paper)
+    record, damaged = _recorded(books, paper)
     remarks = list(record.notes) if record else []
     remarks += [f"{refusal.file}: {refusal.reason}" for refusal in refusals]
     variants, changed = _as_issued(paper, record)
     for_assessor = [damaged] if damaged else []
     for_assessor += [changed] if changed and not any(changed in remark for remark in remarks) else []
-    for_assessor += [*record.for_assessor, *_on_hand_marks(record), *_on_changes(record, log)] if record else []
+    for_assessor += [*record.for_assessor, *record.hand_notes, *_on_changes(record, books.log)] if record else []
     if record:
         status = "pending hand marks" if record.pending else "marked"
         remarks += [f"Part {part} waits for hand marks." for part in record.pending]
@@ -162,18 +170,15 @@ def _result(
     return Result(candidate, sitting, paper, record, status, told, tuple(for_assessor), variants)
 
 
-def _recorded(school: School, log: Log, paper: Paper | None) -> tuple[Record | None, str]:
-    """The paper's record; or none, and where there is one that cannot be read, a line that says what to do.
+def _recorded(books: Books, paper: Paper | None) -> tuple[Record | None, str]:
+    """The paper's record; or none, and where it is lost or cannot be read, a line that says what to do.
 
     Its changes are those of the log, also where a run was killed before it wrote one into the record.
     """
     if paper is None:
         return None, ""
-    try:
-        record = read_record(school, paper.id)
-    except GraderError as error:
-        return None, str(error)
-    return (record.with_changes(log.changes(paper.id)) if record else None), ""
+    record = books.records.get(paper.id)
+    return (record.with_changes(books.log.changes(paper.id)) if record else None), books.lost.get(paper.id, "")
 
 
 def _as_issued(paper: Paper | None, record: Record | None) -> tuple[tuple[Variant, ...], str]:
@@ -185,11 +190,6 @@ def _as_issued(paper: Paper | None, record: Record | None) -> tuple[tuple[Varian
     except GraderError as error:
         stand = "; its marks stand as they were given then, and its feedback page is not written anew"
         return (), f"{error}{stand if record else ''}"
-
-
-def _on_hand_marks(record: Record) -> list[str]:
-    """What the assessor should know of marks that were given by hand and could not count as they were."""
-    return [f"Paper {record.paper}, part {part}: {hand.note}" for part, hand in record.hand.items() if hand.note]
 
 
 def _on_changes(record: Record, log: Log) -> list[str]:
@@ -250,27 +250,32 @@ def unplaced(school: School, results: list[Result]) -> list[str]:
     ]
 
 
-def write_feedback(school: School, results: list[Result], progress: Callable[[int, int], None]) -> Path:
+def write_feedback(
+    school: School, results: list[Result], progress: Callable[[int, int], None], state: str = ""
+) -> Path:
     """Write a page for each marked script, and an index for the assessor; gives the index's path.
+
+    ``state`` is the state code of the school's books, where they are open already.
 
     For the assessor alone are the wrong answers that fit somebody else's numbers: on the index, and all of them in
     others_numbers.csv beside it. No candidate's page tells of them.
     """
-    pages = Environment(loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True)
     folder = school.records / "feedback"
-    template = pages.get_template("feedback.html")
     marked = [result for result in results if result.record and result.variants]
     for count, result in enumerate(marked, 1):
-        page = template.render(school=school, result=result, floored=floored, exercises=list(_exercise_pages(result)))
-        write_text(folder / feedback_name(result), page)
+        exercises = list(_exercise_pages(result))
+        text = filled("reports/feedback.html", school=school, result=result, floored=floored, exercises=exercises)
+        write_text(folder / feedback_name(result), text)
         progress(count, len(marked))
     strangers = Strangers()
     facts = [(sitting, _facts(sitting, results, strangers)) for sitting in school.sittings]
     write_csv(school.records / "others_numbers.csv", table((sitting.id, found) for sitting, found in facts))
     index = school.records / "results.html"
-    page = pages.get_template("results.html").render(
+    text = filled(
+        "reports/results.html",
         school=school,
         results=results,
+        state=state or state_of(school).code,
         unplaced=unplaced(school, results),
         facts=[(sitting, found) for sitting, found in facts if found.pairs],
         feedback_name=feedback_name,
@@ -278,7 +283,7 @@ def write_feedback(school: School, results: list[Result], progress: Callable[[in
         one_in=one_in,
         count_of=count_of,
     )
-    write_text(index, page)
+    write_text(index, text)
     return index
 
 

@@ -16,6 +16,8 @@ from grader.store.register import Paper
 
 #: Most cells that a fact names.
 MOST_NAMED = 6
+#: Longer than any printed cell, in characters.
+LONGEST_PRINTED = 100_000
 
 
 def facts(script: Script, variants: tuple[Variant, ...]) -> Iterator[str]:
@@ -46,8 +48,8 @@ def facts(script: Script, variants: tuple[Variant, ...]) -> Iterator[str]:
 def _on_cells(
     paper: Paper, cells: list[dict[str, Any]], digest: str, questions: list[tuple[str, str]]
 ) -> Iterator[str]:
-    sources = [as_printed(_source(cell)) for cell in cells]
-    there = set(sources)
+    # Of a longer cell only so much is looked at: none that is printed is so long.
+    there = {as_printed(_source(cell)[: LONGEST_PRINTED + 1]) for cell in cells}
     changed = [name for name, source in questions if as_printed(source) not in there]
     title = _title(paper, cells)
     if title is None:
@@ -72,7 +74,7 @@ def _title(paper: Paper, cells: list[dict[str, Any]]) -> str | None:
     """The source of the title cell, if there is one that names the paper; by its words where ids were lost."""
     naming = [cell for cell in cells if cell["cell_type"] == "markdown" and f"paper {paper.id}," in _source(cell)]
     named = [cell for cell in naming if cell.get("id") == TITLE_CELL]
-    return _source((named or naming)[0]) if naming else None
+    return _source((named or naming)[0])[:LONGEST_PRINTED] if naming else None
 
 
 def _source(cell: dict[str, Any]) -> str:

@@ -16,14 +16,14 @@ from pathlib import Path
 from typing import Any
 
 import nbformat
-from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from exercises.model.answers import UnreadableAnswer, read_number
 from exercises.model.variant import Variant
+from grader.pages.pages import filled, script_data, text_of
 from grader.papers.answer_units import kinds, kinds_data
 from grader.papers.notebook import paper_notebook, script_name
-from grader.papers.packs import as_titled, form_scripts, own_file, script_json
+from grader.papers.packs import FORM_SCRIPTS, as_titled
 from grader.papers.page_data import questions
 from grader.returned.scripts import read_scripts
 from grader.running.checked_answers import clip
@@ -42,11 +42,6 @@ LONGEST_TYPED = 60
 LONGEST_WORDS = 20_000
 #: Characters of a question that the page shows, to find its place on the sheet.
 SHORT_ASK = 110
-
-_PAGES = Environment(
-    loader=PackageLoader("grader"), autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-)
-
 
 @dataclass(frozen=True)
 class Taken:
@@ -109,17 +104,18 @@ def write_page(
         "kinds": kinds_data(kinds(every)),
         "candidates": candidates,
     }
-    page = _PAGES.get_template("keyin.html").render(
+    text = filled(
+        "returned/keyin.html",
         school=school,
         title=as_titled(sitting, papers[0][1]).title,
         day=f"{sitting.day:%d %B %Y}",
         file=data["file"],
-        style=Markup("\n".join([own_file("worksheet.css"), own_file("keyin.css")])),
-        script=Markup("\n".join([*form_scripts(), own_file("keyin.js")])),
-        data=script_json(data),
+        style=text_of("pages/worksheet.css", "returned/keyin.css"),
+        script=text_of(*FORM_SCRIPTS, "returned/keyin.js"),
+        data=script_data(data),
     )
     path = page_file(school, sitting, attempt)
-    write_text(path, page)
+    write_text(path, text)
     return path, len(candidates), sum(bool(one["script"]) for one in candidates)
 
 

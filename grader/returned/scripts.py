@@ -6,21 +6,25 @@ however many there are. And once, wholly checked, when its turn to be marked has
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import io
-import itertools
-import json
+import os
 import re
 import stat
 import zipfile
 import zlib
-from dataclasses import dataclass
+from collections import Counter
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from exercises.model.marking import Rounding
 from grader.papers.notebook import FORMAT
+from grader.returned.notebooks import RefusedError, made_new, parsed
+from grader.returned.walk import files_below
 from grader.running.checked_answers import clip
+from grader.running.faults import Fault, caught
 from grader.store.errors import GraderError
 from grader.store.register import Paper, Register
 from grader.store.school import School
@@ -31,13 +35,16 @@ LARGEST = 20 * 1024 * 1024
 #: notebook packs to a tenth or so; a bomb to a thousandth.
 MOST_FILES = 50
 MOST_RATIO = 200
-#: Most values in a notebook's JSON, for checking a value takes far longer than reading its bytes. A paper has about
-#: two thousand.
-MOST_VALUES = 200_000
+#: Most refusals of one hand that are listed, most rival files that a reason names, and longest names shown.
+MOST_REFUSED = 200
+MOST_SHOWN = 4
+LONGEST_FILE = 300
+LONGEST_SHOWN = 70
+#: How a file is opened: no link is followed, and no pipe that somebody puts in its place is waited for.
+_AS_IT_IS = os.O_RDONLY | sum(getattr(os, flag, 0) for flag in ("O_NOFOLLOW", "O_NONBLOCK", "O_BINARY", "O_NOCTTY"))
+_NO_FILE = "a link or special file, not a notebook: ask for the file itself"
 _ZIP_BEGINS = (b"PK\x03\x04", b"PK\x05\x06")
 _ZIP_ENTRY = b"PK\x01\x02"
-_ESCAPED_SURROGATE = b"\\ud"
-_NO_JSON = "not a notebook (its text is no JSON): ask for the file again"
 #: What computers put into zips on their own.
 _BYWORK = {"__macosx", "thumbs.db", "desktop.ini"}
 
@@ -67,6 +74,8 @@ class Refusal:
     sitting: str
     reason: str
     attempt: int = 1
+    #: Where a fault of ours is kept that is the reason, below the school's folder, or empty.
+    fault: str = ""
 
 
 @dataclass(frozen=True)
@@ -88,22 +97,18 @@ class Returned:
         """
         data = _notebook_in(self.path, _read(self.path))
         if _digest(data) != self.digest:
-            raise _RefusedError("it changed while it was being marked: mark again")
+            raise RefusedError("it changed while it was being marked: mark again")
         return data
 
     def script(self, data: bytes) -> Script:
         """The script in these bytes, whatever they hold checked. Raises: :class:`GraderError` if they are none."""
         if _digest(data) != self.digest:
-            raise _RefusedError("its bytes are not those that were read: mark again")
-        return Script(self.file, self.digest, self.paper, _checked(_raw(data)), self.named)
+            raise RefusedError("its bytes are not those that were read: mark again")
+        return Script(self.file, self.digest, self.paper, made_new(parsed(data)), self.named)
 
     def refused(self, reason: str) -> Refusal:
         paper = self.paper
         return Refusal(self.file, self.digest, paper.candidate, paper.sitting, reason, paper.attempt)
-
-
-class _RefusedError(GraderError):
-    """A file that cannot be marked, and why."""
 
 
 def read_scripts(school: School, register: Register) -> tuple[list[Returned], list[Refusal]]:
@@ -111,59 +116,110 @@ def read_scripts(school: School, register: Register) -> tuple[list[Returned], li
 
     Two different scripts for one paper are both refused, since nobody but the assessor can say which counts;
     identical copies count once. Only such rivals are checked wholly here; other files when they are marked.
+
+    Raises: :class:`GraderError` where the scripts folder is something else.
     """
-    returned: dict[str, list[Returned]] = {}
-    refusals = []
-    if not school.scripts.is_dir():
+    if not os.path.lexists(school.scripts):
         return [], []
+    if not school.scripts.is_dir():
+        raise GraderError(f"{school.scripts}: no folder; make it one, and put the returned notebooks into it")
+    #: By paper, then by digest: a copy of a file is not looked at again.
+    returned: dict[str, dict[str, Returned]] = {}
+    refusals = []
     candidates = {candidate.id for candidate in school.roster} | {one.candidate for one in register.papers.values()}
-    for path in sorted(school.scripts.rglob("*")):
-        below = path.relative_to(school.folder)
-        if (path.is_dir() and not path.is_symlink()) or any(part.startswith(".") for part in below.parts):
-            continue
-        # A file name may hold line breaks, or be no text at all; the record of it is one line.
-        file = clip(below.as_posix(), 300)
-        digest = ""
-        try:
-            data = _read(path)
-            digest = _digest(data)
-            data = _notebook_in(path, data)
-            digest = _digest(data)
-            paper = _paper(school, register, _raw(data))
-        except (_RefusedError, RecursionError) as refused:
-            reason = str(refused) if isinstance(refused, _RefusedError) else _NO_JSON
-            candidate, sitting, attempt = _guess(school, path.name)
-            refusals.append(Refusal(file, digest, candidate, sitting, reason, attempt))
-            continue
-        same = returned.setdefault(paper.id, [])
-        if digest not in {other.digest for other in same}:
-            named = _other_named(candidates, path.name, paper)
-            same.append(Returned(file, digest, paper, path, school.rounding, named))
+    for path, fault in files_below(school.scripts):
+        one = caught(lambda: _looked_at(school, register, candidates, path, fault))  # noqa: B023 - called at once
+        if isinstance(one, Fault):
+            one = _refusal_for(school, path, one)
+        if isinstance(one, Refusal):
+            refusals.append(one)
+        else:
+            returned.setdefault(one.paper.id, {}).setdefault(one.digest, one)
     single = []
-    for same in returned.values():
+    for by_digest in returned.values():
+        same = sorted(by_digest.values(), key=lambda one: one.file)
         if len(same) > 1:
             same, no_scripts = _whole_ones(same)
             refusals += no_scripts
         if len(same) > 1:
-            files = f"{len(same)} different scripts for one paper ({', '.join(one.file for one in same)})"
-            reason = f"{files}: move all but the one that counts elsewhere"
+            files = ", ".join(clip(one.file, LONGEST_SHOWN) for one in same[:MOST_SHOWN])
+            more = f" and {len(same) - MOST_SHOWN} more" if len(same) > MOST_SHOWN else ""
+            reason = f"{len(same)} different scripts for one paper ({files}{more}): move all but the one that counts "
+            reason += "elsewhere"
             refusals += [one.refused(reason) for one in same]
         else:
             single += same
-    return single, sorted(refusals, key=lambda refusal: refusal.file)
+    return sorted(single, key=lambda one: one.file), _few(refusals)
+
+
+def _looked_at(school: School, register: Register, candidates: set[str], path: Path, fault: str) -> Returned | Refusal:
+    """The file as one that names a paper, or as a refusal. ``fault`` is why it cannot be read, if that is known."""
+    digest = ""
+    try:
+        if fault:
+            raise RefusedError(fault)
+        data = _read(path)
+        digest = _digest(data)
+        data = _notebook_in(path, data)
+        digest = _digest(data)
+        paper = _paper(school, register, parsed(data))
+    except RefusedError as refused:
+        return _refusal(school, path, digest, str(refused))
+    named = _other_named(candidates, path.name, paper)
+    return Returned(_shown(school, path), digest, paper, path, school.rounding, named)
+
+
+def _refusal(school: School, path: Path, digest: str, reason: str) -> Refusal:
+    candidate, sitting, attempt = _guess(school, path.name)
+    return Refusal(_shown(school, path), digest, candidate, sitting, reason, attempt)
+
+
+def _refusal_for(school: School, path: Path, fault: Fault) -> Refusal:
+    shown = _shown(school, path)
+    kept = fault.kept(school.folder, f"file_{_digest(shown.encode())[:12]}", f"file {shown}")
+    return replace(_refusal(school, path, "", fault.reason(kept)), fault=kept)
+
+
+def _shown(school: School, path: Path) -> str:
+    """A file's path in one line, for a name may hold line breaks, be of any length, or be no text at all."""
+    return clip(path.relative_to(school.folder).as_posix(), LONGEST_FILE)
+
+
+def _few(refusals: list[Refusal]) -> list[Refusal]:
+    """Those that a person may read, in order of file name; of far too many from one hand the rest is counted."""
+    few, of_one = [], Counter[tuple[str, str, int]]()
+    for refusal in sorted(refusals, key=lambda refusal: refusal.file):
+        whose = (refusal.candidate, refusal.sitting, refusal.attempt)
+        of_one[whose] += 1
+        if of_one[whose] <= MOST_REFUSED:
+            few.append(refusal)
+    for (candidate, sitting, attempt), count in of_one.items():
+        if count > MOST_REFUSED:
+            reason = "cannot be marked either, and are not listed: move what nobody handed in elsewhere"
+            file = f"scripts ({count - MOST_REFUSED} more files)"
+            few.append(Refusal(file, "", candidate, sitting, reason, attempt))
+    return few
 
 
 def _whole_ones(rivals: list[Returned]) -> tuple[list[Returned], list[Refusal]]:
     """Those that are scripts when looked at closely, and refusals of the others."""
     whole, refusals = [], []
     for one in rivals:
-        try:
-            one.script(one.data())
-        except _RefusedError as refused:
-            refusals.append(one.refused(str(refused)))
+        looked_at = caught(lambda: _refused_closely(one))  # noqa: B023 - called at once
+        # What is at fault in it is found, and kept, when it is marked.
+        if isinstance(looked_at, Refusal):
+            refusals.append(looked_at)
         else:
             whole.append(one)
     return whole, refusals
+
+
+def _refused_closely(one: Returned) -> Refusal | None:
+    try:
+        one.script(one.data())
+    except RefusedError as refused:
+        return one.refused(str(refused))
+    return None
 
 
 def _digest(data: bytes) -> str:
@@ -171,15 +227,27 @@ def _digest(data: bytes) -> str:
 
 
 def _read(path: Path) -> bytes:
-    if path.is_symlink() or not path.is_file():
-        raise _RefusedError("a link or special file, not a notebook: ask for the file itself")
+    """A file's bytes, seen to be a plain file's and not too many, whatever is put in its place meanwhile."""
     try:
-        size = path.stat().st_size
-        if size > LARGEST:
-            raise _RefusedError(f"{size / 1e6:.0f} MB is too large: ask for it again with its outputs cleared")
-        return path.read_bytes()
+        # Opening a device may already do something.
+        if not stat.S_ISREG(path.lstat().st_mode):
+            raise RefusedError(_NO_FILE)
+        with os.fdopen(os.open(path, _AS_IT_IS), "rb") as file:
+            found = os.fstat(file.fileno())
+            if not stat.S_ISREG(found.st_mode):
+                raise RefusedError(_NO_FILE)
+            if found.st_size > LARGEST:
+                raise RefusedError(
+                    f"{found.st_size / 1e6:.0f} MB is too large: ask for it again with its outputs cleared"
+                )
+            data = file.read(found.st_size + 1)
     except OSError as error:
-        raise _RefusedError(f"cannot be opened ({error.strerror}): copy it again") from None
+        if error.errno in (errno.ELOOP, errno.ENXIO):
+            raise RefusedError(_NO_FILE) from None
+        raise RefusedError(f"cannot be opened ({error.strerror}): copy it again") from None
+    if len(data) != found.st_size:
+        raise RefusedError("it is still being written: mark again when it is whole")
+    return data
 
 
 def _notebook_in(path: Path, data: bytes) -> bytes:
@@ -191,15 +259,15 @@ def _unpacked(data: bytes) -> bytes:
     """The one notebook in a zip. Nothing is written anywhere, and no more is unpacked than a notebook may hold."""
     # Each entry that the library would list costs half a kilobyte of memory, and begins with these bytes.
     if data.count(_ZIP_ENTRY) > MOST_FILES:
-        raise _RefusedError(f"a zip of more than {MOST_FILES} files: ask for the notebook itself")
+        raise RefusedError(f"a zip of more than {MOST_FILES} files: ask for the notebook itself")
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
             return _taken_out(packed, _only_notebook(packed.infolist()))
     # The library raises whatever its parts do: RuntimeError, NotImplementedError, zlib's and struct's errors.
-    except _RefusedError:
+    except RefusedError:
         raise
     except (zipfile.BadZipFile, zlib.error, RuntimeError, ValueError, EOFError, OSError, ArithmeticError, LookupError):
-        raise _RefusedError("a damaged zip: ask for the notebook itself") from None
+        raise RefusedError("a damaged zip: ask for the notebook itself") from None
 
 
 def _only_notebook(entries: list[zipfile.ZipInfo]) -> zipfile.ZipInfo:
@@ -208,38 +276,38 @@ def _only_notebook(entries: list[zipfile.ZipInfo]) -> zipfile.ZipInfo:
         parts = entry.filename.replace("\\", "/").split("/")
         # orig_filename: the library cuts a name off at a zero byte.
         if ".." in parts or parts[0] == "" or parts[0].endswith(":") or "\0" in entry.orig_filename:
-            raise _RefusedError(
+            raise RefusedError(
                 f"a zip that puts files outside its own folder ({clip(entry.filename)}): ask for the notebook itself"
             )
         if stat.S_ISLNK(entry.external_attr >> 16):
-            raise _RefusedError(f"a zip with a link in it ({clip(entry.filename)}): ask for the notebook itself")
+            raise RefusedError(f"a zip with a link in it ({clip(entry.filename)}): ask for the notebook itself")
         if entry.is_dir() or parts[-1].startswith(".") or {part.lower() for part in parts} & _BYWORK:
             continue
         if parts[-1].lower().endswith(".zip"):
-            raise _RefusedError(f"a zip with a zip in it ({clip(entry.filename)}): ask for the notebook itself")
+            raise RefusedError(f"a zip with a zip in it ({clip(entry.filename)}): ask for the notebook itself")
         if parts[-1].lower().endswith(".ipynb"):
             notebooks.append(entry)
     if len(notebooks) != 1:
         count = f"{len(notebooks)} notebooks" if notebooks else "no notebook"
-        raise _RefusedError(f"a zip with {count} in it: ask for the one notebook itself")
+        raise RefusedError(f"a zip with {count} in it: ask for the one notebook itself")
     return notebooks[0]
 
 
 def _taken_out(packed: zipfile.ZipFile, entry: zipfile.ZipInfo) -> bytes:
     if entry.flag_bits & 1:
-        raise _RefusedError("a zip that is locked with a password: ask for the notebook itself")
+        raise RefusedError("a zip that is locked with a password: ask for the notebook itself")
     # Of these two alone the library unpacks no more than it is asked for.
     if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
-        raise _RefusedError("a zip of an unusual kind: ask for the notebook itself")
+        raise RefusedError("a zip of an unusual kind: ask for the notebook itself")
     if entry.file_size > LARGEST or entry.file_size > MOST_RATIO * max(entry.compress_size, 1):
-        raise _RefusedError(
+        raise RefusedError(
             f"a zip whose notebook unpacks to {entry.file_size / 1e6:.0f} MB, which is no paper of ours: "
             "ask for the notebook itself"
         )
     with packed.open(entry) as file:
         taken = file.read(entry.file_size + 1)
     if len(taken) != entry.file_size:
-        raise _RefusedError("a damaged zip: ask for the notebook itself")
+        raise RefusedError("a damaged zip: ask for the notebook itself")
     return taken
 
 
@@ -247,89 +315,19 @@ def _paper(school: School, register: Register, raw: dict[str, Any]) -> Paper:
     """The paper that a notebook names."""
     about = raw["metadata"].get("pitside")
     if not isinstance(about, dict) or not isinstance(about.get("paper"), str):
-        raise _RefusedError("a notebook, but none of our papers: ask the candidate for the paper that was issued")
+        raise RefusedError("a notebook, but none of our papers: ask the candidate for the paper that was issued")
     if about.get("format") != FORMAT:
         shown = clip(str(about.get("format")))
-        raise _RefusedError(f"paper format {shown} is unknown; this version reads format {FORMAT}")
+        raise RefusedError(f"paper format {shown} is unknown; this version reads format {FORMAT}")
     paper = register.papers.get(about["paper"])
     if paper is None or about.get("school") != school.id:
-        raise _RefusedError(f"paper {clip(about['paper'], 60)} was not issued by this school: check where it belongs")
+        raise RefusedError(f"paper {clip(about['paper'], 60)} was not issued by this school: check where it belongs")
     if about.get("candidate") != paper.candidate or about.get("sitting") != paper.sitting:
-        raise _RefusedError(
+        raise RefusedError(
             f"says it is from {clip(str(about.get('candidate')))}, but paper {paper.id} was issued to "
             f"{paper.candidate}: ask both candidates"
         )
     return paper
-
-
-def _raw(data: bytes) -> dict[str, Any]:
-    """A notebook's JSON without its outputs, which is seen to be of format 4 and of bearable size, and no more."""
-    try:
-        raw = json.loads(data.decode("utf-8-sig"))
-        if _is_endless(raw):
-            raise _RefusedError("a notebook of far more pieces than our papers have: ask for the file again")
-        _without_outputs(raw)
-        if _ESCAPED_SURROGATE in data.lower():
-            # Half a surrogate pair can be written in JSON but not in a file; it becomes a question mark.
-            raw = json.loads(json.dumps(raw, ensure_ascii=False).encode(errors="replace"))
-    except (UnicodeDecodeError, ValueError, RecursionError):
-        raise _RefusedError(_NO_JSON) from None
-    if not isinstance(raw, dict) or not isinstance(raw.get("metadata"), dict) or not isinstance(raw.get("cells"), list):
-        raise _RefusedError("not a notebook (no cells): ask for the file again")
-    if type(raw.get("nbformat")) is not int or type(raw.get("nbformat_minor")) is not int or raw["nbformat"] != 4:
-        raise _RefusedError("a notebook of another format than 4: open it in Jupyter, save it, and hand that in")
-    return raw
-
-
-def _checked(raw: dict[str, Any]) -> dict[str, Any]:
-    """The notebook, after it is seen to be what nbformat takes for one."""
-    import nbformat  # takes a second to load, which a command that checks no notebook is spared
-
-    _name_cells(raw)
-    try:
-        notebook = nbformat.from_dict(raw)
-        nbformat.validate(notebook)
-    except (nbformat.ValidationError, ValueError, KeyError, AttributeError, TypeError, RecursionError) as error:
-        line = str(error).splitlines()[0] if str(error) else type(error).__name__
-        raise _RefusedError(f"a damaged notebook ({clip(line, 120)}): ask for the file again") from None
-    return notebook
-
-
-def _name_cells(raw: dict[str, Any]) -> None:
-    """Give a cell without an id, or with one that a cell before it has, an id of its own, each time the same one.
-
-    The library would mend it too, by drawing lots, and with a warning, which no thread can silence for itself alone.
-    """
-    if raw["nbformat_minor"] < 5:
-        return
-    cells = raw["cells"]
-    if not all(isinstance(cell, dict) and isinstance(cell.get("id", ""), str) for cell in cells):
-        raise _RefusedError("a damaged notebook (a cell or its id is something else): ask for the file again")
-    taken = {cell.get("id") for cell in cells}
-    seen: set[str] = set()
-    for number, cell in enumerate(cells, 1):
-        if "id" not in cell or cell["id"] in seen:
-            cell["id"] = next(name for n in itertools.count() if (name := f"cell-{number}-{n}") not in taken)
-        seen.add(cell["id"])
-
-
-def _is_endless(raw: Any) -> bool:
-    waiting, left = [raw], MOST_VALUES
-    while waiting and left >= 0:
-        value = waiting.pop()
-        if isinstance(value, dict | list):
-            left -= len(value)
-            if left >= 0:
-                waiting.extend(value.values() if isinstance(value, dict) else value)
-    return left < 0
-
-
-def _without_outputs(raw: Any) -> None:
-    """Take out what a returned notebook claims to have put out; the room puts in what comes out there."""
-    cells = raw.get("cells") if isinstance(raw, dict) else None
-    for cell in cells if isinstance(cells, list) else ():
-        if isinstance(cell, dict) and cell.get("cell_type") == "code":
-            cell |= {"outputs": [], "execution_count": None}
 
 
 def _guess(school: School, name: str) -> tuple[str, str, int]:

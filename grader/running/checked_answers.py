@@ -26,6 +26,9 @@ PART = re.compile(r"[0-9]{1,2}[a-z](\.[a-z0-9_-]{1,40}){0,3}")
 #: page of the person who marks. Plain text always comes with them.
 KEPT_TEXT = ("text/plain",)
 KEPT_PICTURES = ("image/png", "image/jpeg")
+#: Kinds of pictures that a candidate may put into a cell, and what such pictures begin with.
+ATTACHED_PICTURES = (*KEPT_PICTURES, "image/gif", "image/webp")
+_PICTURES_BEGIN = (b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff", b"GIF8", b"RIFF")
 #: LaTeX is kept where it holds nothing that a page could take for a tag.
 LATEX = "text/latex"
 
@@ -127,7 +130,7 @@ def _one_line(text: str) -> str:
     return " ".join("".join(c for c in text if unicodedata.category(c) != "Cf").split())
 
 
-def _sound(text: str) -> str:
+def sound(text: str) -> str:
     """Text that can be written as UTF-8: half a surrogate pair becomes a question mark."""
     return text.encode("utf-8", "replace").decode()
 
@@ -140,7 +143,7 @@ def checked_outputs(claimed: Any) -> list[dict[str, Any]]:
             continue
         kind = item.get("output_type")
         if kind == "stream" and item.get("name") in ("stdout", "stderr") and isinstance(item.get("text"), str):
-            outputs.append({"output_type": "stream", "name": item["name"], "text": _sound(item["text"])})
+            outputs.append({"output_type": "stream", "name": item["name"], "text": sound(item["text"])})
         elif kind in ("display_data", "execute_result"):
             output = {"output_type": kind, "metadata": {}, "data": _checked_data(item.get("data"))}
             if kind == "execute_result":
@@ -149,10 +152,27 @@ def checked_outputs(claimed: Any) -> list[dict[str, Any]]:
             outputs.append(output)
         elif kind == "error":
             trace = item.get("traceback")
-            lines = [_sound(line) for line in trace if isinstance(line, str)] if isinstance(trace, list) else []
+            lines = [sound(line) for line in trace if isinstance(line, str)] if isinstance(trace, list) else []
             outputs.append({"output_type": "error", "ename": clip(str(item.get("ename", "")), 200),
-                            "evalue": _sound(str(item.get("evalue", ""))[:1000]), "traceback": lines[:60]})  # fmt: skip
+                            "evalue": sound(str(item.get("evalue", ""))[:1000]), "traceback": lines[:60]})  # fmt: skip
     return outputs
+
+
+def checked_attachments(claimed: Any) -> dict[str, dict[str, str]]:
+    """The pictures that are attached to a cell, by name and kind, made new; what is no picture is left out."""
+    found: dict[str, dict[str, str]] = {}
+    for name, kinds in claimed.items() if isinstance(claimed, dict) else ():
+        for kind, value in kinds.items() if isinstance(kinds, dict) and len(name) <= LONGEST_TEXT else ():
+            if isinstance(value, list) and all(isinstance(line, str) for line in value):
+                value = "".join(value)
+            if kind not in ATTACHED_PICTURES or not isinstance(value, str):
+                continue
+            # Leaves line breaks and other strange signs out by itself.
+            with contextlib.suppress(binascii.Error, ValueError):
+                picture = binascii.a2b_base64(value)
+                if picture.startswith(_PICTURES_BEGIN):
+                    found.setdefault(sound(name), {})[kind] = base64.b64encode(picture).decode()
+    return found
 
 
 def _checked_data(claimed: Any) -> dict[str, str]:
@@ -161,7 +181,7 @@ def _checked_data(claimed: Any) -> dict[str, str]:
         if not isinstance(value, str):
             continue
         if kind in KEPT_TEXT or (kind == LATEX and not set(value) & set("<>&")):
-            data[kind] = _sound(value)
+            data[kind] = sound(value)
         elif kind in KEPT_PICTURES:
             with contextlib.suppress(binascii.Error, ValueError):
                 picture = base64.b64decode("".join(value.split()), validate=True)

@@ -22,11 +22,15 @@ _MARK = b"pitside signed list\n"
 
 @dataclass(frozen=True)
 class Checked:
-    """A list whose signature is genuine: when it was signed, its lines, and what is wrong with which of them."""
+    """A list whose signature is genuine: when it was signed, its lines, and what is wrong with which of them.
+
+    ``state`` is the state code with which it was signed; none on signatures of before there were such codes.
+    """
 
     signed: str
     lines: int
     faults: tuple[str, ...]
+    state: str = ""
 
 
 def signature_file(path: Path) -> Path:
@@ -38,9 +42,11 @@ def unsign(path: Path) -> None:
     signature_file(path).unlink(missing_ok=True)
 
 
-def sign_list(path: Path, signer: Signer, school: str, now: datetime) -> Path:
-    """Write the signature of a list beside it; gives its path."""
+def sign_list(path: Path, signer: Signer, school: str, now: datetime, state: str = "") -> Path:
+    """Write the signature of a list beside it, with the school's state code; gives its path."""
     body: Json = {"list": path.name, "school": school, "signed": stamp(now), "key": signer.public.did}
+    if state:
+        body["state"] = state
     body["lines"] = [_digest(line) for line in _lines(path.read_bytes())]
     body["signature"] = multibase(signer.sign(_MARK + canonical(body)))
     write_text(signature_file(path), json.dumps(body, ensure_ascii=False, indent=1) + "\n")
@@ -58,6 +64,7 @@ def check_list(path: Path, public: PublicKey) -> Checked:
         signature = from_multibase(body.pop("signature"))
         named, signed, list_name = from_did(body["key"]), body["signed"], body["list"]
         digests = [str(digest) for digest in body["lines"]]
+        state = str(body.get("state", ""))
         data = canonical(body)
     except FileNotFoundError:
         raise GraderError(
@@ -72,7 +79,7 @@ def check_list(path: Path, public: PublicKey) -> Checked:
     if list_name != path.name:
         raise GraderError(f"{file}: the signature of {list_name}, not of {path.name}; name both as they were named")
     lines = _lines(path.read_bytes())
-    return Checked(signed, len(lines), tuple(_faults(path, digests, lines)))
+    return Checked(signed, len(lines), tuple(_faults(path, digests, lines)), state)
 
 
 def first_difference(path: Path, other: Path) -> str:

@@ -29,7 +29,9 @@ def write_bytes(path: Path, data: bytes, mode: int = 0o644) -> None:
             os.fsync(file.fileno())
         part.chmod(mode)
         part.replace(path)
-    except BaseException:
+    except BaseException as error:
+        if isinstance(error, OSError) and error.filename is None:
+            error.filename = str(path)  # writing alone does not know what it is that cannot be written
         part.unlink(missing_ok=True)
         raise
 
@@ -41,7 +43,14 @@ def write_text(path: Path, text: str) -> None:
 
 def write_json(path: Path, data: Any) -> None:
     """Like :func:`write_text`, with sorted keys so that the same data is the same file."""
-    write_text(path, json.dumps(data, ensure_ascii=False, indent=1, sort_keys=True) + "\n")
+    write_text(path, as_json(data))
+
+
+def as_json(data: Any) -> str:
+    """The text that :func:`write_json` writes. Raises: ``UnicodeEncodeError`` where it cannot be written."""
+    text = json.dumps(data, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
+    text.encode()
+    return text
 
 
 def cut(path: Path, length: int) -> None:

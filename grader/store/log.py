@@ -11,19 +11,14 @@ records tell of it, see :func:`grader.marking.trail.check_log`.
 from __future__ import annotations
 
 import getpass
-import hmac
-import json
-import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from grader.store.errors import GraderError
-from grader.store.files import cut
-from grader.store.part_marks import Change, ChangeKind
-from grader.store.register import sealed
+from grader.store.ledger import Ledger
+from grader.store.part_marks import Change, ChangeKind, HandMark
 from grader.store.school import School
 
 MARKED = "marked"
@@ -37,11 +32,10 @@ FORGOTTEN = "candidate forgotten"
 CHANGED = "mark changed"
 NEW_SCHEME = "new mark scheme accepted"
 REFUSED = "file refused"
+SECOND_MARKS = "sample and second marks kept"
 
 #: What tells two lines of one event apart: a run that goes on after a kill is later, and may be another person's.
 _OF_THE_MOMENT = ("when", "who", "seal")
-#: What the first line's seal is chained to: no line of the register, sealed with the same key, passes for one of these.
-_BEGIN = "log"
 
 
 @dataclass(frozen=True)
@@ -78,19 +72,20 @@ class Log:
         now: Callable[[], datetime] = _now,
         only_read: bool = False,
     ) -> None:
-        self._path = school.records / "log.jsonl"
-        self._key = school.key
-        self._who, self._now, self._only_read = who, now, only_read
-        #: The seal of the latest line.
-        self.seal = _BEGIN
+        self._who, self._now = who, now
         self.lines: list[dict[str, Any]] = []
         #: The numbers of the lines about each paper.
         self._about_paper: dict[str, list[int]] = {}
-        self._read()
+        self.ledger = Ledger(school.records / "log.jsonl", school.key, "the log", "log", self._keep, only_read)
 
     @property
     def path(self) -> Path:
-        return self._path
+        return self.ledger.path
+
+    @property
+    def seal(self) -> str:
+        """The seal of the latest line."""
+        return self.ledger.seal
 
     def about(self, paper: str) -> list[dict[str, Any]]:
         """All lines about a paper, in order."""
@@ -106,6 +101,14 @@ class Log:
             (line["part"], _change(line)) for line in self.about(paper) if line["what"] == CHANGED
         )
 
+    def hand(self, paper: str) -> dict[str, HandMark]:
+        """What the paper's parts were given by hand when the log last told of it, by the part's name in the paper."""
+        latest: dict[str, list[Any]] = {}
+        for line in self.about(paper):
+            if "record" in line or line["what"] == HAND_MARKS:
+                latest = line.get("hand", {})
+        return {name: HandMark(name, marks, comment) for name, (marks, comment) in latest.items()}
+
     def write(self, what: str, **about: Any) -> None:
         """Append an event, unless the latest line about its paper tells of this very event.
 
@@ -116,16 +119,7 @@ class Log:
         if {name: value for name, value in latest.items() if name not in _OF_THE_MOMENT} == event:
             return
         line = {"when": self._now().isoformat(timespec="seconds"), "who": self._who(), **event}
-        line = json.loads(json.dumps(line))  # sealed as it will be read
-        seal = sealed(self._key, self.seal, line)
-        line["seal"] = seal
-        self._path.parent.mkdir(parents=True, exist_ok=True)
-        with self._path.open("a", encoding="utf-8") as file:
-            file.write(json.dumps(line, ensure_ascii=False) + "\n")
-            file.flush()
-            os.fsync(file.fileno())
-        self.seal = seal
-        self._keep(line)
+        self.ledger.append([line])
 
     def replace(self, paper: str, why: str) -> None:
         """Note that a pack is written once more; each time counts, also for the same reason as before."""
@@ -147,33 +141,9 @@ class Log:
     def end_again(self, again: Again) -> None:
         self.write(AGAIN_ENDED, again=again.number, why=again.why)
 
-    def _read(self) -> None:
-        try:
-            data = self._path.read_bytes()
-        except FileNotFoundError:
-            return
-        whole, newline, rest = data.rpartition(b"\n")
-        if rest and not self._only_read:
-            # A run was killed while it wrote this line; what it tells of was not done yet.
-            cut(self._path, len(whole) + len(newline))
-        for number, text in enumerate(whole.splitlines(), 1):
-            where = f"{self._path}: line {number}"
-            try:
-                body = json.loads(text)
-                seal = str(body.pop("seal"))
-                self._keep(body | {"what": body["what"], "seal": seal})
-                self.seal = sealed(self._key, self.seal, body)
-            except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-                raise GraderError(f"{where} is damaged; restore the log from your backup") from None
-            if not hmac.compare_digest(self.seal.encode(), seal.encode(errors="replace")):
-                raise GraderError(
-                    f"{where} is not as it was written, or a line before it is missing; "
-                    "restore the log from your backup"
-                )
-
-    def _keep(self, line: dict[str, Any]) -> None:
-        self.lines.append(line)
-        self._about_paper.setdefault(str(line.get("paper", "")), []).append(len(self.lines))
+    def _keep(self, body: dict[str, Any], seal: str) -> None:
+        self.lines.append(body | {"what": body["what"], "seal": seal})
+        self._about_paper.setdefault(str(body.get("paper", "")), []).append(len(self.lines))
 
 
 def _change(line: dict[str, Any]) -> Change:

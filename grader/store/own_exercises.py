@@ -17,7 +17,7 @@ from types import ModuleType
 
 import numpy as np
 
-from exercises import BANK, LESSONS
+from exercises import BANK, LESSONS, Bank
 from exercises.model import Exercise, System
 from exercises.model.drawing import UnsoundExercise, draw
 from exercises.model.soundness import faults
@@ -38,15 +38,14 @@ def own_modules(folder: Path) -> tuple[Path, ...]:
     return tuple(sorted(path for path in (folder / FOLDER).glob("*.py") if path.is_file()))
 
 
-def take_in(folder: Path, allowed: bool, check: bool = True) -> tuple[str, ...]:
-    """Run a school's modules and have their exercises in the bank; gives the ids. Without any, the bank is ours alone.
+def bank_of(folder: Path, allowed: bool, check: bool = True) -> Bank:
+    """Our bank with the exercises of a school's modules, which are run, behind it; ours itself where there are none.
 
     Without ``check`` an exercise is taken in even if it is unsound, for its author to see all that is wrong with it.
 
     Raises: :class:`GraderError` naming the module and the fault: there are modules that the settings do not allow, one
     cannot be run, holds no exercise, or one that is unsound or has the id of another.
     """
-    BANK.take_in(())
     modules = own_modules(folder)
     if modules and not allowed:
         raise GraderError(
@@ -59,14 +58,14 @@ def take_in(folder: Path, allowed: bool, check: bool = True) -> tuple[str, ...]:
             if exercise.id in taken or exercise.id in BANK:
                 raise GraderError(f"{path}: there is an exercise {exercise.id} already; give this one another id")
             taken[exercise.id] = exercise
-    BANK.take_in(taken.values())
-    return tuple(taken)
+    return BANK.with_own(taken.values())
 
 
-def check_own(own: tuple[str, ...], draws: int = DRAWS_BEFORE_ISSUE) -> None:
+def check_own(own: Iterable[Exercise], draws: int = DRAWS_BEFORE_ISSUE) -> None:
     """Try own exercises more thoroughly. Raises: :class:`GraderError` with the first fault found."""
-    for name in own:
-        if fault := _fault(BANK[name], draws):
+    for exercise in own:
+        name = exercise.id
+        if fault := _fault(exercise, draws):
             raise GraderError(f"own exercise {name}: {fault} (see: pitside check {name} --school FOLDER)")
 
 

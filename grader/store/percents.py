@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from decimal import ROUND_FLOOR, Decimal
 from fractions import Fraction
 
@@ -9,6 +10,7 @@ from fractions import Fraction
 _FINEST = 10**9
 
 
+@functools.lru_cache(maxsize=4096)
 def exact(marks: float) -> Fraction:
     """The number that was meant by marks, or by their sum: 3/10 for 0.1 + 0.2."""
     return Fraction(marks).limit_denominator(_FINEST)

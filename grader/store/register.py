@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import hashlib
 import hmac
-import json
-import os
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Any
 
 import numpy as np
 
-from exercises import BANK
+from exercises import BANK, Bank
 from exercises.model import Choice, Numbers, Order, System
 from exercises.model.drawing import draw
 from exercises.model.exercise import Exercise
@@ -21,7 +19,7 @@ from exercises.model.numbers import Derived, Drawn, Number, Pick, in_system
 from exercises.model.parts import Known
 from exercises.model.variant import SHUFFLE, Variant
 from grader.store.errors import GraderError
-from grader.store.files import cut
+from grader.store.ledger import Ledger
 from grader.store.school import Candidate, School, Sitting
 from pitside.errors import CalculationError
 from pitside.unit_names import read_unit
@@ -67,6 +65,8 @@ class Paper:
     attempt: int
     system: System
     entries: tuple[Entry, ...]
+    #: Where its exercises are.
+    bank: Bank = field(default_factory=lambda: BANK, compare=False, repr=False)
 
     def variants(self) -> tuple[Variant, ...]:
         """The paper's variants, from the registered numbers.
@@ -112,7 +112,7 @@ class Paper:
 
 
 def _today(paper: Paper, entry: Entry) -> Variant:
-    exercise = BANK.get(entry.exercise)
+    exercise = paper.bank.get(entry.exercise)
     if exercise is None:
         raise GraderError(f"paper {paper.id}: exercise {entry.exercise} is no longer in the bank; restore it")
     return Variant(exercise, paper.system, Numbers.from_json(entry.numbers))
@@ -220,7 +220,7 @@ def draw_paper(
     shown = {name: [_told_apart(numbers) for numbers in practised.get(name, ())] for name in sitting.exercises}
     entries = []
     for name in sitting.exercises:
-        exercise = BANK[name]
+        exercise = school.bank[name]
         on_a_page: Variant | None = None
         for count in range(MOST_REDRAWS):
             again = f"|{count}" if count else ""
@@ -244,7 +244,7 @@ def draw_paper(
         entries.append(Entry(name, exercise.version, numbers, variant.scheme_digest, _asked(exercise)))
     mark = _keyed(school.key, f"paper|{sitting.id}|{candidate.id}|{attempt}").hex()[:8]
     paper_id = f"{sitting.id}-{candidate.id}-{attempt}-{mark}"
-    return Paper(paper_id, sitting.id, candidate.id, attempt, candidate.units, tuple(entries))
+    return Paper(paper_id, sitting.id, candidate.id, attempt, candidate.units, tuple(entries), school.bank)
 
 
 def _told_apart(numbers: dict[str, Any]) -> dict[str, Any]:
@@ -256,14 +256,6 @@ def _keyed(key: bytes, text: str) -> bytes:
     return hmac.new(key, text.encode(), hashlib.sha256).digest()
 
 
-def sealed(key: bytes, before: str, line: dict[str, Any]) -> str:
-    """The seal of a line whose neighbour before it has the seal ``before``.
-
-    Keyed, so that nobody without the school key can write a register or a log that holds together.
-    """
-    return _keyed(key, before + json.dumps(line, ensure_ascii=False, sort_keys=True)).hex()
-
-
 class Register:
     """The register of one school; reads and checks every line when it is opened.
 
@@ -271,34 +263,34 @@ class Register:
     """
 
     def __init__(self, school: School, only_read: bool = False) -> None:
-        self._path = school.register_file
-        self._key = school.key
-        self._only_read = only_read
-        self._chain = ""
         self.papers: dict[str, Paper] = {}
-        self._read()
+        #: The ids of the papers of each sitting and candidate, by attempt.
+        self._attempts: dict[tuple[str, str], dict[int, str]] = {}
+        self._bank = school.bank
+        self.ledger = Ledger(
+            school.register_file, school.key, "the register", "", self._keep, only_read=only_read, sort_names=True
+        )
 
     def paper_of(self, sitting: str, candidate: str, attempt: int = 1) -> Paper | None:
         """The paper that a candidate was given for a sitting, if any."""
-        wanted = (sitting, candidate, attempt)
-        return next((p for p in self.papers.values() if (p.sitting, p.candidate, p.attempt) == wanted), None)
+        found = self._attempts.get((sitting, candidate), {}).get(attempt)
+        return self.papers[found] if found else None
 
     def papers_of(self, sitting: str, candidate: str) -> tuple[Paper, ...]:
         """All papers that a candidate was given for a sitting, by attempt."""
-        found = [p for p in self.papers.values() if (p.sitting, p.candidate) == (sitting, candidate)]
-        return tuple(sorted(found, key=lambda paper: paper.attempt))
+        attempts = self._attempts.get((sitting, candidate), {})
+        return tuple(self.papers[attempts[number]] for number in sorted(attempts))
 
     def add(self, papers: list[Paper]) -> None:
         """Append papers; they are on the disk when this returns."""
-        self._append([_line(paper) for paper in papers])
-        self.papers |= {paper.id: paper for paper in papers}
+        self.ledger.append([_line(paper) for paper in papers])
 
     def accept(self, papers: list[Paper], why: str) -> None:
         """Append that these papers, which are in the register, are marked by other schemes than those of their issue.
 
         The schemes are those of the given papers' entries. It is on the disk when this returns.
         """
-        self._append(
+        self.ledger.append(
             [
                 {
                     "paper": paper.id,
@@ -311,42 +303,11 @@ class Register:
                 for paper in papers
             ]
         )
-        self.papers |= {paper.id: paper for paper in papers}
 
-    def _append(self, bodies: list[dict[str, Any]]) -> None:
-        text, chain = "", self._chain
-        for body in bodies:
-            chain = sealed(self._key, chain, body)
-            text += json.dumps(body | {"seal": chain}, ensure_ascii=False, sort_keys=True) + "\n"
-        with self._path.open("a", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        self._chain = chain
-
-    def _read(self) -> None:
-        try:
-            data = self._path.read_bytes()
-        except FileNotFoundError:
-            return
-        whole, newline, rest = data.rpartition(b"\n")
-        if rest and not self._only_read:
-            # A run was killed while it wrote this line; no pack was made from it yet, so it never counted.
-            cut(self._path, len(whole) + len(newline))
-        for number, line in enumerate(whole.splitlines(), 1):
-            where = f"{self._path}: line {number}"
-            try:
-                body = json.loads(line)
-                seal = body.pop("seal")
-                paper = _with_accepted(self.papers[body["paper"]], body) if "accepted" in body else _paper(body)
-            except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-                raise GraderError(f"{where} is damaged; restore the register from your backup") from None
-            self._chain = sealed(self._key, self._chain, body)
-            if not hmac.compare_digest(self._chain.encode(), str(seal).encode(errors="replace")):
-                raise GraderError(
-                    f"{where} is not as it was written, or a line before it is missing; restore it from your backup"
-                )
-            self.papers[paper.id] = paper
+    def _keep(self, body: dict[str, Any], seal: str) -> None:
+        paper = _with_accepted(self.papers[body["paper"]], body) if "accepted" in body else _paper(body, self._bank)
+        self.papers[paper.id] = paper
+        self._attempts.setdefault((paper.sitting, paper.candidate), {}).setdefault(paper.attempt, paper.id)
 
 
 def _line(paper: Paper) -> dict[str, Any]:
@@ -363,13 +324,12 @@ def _line(paper: Paper) -> dict[str, Any]:
     }
 
 
-def _paper(body: dict[str, Any]) -> Paper:
+def _paper(body: dict[str, Any], bank: Bank) -> Paper:
     entries = tuple(
         Entry(e["id"], e["version"], e["numbers"], e["scheme"], tuple(e.get("asked", ()))) for e in body["exercises"]
     )
-    return Paper(
-        body["paper"], body["sitting"], body["candidate"], body["attempt"], System(body["units"]), entries
-    )
+    system = System(body["units"])
+    return Paper(body["paper"], body["sitting"], body["candidate"], body["attempt"], system, entries, bank)
 
 
 def _with_accepted(paper: Paper, body: dict[str, Any]) -> Paper:

@@ -8,14 +8,14 @@ import secrets
 import tomllib
 import unicodedata
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from difflib import get_close_matches
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from exercises import BANK, LESSONS
+from exercises import BANK, LESSONS, Bank
 from exercises.model import System
 from exercises.model.marking import Rounding
 from exercises.plans import PLANS, minutes_of, paper_of
@@ -23,7 +23,7 @@ from grader.store.cover import read_cover
 from grader.store.csv_files import read_csv
 from grader.store.errors import GraderError
 from grader.store.files import write_bytes, write_text
-from grader.store.own_exercises import take_in
+from grader.store.own_exercises import bank_of
 
 #: What an id (of a school, sitting or candidate) may look like: it becomes part of file names.
 _ID = re.compile(r"^[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?$")
@@ -100,12 +100,17 @@ class School:
     must_pass: bool = True
     #: The lessons that are taught; empty where the settings do not say.
     lessons: tuple[str, ...] = ()
-    #: Ids of the school's own exercises, which lie in its folder.
-    own_exercises: tuple[str, ...] = ()
+    #: The exercises that sittings can be made of: ours, and the school's own, which lie in its folder.
+    bank: Bank = field(default_factory=lambda: BANK, compare=False, repr=False)
     #: Months after the last sitting for which what is known of the candidates is kept; None: until somebody decides.
     keep_months: int | None = None
     #: The school's own words on top of each paper, in Markdown.
     cover: str = ""
+
+    @property
+    def own_exercises(self) -> tuple[str, ...]:
+        """Ids of the school's own exercises."""
+        return self.bank.own
 
     @property
     def outcome_percent(self) -> float:
@@ -252,7 +257,7 @@ def open_school(folder: Path) -> School:
     about = _table(path, settings, "school")
     marking = _table(path, settings, "marking")
     units = _system(path, "units", _text(path, about, "school", "units"))
-    own = take_in(folder, allowed=_switch(path, about, "school", "own_exercises"))
+    bank = bank_of(folder, allowed=_switch(path, about, "school", "own_exercises"))
     return School(
         folder=folder,
         id=_identifier(path, _text(path, about, "school", "id")),
@@ -261,7 +266,7 @@ def open_school(folder: Path) -> School:
         units=units,
         pass_percent=_percent(path, marking, "pass_percent"),
         rounding=_rounding(path, marking),
-        sittings=tuple(_sittings(path, settings)),
+        sittings=tuple(_sittings(path, settings, bank)),
         roster=tuple(_roster(folder / "roster.csv", units)),
         resit=_resit(path, marking),
         own_outcome_percent=_percent(path, marking, "outcome_percent") if "outcome_percent" in marking else None,
@@ -269,17 +274,17 @@ def open_school(folder: Path) -> School:
         every_outcome=_switch(path, marking, "marking", "every_outcome"),
         must_pass=_switch(path, marking, "marking", "must_pass", unsaid=True),
         lessons=_lessons(path, about),
-        own_exercises=own,
+        bank=bank,
         keep_months=_keep_months(path, settings),
         cover=read_cover(folder),
     )
 
 
-def take_in_unchecked(folder: Path) -> None:
-    """Have a school's own exercises in the bank, also unsound ones. Raises as :func:`open_school` does."""
+def unchecked_bank(folder: Path) -> Bank:
+    """The bank with a school's own exercises, also unsound ones. Raises as :func:`open_school` does."""
     path = folder / "school.toml"
     about = _table(path, _settings(path), "school")
-    take_in(folder, allowed=_switch(path, about, "school", "own_exercises"), check=False)
+    return bank_of(folder, allowed=_switch(path, about, "school", "own_exercises"), check=False)
 
 
 def _settings(path: Path) -> dict[str, Any]:
@@ -395,7 +400,7 @@ def _system(path: Path, where: str, text: str) -> System:
         raise GraderError(f"{path}: {where}: {_shown(text)} is no unit system; write field or metric") from None
 
 
-def _sittings(path: Path, settings: dict[str, Any]) -> Iterator[Sitting]:
+def _sittings(path: Path, settings: dict[str, Any], bank: Bank) -> Iterator[Sitting]:
     blocks = settings.get("sitting")
     if not isinstance(blocks, list) or not blocks or not all(isinstance(block, dict) for block in blocks):
         raise GraderError(f"{path}: needs at least one block [[sitting]]")
@@ -409,7 +414,7 @@ def _sittings(path: Path, settings: dict[str, Any]) -> Iterator[Sitting]:
         if not isinstance(chosen, list) or not chosen:
             raise GraderError(f'{path}: sitting {sitting_id} needs exercises = ["...", "..."]')
         for exercise in chosen:
-            if not isinstance(exercise, str) or exercise not in BANK:
+            if not isinstance(exercise, str) or exercise not in bank:
                 raise GraderError(f"{path}: sitting {sitting_id}: no exercise {exercise!r}; see: pitside exercises")
         if len(set(chosen)) < len(chosen):
             raise GraderError(f"{path}: sitting {sitting_id} names an exercise twice")

@@ -1,6 +1,6 @@
 """How long it takes to issue a class's papers, and how large each pack is, without charts and with two of them.
 
-Run with ``python tests/bench/bench_issue.py``, and a number of candidates if it shall not be forty; some other work on
+Run with ``python -m tests.bench.bench_issue``, and a number of candidates if it shall not be forty; some other work on
 the machine lengthens the wall time, not the processor time. What has to be loaded once is counted in.
 """
 

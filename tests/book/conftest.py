@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import subprocess
-import sys
 import sysconfig
 from pathlib import Path
 
@@ -12,8 +11,6 @@ import pytest
 from filelock import FileLock
 
 ROOT = Path(__file__).parents[2]
-sys.path.insert(0, str(Path(__file__).parent))
-sys.path.insert(0, str(ROOT / "book" / "extensions"))
 
 @pytest.fixture(scope="session")
 def book(tmp_path_factory: pytest.TempPathFactory) -> Path:

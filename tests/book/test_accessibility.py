@@ -7,8 +7,9 @@ from typing import Any
 
 import axe_playwright_python
 import pytest
-from browsing import Visitor
-from test_offline import PAGES
+
+from tests.book.test_offline import PAGES
+from tests.browsing import Visitor
 
 pytestmark = pytest.mark.browser
 

@@ -7,8 +7,9 @@ from urllib.parse import quote
 
 import pytest
 import yaml
-from browsing import Visitor
 from bs4 import BeautifulSoup
+
+from tests.browsing import Visitor
 
 pytestmark = pytest.mark.browser
 

@@ -9,9 +9,10 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
-from browsing import Visitor
 from playwright.sync_api import Browser
 from pypdf import PdfReader
+
+from tests.browsing import Visitor
 
 pytestmark = pytest.mark.browser
 

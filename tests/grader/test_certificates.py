@@ -11,11 +11,8 @@ from pathlib import Path
 
 import pytest
 from bs4 import BeautifulSoup
-from cohorts import marked_cohort
 from jsonschema import Draft201909Validator
-from schools import KEY, right_answers, well_formed
 
-from grader.certificates.certificate_register import CertificateRegister, check_code
 from grader.certificates.certificates import (
     Certified,
     certify,
@@ -31,10 +28,13 @@ from grader.reports.competence import Decision, OutcomeShown, Verdict, decide
 from grader.reports.results import gather
 from grader.signing.credentials import check, secured
 from grader.signing.signing import private_file, signer_of
+from grader.store.certificate_register import CertificateRegister, check_code
 from grader.store.errors import GraderError
 from grader.store.part_marks import ChangeKind
 from grader.store.register import Register
 from grader.store.school import School, open_school
+from tests.grader.cohorts import marked_cohort
+from tests.grader.schools import KEY, right_answers, well_formed
 
 NAMES = {
     "latin": "Ingrid Sølvberg",

@@ -9,7 +9,23 @@ import shutil
 import pytest
 from click.testing import CliRunner
 from nbgrader import api
-from schools import (
+
+from grader.cli import commands
+from grader.marking import changes
+from grader.marking.changes import change_mark, most_marks
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school
+from grader.marking.record import Record
+from grader.marking.records import read_record, record_file
+from grader.marking.trail import check_log, trail
+from grader.reports.results import gather
+from grader.store.errors import GraderError
+from grader.store.files import write_json
+from grader.store.log import Log
+from grader.store.part_marks import ChangeKind
+from grader.store.school import School, open_school
+from tests.grader.cohorts import keep, marked_cohort
+from tests.grader.schools import (
     EVERY_KIND,
     SITTING,
     WITH_TABLE,
@@ -24,20 +40,6 @@ from schools import (
     script_with,
     well_formed,
 )  # fmt: skip
-
-from grader.cli import commands
-from grader.marking import changes
-from grader.marking.changes import change_mark, most_marks
-from grader.marking.explain import explain
-from grader.marking.marking import mark_school, read_record, record_file
-from grader.marking.trail import check_log, trail
-from grader.reports.results import gather
-from grader.store.errors import GraderError
-from grader.store.files import write_json
-from grader.store.log import Log
-from grader.store.part_marks import ChangeKind
-from grader.store.school import School, open_school
-from tests.grader.cohorts import marked_cohort
 
 TABLE = f"{EVERY_KIND.index(WITH_TABLE) + 1}a"
 
@@ -270,10 +272,9 @@ def test_pages_show_old_and_new_mark_kind_and_reason(marked):
 
 def test_part_that_waits_for_hand_marks_cannot_be_changed_yet(cohort):
     paper = paper_of(cohort, "c001").id
-    path = record_file(cohort, paper)
-    data = json.loads(path.read_text())
+    data = json.loads(record_file(cohort, paper).read_text())
     data["exercises"][1]["items"][0] |= {"rule": "to be marked by hand", "marks": 0}
-    path.write_text(json.dumps(data))
+    keep(cohort, Record.from_json(data))
     with pytest.raises(GraderError, match="part 2a waits for hand marks, so there are none to change"):
         appeal(cohort, "c001", "2a", 1)
 

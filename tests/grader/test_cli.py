@@ -2,21 +2,35 @@
 
 from __future__ import annotations
 
+import os
 import re
+import subprocess
 import sys
+import tempfile
 from datetime import date
 from pathlib import Path
 
 import pytest
 from filelock import FileLock
-from schools import CHAINED, SITTING, hand_in, pack_of, paper_of, right_answers, rows_of, script_with, settings
 
 from exercises import BANK, LESSONS
 from grader import cli
-from grader.marking import marking
+from grader.marking import marking as marking_module
+from grader.marking import rooms
 from grader.running.runner import RunnerError
 from grader.store.errors import GraderError
 from grader.store.school import open_school
+from tests.grader.schools import (
+    CHAINED,
+    SITTING,
+    hand_in,
+    pack_of,
+    paper_of,
+    right_answers,
+    rows_of,
+    script_with,
+    settings,
+)
 
 
 @pytest.fixture
@@ -202,7 +216,7 @@ def test_machine_that_cannot_wall_scripts_in_is_one_line(pitside, school, monkey
         assert options == {"allow_missing_walls": False}
         raise RunnerError("This machine cannot wall returned notebooks in: no network.")
 
-    monkeypatch.setattr(marking, "Runner", no_walls)
+    monkeypatch.setattr(rooms, "Runner", no_walls)
     paper = paper_of(school, "aa-01")
     hand_in(school, paper, pack_of(school, paper))
     status, _, complaints = pitside("mark", school.folder)
@@ -239,23 +253,73 @@ def test_fault_of_our_own_is_one_line_and_a_report_for_whoever_mends_it(pitside,
     monkeypatch.setattr(cli, "gather", _broken)
     status, said, complaints = pitside("results", school.folder)
     assert (status, said) == (3, "")
-    report = Path.cwd() / "pitside-fault.txt"
     line = one_line(complaints)
     assert line.startswith("a fault in pitside itself (LookupError); what was recorded is safe.")
-    assert str(report) in line
+    (report,) = (school.records / "faults").iterdir()
+    assert line.endswith(f"Please send {report} to whoever looks after it")
     assert "Traceback" in report.read_text()
     assert "a fault for a test" in report.read_text()
+    assert not list(Path.cwd().iterdir()), "something was written into the folder in which one stands"
 
 
-def test_fault_report_goes_elsewhere_where_it_cannot_be_written_here(pitside, school, monkeypatch):
+def test_keys_of_the_school_are_never_in_a_fault_report(pitside, school, monkeypatch):
+    key = (school.folder / "school.key").read_text().strip()
+
+    def telling(*given):
+        raise LookupError(f"{key} {bytes.fromhex(key)!r}")
+
+    monkeypatch.setattr(cli, "gather", telling)
+    assert pitside("results", school.folder)[0] == 3
+    (report,) = (school.records / "faults").iterdir()
+    assert "LookupError: (school.key) b'(school.key)'" in report.read_text()
+    assert key not in report.read_text()
+
+
+@pytest.mark.parametrize("where", ["no school", "no room in the school"])
+def test_fault_report_goes_elsewhere_where_the_school_cannot_take_it(pitside, school, monkeypatch, tmp_path, where):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
     monkeypatch.setattr(cli, "gather", _broken)
-    Path("pitside-fault.txt").mkdir()
-    status, _, complaints = pitside("results", school.folder)
+    monkeypatch.setattr(cli, "review", _broken)
+    (school.records / "faults").write_text("not a folder")
+    arguments = ["check", CHAINED] if where == "no school" else ["results", school.folder]
+    status, _, complaints = pitside(*arguments)
     assert status == 3
     report = Path(re.search(r"Please send (\S+) to", one_line(complaints))[1])
-    assert report.parent != Path.cwd()
+    assert report.parent == tmp_path
+    assert report.stat().st_mode & 0o777 == 0o600
     assert "a fault for a test" in report.read_text()
-    report.unlink()
+    assert not list(Path.cwd().iterdir())
+
+
+@pytest.mark.parametrize("kilobytes", [0, 1, 8, 100])
+def test_bound_on_the_size_of_files_ends_marking_in_one_line_and_loses_nothing(school, kilobytes, tmp_path):
+    """As with ``ulimit -f``; the smallest lets through the lock alone, the largest nearly the gradebook."""
+    for candidate in ("aa-01", "aa-02"):
+        paper = paper_of(school, candidate)
+        hand_in(school, paper, script_with(school, paper, dict(right_answers(paper.variants()))))
+    marking = [sys.executable, "-c", "from grader.cli import main; main()", "mark", school.folder]
+    bound = f"import os, resource, sys; resource.setrlimit(resource.RLIMIT_FSIZE, ({kilobytes << 10},) * 2)"
+    bound += "; os.execv(sys.argv[1], sys.argv[1:])"
+    root = Path(cli.__file__).parents[1]
+    environment = {**os.environ, "TMPDIR": str(tmp_path), "PYTHONPATH": str(root)}
+    done = subprocess.run(
+        [sys.executable, "-c", bound, *marking, "--allow-missing-walls"], capture_output=True, text=True, cwd=tmp_path,
+        env=environment, check=False,
+    )  # fmt: skip
+    assert (done.returncode, done.stdout) == (2, ""), done.stderr
+    assert str(school.records) in one_line(done.stderr)
+    tally = marking_module.mark_school(school, True, lambda done, total: None, 1)
+    assert (tally.marked, tally.refused) == (2, ())
+
+
+def test_fault_that_can_be_reported_nowhere_is_one_line_too(pitside, school, monkeypatch, tmp_path):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "nowhere"))
+    monkeypatch.setattr(cli, "gather", _broken)
+    (school.records / "faults").write_text("not a folder")
+    status, _, complaints = pitside("results", school.folder)
+    assert status == 3
+    assert one_line(complaints).endswith("A report of it cannot be written (No such file or directory): see to that, "
+                                         "then try again")  # fmt: skip
 
 
 def test_folder_is_free_again_after_a_fault(pitside, school, monkeypatch):
@@ -282,4 +346,4 @@ def test_error_of_the_grader_is_never_taken_for_a_fault(pitside, school, monkeyp
     monkeypatch.setattr(cli, "gather", mendable)
     status, _, complaints = pitside("results", school.folder)
     assert (status, one_line(complaints)) == (2, "a.txt: is wrong; write it anew")
-    assert not Path("pitside-fault.txt").exists()
+    assert not (school.records / "faults").exists()

@@ -16,13 +16,25 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from schools import QUICK, SITTING, add_cell, gradebook_of, hand_in, make_school, pack_of, paper_of, quiet, script_with
 
 from grader.demo.simulation import Ability, answers_of
-from grader.marking.marking import mark_school, read_record
+from grader.marking.marking import mark_school
+from grader.marking.records import read_record
 from grader.papers.issue import issue
 from grader.store.errors import GraderError
 from grader.store.school import School, open_school
+from tests.grader.schools import (
+    QUICK,
+    SITTING,
+    add_cell,
+    gradebook_of,
+    hand_in,
+    make_school,
+    pack_of,
+    paper_of,
+    quiet,
+    script_with,
+)
 
 distributed = pytest.importorskip("distributed")
 

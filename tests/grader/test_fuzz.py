@@ -15,7 +15,6 @@ import numpy
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from schools import EVERY_KIND
 
 from exercises import BANK
 from exercises.model import System
@@ -25,6 +24,7 @@ from exercises.model.marking import mark
 from exercises.model.variant import Variant
 from grader.running.checked_answers import LONGEST_UNIT, Answer, Lines, checked_answer, checked_outputs, clip, parsed
 from pitside.unit_names import LONGEST, UnknownUnit, read_unit
+from tests.grader.schools import EVERY_KIND
 
 FUZZ = settings(max_examples=300, deadline=2000)
 

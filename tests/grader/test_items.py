@@ -14,13 +14,12 @@ import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
-from schools import SITTING, paper_of, settings, well_formed
 from scipy import stats
 
 from exercises import BANK
 from grader.cli import commands
 from grader.marking.changes import change_mark
-from grader.marking.marking import read_record
+from grader.marking.records import read_record
 from grader.reports.item_statistics import Estimate, alpha_interval, coefficient_alpha, pooled_correlation
 from grader.reports.items import item_report, read_cohorts, write_items
 from grader.reports.part_scores import PartId
@@ -28,6 +27,7 @@ from grader.store.part_marks import ChangeKind, HandMark
 from grader.store.register import Register, draw_paper
 from tests.grader.cohorts import keep, marked_cohort, record_of
 from tests.grader.planted import BAD, BAD_PART, by_the_book, wrong_scheme
+from tests.grader.schools import SITTING, paper_of, settings, well_formed
 
 COHORTS, CANDIDATES, ABSENT = 5, 80, 2
 USUAL = ("column-pressure", "weight-up-growing", BAD)
@@ -381,7 +381,7 @@ def said(*arguments: str | Path) -> tuple[int, str]:
 
 
 def test_what_is_wrong_is_said_in_a_line(small, tmp_path):
-    from schools import make_school
+    from tests.grader.schools import make_school
 
     empty = make_school(tmp_path / "empty").folder
     assert said(small.folder, small.folder / ".." / "small") == (

@@ -23,11 +23,11 @@ import nbformat
 import psutil
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
-from schools import add_cell, marks_of, pack_of, paper_of, right_answers, script_with
 
 from grader.demo.simulation import Typed
 from grader.papers.notebook import GIVEN_CELL, script_name
 from grader.store.school import School
+from tests.grader.schools import add_cell, marks_of, pack_of, paper_of, right_answers, script_with
 
 #: Milliseconds that a step in the browser may take on a busy machine.
 PATIENCE = 120_000

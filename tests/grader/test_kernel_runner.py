@@ -17,12 +17,12 @@ from pathlib import Path
 import nbformat
 import psutil
 import pytest
-from schools import hand_in, paper_of, right_answers, script_with
 
 from grader import cli
-from grader.marking.marking import read_record
+from grader.marking.records import read_record
 from grader.running import runner as runner_module
 from grader.running.runner import Ending, Limits, Run, Runner, RunnerError
+from tests.grader.schools import hand_in, paper_of, right_answers, script_with
 
 ROOT = Path(__file__).parents[2]
 LIMITS = Limits(

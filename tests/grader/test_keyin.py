@@ -12,10 +12,21 @@ from typing import Any
 import nbformat
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from browsing import Visitor
 from click.testing import CliRunner
 from playwright.sync_api import Page, expect
-from schools import (
+
+from exercises import BANK
+from exercises.model import Numeric
+from grader.cli import commands
+from grader.demo.simulation import Typed
+from grader.papers.issue import issue
+from grader.papers.notebook import script_name
+from grader.returned.keyin import KIND, LARGEST, LONGEST_WORDS, page_file, take, write_page
+from grader.store.errors import GraderError
+from grader.store.register import Paper
+from grader.store.school import School, open_school
+from tests.browsing import Visitor
+from tests.grader.schools import (
     EVERY_KIND,
     KEY,
     SITTING,
@@ -28,18 +39,7 @@ from schools import (
     script_with,
     well_formed,
 )
-from test_pack_secrets import _answers, letters, pieces, scheme_texts, six_digits, ways_to_read
-
-from exercises import BANK
-from exercises.model import Numeric
-from grader.cli import commands
-from grader.demo.simulation import Typed
-from grader.papers.issue import issue
-from grader.papers.notebook import script_name
-from grader.returned.keyin import KIND, LARGEST, LONGEST_WORDS, page_file, take, write_page
-from grader.store.errors import GraderError
-from grader.store.register import Paper
-from grader.store.school import School, open_school
+from tests.grader.test_pack_secrets import _answers, letters, pieces, scheme_texts, six_digits, ways_to_read
 
 #: Exercises with a number, a table, a choice, an order, answers on the way and words between them.
 SORTS = (*EVERY_KIND, "fault-diary")

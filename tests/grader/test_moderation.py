@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import csv
 import io
+import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from bs4 import BeautifulSoup
 from click.testing import CliRunner
 
+from grader.certificates.verify import verify_school
 from grader.cli import commands
 from grader.demo.simulation import Typed
 from grader.marking.changes import change_mark
-from grader.marking.marking import read_record
+from grader.marking.records import read_record
 from grader.reports.moderation import (
     MARK_COLUMNS,
     agreements,
@@ -28,7 +31,9 @@ from grader.reports.moderation import (
 )
 from grader.reports.results import gather
 from grader.store.errors import GraderError
+from grader.store.log import Log
 from grader.store.part_marks import ChangeKind, HandMark
+from grader.store.school import open_school
 from tests.grader.cohorts import keep, marked_cohort
 
 WORDS = ("fault-diary", "explain-to-the-crew")
@@ -384,3 +389,57 @@ def test_sitting_without_words_has_nothing_to_mark_twice(tmp_path):
     done = CliRunner().invoke(commands, ["moderate", str(school.folder), "--sitting", "day1"])
     assert "No part of this sitting is in words" in done.output
     assert not (school.records / "moderation_day1_marks.csv").exists()
+
+
+# Held against the log -------------------------------------------------------------------------------------------------
+
+
+def _sample_file(school):
+    return school.records / "moderation_day1.json"
+
+
+def _edited(school, edit):
+    data = json.loads(_sample_file(school).read_text(encoding="utf-8"))
+    edit(data)
+    _sample_file(school).write_text(json.dumps(data), encoding="utf-8")
+
+
+def test_forged_second_marks_are_refused_and_the_markers_table_puts_them_right(school, tmp_path):
+    taken = second_marks(school, tmp_path, lambda row: {"marks": "4", "marker": "M"})
+    _edited(school, lambda data: data["second"][0].update(marks=0.0))
+    (fault,) = verify_school(school).faults
+    assert fault.startswith(f"{_sample_file(school)}: not the second marks that line ")
+    with pytest.raises(GraderError) as caught:
+        sample_of(school, school.sittings[0], gather(school))
+    assert str(caught.value) == fault and "--take FILE" in fault
+    assert take_marks(school, school.sittings[0], tmp_path / "second.csv", gather(school)) == taken
+    assert verify_school(school).faults == ()
+
+
+def test_forged_sample_is_refused_and_can_only_be_moved_away(school, tmp_path):
+    before = second_marks(school, tmp_path, lambda row: {"marks": "4"})
+    _edited(school, lambda data: data["drawn"][0].update(paper=data["drawn"][1]["paper"]))
+    for use in (lambda: sample_of(school, school.sittings[0], gather(school)),
+                lambda: take_marks(school, school.sittings[0], tmp_path / "second.csv", gather(school))):  # fmt: skip
+        with pytest.raises(GraderError, match="not the sample that line"):
+            use()
+    _sample_file(school).unlink()
+    assert sample_of(school, school.sittings[0], gather(school)) == replace(before, second=())
+
+
+def test_sample_that_no_line_of_the_log_tells_of_is_of_before_and_stays_readable(school, tmp_path):
+    taken = second_marks(school, tmp_path, lambda row: {"marks": "4"})
+    lines = [line for line in Log(school).path.read_bytes().splitlines(True) if b"second marks" not in line]
+    Log(school).path.write_bytes(b"".join(lines))
+    assert sample_of(school, school.sittings[0], gather(school)) == taken
+    assert verify_school(school).faults == ()
+
+
+def test_forgetting_somebody_makes_no_forged_second_marks_genuine(school, tmp_path):
+    second_marks(school, tmp_path, lambda row: {"marks": "4"})
+    drawn = json.loads(_sample_file(school).read_text())["drawn"]
+    _edited(school, lambda data: data["second"][-1].update(marks=0.0))
+    gone = next(one["paper"] for one in drawn if one["sample"] == "S01").split("-")[1]
+    done = CliRunner().invoke(commands, ["forget", str(school.folder), gone, "--reason", "asked for it"])
+    assert done.exit_code == 0, done.exception
+    assert any("moderation_day1.json: not the " in fault for fault in verify_school(open_school(school.folder)).faults)

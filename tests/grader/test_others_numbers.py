@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterable
 import numpy as np
 import pytest
 from bs4 import BeautifulSoup
-from schools import SITTING, hand_in, mark_and_report, paper_of, right_answers, script_with
 
 from exercises import BANK
 from exercises.model import Numeric, System
@@ -19,7 +18,7 @@ from exercises.model.drawing import draw
 from exercises.model.marking import Rule, mark
 from exercises.model.variant import Variant
 from grader.demo.simulation import Ability, answers_of
-from grader.marking.marking import MarkedExercise, Record
+from grader.marking.record import MarkedExercise, Record
 from grader.papers.issue import issue
 from grader.reports.others_numbers import (
     NEAREST,
@@ -33,6 +32,7 @@ from grader.reports.others_numbers import (
     one_in,
     others_numbers,
 )
+from tests.grader.schools import SITTING, hand_in, mark_and_report, paper_of, right_answers, script_with
 
 EXERCISES = ("convert-mud-weight", "weight-up-growing", "weight-up-fixed-final")
 Answers = dict[str, Given]

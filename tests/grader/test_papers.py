@@ -17,7 +17,6 @@ import nbformat
 import pytest
 from bs4 import BeautifulSoup
 from markdown_it import MarkdownIt
-from schools import CHAINED, EVERY_KIND, KEY, ROSTER, SITTING, make_school, pack_of, paper_of, quiet, settings
 
 from exercises import BANK
 from exercises.model import Choice, Chosen, Column, Exercise, Numeric, Order, Point, Step, System, Table, Written
@@ -32,6 +31,18 @@ from grader.store.errors import GraderError
 from grader.store.register import Paper, Register
 from grader.store.school import Candidate, School, open_school
 from pitside.unit_names import spelled
+from tests.grader.schools import (
+    CHAINED,
+    EVERY_KIND,
+    KEY,
+    ROSTER,
+    SITTING,
+    make_school,
+    pack_of,
+    paper_of,
+    quiet,
+    settings,
+)
 
 
 def papers_of(school: School) -> list[tuple[Candidate, Paper]]:

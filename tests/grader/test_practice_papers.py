@@ -11,10 +11,8 @@ from typing import Any
 import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from browsing import Visitor
 from click.testing import CliRunner
 from playwright.sync_api import Locator, Page
-from schools import EVERY_KIND, KEY, ROSTER, make_school, quiet, well_formed
 
 from exercises import BANK
 from exercises.model import System
@@ -36,6 +34,8 @@ from grader.papers.practice_papers import (
 from grader.store.errors import GraderError
 from grader.store.register import Register, draw_paper
 from grader.store.school import School, open_school
+from tests.browsing import Visitor
+from tests.grader.schools import EVERY_KIND, KEY, ROSTER, make_school, quiet, well_formed
 
 PAPERS = 3
 #: Beside the other kinds of part: answers on the way and words, a chart, and a case.

@@ -10,7 +10,22 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from schools import (
+
+from exercises import BANK
+from exercises.model.variant import SHUFFLE
+from grader.cli import commands
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school
+from grader.marking.records import marked_notebook, read_record
+from grader.papers.issue import Issued, issue
+from grader.papers.notebook import script_name
+from grader.papers.packs import pack_file
+from grader.reports.results import Result, gather, write_feedback, write_results
+from grader.store import register as register_module
+from grader.store.errors import GraderError
+from grader.store.register import Paper, Register, draw_paper
+from grader.store.school import Resit, School, open_school
+from tests.grader.schools import (
     CHAINED,
     EVERY_KIND,
     ROSTER,
@@ -24,20 +39,6 @@ from schools import (
     script_with,
     well_formed,
 )
-
-from exercises import BANK
-from exercises.model.variant import SHUFFLE
-from grader.cli import commands
-from grader.marking.explain import explain
-from grader.marking.marking import mark_school, marked_notebook, read_record
-from grader.papers.issue import Issued, issue
-from grader.papers.notebook import script_name
-from grader.papers.packs import pack_file
-from grader.reports.results import Result, gather, write_feedback, write_results
-from grader.store import register as register_module
-from grader.store.errors import GraderError
-from grader.store.register import Paper, Register, draw_paper
-from grader.store.school import Resit, School, open_school
 
 
 def attempt_of(school: School, candidate: str, attempt: int) -> Paper:

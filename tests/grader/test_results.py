@@ -8,7 +8,17 @@ from pathlib import Path
 import pytest
 from bs4 import BeautifulSoup
 from click.testing import CliRunner
-from schools import (
+
+from exercises import BANK
+from exercises.model import Numeric, System
+from grader.cli import commands
+from grader.marking.marking import mark_school
+from grader.papers.issue import issue
+from grader.reports.results import feedback_name, gather, write_feedback, write_results
+from grader.store.part_marks import HandMark
+from grader.store.school import School, open_school
+from tests.grader.cohorts import keep, marked_cohort
+from tests.grader.schools import (
     CHAINED,
     ROSTER,
     SITTING,
@@ -23,16 +33,6 @@ from schools import (
     script_with,
     well_formed,
 )
-
-from exercises import BANK
-from exercises.model import Numeric, System
-from grader.cli import commands
-from grader.marking.marking import mark_school
-from grader.papers.issue import issue
-from grader.reports.results import feedback_name, gather, write_feedback, write_results
-from grader.store.part_marks import HandMark
-from grader.store.school import School, open_school
-from tests.grader.cohorts import keep, marked_cohort
 
 
 def hand_in_right(school: School, candidate: str) -> None:

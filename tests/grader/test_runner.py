@@ -956,7 +956,7 @@ def test_rooms_end_when_the_marker_is_killed(way):
     """A marker that gets kill -9 in the middle of a script leaves no process behind, whatever the script wants."""
     source = "import ctypes; ctypes.CDLL(None).prctl(1, 0)\nwhile True: pass"  # 1: PR_SET_PDEATHSIG
     program = f"""
-import sys; sys.path.insert(0, {str(Path(runner_module.__file__).parent.parent)!r})
+import sys; sys.path.insert(0, {str(Path(runner_module.__file__).parents[2])!r})
 from grader.running.runner import Runner
 runner = Runner(without=frozenset({WAYS[way]!r}))
 print(runner._server._process.pid, runner._folder, flush=True)

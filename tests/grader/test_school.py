@@ -7,12 +7,12 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from schools import CHAINED, KEY, WITH_TABLE, settings
 
 from exercises.model import System
 from exercises.model.marking import Rounding
 from grader.store.errors import GraderError
 from grader.store.school import Candidate, new_school, open_school
+from tests.grader.schools import CHAINED, KEY, WITH_TABLE, settings
 
 GOOD = settings()
 HEAD = "id,name,employer,crew,units\n"

@@ -15,7 +15,6 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from schools import SITTING, add_cell, hand_in, make_school, pack_of, paper_of, right_answers, script_with
 
 from grader.papers.issue import issue
 from grader.papers.notebook import script_name
@@ -25,6 +24,7 @@ from grader.store.errors import GraderError
 from grader.store.files import write_json
 from grader.store.register import Register
 from grader.store.school import open_school
+from tests.grader.schools import SITTING, add_cell, hand_in, make_school, pack_of, paper_of, right_answers, script_with
 
 
 @pytest.fixture

@@ -9,7 +9,6 @@ import pytest
 from cryptography.hazmat.primitives.asymmetric.ec import SECP256R1, generate_private_key
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat, PublicFormat
-from schools import make_school
 
 from grader.signing.credentials import NotGenuine, canonical, check, hash_data, secured
 from grader.signing.signing import (
@@ -25,6 +24,7 @@ from grader.signing.signing import (
 )
 from grader.store.errors import GraderError
 from grader.store.school import School
+from tests.grader.schools import make_school
 
 
 @pytest.fixture

@@ -10,7 +10,25 @@ import shutil
 import pytest
 from click.testing import CliRunner
 from nbgrader import api
-from schools import (
+
+from exercises import BANK
+from exercises.model import Choice, Numeric
+from exercises.model.numbers import Number
+from grader.cli import commands
+from grader.marking.books import read_books
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school
+from grader.marking.records import read_record, record_file
+from grader.marking.trail import check_log, trail
+from grader.papers.issue import issue
+from grader.store.errors import GraderError
+from grader.store.ledger import sealed
+from grader.store.log import FORGOTTEN, Log
+from grader.store.part_marks import ChangeKind
+from grader.store.register import Register
+from grader.store.school import School, open_school
+from tests.grader.cohorts import marked_cohort
+from tests.grader.schools import (
     CHAINED,
     EVERY_KIND,
     SITTING,
@@ -26,21 +44,6 @@ from schools import (
     rows_of,
     script_with,
 )
-
-from exercises import BANK
-from exercises.model import Choice, Numeric
-from exercises.model.numbers import Number
-from grader.cli import commands
-from grader.marking.explain import explain
-from grader.marking.marking import mark_school, read_record, record_file
-from grader.marking.trail import check_log, mark_faults, trail
-from grader.papers.issue import issue
-from grader.store.errors import GraderError
-from grader.store.log import FORGOTTEN, Log
-from grader.store.part_marks import ChangeKind
-from grader.store.register import Register, sealed
-from grader.store.school import School, open_school
-from tests.grader.cohorts import marked_cohort
 
 CHAIN = EVERY_KIND.index(CHAINED) + 1
 
@@ -273,7 +276,7 @@ def test_consent_killed_half_way_is_completed_by_the_same_command(handed_in, mon
 
 
 def faults_of(school: School) -> list[str]:
-    return list(mark_faults(school, Register(school), Log(school, only_read=True)))
+    return [fault.says for fault in read_books(school).faults]
 
 
 def test_command_needs_a_reason_and_says_how_many(handed_in, monkeypatch):
@@ -457,7 +460,7 @@ def test_change_of_another_person_that_names_who_was_forgotten_is_no_fault(cohor
     for line in log.lines:
         body = {name: value for name, value in line.items() if name != "seal"}
         if body["what"] == "mark changed":
-            body["why"] = "sat beside [taken out]"
+            body["why"] = "sat beside (forgotten)"
         seal = sealed(cohort.key, seal, body)
         text += json.dumps(body | {"seal": seal}) + "\n"
     log_file(cohort).write_text(text)

@@ -10,19 +10,8 @@ from typing import Any
 import nbformat
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from browsing import Visitor
 from playwright.sync_api import Page, expect
 from pypdf import PdfReader
-from schools import (
-    EVERY_KIND,
-    make_school,
-    marks_of,
-    paper_of,
-    quiet,
-    right_answers,
-    script_with,
-    well_formed,
-)
 
 from exercises.model import Choice, Order, Written
 from grader.demo.simulation import Typed
@@ -32,6 +21,17 @@ from grader.papers.packs import pack_names
 from grader.store.register import Paper
 from grader.store.school import School, open_school
 from pitside import Q
+from tests.browsing import Visitor
+from tests.grader.schools import (
+    EVERY_KIND,
+    make_school,
+    marks_of,
+    paper_of,
+    quiet,
+    right_answers,
+    script_with,
+    well_formed,
+)
 
 pytestmark = pytest.mark.browser
 

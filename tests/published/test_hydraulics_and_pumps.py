@@ -7,7 +7,6 @@ import math
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import constants, stats
 from scipy.integrate import quad
 from scipy.optimize import brentq
@@ -65,6 +64,7 @@ from pitside.pumps import (
     triplex_output_field,
 )
 from pitside.units import Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = pytest.mark.published
 

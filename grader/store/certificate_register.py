@@ -7,9 +7,6 @@ in it, only the candidate's id; what was certified is told by digests.
 from __future__ import annotations
 
 import base64
-import hmac
-import json
-import os
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -17,15 +14,12 @@ from pathlib import Path
 from typing import Any
 
 from grader.store.errors import GraderError
-from grader.store.files import cut
+from grader.store.ledger import Ledger
 from grader.store.log import _who as who_is_here
-from grader.store.register import sealed
 from grader.store.school import School
 
 ISSUED = "issued"
 REVOKED = "revoked"
-#: What the first line's seal is chained to, so that no line of another register passes for one of these.
-_BEGIN = "certificates"
 #: Letters of a check code: 50 bits, more than anybody tries, few enough to read out on the telephone.
 _CODE_LETTERS = 10
 
@@ -45,6 +39,8 @@ class Issued:
     key: str
     when: datetime
     line: int
+    #: The state code that the certificate carries; none on those of before there were such codes.
+    state: str = ""
     revoked: str = ""
     revoked_on: datetime | None = None
 
@@ -76,12 +72,16 @@ class CertificateRegister:
         now: Callable[[], datetime] = _now,
         only_read: bool = False,
     ) -> None:
-        self.path: Path = school.records / "certificates.jsonl"
-        self._school, self._who, self.now, self._only_read = school, who, now, only_read
-        self._seal = _BEGIN
+        self._who, self.now = who, now
         self._lines = 0
         self.issued: dict[str, Issued] = {}
-        self._read()
+        path = school.records / "certificates.jsonl"
+        self.ledger = Ledger(path, school.key, "the register of certificates", "certificates", self._keep, only_read)
+        self._school = school
+
+    @property
+    def path(self) -> Path:
+        return self.ledger.path
 
     @property
     def next_serial(self) -> str:
@@ -100,10 +100,13 @@ class CertificateRegister:
         wanted = "".join(letter for letter in code.upper() if letter.isalnum())
         return next((one for one in self.issued.values() if one.code.replace("-", "") == wanted), None)
 
-    def issue(self, serial: str, candidate: str, certified: str, credential: str, key: str, when: datetime) -> None:
-        """Enter a certificate; the line is on the disk when this returns."""
+    def issue(
+        self, serial: str, candidate: str, certified: str, credential: str, key: str, when: datetime, state: str = ""
+    ) -> None:
+        """Enter a certificate; the line is on the disk when this returns. ``state`` is the state code on it."""
         about = {"serial": serial, "candidate": candidate, "certified": certified, "credential": credential, "key": key}
-        self._write({"when": when.isoformat(timespec="seconds"), "who": self._who(), "what": ISSUED, **about})
+        about |= {"state": state} if state else {}
+        self.ledger.append([{"when": when.isoformat(timespec="seconds"), "who": self._who(), "what": ISSUED, **about}])
 
     def revoke(self, serial: str, reason: str) -> Issued:
         """Enter that a certificate counts no longer. Raises: :class:`GraderError` if there is no such, or no reason."""
@@ -116,50 +119,16 @@ class CertificateRegister:
             raise GraderError(f"{self.path}: certificate {one.serial} is revoked already: {one.revoked}")
         if not reason:
             raise GraderError(f'certificate {one.serial}: say why it is revoked: --reason "..."; it goes on record')
-        when = self.now().isoformat(timespec="seconds")
-        self._write({"when": when, "who": self._who(), "what": REVOKED, "serial": one.serial, "reason": reason})
+        line = {"when": self.now().isoformat(timespec="seconds"), "who": self._who(), "what": REVOKED}
+        self.ledger.append([line | {"serial": one.serial, "reason": reason}])
         return self.issued[one.serial]
 
-    def _write(self, line: dict[str, Any]) -> None:
-        line = json.loads(json.dumps(line))  # sealed as it will be read
-        seal = sealed(self._school.key, self._seal, line)
-        self.path.parent.mkdir(parents=True, exist_ok=True)
-        with self.path.open("a", encoding="utf-8") as file:
-            file.write(json.dumps({**line, "seal": seal}, ensure_ascii=False) + "\n")
-            file.flush()
-            os.fsync(file.fileno())
-        self._seal = seal
-        self._keep(line)
-
-    def _read(self) -> None:
-        try:
-            data = self.path.read_bytes()
-        except FileNotFoundError:
-            return
-        whole, newline, rest = data.rpartition(b"\n")
-        if rest and not self._only_read:
-            # A run was killed while it wrote this line; no certificate was made from it yet.
-            cut(self.path, len(whole) + len(newline))
-        for number, text in enumerate(whole.splitlines(), 1):
-            where = f"{self.path}: line {number}"
-            try:
-                line = json.loads(text)
-                seal = str(line.pop("seal"))
-                self._seal = sealed(self._school.key, self._seal, line)
-                self._keep(line)
-            except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
-                raise GraderError(f"{where} is damaged; restore the register from your backup") from None
-            if not hmac.compare_digest(self._seal.encode(), seal.encode(errors="replace")):
-                raise GraderError(
-                    f"{where} is not as it was written, or a line before it is missing; restore it from your backup"
-                )
-
-    def _keep(self, line: dict[str, Any]) -> None:
+    def _keep(self, line: dict[str, Any], seal: str) -> None:
         self._lines += 1
         when, serial = datetime.fromisoformat(line["when"]), line["serial"]
         if line["what"] == ISSUED:
             fields = (line["candidate"], line["certified"], line["credential"], line["key"])
-            self.issued[serial] = Issued(serial, *fields, when, self._lines)
+            self.issued[serial] = Issued(serial, *fields, when, self._lines, line.get("state", ""))
         elif line["what"] == REVOKED:
             self.issued[serial] = replace(self.issued[serial], revoked=line["reason"], revoked_on=when)
         else:
