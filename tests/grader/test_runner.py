@@ -639,7 +639,7 @@ def test_an_installed_copy_of_the_project_is_hidden(tmp_path):
     subprocess.run([sys.executable, "-m", "venv", "--without-pip", environment], check=True)
     (libraries,) = environment.glob("lib/python3*/site-packages")
     (libraries / "others.pth").write_text(str(Path(numpy.__file__).parent.parent))
-    shutil.copytree(Path(runner_module.__file__).parent, libraries / "grader")
+    shutil.copytree(runner_module.UNTRUSTED.parent, libraries / "grader")
     (libraries / "exercises").mkdir()
     (libraries / "exercises/__init__.py").write_text("MODEL_ANSWER = 412")
     for path in (tmp_path, libraries / "exercises"):
