@@ -360,7 +360,7 @@ def mark(
         click.echo(f"pitside: {dask} is not encrypted: anyone on the way can read and change what is marked", err=True)
     reason = " ".join(reason.split())
     if new_scheme and not reason:
-        raise click.UsageError("to mark by today's mark scheme, say why: --new-scheme --reason \"...\"")
+        raise click.UsageError('to mark by today\'s mark scheme, say why: --new-scheme --reason "..."')
     if (again or new_scheme) != bool(reason):
         raise click.UsageError('to mark again, say why: pitside mark FOLDER --again --reason "..."')
     school = open_school(folder)

@@ -103,7 +103,7 @@ def _loops_and_will_not_stop(script: dict[str, Any]) -> bytes:
 
 
 def _eats_memory(script: dict[str, Any]) -> bytes:
-    return _with_cell(script, "answer-3a", 'hog = []\nwhile True:\n    hog.append(bytearray(64 << 20))')
+    return _with_cell(script, "answer-3a", "hog = []\nwhile True:\n    hog.append(bytearray(64 << 20))")
 
 
 def _spies(script: dict[str, Any]) -> bytes:
@@ -178,7 +178,7 @@ PEOPLE = (
     DemoCandidate("Emre Gündoğar", MUD, METRIC, ABLE, _spies),
     DemoCandidate("Tsering Yangkyi", MUD, FIELD, LOST),
     DemoCandidate("Βασίλης Καρρέλης", MUD, METRIC, SOUND, _eats_memory),
-    DemoCandidate("O'Dell \"Dell\" Prewitt", MUD, FIELD, SHAKY),
+    DemoCandidate('O\'Dell "Dell" Prewitt', MUD, FIELD, SHAKY),
     DemoCandidate("Søren Kjærbo", SERVICE, METRIC, ABLE),
     DemoCandidate("Fatoumata Dianké", SERVICE, FIELD, SHAKY, _no_notebook),
     DemoCandidate("Iñaki Etxebarrondo", SERVICE, METRIC, SOUND, _loops_and_will_not_stop),

@@ -219,9 +219,7 @@ def _all_marked(todo: Iterable[Returned], place: Place) -> Iterator[Outcome]:
     return _as_ready(waiting, left, place)
 
 
-def _as_ready(
-    waiting: set[Future[Outcome]], left: Iterator[Returned], place: Place
-) -> Iterator[Outcome]:
+def _as_ready(waiting: set[Future[Outcome]], left: Iterator[Returned], place: Place) -> Iterator[Outcome]:
     while waiting:
         done, waiting = wait(waiting, return_when=FIRST_COMPLETED)
         while done:

@@ -74,9 +74,7 @@ def _item(number: int, variant: Variant, item: Item) -> dict[str, Any]:
             ]
             return {"name": name, "kind": "choice", "options": options}
         case Order():
-            steps = [
-                {"letter": letter, "text": item.steps[step]} for letter, step in variant.shown_steps(item).items()
-            ]
+            steps = [{"letter": letter, "text": item.steps[step]} for letter, step in variant.shown_steps(item).items()]
             return {"name": name, "kind": "order", "steps": steps}
         case Written():
             return {"name": name, "kind": "words"}

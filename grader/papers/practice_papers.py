@@ -194,4 +194,3 @@ def practice_page(school: str, title: str, drawn: dict[str, dict[str, list[Varia
         style=text_of("pages/worksheet.css", "exercises/practice.css", "papers/practice_papers.css"),
         script=text_of("exercises/read_number.js", "exercises/practice.js", "papers/practice_papers.js"),
     )
-

@@ -505,7 +505,6 @@ def kept_until(school: School) -> date | None:
         return date.max
 
 
-
 # Saying what is held --------------------------------------------------------------------------------------------------
 
 

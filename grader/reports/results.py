@@ -113,9 +113,7 @@ def gather(school: School, books: Books | None = None) -> list[Result]:
             attempts = register.papers_of(sitting.id, candidate.id)
             about = [r for r in refusals if (r.candidate, r.sitting) == (candidate.id, sitting.id)]
             found = [
-                _result(
-                    books, sitting, candidate, paper, _about_attempt(about, paper, attempts), candidate in gone
-                )
+                _result(books, sitting, candidate, paper, _about_attempt(about, paper, attempts), candidate in gone)
                 for paper in attempts or (None,)
             ]
             counting = _counting(school, found)

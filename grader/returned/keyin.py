@@ -43,6 +43,7 @@ LONGEST_WORDS = 20_000
 #: Characters of a question that the page shows, to find its place on the sheet.
 SHORT_ASK = 110
 
+
 @dataclass(frozen=True)
 class Taken:
     """What became of a file of answers: the scripts written, those that stood there already, and those replaced."""

@@ -97,9 +97,7 @@ class Log:
 
     def changes(self, paper: str) -> tuple[tuple[str, Change], ...]:
         """Every change of the paper's marks after marking, in order, each with the part's name in the paper."""
-        return tuple(
-            (line["part"], _change(line)) for line in self.about(paper) if line["what"] == CHANGED
-        )
+        return tuple((line["part"], _change(line)) for line in self.about(paper) if line["what"] == CHANGED)
 
     def hand(self, paper: str) -> dict[str, HandMark]:
         """What the paper's parts were given by hand when the log last told of it, by the part's name in the paper."""

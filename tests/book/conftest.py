@@ -12,6 +12,7 @@ from filelock import FileLock
 
 ROOT = Path(__file__).parents[2]
 
+
 @pytest.fixture(scope="session")
 def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder of the built book, built from nothing with warnings as errors; several test processes share it."""

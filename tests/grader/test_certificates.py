@@ -40,7 +40,7 @@ NAMES = {
     "latin": "Ingrid Sølvberg",
     "arabic": "عبد الرحمن بن محمد الهاشمي",
     "cyrillic": "Екатерина Александровна Вознесенская-Черноморская",
-    "markup": "</script><script>alert(1)</script> & \"O'Neil\"",
+    "markup": '</script><script>alert(1)</script> & "O\'Neil"',
     "long": "Wilhelmina " * 18,
     "without a blank": "W" * 200,
 }

@@ -81,9 +81,10 @@ def pitside(*words: object):
 
 def test_change_is_in_record_log_and_total_and_touches_nothing_else(cohort):
     paper = paper_of(cohort, "c001")
-    before, others = read_record(cohort, paper.id), {
-        path.name: path.read_bytes() for path in (cohort.records / "marks").iterdir() if paper.id not in path.name
-    }
+    before, others = (
+        read_record(cohort, paper.id),
+        {path.name: path.read_bytes() for path in (cohort.records / "marks").iterdir() if paper.id not in path.name},
+    )
     part = "3b"
     was, most = before.part_marks[part], most_marks(before)[part]
     new = 0.0 if was else most

@@ -399,9 +399,7 @@ class Page:
             return answer.read().decode()
 
     def put(self, path: str, data: dict) -> None:
-        request = urllib.request.Request(
-            f"{self.address}{path}", data=json.dumps(data).encode(), method="PUT"
-        )
+        request = urllib.request.Request(f"{self.address}{path}", data=json.dumps(data).encode(), method="PUT")
         with urllib.request.urlopen(request, timeout=30) as answer:
             assert answer.status == 200
 

@@ -228,6 +228,7 @@ class Marked:
     connections: int
     changed_files: set[str]
 
+
 def _of_browser(process: psutil.Process) -> bool:
     """Whether it is of the browser that other tests keep open in this process, which comes and goes as it likes."""
     try:

@@ -162,9 +162,7 @@ def test_lines_hold_the_person_and_the_time_that_they_are_told(school):
     log.write("marked", paper="p", marks=1)
     (line,) = log_of(school)
     assert line.pop("seal") == log.seal
-    assert [line] == [
-        {"when": "2026-05-05T16:30:00+00:00", "who": "Нина", "what": "marked", "paper": "p", "marks": 1}
-    ]
+    assert [line] == [{"when": "2026-05-05T16:30:00+00:00", "who": "Нина", "what": "marked", "paper": "p", "marks": 1}]
 
 
 def test_another_rule_on_rounding_marks_again_and_says_so(school, warm_room):

@@ -88,9 +88,7 @@ def marked(bank_school, room):
 
 def items_of(record: Record) -> dict[str, ItemMark]:
     """Each item's mark by its name in the paper."""
-    return {
-        item_name(number, item.item): item for number, e in enumerate(record.exercises, 1) for item in e.items
-    }
+    return {item_name(number, item.item): item for number, e in enumerate(record.exercises, 1) for item in e.items}
 
 
 def lost(record: Record) -> dict[str, float]:

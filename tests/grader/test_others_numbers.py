@@ -106,9 +106,7 @@ def copied(sitting: list[Sat], whose: int, other: int, exercises: Iterable[int])
     for number in exercises:
         theirs = right(sitting[other].variants[number])
         marked[number] = MarkedExercise(variants[number].exercise.id, mark(variants[number], theirs))
-    sitting[whose] = dataclasses.replace(
-        sitting[whose], record=dataclasses.replace(record, exercises=tuple(marked))
-    )
+    sitting[whose] = dataclasses.replace(sitting[whose], record=dataclasses.replace(record, exercises=tuple(marked)))
 
 
 def pairs_of(facts: Facts) -> dict[tuple[str, str], Pair]:

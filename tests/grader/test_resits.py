@@ -129,9 +129,7 @@ def test_resit_leaves_the_first_pack_as_it_was_and_says_which_attempt_it_is(scho
     resit(school, 2, "aa-01")
     after = files_of(school, "aa-01")
     assert before.items() <= after.items()
-    assert sorted(after.keys() - before.keys()) == sorted(
-        name.replace("aa-01", "aa-01_attempt2") for name in before
-    )
+    assert sorted(after.keys() - before.keys()) == sorted(name.replace("aa-01", "aa-01_attempt2") for name in before)
     notebook = pack_of(school, attempt_of(school, "aa-01", 2))
     assert notebook["cells"][0]["source"].startswith("# First paper, attempt 2\n")
     for name in after.keys() - before.keys():
@@ -413,4 +411,4 @@ def test_school_without_the_setting_takes_the_latest_and_a_wrong_one_is_one_clea
     path.write_text(path.read_text().replace('"best"', '"mean"'))
     with pytest.raises(GraderError) as caught:
         open_school(school.folder)
-    assert str(caught.value) == f"{path}: [marking] resit = 'mean': write \"latest\" or \"best\""
+    assert str(caught.value) == f'{path}: [marking] resit = \'mean\': write "latest" or "best"'

@@ -148,8 +148,9 @@ def test_upgrade_and_appeal_leave_a_complete_trail(handed_in, monkeypatch):
     assert "BEWARE" not in text
     check_log(handed_in)
     report(handed_in)
-    assert f"{CHAINED}: marked by the mark scheme of version 2, accepted after issue (version 1)" in (
-        rows_of(handed_in)["aa-01"]["remarks"]
+    assert (
+        f"{CHAINED}: marked by the mark scheme of version 2, accepted after issue (version 1)"
+        in (rows_of(handed_in)["aa-01"]["remarks"])
     )
     page = " ".join(page_of(handed_in, "aa-01").get_text(" ", strip=True).split())
     assert "marked by the mark scheme of version 2, with the numbers of your paper" in page
