@@ -31,7 +31,7 @@ def answer(part, value=None, unit="", *more):
         value, unit = value.magnitude, unit or str(value.units)
     unit = str(unit) if type(unit).__name__ == "Unit" else unit
     if more or not isinstance(unit, str):
-        print(f'{part}: not recorded. Write the number without a comma, and the unit in quotes: 6442.5, "psi"')
+        print(f"{part}: not recorded. Write the number without a comma, and the unit in quotes: 6442.5, \"psi\"")
         return
     if value is None or value is ... or (isinstance(value, str) and not value.strip()):
         print(f"{part}: no answer yet")
