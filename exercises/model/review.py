@@ -54,7 +54,7 @@ def review(exercise: Exercise, draws: int) -> Iterator[str]:
     yield ""
     for fault, times in found.most_common():
         yield f"WRONG ({times} of {2 * draws} draws): {fault}"
-    yield f"{len(found)} things are wrong." if found else f"Nothing is wrong in {2 * draws} draws."
+    yield f"Wrong: {len(found)}." if found else f"Nothing is wrong in {2 * draws} draws."
 
 
 def _generator(number: int) -> np.random.Generator:

@@ -85,6 +85,7 @@ def test_works_that_formulas_name_stand_in_the_bibliography() -> None:
     assert all(formula.standing for formula in FORMULAS)
 
 
+@pytest.mark.slow
 def test_the_built_sheet_and_card_show_every_formula(book: Path) -> None:
     sheet = soup(book, "formulas")
     assert [rubric.text for rubric in sheet.select("p.rubric")] == [
@@ -98,6 +99,7 @@ def test_the_built_sheet_and_card_show_every_formula(book: Path) -> None:
 
 
 @pytest.mark.browser
+@pytest.mark.slow
 def test_the_card_fits_on_two_sides_of_paper(book: Path, visitor: Visitor) -> None:
     page = visitor(book).open("reference/card.html")
     file = page.pdf(prefer_css_page_size=True)
@@ -150,6 +152,7 @@ def test_values_are_those_of_the_guide_to_si(units: tuple[str, str], shown: str)
     assert unit_table.value(*units).replace("\N{NO-BREAK SPACE}", " ") == shown
 
 
+@pytest.mark.slow
 def test_every_kind_has_its_table_on_the_page(book: Path) -> None:
     titles = [kind.title for kind in unit_table.KINDS]
     assert headings("units") == titles
@@ -166,6 +169,7 @@ def test_the_index_has_every_lesson() -> None:
     assert re.findall(r"\{exercise-index\} ([\w-]+)", text("exercises")) == list(LESSONS)
 
 
+@pytest.mark.slow
 def test_the_index_has_every_exercise_and_links_each_that_can_be_practised(book: Path) -> None:
     page = soup(book, "exercises")
     cells = [row.td.text for table in page.find_all("table")[1:] for row in table.select("tbody tr")]
@@ -214,6 +218,7 @@ def test_every_term_names_the_lesson_that_teaches_it() -> None:
             assert name.split()[0].casefold() in page.read_text(encoding="utf-8").casefold(), f"{name} in {page.name}"
 
 
+@pytest.mark.slow
 def test_every_term_can_be_referred_to(book: Path) -> None:
     page = soup(book, "glossary")
     assert [term.get_text().strip() for term in page.select("dl.glossary dt")] == [name for name, _ in terms()]
