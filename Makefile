@@ -4,32 +4,37 @@ PYTHON ?= $(shell command -v python3.11 || command -v python3)
 RUN := .venv/bin
 BOOK_SOURCES := $(shell find book pitside exercises -name __pycache__ -prune -o -type f -print) _config.yml
 
-.PHONY: demo test check book print solutions agreement soundness bench clean
+.PHONY: demo test test-all check book print solutions agreement soundness bench clean
 
 demo: .venv/ready _build/book.ready   ## a whole invented school: book, papers, scripts, marks, feedback
 	$(RUN)/pitside demo _build/demo --book _build/html/index.html
 
-test: .venv/ready   ## everything that is tested
-	$(RUN)/python -m pytest -n auto --dist loadfile
+test: .venv/ready   ## every promise, in some minutes
+	$(RUN)/python -m pytest -n auto --dist worksteal -m "not slow" --durations 10
+
+test-all: .venv/ready   ## what takes longer: each page in the browser, other ways to run scripts, more draws, solutions
+	$(RUN)/python -m pytest -n auto --dist loadfile -m slow --durations 10
+	PITSIDE_DRAWS=24 $(RUN)/python -m pytest -n auto --dist worksteal tests/exercises/test_soundness.py
 	$(RUN)/python -m pytest --nbval solutions -p no:cacheprovider
 
 check: .venv/ready   ## style and types
 	$(RUN)/ruff check .
+	$(RUN)/ruff format --check .
 	$(RUN)/mypy
 
 solutions: .venv/ready   ## the worked solutions again, after an exercise has changed
-	$(RUN)/python -m grader.solutions solutions
+	$(RUN)/python -m grader.demo.solutions solutions
 
 agreement: .venv/ready   ## the page of published checks again, after a check has changed
-	$(RUN)/python tests/published/agreement.py
+	$(RUN)/python -m tests.published.agreement
 
 soundness: .venv/ready   ## what every exercise promises, over 500 draws of each in each unit system
 	PITSIDE_DRAWS=500 $(RUN)/python -m pytest -q -n auto --dist worksteal tests/exercises/test_soundness.py
 
 bench: .venv/ready   ## how fast the calculations and the marking are, each against the plain way
-	$(RUN)/python tests/bench/bench_pitside.py
-	PYTHONPATH=. $(RUN)/python tests/bench/bench_issue.py
-	$(RUN)/python tests/bench/bench_marking.py
+	$(RUN)/python -m tests.bench.bench_pitside
+	$(RUN)/python -m tests.bench.bench_issue
+	$(RUN)/python -m tests.bench.bench_marking
 
 book: _build/book.ready   ## the book, ready for a USB stick, in _build/html
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from exercises.model import Exercise
@@ -46,38 +46,44 @@ LESSONS: dict[str, Lesson] = {
 
 
 class Bank(dict[str, Exercise]):
-    """Exercises by id: ours, and behind them those of the one school that is open."""
+    """Exercises by id: ours, and behind them those of a school's own, whose ids are ``own``."""
 
     own: tuple[str, ...] = ()
 
-    def take_in(self, own: Iterable[Exercise]) -> None:
-        """Have a school's own exercises in the bank, in place of those of the school that was open before.
+    def with_own(self, own: Iterable[Exercise]) -> Bank:
+        """This bank and a school's own exercises behind it; itself where there are none.
 
-        Raises: :class:`ValueError` if one has the id of another exercise; then the bank holds none of a school's own.
+        Raises: :class:`ValueError` if one has the id of another exercise.
         """
-        for name in self.own:
-            del self[name]
-        self.own = ()
-        taken: dict[str, Exercise] = {}
+        both = Bank(self)
         for exercise in own:
-            if exercise.id in self or exercise.id in taken:
+            if exercise.id in both:
                 raise ValueError(f"there is an exercise {exercise.id} already; give it another id")
-            taken[exercise.id] = exercise
-        self.update(taken)
-        self.own = tuple(taken)
+            both[exercise.id] = exercise
+        both.own = tuple(both)[len(self) :]
+        return both if both.own else self
+
+    def __reduce__(self) -> tuple[Callable[[], Bank], tuple[()]]:
+        """On another machine it is the bank of that installation; a school's own exercises stay where they are."""
+        if self.own:
+            raise TypeError("a school's own exercises cannot be sent anywhere")
+        return _ours, ()
+
+
+def _ours() -> Bank:
+    return BANK
 
 
 def _bank() -> Bank:
-    """Every ``EXERCISE`` of ``exercises/bank/<lesson>/``, by lesson, then by level."""
+    """The ``EXERCISE`` of each ``exercises/bank/<lesson>/<id>.py``, by lesson, then by level."""
     found = Bank()
     for lesson in LESSONS:
         package = importlib.import_module(f"exercises.bank.{lesson.replace('-', '_')}")
-        modules = [
-            importlib.import_module(f"{package.__name__}.{m.name}") for m in pkgutil.iter_modules(package.__path__)
-        ]
-        for exercise in sorted((m.EXERCISE for m in modules), key=lambda e: (e.level, e.id)):
-            if exercise.lesson != lesson:
-                raise ValueError(f"exercise {exercise.id} lies in lesson {lesson} but says lesson={exercise.lesson!r}")
+        placed: list[Exercise] = []
+        for module in pkgutil.iter_modules(package.__path__):
+            exercise = importlib.import_module(f"{package.__name__}.{module.name}").EXERCISE
+            placed.append(exercise.placed(module.name.replace("_", "-"), lesson))
+        for exercise in sorted(placed, key=lambda e: (e.level, e.id)):
             if unknown := [name for name in exercise.combines if name not in LESSONS]:
                 raise ValueError(f"exercise {exercise.id} combines {', '.join(unknown)}, which is no lesson")
             if exercise.id in found:

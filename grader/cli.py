@@ -20,17 +20,20 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.model.review import review, summary
-from grader.errors import GraderError
-from grader.explain import explain
-from grader.faults import FOLDER as FAULTS
-from grader.faults import Fault
-from grader.files import only_one
-from grader.issue import issue, replace_packs
-from grader.marking import mark_school
-from grader.results import Result, feedback_name, gather, unplaced, write_feedback, write_results
-from grader.runner import RunnerError, walls_here
-from grader.school import School, new_school
-from grader.school import open_school as read_school
+from grader.marking.books import read_books
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school
+from grader.papers.issue import issue, replace_packs
+from grader.reports.results import Result, feedback_name, gather, unplaced, write_feedback, write_results
+from grader.running.faults import FOLDER as FAULTS
+from grader.running.faults import Fault
+from grader.running.runner import RunnerError, walls_here
+from grader.store.errors import GraderError
+from grader.store.files import only_one
+from grader.store.school import School, new_school, unchecked_bank
+from grader.store.school import open_school as read_school
+from grader.store.state import State, state_of
+from grader.store.wording import counted
 from pitside.errors import ValidityWarning
 
 #: Exit status when something is to be mended by the user.
@@ -152,11 +155,11 @@ def new(folder: Path, title: str, starts: datetime | None, days: str | None) -> 
     click.echo(f"Made {folder}. Now write the candidates into {folder / 'roster.csv'} and choose the exercises in")
     click.echo(f"{folder / 'school.toml'}, then: pitside issue {folder}")
     if days:
-        from grader.coverage import coverage
+        from grader.papers.coverage import coverage
 
         found = coverage(read_school(folder))
         for paper in found.sittings:
-            what = f"{paper.exercises} exercises, {paper.marks:g} marks, about {paper.minutes} minutes"
+            what = f"{counted(paper.exercises, 'exercise')}, {paper.marks:g} marks, about {paper.minutes} minutes"
             click.echo(f"  {paper.sitting}: {what}")
         click.echo(f"  {len(found.taught)} lessons are taught; what the papers assess: pitside coverage {folder}")
     click.echo("school.key is the school's secret: keep a copy in a safe place, give it to nobody.")
@@ -166,7 +169,7 @@ def new(folder: Path, title: str, starts: datetime | None, days: str | None) -> 
 @click.argument("folder", type=_FOLDER)
 def coverage_command(folder: Path) -> None:
     """Say which outcomes of the lessons taught the papers assess, and which are left out."""
-    from grader.coverage import coverage, lines
+    from grader.papers.coverage import coverage, lines
 
     for line in lines(coverage(open_school(folder))):
         click.echo(line)
@@ -179,16 +182,15 @@ def coverage_command(folder: Path) -> None:
 @click.option("--school", type=_FOLDER, default=None, help="Also the own exercises of this school folder.")
 def exercises(outcomes: bool, school: Path | None) -> None:
     """List the exercises that a sitting can be made of."""
-    if school:
-        open_school(school)
+    bank = open_school(school).bank if school else BANK
     for lesson in LESSONS.values():
         click.echo(lesson.title)
         if outcomes:
             for outcome in outcomes_of(lesson.id):
-                assessed = [exercise.id for exercise in BANK.values() if outcome in exercise.outcomes]
+                assessed = [exercise.id for exercise in bank.values() if outcome in exercise.outcomes]
                 click.echo(f"  {outcome}\n      {', '.join(assessed) or 'no exercise'}")
             continue
-        for exercise in BANK.values():
+        for exercise in bank.values():
             if exercise.lesson == lesson.id:
                 parts = f"{len(exercise.parts)} part{'s' if len(exercise.parts) > 1 else ''}"
                 click.echo(f"  {exercise.id:24} {exercise.title} ({parts}, {exercise.marks:g} marks)")
@@ -200,21 +202,18 @@ def exercises(outcomes: bool, school: Path | None) -> None:
 @click.option("--school", type=_FOLDER, default=None, help="Also the own exercises of this school folder.")
 def check_command(chosen: tuple[str, ...], draws: int, school: Path | None) -> None:
     """Check an exercise: variants, answers, slips, tolerances, and what is wrong. Without a name: all, a line each."""
-    if school:
-        from grader.school import take_in_unchecked
-
-        take_in_unchecked(school)
+    bank = unchecked_bank(school) if school else BANK
     for name in chosen:
-        if name not in BANK:
+        if name not in bank:
             raise GraderError(f"there is no exercise {name}; `pitside exercises` lists them")
     wrong = 0
     for name in chosen:
-        *lines, last = review(BANK[name], draws)
+        *lines, last = review(bank[name], draws)
         for line in [*lines, last]:
             click.echo(line)
         wrong += not last.startswith("Nothing")
     if not chosen:
-        for exercise in BANK.values():
+        for exercise in bank.values():
             found = summary(exercise, draws)
             sets = ", ".join(f"{count} ({system})" for system, count in found.sets.items())
             click.echo(f"{exercise.id:26} {1000 * found.seconds:5.0f} ms a draw; sets of numbers: {sets}")
@@ -222,10 +221,10 @@ def check_command(chosen: tuple[str, ...], draws: int, school: Path | None) -> N
                 click.echo(f"    WRONG ({times} of {found.draws} draws): {fault}")
             wrong += bool(found.faults)
         for lesson in LESSONS:
-            for outcome in sorted(set(outcomes_of(lesson)) - {o for e in BANK.values() for o in e.outcomes}):
+            for outcome in sorted(set(outcomes_of(lesson)) - {o for e in bank.values() for o in e.outcomes}):
                 click.echo(f"    WRONG: no exercise for an outcome of lesson {lesson}: {outcome}")
                 wrong += 1
-        click.echo(f"{len(BANK)} exercises, {wrong or 'none'} with something wrong")
+        click.echo(f"{len(bank)} exercises, {wrong or 'none'} with something wrong")
     if wrong:
         raise click.exceptions.Exit(TO_MEND)
 
@@ -258,7 +257,8 @@ def issue_command(
                 click.echo(f"Written again, the same paper: {pack}")
             return
         done = issue(school, chosen, progress, attempt or 1, named)
-    click.echo(f"{done.drawn} papers drawn, {done.packed} packs written, {done.already} were there: {school.packs}")
+    drawn, packed = counted(done.drawn, "paper"), counted(done.packed, "pack")
+    click.echo(f"{drawn} drawn, {packed} written, {done.already} there before: {school.packs}")
 
 
 @commands.command()
@@ -269,7 +269,7 @@ def issue_command(
 )
 def practice(folder: Path, sitting: str | None, papers: int) -> None:
     """Write practice papers with numbers that no candidate has: a page for each sitting, not handed in."""
-    from grader.practice_papers import write_practice  # brings along what makes pages
+    from grader.papers.practice_papers import write_practice  # brings along what makes pages
 
     school = open_school(folder)
     chosen = (school.sitting(sitting),) if sitting else school.sittings
@@ -297,7 +297,7 @@ def practice(folder: Path, sitting: str | None, papers: int) -> None:
 @click.option("--replace", is_flag=True, help="With --take: also in place of other answers that were taken before.")
 def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: Path | None, replace: bool) -> None:
     """Write the page on which answers on printed sheets are keyed in; with --take, make scripts of them."""
-    from grader.keyin import named_in, take, write_page  # brings along what makes pages
+    from grader.returned.keyin import named_in, take, write_page  # brings along what makes pages
 
     if replace and not file:
         raise click.UsageError("--replace goes with --take FILE")
@@ -317,7 +317,7 @@ def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: 
         for one in (school.sitting(sitting),) if sitting else school.sittings:
             with _bar(f"Papers of {one.id}") as progress:
                 path, candidates, there = write_page(school, one, attempt or 1, progress)
-            click.echo(f"{one.id}: {candidates} candidates, {there} have a script already. Open {path}")
+            click.echo(f"{one.id}: {counted(candidates, 'candidate')}, {there} with a script already. Open {path}")
     click.echo(f"It saves keyed_….json; then: pitside keyin {folder} --take THAT_FILE")
     click.echo("The page holds names and, in its browser, answers: keep it on the assessor's computer.")
 
@@ -360,7 +360,7 @@ def mark(
         click.echo(f"pitside: {dask} is not encrypted: anyone on the way can read and change what is marked", err=True)
     reason = " ".join(reason.split())
     if new_scheme and not reason:
-        raise click.UsageError("to mark by today's mark scheme, say why: --new-scheme --reason \"...\"")
+        raise click.UsageError('to mark by today\'s mark scheme, say why: --new-scheme --reason "..."')
     if (again or new_scheme) != bool(reason):
         raise click.UsageError('to mark again, say why: pitside mark FOLDER --again --reason "..."')
     school = open_school(folder)
@@ -372,11 +372,14 @@ def mark(
     if not tally.marked and not tally.already and not tally.refused:
         click.echo(f"No scripts: put the returned notebooks into {school.scripts}, then mark again")
         return
-    click.echo(f"{tally.marked} scripts marked, {tally.already} were marked before, {len(tally.refused)} not marked")
+    marked = counted(tally.marked, "script")
+    click.echo(f"{marked} marked, {tally.already} marked before, {len(tally.refused)} not marked")
     if tally.accepted:
-        click.echo(f"{tally.accepted} papers are now marked by a newer mark scheme than they were issued with")
+        click.echo(f"{counted(tally.accepted, 'paper')} marked by a newer mark scheme than at issue")
     for refusal in tally.refused:
         click.echo(f"  {refusal.file}: {refusal.reason}")
+    for note in tally.hand_notes:
+        click.echo(f"  {note}")
     click.echo(f"Next: pitside results {folder}")
     if tally.faults:
         many = f"{len(tally.faults)} scripts were" if len(tally.faults) > 1 else "1 script was"
@@ -394,12 +397,14 @@ def results(folder: Path) -> None:
     """Write the results and the feedback."""
     school = open_school(folder)
     with only_one(folder), _bar("Feedback") as progress:
-        found = gather(school)
+        books = read_books(school).must_hold()
+        found = gather(school, books)
+        state = state_of(school, books.register, books.log)
         table = write_results(school, found)
-        index = write_feedback(school, found, progress)
-        _sign(school, table)
+        index = write_feedback(school, found, progress, state.code)
+        _sign(school, table, state)
     marked = sum(1 for result in found if result.record)
-    click.echo(f"{marked} of {len(found)} papers have marks")
+    click.echo(f"{marked} of {counted(len(found), 'paper')} with marks")
     for result in found:
         if result.record is None and result.remarks:
             click.echo(f"  {_whose(result)}: {result.remarks[0]}")
@@ -407,15 +412,22 @@ def results(folder: Path) -> None:
             click.echo(f"  {_whose(result)}: {line}")
     for line in unplaced(school, found):
         click.echo(f"  {line}")
+    _say_state(folder, state)
     click.echo(f"Open {index} (for a spreadsheet: {table})")
 
 
-def _sign(school: School, table: Path) -> None:
+def _sign(school: School, table: Path, state: State) -> None:
     """Sign a table that the school hands out; last of all, so that a lost key holds nothing else up."""
-    from grader.signed_lists import sign_list
-    from grader.signing import signer_of
+    from grader.signing.signed_lists import sign_list
+    from grader.signing.signing import signer_of
 
-    sign_list(table, signer_of(school), school.id, datetime.now(UTC))
+    now = datetime.now(UTC)
+    state.tell_of_clock(now)
+    sign_list(table, signer_of(school), school.id, now, state.code)
+
+
+def _say_state(folder: Path, state: State) -> None:
+    click.echo(f"State code: {state.code}. Keep it elsewhere: pitside verify {folder} --state {state.code}")
 
 
 def _whose(result: Result) -> str:
@@ -430,7 +442,7 @@ def _whose(result: Result) -> str:
 @click.option("--book", type=_FOLDER, default=None, help="The built book's folder, to link the lessons to teach from.")
 def report_command(folder: Path, sitting: str | None, names: bool, book: Path | None) -> None:
     """Write the debrief of a sitting: what to teach again tomorrow, who needs help, which parts to look at."""
-    from grader.debrief import debrief, write_debrief
+    from grader.reports.debrief import debrief, write_debrief
 
     if book and not (book / "index.html").is_file():
         raise GraderError(f"{book}: no book here (no index.html); make it with: make book")
@@ -471,7 +483,7 @@ def items_command(folders: tuple[Path, ...], page: Path | None) -> None:
 
     A school folder is a cohort. Parts are put together by exercise, part and version.
     """
-    from grader.items import item_report, write_items  # brings along what makes pages
+    from grader.reports.items import item_report, write_items  # brings along what makes pages
 
     if page and page.suffix != ".html":
         raise click.UsageError(f"{page}: name a page that ends with .html; its tables are written beside it as .csv")
@@ -481,7 +493,8 @@ def items_command(folders: tuple[Path, ...], page: Path | None) -> None:
     written = page or folders[0] / "records" / "items.html"
     written, *tables = write_items(found, written)
     scripts = sum(len(cohort.scripts) for cohort in found.cohorts)
-    click.echo(f"{len(found.items)} parts, {scripts} scripts, {len(found.cohorts)} cohorts")
+    cohorts = counted(len(found.cohorts), "cohort")
+    click.echo(f"{counted(len(found.items), 'part')}, {counted(scripts, 'script')}, {cohorts}")
     for line in found.doubts:
         click.echo(f"  {line}")
     for item, why in found.odd[:10]:
@@ -494,19 +507,22 @@ def items_command(folders: tuple[Path, ...], page: Path | None) -> None:
 @click.option("--names", is_flag=True, help="Show candidates' names beside their ids.")
 def decide_command(folder: Path, names: bool) -> None:
     """Decide who has shown competence by the school's rule, and write the page that the assessor signs."""
-    from grader.competence import Verdict, decide, off_roster, write_decisions
+    from grader.reports.competence import Verdict, decide, off_roster, write_decisions
 
     school = open_school(folder)
     with only_one(folder):
-        found = gather(school)
+        books = read_books(school).must_hold()
+        found = gather(school, books)
+        state = state_of(school, books.register, books.log)
         decisions = decide(school, found)
-        page = write_decisions(school, decisions, off_roster(found), names)
+        page = write_decisions(school, decisions, off_roster(found), names, state.code)
     for verdict in Verdict:
         these = [one for one in decisions if one.verdict is verdict]
         click.echo(f"{len(these)} {verdict}")
         for one in these:
             if one.waits:
                 click.echo(f"  {one.candidate.id}: {'; '.join(one.waits)}")
+    _say_state(folder, state)
     click.echo(f"Open, print and sign {page}")
 
 
@@ -518,8 +534,8 @@ def decide_command(folder: Path, names: bool) -> None:
 @click.option("--reason", default="", help="Why it is revoked; it goes on record.")
 def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial: str, reason: str) -> None:
     """Issue a certificate to everybody who has shown competence and has none yet."""
-    from grader.certificates import certify, folder_of, revoke
-    from grader.competence import decide
+    from grader.certificates.certificates import certify, folder_of, revoke
+    from grader.reports.competence import decide
 
     if bool(serial) != bool(reason.strip()) or (serial and (named or reissue)):
         raise click.UsageError('to revoke a certificate: pitside certify FOLDER --revoke SERIAL --reason "..."')
@@ -531,6 +547,7 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
             return
         found = gather(school)
         done = certify(school, decide(school, found), found, named, reissue)
+        state = state_of(school)
     many = "certificate" if len(done.issued) == 1 else "certificates"
     click.echo(f"{len(done.issued)} {many} issued, {done.stood} stood before, {done.not_competent} not competent")
     for one in done.issued:
@@ -540,6 +557,7 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
     if done.issued or done.stood:
         click.echo(f"Print the pages in {folder_of(school)}; hand out the .html or .json, which others can check with")
         click.echo(f"{school.records / 'signing_public.pem'}. signing.key is secret as school.key is: back both up.")
+    _say_state(folder, state)
 
 
 @commands.command(name="verify")
@@ -547,15 +565,18 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
 @click.option("--key", default="", metavar="PUBLIC", help="The school's public key: its file, or did:key:... itself.")
 @click.option("--school", "of", type=_FOLDER, default=None, help="For a file: also ask this school's register.")
 @click.option("--code", default="", help="For a folder: say whose certificate has this check code.")
-def verify_command(target: Path, key: str, of: Path | None, code: str) -> None:
+@click.option("--state", default="", help="For a folder: say whether it still holds the state of this state code.")
+def verify_command(target: Path, key: str, of: Path | None, code: str, state: str) -> None:
     """Check a school folder, or one certificate or results.csv, for what was forged, altered, copied or revoked."""
-    from grader.verify import say_code, verify_file, verify_file_of, verify_school
+    from grader.certificates.verify import say_code, verify_file, verify_file_of, verify_school
 
     if target.is_dir():
         if of:
             raise click.UsageError("--school is for a file: pitside verify FILE --school FOLDER")
         school = open_school(target)
-        report = say_code(school, code) if code else verify_school(school, key)
+        report = say_code(school, code) if code else verify_school(school, key, state)
+    elif state:
+        raise click.UsageError(f"--state is for a folder: pitside verify FOLDER --state {state}")
     elif of:
         report = verify_file_of(target, open_school(of), key)
     elif key and not code:
@@ -566,6 +587,8 @@ def verify_command(target: Path, key: str, of: Path | None, code: str) -> None:
         )
     for line in report.good:
         click.echo(line)
+    for line in report.remarks:
+        click.echo(f"LOOK AT THIS: {line}")
     for line in report.faults:
         click.echo(f"WRONG: {line}")
     if report.faults:
@@ -583,7 +606,7 @@ def moderate(
     folder: Path, sitting: str, size: int | None, seed: int | None, taken: Path | None, decided: Path | None
 ) -> None:
     """Draw a sample for a second, blind marking; take the second marks; change marks with a reason."""
-    from grader import moderation
+    from grader.reports import moderation
 
     if taken and decided:
         raise click.UsageError("take the second marks first, look at the report, then decide")
@@ -592,7 +615,7 @@ def moderate(
     with only_one(folder):
         found = gather(school)
         if decided:
-            changed = moderation.decide(school, one, decided, found)
+            changed = moderation.settle(school, one, decided, found)
             click.echo(f"{len(changed)} decisions are on record; next: pitside results {folder}")
             return
         if taken:
@@ -603,7 +626,7 @@ def moderate(
         sample = moderation.sample_of(school, one, found, size, seed)
         page, table = moderation.write_sheet(school, one, sample, found)
         look = moderation.write_look(school, one, sample, found)
-    click.echo(f"{len(sample.drawn)} scripts, for you alone (the second marker sees the numbers only):")
+    click.echo(f"{counted(len(sample.drawn), 'script')}, for you alone (the second marker sees the numbers only):")
     for drawn in sample.drawn:
         click.echo(f"  {drawn.sample}  {drawn.paper}  {drawn.why}")
     click.echo(f"What the mark scheme marked of them by itself, to look at: {look}")
@@ -631,7 +654,7 @@ def explain_command(folder: Path, candidate: str, part: str, sitting: str, attem
 @click.argument("whose", metavar="[PAPER_OR_CANDIDATE]", default="")
 def trail_command(folder: Path, whose: str) -> None:
     """Tell all that happened to a paper: issued, marked, changed, by whom, when and why. Without a name: to all."""
-    from grader.trail import trail
+    from grader.marking.trail import trail
 
     for line in trail(open_school(folder), whose):
         click.echo(line)
@@ -650,9 +673,9 @@ def change(
     folder: Path, whose: str, part: str, marks: float, kind: str, reason: str, sitting: str, attempt: int | None
 ) -> None:
     """Change a part's marks after marking; old and new stay on record: pitside change FOLDER aa-01 2b 3."""
-    from grader.changes import change_mark
-    from grader.explain import marked_paper
-    from grader.part_marks import ChangeKind
+    from grader.marking.changes import change_mark
+    from grader.marking.explain import marked_paper
+    from grader.store.part_marks import ChangeKind
 
     school = open_school(folder)
     with only_one(folder):
@@ -668,7 +691,7 @@ def change(
 @click.argument("candidate", required=False)
 def kept(folder: Path, candidate: str | None) -> None:
     """Say what is held about a candidate, and where; or without one, about everybody."""
-    from grader.privacy import kept_lines
+    from grader.privacy.privacy import kept_lines
 
     for line in kept_lines(open_school(folder), candidate):
         click.echo(line)
@@ -680,7 +703,7 @@ def kept(folder: Path, candidate: str | None) -> None:
 @click.option("--to", type=click.Path(path_type=Path, dir_okay=False), default=None, help="The zip to write.")
 def export(folder: Path, candidate: str, to: Path | None) -> None:
     """Write a zip of everything that is held about a candidate, to be given to them."""
-    from grader.export import write_export
+    from grader.privacy.export import write_export
 
     school = open_school(folder)
     with only_one(folder):
@@ -695,7 +718,7 @@ def export(folder: Path, candidate: str, to: Path | None) -> None:
 @click.option("--expired", is_flag=True, help="Everybody, if the time of [privacy] keep_months is over.")
 def forget(folder: Path, candidate: str | None, reason: str, expired: bool) -> None:
     """Delete what is held about a candidate: pitside forget FOLDER aa-01 --reason "asked for it"."""
-    from grader.privacy import everybody, kept_until
+    from grader.privacy.privacy import everybody, kept_until
 
     if expired == bool(candidate or reason):
         raise click.UsageError(
@@ -711,26 +734,28 @@ def forget(folder: Path, candidate: str | None, reason: str, expired: bool) -> N
             f"{folder / 'school.toml'}: says not how long anything is kept; put keep_months = 24, or as many months "
             "as your rules have, under [privacy]"
         )
+    months = counted(school.keep_months or 0, "month")
     if date.today() < until:
-        click.echo(f"Nothing is deleted: it is kept until {until} ({school.keep_months} months after the last sitting)")
+        click.echo(f"Nothing is deleted: it is kept until {until} ({months} after the last sitting)")
         return
-    _forget(folder, everybody(school), f"kept for {school.keep_months} months, until {until}")
+    _forget(folder, everybody(school), f"kept for {months}, until {until}")
 
 
 def _forget(folder: Path, candidates: Iterable[str], reason: str) -> None:
-    from grader.privacy import forget as forget_people
+    from grader.privacy.privacy import forget as forget_people
 
     school = open_school(folder)
     with only_one(folder):
         done = forget_people(school, candidates, reason, lambda: read_school(folder))
         table = school.records / "results.csv"
         if table.exists() and not all(one.is_nothing for one in done):
-            _sign(school, table)
+            _sign(school, table, state_of(school))
     for one in done:
         if one.is_nothing:
             click.echo(f"{one.candidate}: nothing is held but the id, in the register and the log")
             continue
-        click.echo(f"{one.candidate}: deleted {one.files} files, {one.rows} lines; the id stays in register and log")
+        gone = f"{counted(one.files, 'file')}, {counted(one.rows, 'line')}"
+        click.echo(f"{one.candidate}: deleted {gone}; the id stays in register and log")
         if one.reports:
             click.echo(f"  reports to be made again by their commands: {', '.join(one.reports)}")
         for file in one.left:
@@ -743,19 +768,20 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str) -> None:
 @click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
 def demo(folder: Path, book: Path | None) -> None:
     """Make a whole invented school, from papers to marks."""
-    from grader.demo import at_the_desk, run_demo  # brings along what makes notebooks, which takes a second
-    from grader.keyin import page_file
-    from grader.packs import pack_names
+    from grader.demo.demo import at_the_desk, run_demo  # brings along what makes notebooks, which takes a second
+    from grader.papers.packs import pack_names
+    from grader.returned.keyin import page_file
 
     _at_work_in(folder)
     with ExitStack() as bars:
         # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.
         school, tally, found, index = run_demo(folder, True, lambda label: bars.enter_context(_bar(label)))
-        _sign(school, school.records / "results.csv")
+        _sign(school, school.records / "results.csv", state_of(school))
         debriefed, decided, certificate = at_the_desk(school, found, book.parent if book else None)
     missing = walls_here().missing
     click.echo(f"{school.title}: everything in it is invented.")
-    click.echo(f"{len(school.roster)} candidates, {tally.marked} scripts marked, {len(tally.refused)} files refused:")
+    candidates, refused = counted(len(school.roster), "candidate"), counted(len(tally.refused), "file")
+    click.echo(f"{candidates}, {counted(tally.marked, 'script')} marked, {refused} refused:")
     for result in found:
         line = f"{result.record.marks:5g} of {result.record.out_of:g} marks" if result.record else result.status
         remark = f"  {result.remarks[0][:110]}" if result.remarks else ""

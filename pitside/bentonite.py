@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 import pint
 
-from pitside.units import Q, quantities, require
+from pitside.units import Q, quantities, quantity_fields, require, require_above_zero
 
 #: Bentonite for each mL of blue in each mL of mud, as the trade has it: [API13B1], from memory; seen in public texts.
 BLUE_FACTOR = Q(5.0, "lb/bbl")
@@ -95,7 +95,7 @@ def bentonite_equivalent(blue: pint.Quantity, mud: pint.Quantity, factor: pint.Q
     >>> print(f"{bentonite_equivalent(Q(9.0, 'mL'), Q(2.0, 'mL')).to('lb/bbl'):.1f~P}")
     22.5 lb/bbl
     """
-    require(factor > _NONE, "factor must be above zero")
+    require_above_zero(factor=factor)
     return factor * methylene_blue_capacity(blue, mud)
 
 
@@ -178,6 +178,7 @@ def exchange_capacity(
     return blue * strength / sample
 
 
+@quantity_fields(bentonite="[density]", drilled_solids="[density]")
 @dataclass(frozen=True)
 class LowGravitySplit:
     """Low-gravity solids parted into bentonite and drilled solids, kg/m3 of mud."""
@@ -192,30 +193,7 @@ class LowGravitySplit:
             return Q(np.divide(self.drilled_solids.m_as("kg/m**3"), self.bentonite.m_as("kg/m**3")))
 
 
-@quantities(
-    returns=("[density]", "[density]"), low_gravity_concentration="[density]", equivalent="[density]", reactivity="[]"
-)
-def _split(
-    low_gravity_concentration: pint.Quantity, equivalent: pint.Quantity, reactivity: pint.Quantity | float
-) -> tuple[pint.Quantity, pint.Quantity]:
-    require(low_gravity_concentration >= _NONE, "low-gravity solids must not be negative")
-    require(equivalent >= _NONE, "bentonite equivalent must not be negative")
-    require((reactivity >= 0) & (reactivity < 1), "reactivity of drilled solids must be at least 0 and below 1")
-    crumb = 1e-9 * low_gravity_concentration
-    require(
-        equivalent <= low_gravity_concentration + crumb,
-        "the blue would take more bentonite than there are low-gravity solids: check the test, and polymers that were "
-        "not burnt off with peroxide",
-    )
-    bentonite = (equivalent - reactivity * low_gravity_concentration) / (1 - reactivity)
-    require(
-        bentonite >= -crumb,
-        "drilled solids alone would take more blue than the mud did: their reactivity is lower than was given",
-    )
-    bentonite = np.clip(bentonite, _NONE, low_gravity_concentration)
-    return bentonite, low_gravity_concentration - bentonite
-
-
+@quantities(low_gravity_concentration="[density]", equivalent="[density]", reactivity="[]")
 def split_low_gravity(
     low_gravity_concentration: pint.Quantity,
     equivalent: pint.Quantity,
@@ -252,4 +230,19 @@ def split_low_gravity(
     >>> print(f"ratio {parts.ratio.magnitude:.1f}")
     ratio 3.0
     """
-    return LowGravitySplit(*_split(low_gravity_concentration, equivalent, reactivity))
+    require(low_gravity_concentration >= _NONE, "low-gravity solids must not be negative")
+    require(equivalent >= _NONE, "bentonite equivalent must not be negative")
+    require((reactivity >= 0) & (reactivity < 1), "reactivity of drilled solids must be at least 0 and below 1")
+    crumb = 1e-9 * low_gravity_concentration
+    require(
+        equivalent <= low_gravity_concentration + crumb,
+        "the blue would take more bentonite than there are low-gravity solids: check the test, and polymers that were "
+        "not burnt off with peroxide",
+    )
+    bentonite = (equivalent - reactivity * low_gravity_concentration) / (1 - reactivity)
+    require(
+        bentonite >= -crumb,
+        "drilled solids alone would take more blue than the mud did: their reactivity is lower than was given",
+    )
+    bentonite = np.clip(bentonite, _NONE, low_gravity_concentration)
+    return LowGravitySplit(bentonite, low_gravity_concentration - bentonite)

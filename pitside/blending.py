@@ -1,11 +1,11 @@
 """Mixtures of many parts, weighting up inside a pit limit, and three ways to take weight off a mud.
 
-``mixture``, ``mixed_composition``: what many volumes make together, part by part. ``weight_up``: one material's mass
-and room, to set barite, hematite and carbonate side by side. ``weight_up_plan``: how much mud to move out first, and
-the batches that the hopper mixes. ``weighting_mass_bled_off``, ``dilution_volume_bled_off``: the same job where mud
-runs off all the while, and what that wastes. ``reduce_by_dilution``, ``reduce_by_removal``, ``reduce_by_both``: weight
-off by liquid, by taking the heavy underflow of a machine out, and by both; ``component_after``, ``component_lost`` and
-``reduction_cost``: what becomes of the solids, and the bill.
+``mixture``: what many volumes make together, part by part. ``weight_up``: one material's mass and room, to set barite,
+hematite and carbonate side by side. ``weight_up_plan``: how much mud to move out first, and the batches that the hopper
+mixes. ``weighting_mass_bled_off``, ``dilution_volume_bled_off``: the same job where mud runs off all the while, and
+what that wastes. ``reduce_by_dilution``, ``reduce_by_removal``, ``reduce_by_both``: weight off by liquid, by taking the
+heavy underflow of a machine out, and by both; ``component_after``, ``component_lost`` and ``reduction_cost``: what
+becomes of the solids, and the bill.
 
 Volumes add: no wetting, no air. Every plan here keeps the volume and the mass that went in.
 """
@@ -19,10 +19,18 @@ from dataclasses import dataclass
 import numpy as np
 import pint
 
-from pitside.dilution import dilution_volume, mixed_density, mixed_fraction
+from pitside.dilution import dilution_volume, mixed_density
 from pitside.errors import ValidityWarning
 from pitside.materials import BARITE, Material
-from pitside.units import Q, quantities, require
+from pitside.units import (
+    Q,
+    quantities,
+    quantity_fields,
+    require,
+    require_above_zero,
+    require_not_negative,
+    require_share,
+)
 from pitside.weighting import mud_weight_after, start_volume, volume_rise, weighting_mass
 
 #: Heaviest mud that calcium carbonate makes in practice: [Lapeyrouse2002] p. 82, seen restated.
@@ -36,6 +44,7 @@ _NONE = Q(0.0, "kg/m**3")
 _EMPTY = Q(0.0, "m**3")
 
 
+@quantity_fields(volume="[volume]", mass="[mass]", density="[density]", volume_fractions="[]", mass_fractions="[]")
 @dataclass(frozen=True)
 class Mixture:
     """What volumes of several things make together; the fractions are arrays over the things mixed."""
@@ -47,14 +56,7 @@ class Mixture:
     mass_fractions: pint.Quantity
 
 
-@quantities(returns=("[volume]", "[mass]", "[density]", "[]", "[]"), volumes="[volume]", densities="[density]")
-def _mixture(volumes: pint.Quantity, densities: pint.Quantity) -> tuple[pint.Quantity, ...]:
-    density = mixed_density(volumes, densities)
-    masses = volumes * densities
-    volume, mass = volumes.sum(axis=0), masses.sum(axis=0)
-    return volume, mass, density, volumes / volume, masses / mass
-
-
+@quantities(volumes="[volume]", densities="[density]")
 def mixture(volumes: pint.Quantity, densities: pint.Quantity) -> Mixture:
     """Several muds, liquids or materials mixed together: volume, mass, density and the share of each.
 
@@ -80,43 +82,10 @@ def mixture(volumes: pint.Quantity, densities: pint.Quantity) -> Mixture:
     >>> print(f"{found.density.to('lb/gal'):.2f~P}, solids {found.mass_fractions[2].to('percent'):.1f~P} by mass")
     12.00 lb/gal, solids 61.4 % by mass
     """
-    return Mixture(*_mixture(volumes, densities))
-
-
-@quantities(returns="[]", volumes="[volume]", compositions="[]")
-def mixed_composition(volumes: pint.Quantity, compositions: pint.Quantity) -> pint.Quantity:
-    """Volume fraction of each component in several muds mixed together.
-
-    mixed[component] = sum(volumes * compositions[:, component]) / sum(volumes)
-
-    Parameters
-    ----------
-    volumes : volume of each mud (bbl or m3); list.
-    compositions : volume fractions (percent or fraction); a row for each mud, a column for each component.
-
-    Returns
-    -------
-    Volume fraction of each component in the mixture, a list.
-
-    Raises
-    ------
-    CalculationError : a value of the wrong dimension; a table that does not fit the list; a fraction outside 0 to
-        100 %; a mud with more than 100 % of components; a negative volume; no volume at all.
-
-    Valid range: volumes add; the components of a mud may make up less than all of it.
-    Source: volume balance, derived.
-
-    >>> muds = Q([[6, 20], [2, 0]], "percent")  # low-gravity and high-gravity solids of two muds
-    >>> print([f"{share:.1f}" for share in mixed_composition(Q([300, 100], "bbl"), muds).m_as("percent")])
-    ['5.0', '15.0']
-    """
-    compositions = Q(1.0) * compositions
-    require(
-        volumes.ndim == 1 and compositions.ndim == 2 and compositions.shape[0] == volumes.shape[0],
-        "give a list of volumes and a table of fractions with a row for each mud and a column for each component",
-    )
-    require(compositions.sum(axis=1) <= 1 + 1e-9, "the components of a mud add up to more than 100 %")
-    return mixed_fraction(volumes[:, np.newaxis] * np.ones(compositions.shape), compositions)
+    density = mixed_density(volumes, densities)
+    masses = volumes * densities
+    volume, mass = volumes.sum(axis=0), masses.sum(axis=0)
+    return Mixture(volume, mass, density, volumes / volume, masses / mass)
 
 
 @dataclass(frozen=True)
@@ -211,8 +180,8 @@ def _batches(
     """Volume to start with, mass of material, mass mixed by the end of each batch, and when that is."""
     inputs = (volume, mud_weight, target, material_density, pit_limit, hopper_rate, batch_time)
     require(all(np.ndim(value.magnitude) == 0 for value in inputs), "a plan is for one job: give single values")
-    require(volume >= _EMPTY, "volume must not be negative")
-    require(pit_limit > _EMPTY, "the pit limit must be above zero")
+    require_not_negative(volume=volume)
+    require_above_zero(pit_limit=pit_limit)
     require(hopper_rate > Q(0, "kg/s"), "the hopper must mix more than nothing")
     require(batch_time > Q(0, "s"), "the time of a batch must be above zero")
     most = start_volume(pit_limit, mud_weight, target, material_density)
@@ -363,6 +332,13 @@ def dilution_volume_bled_off(
     return volume * np.log((mud_weight - diluent_density) / (target - diluent_density))
 
 
+@quantity_fields(
+    volume="[volume]",
+    mud_out="[volume]",
+    underflow_out="[volume]",
+    diluent_in="[volume]",
+    final_volume="[volume]",
+)
 @dataclass(frozen=True)
 class WeightReduction:
     """Volumes that take weight off a mud: what leaves (whole mud first, underflow), what comes in, what is left."""
@@ -375,29 +351,12 @@ class WeightReduction:
 
 
 @quantities(
-    returns=("[volume]", "[volume]"),
     volume="[volume]",
     mud_weight="[density]",
     target="[density]",
     diluent_density="[density]",
     pit_limit="[volume]",
 )
-def _diluted(
-    volume: pint.Quantity,
-    mud_weight: pint.Quantity,
-    target: pint.Quantity,
-    diluent_density: pint.Quantity,
-    pit_limit: pint.Quantity | None,
-) -> tuple[pint.Quantity, pint.Quantity]:
-    """Volume that is kept and diluted, and the diluent."""
-    freely = dilution_volume(volume, mud_weight, target, diluent_density)
-    if pit_limit is None:
-        return volume, freely
-    require(pit_limit > _EMPTY, "the pit limit must be above zero")
-    kept = np.minimum(volume, pit_limit * (target - diluent_density) / (mud_weight - diluent_density))
-    return kept, dilution_volume(kept, mud_weight, target, diluent_density)
-
-
 def reduce_by_dilution(
     volume: pint.Quantity,
     mud_weight: pint.Quantity,
@@ -436,13 +395,16 @@ def reduce_by_dilution(
     >>> print(f"{limited.mud_out.to('bbl'):.1f~P} out, {limited.diluent_in.to('bbl'):.1f~P} in")
     35.3 bbl out, 35.3 bbl in
     """
-    kept, diluent = _diluted(volume, mud_weight, target, diluent_density, pit_limit)
-    before = volume.to("m**3")
-    return WeightReduction(before, before - kept, 0 * kept, diluent, kept + diluent)
+    kept, diluent = volume, dilution_volume(volume, mud_weight, target, diluent_density)
+    if pit_limit is not None:
+        require_above_zero(pit_limit=pit_limit)
+        kept = np.minimum(volume, pit_limit * (target - diluent_density) / (mud_weight - diluent_density))
+        diluent = dilution_volume(kept, mud_weight, target, diluent_density)
+    return WeightReduction(volume, volume - kept, 0 * kept, diluent, kept + diluent)
 
 
 def _require_underflow(mud_weight: pint.Quantity, target: pint.Quantity, underflow_density: pint.Quantity) -> None:
-    require(target > _NONE, "the target must be above zero")
+    require_above_zero(target=target)
     require(target <= mud_weight, "the target is above the mud weight: taking solids out only takes weight off")
     require(
         underflow_density > mud_weight,
@@ -450,17 +412,7 @@ def _require_underflow(mud_weight: pint.Quantity, target: pint.Quantity, underfl
     )
 
 
-@quantities(
-    returns="[volume]", volume="[volume]", mud_weight="[density]", target="[density]", underflow_density="[density]"
-)
-def _removed(
-    volume: pint.Quantity, mud_weight: pint.Quantity, target: pint.Quantity, underflow_density: pint.Quantity
-) -> pint.Quantity:
-    require(volume >= _EMPTY, "volume must not be negative")
-    _require_underflow(mud_weight, target, underflow_density)
-    return volume * (mud_weight - target) / (underflow_density - target)
-
-
+@quantities(volume="[volume]", mud_weight="[density]", target="[density]", underflow_density="[density]")
 def reduce_by_removal(
     volume: pint.Quantity, mud_weight: pint.Quantity, target: pint.Quantity, underflow_density: pint.Quantity
 ) -> WeightReduction:
@@ -490,13 +442,13 @@ def reduce_by_removal(
     >>> print(f"{found.underflow_out.to('bbl'):.1f~P} out, {found.final_volume.to('bbl'):.1f~P} left")
     20.0 bbl out, 80.0 bbl left
     """
-    underflow, before = _removed(volume, mud_weight, target, underflow_density), volume.to("m**3")
-    nothing = 0 * underflow
-    return WeightReduction(before, nothing, underflow, nothing, before - underflow)
+    require_not_negative(volume=volume)
+    _require_underflow(mud_weight, target, underflow_density)
+    underflow = volume * (mud_weight - target) / (underflow_density - target)
+    return WeightReduction(volume, 0 * underflow, underflow, 0 * underflow, volume - underflow)
 
 
 @quantities(
-    returns=("[volume]", "[volume]", "[volume]"),
     volume="[volume]",
     mud_weight="[density]",
     target="[density]",
@@ -504,27 +456,6 @@ def reduce_by_removal(
     diluent_density="[density]",
     final_volume="[volume]",
 )
-def _removed_and_diluted(
-    volume: pint.Quantity,
-    mud_weight: pint.Quantity,
-    target: pint.Quantity,
-    underflow_density: pint.Quantity,
-    diluent_density: pint.Quantity,
-    final_volume: pint.Quantity | None,
-) -> tuple[pint.Quantity, pint.Quantity, pint.Quantity]:
-    _require_underflow(mud_weight, target, underflow_density)
-    most = volume + dilution_volume(volume, mud_weight, target, diluent_density)
-    least = volume - _removed(volume, mud_weight, target, underflow_density)
-    final = volume if final_volume is None else final_volume
-    require(
-        (final >= least * (1 - 1e-12)) & (final <= most * (1 + 1e-12)),
-        "the final volume must lie between that of taking solids out alone and that of diluting alone",
-    )
-    excess = volume * mud_weight - final * target - (volume - final) * diluent_density
-    underflow = np.maximum(excess / (underflow_density - diluent_density), _EMPTY)
-    return underflow, np.maximum(final - volume + underflow, _EMPTY), final
-
-
 def reduce_by_both(
     volume: pint.Quantity,
     mud_weight: pint.Quantity,
@@ -566,32 +497,21 @@ def reduce_by_both(
     >>> print(f"{found.underflow_out.to('bbl'):.1f~P} out, {found.diluent_in.to('bbl'):.1f~P} in")
     14.6 bbl out, 14.6 bbl in
     """
-    underflow, diluent, final = _removed_and_diluted(
-        volume, mud_weight, target, underflow_density, diluent_density, final_volume
+    _require_underflow(mud_weight, target, underflow_density)
+    most = reduce_by_dilution(volume, mud_weight, target, diluent_density).final_volume
+    least = reduce_by_removal(volume, mud_weight, target, underflow_density).final_volume
+    final = volume if final_volume is None else final_volume
+    require(
+        (final >= least * (1 - 1e-12)) & (final <= most * (1 + 1e-12)),
+        "the final volume must lie between that of taking solids out alone and that of diluting alone",
     )
-    return WeightReduction(volume.to("m**3"), 0 * underflow, underflow, diluent, final)
+    excess = volume * mud_weight - final * target - (volume - final) * diluent_density
+    underflow = np.maximum(excess / (underflow_density - diluent_density), _EMPTY)
+    diluent = np.maximum(final - volume + underflow, _EMPTY)
+    return WeightReduction(volume, 0 * underflow, underflow, diluent, final)
 
 
 @quantities(returns="[]", mud="[]", underflow="[]", diluent="[]")
-def _component_after(
-    reduction: WeightReduction,
-    mud: pint.Quantity | float,
-    underflow: pint.Quantity | float,
-    diluent: pint.Quantity | float,
-) -> pint.Quantity:
-    for fraction in (mud, underflow, diluent):
-        require((fraction >= 0) & (fraction <= 1), "a volume fraction must lie between 0 and 100 %")
-    require(reduction.final_volume > _EMPTY, "nothing is left of the mud")
-    left = (
-        (reduction.volume - reduction.mud_out) * mud
-        - reduction.underflow_out * underflow
-        + reduction.diluent_in * diluent
-    )
-    share = left / reduction.final_volume
-    require(share >= -1e-9, "the underflow takes out more of this component than the mud holds")
-    return np.maximum(share, 0)
-
-
 def component_after(
     reduction: WeightReduction,
     mud: pint.Quantity | float,
@@ -628,18 +548,20 @@ def component_after(
     >>> print(f"{component_after(parted, 0.06, 0.04).to('percent'):.1f~P} by removal of an underflow with 4 %")
     6.5 % by removal of an underflow with 4 %
     """
-    return _component_after(reduction, mud, underflow, diluent)
+    for fraction in (mud, underflow, diluent):
+        require_share(a_volume_fraction=fraction)
+    require(reduction.final_volume > _EMPTY, "nothing is left of the mud")
+    left = (
+        (reduction.volume - reduction.mud_out) * mud
+        - reduction.underflow_out * underflow
+        + reduction.diluent_in * diluent
+    )
+    share = left / reduction.final_volume
+    require(share >= -1e-9, "the underflow takes out more of this component than the mud holds")
+    return np.maximum(share, 0)
 
 
 @quantities(returns="[volume]", mud="[]", underflow="[]")
-def _component_lost(
-    reduction: WeightReduction, mud: pint.Quantity | float, underflow: pint.Quantity | float
-) -> pint.Quantity:
-    for fraction in (mud, underflow):
-        require((fraction >= 0) & (fraction <= 1), "a volume fraction must lie between 0 and 100 %")
-    return reduction.mud_out * mud + reduction.underflow_out * underflow
-
-
 def component_lost(
     reduction: WeightReduction, mud: pint.Quantity | float, underflow: pint.Quantity | float = 0.0
 ) -> pint.Quantity:
@@ -667,9 +589,12 @@ def component_lost(
     >>> print(f"{component_lost(found, 0.17, 0.48).to('bbl'):.1f~P} of barite in the underflow")
     9.6 bbl of barite in the underflow
     """
-    return _component_lost(reduction, mud, underflow)
+    for fraction in (mud, underflow):
+        require_share(a_volume_fraction=fraction)
+    return reduction.mud_out * mud + reduction.underflow_out * underflow
 
 
+@quantity_fields(diluent="[currency]", disposal="[currency]", material="[currency]")
 @dataclass(frozen=True)
 class ReductionCost:
     """The bill of taking weight off: diluent bought, volumes thrown away, weighting material lost."""
@@ -685,29 +610,11 @@ class ReductionCost:
 
 
 @quantities(
-    returns=("[currency]", "[currency]", "[currency]"),
     diluent_price="[currency]/[volume]",
     disposal_price="[currency]/[volume]",
     material_price="[currency]/[mass]",
     material_density="[density]",
 )
-def _bill(
-    reduction: WeightReduction,
-    lost: pint.Quantity,
-    underflow_kept: bool,
-    diluent_price: pint.Quantity,
-    disposal_price: pint.Quantity,
-    material_price: pint.Quantity,
-    material_density: pint.Quantity,
-) -> tuple[pint.Quantity, pint.Quantity, pint.Quantity]:
-    free = Q(0, "money/m**3")
-    require((diluent_price >= free) & (disposal_price >= free), "a price must not be negative")
-    require(material_price >= Q(0, "money/kg"), "a price must not be negative")
-    require(material_density > _NONE, "density of the material must be above zero")
-    thrown_away = reduction.mud_out if underflow_kept else reduction.mud_out + reduction.underflow_out
-    return reduction.diluent_in * diluent_price, thrown_away * disposal_price, lost * material_density * material_price
-
-
 def reduction_cost(
     reduction: WeightReduction,
     *,
@@ -756,7 +663,12 @@ def reduction_cost(
     removal: 2520 money
     both: 2721 money
     """
-    kept_apart = 0.0 if underflow_kept else underflow_material
-    lost = component_lost(reduction, mud_material, kept_apart)
-    prices = (diluent_price, disposal_price, material_price, material_density)
-    return ReductionCost(*_bill(reduction, lost, underflow_kept, *prices))
+    free = Q(0, "money/m**3")
+    require((diluent_price >= free) & (disposal_price >= free), "a price must not be negative")
+    require(material_price >= Q(0, "money/kg"), "a price must not be negative")
+    require(material_density > _NONE, "density of the material must be above zero")
+    lost = component_lost(reduction, mud_material, 0.0 if underflow_kept else underflow_material)
+    thrown_away = reduction.mud_out if underflow_kept else reduction.mud_out + reduction.underflow_out
+    return ReductionCost(
+        reduction.diluent_in * diluent_price, thrown_away * disposal_price, lost * material_density * material_price
+    )

@@ -1,8 +1,8 @@
 """Decanting centrifuges: acceleration, cut point by Sigma theory, and balances of barite recovery.
 
-``g_force``, ``g_force_field``, ``speed_for_g``, ``bowl_velocity``: what the bowl makes of gravity. ``Bowl`` with
-``sigma``, ``centrifuge_cut_point``, ``centrifuge_flow``, ``cut_point_ratio``: the cut point against speed, flow,
-viscosity and pond depth. ``wall_share``, ``BowlCurve``: the whole curve by the same theory. ``centrifuge_balance``,
+``g_force``, ``g_force_field``, ``speed_for_g``: what the bowl makes of gravity. ``Bowl`` with ``sigma``,
+``centrifuge_cut_point``, ``centrifuge_flow``, ``cut_point_ratio``: the cut point against speed, flow, viscosity and
+pond depth. ``wall_share``, ``BowlCurve``: the whole curve by the same theory. ``centrifuge_balance``,
 ``old_mud_in_underflow``, ``mixing_pit``: densities and rates with dilution. ``two_stage``: two machines in series.
 
 Sigma is the area of a tank that settles as well under gravity. Several conventions are in use; some mean the grain of
@@ -22,11 +22,21 @@ import numpy as np
 import pint
 
 from pitside.cyclones import LOW_GRAVITY_FIELD
-from pitside.errors import CalculationError, ValidityWarning
+from pitside.errors import ValidityWarning
 from pitside.materials import BARITE_FIELD
-from pitside.partition import require_draws_apart
-from pitside.settling import STOKES_LIMIT, stokes_velocity
-from pitside.units import GRAVITY, Q, Quantity, quantities, require, ureg
+from pitside.partition import require_draws_apart, require_sinks
+from pitside.settling import STOKES_LIMIT
+from pitside.units import (
+    GRAVITY,
+    Q,
+    Quantity,
+    quantities,
+    quantity_fields,
+    require,
+    require_above_zero,
+    require_not_negative,
+    require_share,
+)
 
 #: g for each inch of bowl diameter and each (rev/min) ** 2, as handbooks round it: common practice, no source. Exact:
 #: 1 / 70,414.
@@ -170,22 +180,11 @@ def speed_for_g(diameter: pint.Quantity, g: pint.Quantity | float) -> pint.Quant
     3250 rpm
     """
     require(diameter.magnitude > 0, "diameter of the bowl must be above zero")
-    require(g >= 0, "g must not be negative")
+    require_not_negative(g=g)
     return (2 * g * GRAVITY / diameter) ** 0.5
 
 
-@quantities(returns=("[length]", "[length]", "[length]"), length="[length]", diameter="[length]", pond_depth="[length]")
-def bowl(
-    length: pint.Quantity, diameter: pint.Quantity, pond_depth: pint.Quantity
-) -> tuple[pint.Quantity, pint.Quantity, pint.Quantity]:
-    """The lengths of a Bowl, checked."""
-    require(length.magnitude > 0, "length of the bowl must be above zero")
-    require(diameter.magnitude > 0, "diameter of the bowl must be above zero")
-    require(pond_depth.magnitude > 0, "depth of the pond must be above zero")
-    require(pond_depth.magnitude < diameter.magnitude / 2, "the pond must be less deep than the bowl's radius")
-    return length, diameter, pond_depth
-
-
+@quantity_fields(length="[length]", diameter="[length]", pond_depth="[length]")
 @dataclass(frozen=True)
 class Bowl:
     """The clarifying part of a decanter, kept in m.
@@ -201,10 +200,10 @@ class Bowl:
     pond_depth: pint.Quantity
 
     def __post_init__(self) -> None:
-        length, diameter, pond_depth = bowl(self.length, self.diameter, self.pond_depth)
-        object.__setattr__(self, "length", length)
-        object.__setattr__(self, "diameter", diameter)
-        object.__setattr__(self, "pond_depth", pond_depth)
+        require(self.length.magnitude > 0, "length of the bowl must be above zero")
+        require(self.diameter.magnitude > 0, "diameter of the bowl must be above zero")
+        require(self.pond_depth.magnitude > 0, "depth of the pond must be above zero")
+        require(self.pond_depth < self.radius, "the pond must be less deep than the bowl's radius")
 
     @property
     def radius(self) -> pint.Quantity:
@@ -220,51 +219,6 @@ class Bowl:
     def pond_volume(self) -> pint.Quantity:
         """Volume of the pond, m3."""
         return math.pi * self.length * (self.radius**2 - self.pond_radius**2)
-
-
-@quantities(
-    returns="[velocity]",
-    diameter="[length]",
-    solid_density="[density]",
-    liquid_density="[density]",
-    viscosity="[viscosity]",
-)
-def bowl_velocity(
-    bowl: Bowl,
-    speed: pint.Quantity,
-    diameter: pint.Quantity,
-    solid_density: pint.Quantity,
-    liquid_density: pint.Quantity,
-    viscosity: pint.Quantity,
-) -> pint.Quantity:
-    """Settling velocity of a grain at the wall of a bowl, by Stokes' law.
-
-    velocity = (solid_density - liquid_density) * G * g * diameter ** 2 / (18 * viscosity)
-
-    Parameters
-    ----------
-    bowl, speed : the machine (rpm).
-    diameter : of the grain (um); scalar or array.
-    solid_density, liquid_density, viscosity : as :func:`pitside.settling.stokes_velocity`.
-
-    Returns
-    -------
-    Velocity towards the wall, m/s; negative where the grain floats.
-
-    Raises
-    ------
-    CalculationError : as :func:`pitside.settling.stokes_velocity`; a bowl at rest.
-
-    Valid range: as :func:`pitside.settling.stokes_velocity`, which warns (ValidityWarning).
-    Source: Stokes' law.
-
-    >>> bowl = Bowl(Q(1.0, "m"), Q(356, "mm"), Q(58, "mm"))
-    >>> grain = Q(3, "um"), Q(2.6, "SG"), Q(1.0, "SG"), Q(1, "cP")
-    >>> print(f"{bowl_velocity(bowl, Q(3000, 'rpm'), *grain).to('mm/s'):.2f~P}")
-    14.05 mm/s
-    """
-    acceleration = g_force(bowl.diameter, speed) * GRAVITY
-    return stokes_velocity(diameter, solid_density, liquid_density, viscosity, acceleration)
 
 
 @quantities(returns="[area]")
@@ -414,7 +368,7 @@ def centrifuge_flow(
     >>> print(f"{centrifuge_flow(bowl, Q(3000, 'rpm'), *feed).to('gal/min'):.0f~P}")
     50 gal/min
     """
-    require(cut_point.magnitude > 0, "cut point must be above zero")
+    require_above_zero(cut_point=cut_point)
     _require_settling(cut_point, solid_density, liquid_density, viscosity)
     velocity = (solid_density - liquid_density) * GRAVITY * cut_point**2 / (18 * viscosity)
     _warn_above_stokes(bowl, speed, velocity, cut_point, liquid_density, viscosity)
@@ -424,11 +378,10 @@ def centrifuge_flow(
 def _require_settling(
     flow: pint.Quantity, solid_density: pint.Quantity, liquid_density: pint.Quantity, viscosity: pint.Quantity
 ) -> None:
-    require(flow.magnitude > 0, "flow must be above zero")
+    require_above_zero(flow=flow)
     require(liquid_density.magnitude > 0, "density of the liquid must be above zero")
-    require(viscosity.magnitude > 0, "viscosity must be above zero")
-    heavier = solid_density.magnitude > liquid_density.magnitude
-    require(heavier, "a solid must be denser than the liquid to be separated by settling")
+    require_above_zero(viscosity=viscosity)
+    require_sinks(solid_density, liquid_density)
 
 
 def _warn_above_stokes(
@@ -557,8 +510,7 @@ class BowlCurve:
     bypass: float = 0.0
 
     def __post_init__(self) -> None:
-        if not 0 <= self.bypass <= 1:
-            raise CalculationError("bypass share must lie between 0 and 100 %")
+        require_share(bypass_share=self.bypass)
         angular_speed(self.speed)
 
     @quantities(returns="[]", sizes="[length]", solid_density="[density]")
@@ -574,6 +526,9 @@ class BowlCurve:
         return share * (1 - self.bypass) + self.bypass
 
 
+@quantity_fields(
+    underflow_rate="[volumetric_flow_rate]", overflow_rate="[volumetric_flow_rate]", mass_to_underflow="[]"
+)
 @dataclass(frozen=True)
 class CentrifugeBalance:
     """Volume rates of the two streams out of a centrifuge, and the share of the feed's mass in the underflow."""
@@ -584,7 +539,6 @@ class CentrifugeBalance:
 
 
 @quantities(
-    returns=("[volumetric_flow_rate]", "[volumetric_flow_rate]", "[]"),
     feed_rate="[volumetric_flow_rate]",
     feed_density="[density]",
     dilution_rate="[volumetric_flow_rate]",
@@ -592,33 +546,6 @@ class CentrifugeBalance:
     underflow_density="[density]",
     overflow_density="[density]",
 )
-def centrifuge_streams(
-    feed_rate: pint.Quantity,
-    feed_density: pint.Quantity,
-    dilution_rate: pint.Quantity,
-    dilution_density: pint.Quantity,
-    underflow_density: pint.Quantity,
-    overflow_density: pint.Quantity,
-) -> tuple[pint.Quantity, ...]:
-    """Underflow, overflow and the share of the mass in the underflow; see centrifuge_balance."""
-    require(feed_rate.magnitude > 0, "feed rate must be above zero")
-    require(dilution_rate.magnitude >= 0, "dilution rate must not be negative")
-    require(dilution_density.magnitude > 0, "density of the dilution liquid must be above zero")
-    require(overflow_density.magnitude > 0, "density of the overflow must be above zero")
-    require(underflow_density.magnitude > overflow_density.magnitude, "underflow must be heavier than overflow")
-    mass_in = feed_rate * feed_density + dilution_rate * dilution_density
-    diluted = mass_in / (feed_rate + dilution_rate)
-    require(
-        (diluted * (1 + ROUNDING) >= overflow_density) & (diluted * (1 - ROUNDING) <= underflow_density),
-        "the feed with its dilution liquid must weigh no less than the overflow and no more than the underflow: check "
-        "the densities and rates",
-    )
-    underflow = (
-        feed_rate * (feed_density - overflow_density) - dilution_rate * (overflow_density - dilution_density)
-    ) / (underflow_density - overflow_density)
-    return underflow, feed_rate + dilution_rate - underflow, underflow * underflow_density / mass_in
-
-
 def centrifuge_balance(
     feed_rate: pint.Quantity,
     feed_density: pint.Quantity,
@@ -653,11 +580,22 @@ def centrifuge_balance(
     >>> print(f"{found.underflow_rate.to('gal/min'):.2f~P}, {found.overflow_rate.to('gal/min'):.2f~P}")
     7.36 gal/min, 19.64 gal/min
     """
-    return CentrifugeBalance(
-        *centrifuge_streams(
-            feed_rate, feed_density, dilution_rate, dilution_density, underflow_density, overflow_density
-        )
+    require_above_zero(feed_rate=feed_rate)
+    require_not_negative(dilution_rate=dilution_rate)
+    require(dilution_density.magnitude > 0, "density of the dilution liquid must be above zero")
+    require(overflow_density.magnitude > 0, "density of the overflow must be above zero")
+    require(underflow_density.magnitude > overflow_density.magnitude, "underflow must be heavier than overflow")
+    mass_in = feed_rate * feed_density + dilution_rate * dilution_density
+    diluted = mass_in / (feed_rate + dilution_rate)
+    require(
+        (diluted * (1 + ROUNDING) >= overflow_density) & (diluted * (1 - ROUNDING) <= underflow_density),
+        "the feed with its dilution liquid must weigh no less than the overflow and no more than the underflow: check "
+        "the densities and rates",
     )
+    underflow = (
+        feed_rate * (feed_density - overflow_density) - dilution_rate * (overflow_density - dilution_density)
+    ) / (underflow_density - overflow_density)
+    return CentrifugeBalance(underflow, feed_rate + dilution_rate - underflow, underflow * underflow_density / mass_in)
 
 
 @quantities(
@@ -704,8 +642,8 @@ def old_mud_in_underflow(
     >>> print(f"{old_mud_in_underflow(*mud, *water, Q(23.4, 'lb/gal')).magnitude:.4f}")
     0.3243
     """
-    require(feed_rate > Q(0, "m**3/s"), "feed rate must be above zero")
-    require(dilution_rate >= Q(0, "m**3/s"), "dilution rate must not be negative")
+    require_above_zero(feed_rate=feed_rate)
+    require_not_negative(dilution_rate=dilution_rate)
     require(dilution_density > NONE_OF_IT, "density of the dilution liquid must be above zero")
     diluted = (feed_rate * feed_density + dilution_rate * dilution_density) / (feed_rate + dilution_rate)
     require(
@@ -720,6 +658,14 @@ def old_mud_in_underflow(
     )
 
 
+@quantity_fields(
+    underflow_rate="[volumetric_flow_rate]",
+    old_mud_share="[]",
+    clay_rate="[mass]/[time]",
+    additive_rate="[mass]/[time]",
+    water_rate="[volumetric_flow_rate]",
+    barite_rate="[mass]/[time]",
+)
 @dataclass(frozen=True)
 class MixingPit:
     """What goes into the mixing pit so that the mud that was centrifuged comes back in volume and weight.
@@ -736,49 +682,17 @@ class MixingPit:
 
 
 @quantities(
-    returns=("[mass]/[time]", "[mass]/[time]", "[volumetric_flow_rate]", "[mass]/[time]"),
     feed_rate="[volumetric_flow_rate]",
     feed_density="[density]",
+    dilution_rate="[volumetric_flow_rate]",
     dilution_density="[density]",
-    underflow_rate="[volumetric_flow_rate]",
     underflow_density="[density]",
-    old_mud_share="[]",
+    overflow_density="[density]",
     clay="[density]",
     additive="[density]",
     weighting_density="[density]",
     low_gravity_density="[density]",
 )
-def mixing_pit_rates(
-    feed_rate: pint.Quantity,
-    feed_density: pint.Quantity,
-    dilution_density: pint.Quantity,
-    underflow_rate: pint.Quantity,
-    underflow_density: pint.Quantity,
-    old_mud_share: pint.Quantity,
-    clay: pint.Quantity,
-    additive: pint.Quantity,
-    weighting_density: pint.Quantity,
-    low_gravity_density: pint.Quantity,
-) -> tuple[pint.Quantity, ...]:
-    """Rates of clay, additive, water and barite; see mixing_pit."""
-    require((clay >= NONE_OF_IT) & (additive >= NONE_OF_IT), "clay and additive must not be negative")
-    require(low_gravity_density > NONE_OF_IT, "density of clay and additive must be above zero")
-    lost = feed_rate - underflow_rate * old_mud_share
-    low_gravity = (clay + additive) * lost
-    water = (
-        feed_rate * (weighting_density - feed_density)
-        - underflow_rate * (weighting_density - underflow_density)
-        - low_gravity * (weighting_density / low_gravity_density - 1)
-    ) / (weighting_density - dilution_density)
-    barite = (feed_rate - underflow_rate - water - low_gravity / low_gravity_density) * weighting_density
-    nothing_solid, nothing_liquid = Q(-1e-9, "kg/s"), Q(-1e-12, "m**3/s")
-    require(
-        (water >= nothing_liquid) & (barite >= nothing_solid),
-        "the mud cannot be made up again from these: check the densities, and the lb/bbl of clay and additive",
-    )
-    return clay * lost, additive * lost, water, barite
-
-
 def mixing_pit(
     feed_rate: pint.Quantity,
     feed_density: pint.Quantity,
@@ -823,21 +737,25 @@ def mixing_pit(
     measured = (feed_rate, feed_density, dilution_rate, dilution_density, underflow_density)
     underflow_rate = centrifuge_balance(*measured, overflow_density).underflow_rate
     share = old_mud_in_underflow(*measured, weighting_density)
-    clay_rate, additive_rate, water_rate, barite_rate = mixing_pit_rates(
-        feed_rate,
-        feed_density,
-        dilution_density,
-        underflow_rate,
-        underflow_density,
-        share,
-        clay,
-        additive,
-        weighting_density,
-        low_gravity_density,
+    require((clay >= NONE_OF_IT) & (additive >= NONE_OF_IT), "clay and additive must not be negative")
+    require(low_gravity_density > NONE_OF_IT, "density of clay and additive must be above zero")
+    lost = feed_rate - underflow_rate * share
+    low_gravity = (clay + additive) * lost
+    water = (
+        feed_rate * (weighting_density - feed_density)
+        - underflow_rate * (weighting_density - underflow_density)
+        - low_gravity * (weighting_density / low_gravity_density - 1)
+    ) / (weighting_density - dilution_density)
+    barite = (feed_rate - underflow_rate - water - low_gravity / low_gravity_density) * weighting_density
+    nothing_solid, nothing_liquid = Q(-1e-9, "kg/s"), Q(-1e-12, "m**3/s")
+    require(
+        (water >= nothing_liquid) & (barite >= nothing_solid),
+        "the mud cannot be made up again from these: check the densities, and the lb/bbl of clay and additive",
     )
-    return MixingPit(underflow_rate, share, clay_rate, additive_rate, water_rate, barite_rate)
+    return MixingPit(underflow_rate, share, clay * lost, additive * lost, water, barite)
 
 
+@quantity_fields(recovered="[]", discarded="[]", with_liquid="[]")
 @dataclass(frozen=True)
 class TwoStage:
     """Where one kind of solids goes in two centrifuges in series; shares of its feed, together 1.
@@ -856,17 +774,7 @@ class TwoStage:
         return self.recovered + self.with_liquid
 
 
-@quantities(returns=("[]", "[]", "[]"), first="[]", second="[]")
-def two_stage_shares(
-    first: pint.Quantity | float, second: pint.Quantity | float
-) -> tuple[pint.Quantity, pint.Quantity, pint.Quantity]:
-    """The shares of a TwoStage."""
-    for share in (first, second):
-        require((share >= 0) & (share <= 1), "share to the underflow must lie between 0 and 100 %")
-    passed = 1 - first
-    return first * ureg.dimensionless, passed * second, passed * (1 - second)  # type: ignore[return-value]
-
-
+@quantities(first="[]", second="[]")
 def two_stage(first: pint.Quantity | float, second: pint.Quantity | float) -> TwoStage:
     """Two-stage barite recovery of one kind of solids, from its shares to the underflow of each machine.
 
@@ -897,4 +805,8 @@ def two_stage(first: pint.Quantity | float, second: pint.Quantity | float) -> Tw
     >>> print(f"barite kept {barite.kept.magnitude:.1%}, low-gravity discarded {low_gravity.discarded.magnitude:.1%}")
     barite kept 90.5%, low-gravity discarded 52.0%
     """
-    return TwoStage(*two_stage_shares(first, second))
+    for share in (first, second):
+        require_share(share_to_the_underflow=share)
+    recovered = Q(1.0) * first
+    passed = 1 - recovered
+    return TwoStage(recovered, passed * second, passed * (1 - second))

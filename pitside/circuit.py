@@ -25,10 +25,9 @@ rounding.
 from __future__ import annotations
 
 import enum
-import inspect
 import math
 from dataclasses import dataclass, fields
-from typing import NamedTuple, cast
+from typing import Any, NamedTuple
 
 import numpy as np
 import pint
@@ -36,7 +35,17 @@ import pint
 from pitside.errors import CalculationError
 from pitside.materials import BARITE, LOW_GRAVITY
 from pitside.removal import FREE, drilled_hole_volume
-from pitside.units import WATER_4C, Q, quantities, require
+from pitside.units import (
+    WATER_4C,
+    Q,
+    quantities,
+    quantity_fields,
+    require,
+    require_above_zero,
+    require_less_than_all,
+    require_not_negative,
+    require_share,
+)
 
 #: How far halving the steps may move any volume of a history, relative to the mud; the tests hold it.
 STEP_ERROR = 1e-6
@@ -58,34 +67,6 @@ class Component(enum.IntEnum):
     LIQUID = 2
 
 
-_DIMENSIONS = {
-    "hole_diameter": "[length]",
-    "length": "[length]",
-    "rate_of_penetration": "[velocity]",
-    "hole_volume": "[volume]",
-    "pit_volume": "[volume]",
-    "least_pit": "[volume]",
-    "greatest_pit": "[volume]",
-    "removal": "[]",
-    "mud_on_cuttings": "[]",
-    "mud_weight": "[density]",
-    "solids_fraction": "[]",
-    "solids_limit": "[]",
-    "washout": "[]",
-    "porosity": "[]",
-    "steel_displacement": "[volume]/[length]",
-    "loss_rate": "[volumetric_flow_rate]",
-    "treated_flow": "[volumetric_flow_rate]",
-    "treated_solids": "[]",
-    "treated_weighting": "[]",
-    "treated_liquid": "[]",
-    "solids_density": "[density]",
-    "weighting_density": "[density]",
-    "liquid_density": "[density]",
-    "liquid_cost": "[currency]/[volume]",
-    "weighting_cost": "[currency]/[mass]",
-    "disposal_cost": "[currency]/[volume]",
-}
 _MAY_BE_ZERO = (
     "hole_volume",
     "pit_volume",
@@ -110,6 +91,34 @@ _ABOVE_ZERO = (
 _SHARES = ("removal", "treated_solids", "treated_weighting", "treated_liquid")
 
 
+@quantity_fields(
+    hole_diameter="[length]",
+    length="[length]",
+    rate_of_penetration="[velocity]",
+    hole_volume="[volume]",
+    pit_volume="[volume]",
+    least_pit="[volume]",
+    greatest_pit="[volume]",
+    removal="[]",
+    mud_on_cuttings="[]",
+    mud_weight="[density]",
+    solids_fraction="[]",
+    solids_limit="[]",
+    washout="[]",
+    porosity="[]",
+    steel_displacement="[volume]/[length]",
+    loss_rate="[volumetric_flow_rate]",
+    treated_flow="[volumetric_flow_rate]",
+    treated_solids="[]",
+    treated_weighting="[]",
+    treated_liquid="[]",
+    solids_density="[density]",
+    weighting_density="[density]",
+    liquid_density="[density]",
+    liquid_cost="[currency]/[volume]",
+    weighting_cost="[currency]/[mass]",
+    disposal_cost="[currency]/[volume]",
+)
 @dataclass(frozen=True, kw_only=True)
 class SectionPlan:
     """A section to drill and the system that it is drilled with; every figure a scalar, kept in SI.
@@ -163,9 +172,26 @@ class SectionPlan:
     disposal_cost: pint.Quantity = FREE
 
     def __post_init__(self) -> None:
-        values = _checked_plan(**{field.name: getattr(self, field.name) for field in fields(self)})
-        for name, value in values.items():
-            object.__setattr__(self, name, value)
+        given = _given(self)
+        for name, number in given.items():
+            require(np.ndim(number) == 0, f"{name.replace('_', ' ')} must be one figure, not a list")
+        require_above_zero(**{name: given[name] for name in _ABOVE_ZERO})
+        require_not_negative(**{name: given[name] for name in _MAY_BE_ZERO})
+        require_share(**{name: given[name] for name in _SHARES})
+        require_less_than_all(porosity=given["porosity"], solids_fraction=given["solids_fraction"])
+        limit = given.get("solids_limit", 1.0)
+        require(0 < limit <= 1, "solids limit must lie above 0, to 100 %")
+        require(given["solids_fraction"] <= limit, "the mud must not start with more drilled solids than their limit")
+        require(given["least_pit"] < given["greatest_pit"], "the pit's least volume must be below its greatest")
+        require(
+            given["least_pit"] <= given["pit_volume"] <= given["greatest_pit"],
+            "the pit must start between its least and its greatest volume",
+        )
+        require(
+            given["liquid_density"] < given["weighting_density"], "weighting material must be denser than the liquid"
+        )
+        if "mud_weight" in given:
+            _require_weighted(given)
 
     @property
     def duration(self) -> pint.Quantity:
@@ -173,55 +199,24 @@ class SectionPlan:
         return self.length / self.rate_of_penetration
 
 
-def _checked_plan(**figures: pint.Quantity | float | None) -> dict[str, pint.Quantity | None]:
-    plan = {name: _in_si(name, figure) for name, figure in figures.items()}
-    given = {name: figure.magnitude for name, figure in plan.items() if figure is not None}
-    for name, number in given.items():
-        require(np.ndim(number) == 0, f"{_words(name)} must be one figure, not a list")
-        require(name not in _ABOVE_ZERO or number > 0, f"{_words(name)} must be above zero")
-        require(name not in _MAY_BE_ZERO or number >= 0, f"{_words(name)} must not be negative")
-        require(name not in _SHARES or 0 <= number <= 1, f"{_words(name)} must lie between 0 and 100 %")
-    require(0 <= given["porosity"] < 1, "porosity must be at least 0 and below 100 %")
-    require(0 <= given["solids_fraction"] < 1, "solids fraction must be at least 0 and below 100 %")
-    limit = given.get("solids_limit", 1.0)
-    require(0 < limit <= 1, "solids limit must lie above 0, to 100 %")
-    require(given["solids_fraction"] <= limit, "the mud must not start with more drilled solids than their limit")
-    require(given["least_pit"] < given["greatest_pit"], "the pit's least volume must be below its greatest")
+def _given(plan: SectionPlan) -> dict[str, Any]:
+    """The figures of a plan that are given, as plain SI numbers."""
+    return {field.name: value.magnitude for field in fields(plan) if (value := getattr(plan, field.name)) is not None}
+
+
+def _require_weighted(given: dict[str, float]) -> None:
+    """The mud weight is one that weighting material can give to the liquid with its drilled solids."""
+    unweighted = _density(given, given["solids_fraction"], 0.0)
     require(
-        given["least_pit"] <= given["pit_volume"] <= given["greatest_pit"],
-        "the pit must start between its least and its greatest volume",
+        unweighted <= given["mud_weight"] * (1 + _NEAR),
+        "the mud weight lies below that of its liquid and drilled solids: give a higher one, or none if the mud "
+        "holds no weighting material",
     )
-    require(given["liquid_density"] < given["weighting_density"], "weighting material must be denser than the liquid")
-    if "mud_weight" in given:
-        unweighted = _density(given, given["solids_fraction"], 0.0)
-        require(
-            unweighted <= given["mud_weight"] * (1 + _NEAR),
-            "the mud weight lies below that of its liquid and drilled solids: give a higher one, or none if the mud "
-            "holds no weighting material",
-        )
-        require(given["mud_weight"] < given["weighting_density"], "the mud weight must be below that of the material")
-        require(
-            given["solids_fraction"] + _weighting_fraction(given, given["solids_fraction"]) < 1,
-            "the mud would hold no liquid",
-        )
-    return plan
-
-
-def _words(name: str) -> str:
-    return name.replace("_", " ")
-
-
-def _in_si(name: str, figure: pint.Quantity | float | None) -> pint.Quantity | None:
-    if figure is None:
-        return None
-
-    def section_plan(**figures: pint.Quantity) -> pint.Quantity:
-        return figures[name]
-
-    keyword = inspect.Parameter(name, inspect.Parameter.KEYWORD_ONLY)
-    setattr(section_plan, "__signature__", inspect.Signature([keyword]))  # noqa: B010 - a name made at run time
-    checked = quantities(returns=_DIMENSIONS[name], **{name: _DIMENSIONS[name]})(section_plan)
-    return checked(**{name: cast("pint.Quantity", figure)})
+    require(given["mud_weight"] < given["weighting_density"], "the mud weight must be below that of the material")
+    require(
+        given["solids_fraction"] + _weighting_fraction(given, given["solids_fraction"]) < 1,
+        "the mud would hold no liquid",
+    )
 
 
 def _density(given: dict[str, float], solids: float, weighting: float) -> float:
@@ -269,9 +264,7 @@ class _System(NamedTuple):
 
 
 def _system(plan: SectionPlan) -> _System:
-    given = {
-        field.name: float(value.magnitude) for field in fields(plan) if (value := getattr(plan, field.name)) is not None
-    }
+    given = {name: float(figure) for name, figure in _given(plan).items()}
     hole_rate = float(
         (drilled_hole_volume(plan.hole_diameter, plan.length, plan.washout) / plan.duration).m_as("m**3/s")
     )
@@ -628,7 +621,7 @@ def solids_build_up(plan: SectionPlan, time: pint.Quantity) -> pint.Quantity:
     >>> [f"{share:.4f}" for share in solids_build_up(plan, Q([0, 24, 72], "h")).magnitude]
     ['0.0000', '0.0205', '0.0454']
     """
-    require(time >= Q(0, "s"), "time must not be negative")
+    require_not_negative(time=time)
     system = _system(plan)
     carried = system.leaving + system.treated[0] + system.room
     staying = system.rock - system.removed

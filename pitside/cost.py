@@ -16,12 +16,10 @@ from dataclasses import dataclass
 import numpy as np
 import pint
 
-from pitside.units import Q, Quantity, quantities, require
+from pitside.units import Q, Quantity, quantities, quantity_fields, require, require_not_negative, require_share
 
-#: Flow that one cyclonic barite-recovery module takes: common practice, no source. Four in parallel take 1,000 gal/min.
-MODULE_FLOW = Q(250.0, "gal/min")
 #: Power of cyclonic recovery: common practice, no source. The rule does not say at which flow; at a cone's usual head
-#: it is what four modules take together.
+#: it is what four modules of 250 gal/min take together.
 CYCLONIC_POWER = Q(50.0, "hp")
 #: Least and greatest power of a centrifuge system of the same duty: common practice, no source.
 CENTRIFUGE_POWER = (Q(175.0, "hp"), Q(200.0, "hp"))
@@ -56,8 +54,7 @@ def worth_of_yearly_cost(discount_rate: pint.Quantity | float, life: pint.Quanti
     >>> print(f"{worth_of_yearly_cost(Q(10, 'percent'), Q(4, 'year')).to('year'):.4f~P}")
     3.1699 a
     """
-    require(life >= Q(0, "s"), "life must not be negative")
-    require(discount_rate >= 0, "discount rate must not be negative")
+    require_not_negative(life=life, discount_rate=discount_rate)
     rate, years = np.asarray((Q(1.0) * discount_rate).magnitude), life.m_as("year")
     growth = np.log1p(rate)
     discounted = -np.expm1(-growth * years) / np.where(rate > LEAST_RATE, rate, 1.0)
@@ -97,23 +94,7 @@ class Uncertain:
         return (self.low + self.likely + self.high) / 3
 
 
-@quantities(
-    returns=("[currency]", "[power]", "[currency]/[time]", "[]"),
-    capital="[currency]",
-    power="[power]",
-    service="[currency]/[time]",
-    load_factor="[]",
-)
-def _train(
-    capital: pint.Quantity, power: pint.Quantity, service: pint.Quantity, load_factor: pint.Quantity | float
-) -> tuple[pint.Quantity, ...]:
-    require(capital >= Q(0, "money"), "capital must not be negative")
-    require(power >= Q(0, "W"), "power must not be negative")
-    require(service >= Q(0, "money/s"), "cost of service must not be negative")
-    require((load_factor >= 0) & (load_factor <= 1), "load factor must lie between 0 and 100 %")
-    return capital, power, service, Q(1.0) * load_factor
-
-
+@quantity_fields(capital="[currency]", power="[power]", service="[currency]/[time]", load_factor="[]")
 @dataclass(frozen=True)
 class Train:
     """Machines that do one duty together. Each figure may be an array, one value a draw.
@@ -132,9 +113,9 @@ class Train:
     load_factor: pint.Quantity | float = 1.0
 
     def __post_init__(self) -> None:
-        values = _train(self.capital, self.power, self.service, self.load_factor)
-        for field, value in zip(("capital", "power", "service", "load_factor"), values, strict=True):
-            object.__setattr__(self, field, value)
+        require_not_negative(capital=self.capital, power=self.power)
+        require(self.service.magnitude >= 0, "cost of service must not be negative")
+        require_share(load_factor=self.load_factor)
 
 
 @dataclass(frozen=True)

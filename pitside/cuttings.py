@@ -21,7 +21,17 @@ import numpy as np
 import pint
 
 from pitside.errors import ValidityWarning
-from pitside.units import GRAVITY, WATER_4C, Q, quantities, require
+from pitside.units import (
+    GRAVITY,
+    WATER_4C,
+    Q,
+    number,
+    quantities,
+    quantity_fields,
+    require,
+    require_above_zero,
+    require_less_than_all,
+)
 
 
 class Basis(enum.Enum):
@@ -73,15 +83,6 @@ PENDULAR = 0.08
 THIN_FILM = 0.1
 
 
-def _require_above_zero(**values: pint.Quantity) -> None:
-    for name, value in values.items():
-        require(value.magnitude > 0, f"{name.replace('_', ' ')} must be above zero")
-
-
-def _require_share(name: str, value: pint.Quantity | float) -> None:
-    require((value >= 0) & (value < 1), f"{name} must be at least 0 and below 100 %")
-
-
 @quantities(returns="[]", fluid_volume="[volume]", fluid_density="[density]", wet_mass="[mass]")
 def wet_basis(fluid_volume: pint.Quantity, fluid_density: pint.Quantity, wet_mass: pint.Quantity) -> pint.Quantity:
     """Base fluid on cuttings by mass of the wet cuttings.
@@ -108,7 +109,7 @@ def wet_basis(fluid_volume: pint.Quantity, fluid_density: pint.Quantity, wet_mas
     >>> print(f"{wet_basis(Q(12.0, 'mL'), Q(0.79, 'g/mL'), Q(100.0, 'g')).to('percent'):.2f~P}")
     9.48 %
     """
-    _require_above_zero(fluid_density=fluid_density, wet_mass=wet_mass)
+    require_above_zero(fluid_density=fluid_density, wet_mass=wet_mass)
     require(fluid_volume.magnitude >= 0, "volume of base fluid must not be negative")
     share = fluid_volume * fluid_density / wet_mass
     require(share <= 1, "more base fluid than the whole sample: check the volume, the density and the mass")
@@ -141,7 +142,7 @@ def dry_basis(fluid_volume: pint.Quantity, fluid_density: pint.Quantity, dry_mas
     >>> print(f"{dry_basis(Q(12.0, 'mL'), Q(0.79, 'g/mL'), Q(82.5, 'g')).to('percent'):.2f~P}")
     11.49 %
     """
-    _require_above_zero(fluid_density=fluid_density, dry_mass=dry_mass)
+    require_above_zero(fluid_density=fluid_density, dry_mass=dry_mass)
     require(fluid_volume.magnitude >= 0, "volume of base fluid must not be negative")
     return fluid_volume * fluid_density / dry_mass
 
@@ -202,7 +203,7 @@ def wet_from_dry(dry: pint.Quantity | float, water: pint.Quantity | float) -> pi
     9.48 %
     """
     require(dry >= 0, "ratio of base fluid must not be negative")
-    _require_share("water", water)
+    require_less_than_all(water=water)
     return Q(1.0) * dry * (1 - water) / (1 + dry)
 
 
@@ -249,7 +250,7 @@ def closure(
     >>> print(f"{found.to('percent'):.2f~P}, closes: {closes(found)}")
     99.98 %, closes: True
     """
-    _require_above_zero(wet_mass=wet_mass, dry_mass=dry_mass, fluid_density=fluid_density, water_density=water_density)
+    require_above_zero(wet_mass=wet_mass, dry_mass=dry_mass, fluid_density=fluid_density, water_density=water_density)
     require(
         (fluid_volume.magnitude >= 0) & (water_volume.magnitude >= 0), "volumes in the receiver must not be negative"
     )
@@ -337,8 +338,8 @@ def last_section_limit(
     >>> print(f"{most.to('percent'):.2f~P}")
     10.70 %
     """
-    _require_above_zero(last_mass=last_mass)
-    _require_share("limit", limit)
+    require_above_zero(last_mass=last_mass)
+    require_less_than_all(limit=limit)
     drilled = np.sum(masses, axis=0)
     most = (limit * (drilled + last_mass) - well_average(shares, masses) * drilled) / last_mass
     require(most >= 0, "the sections drilled are so far above the limit that even dry cuttings would not mend it")
@@ -375,7 +376,7 @@ def base_fluid_lost(
     >>> print(f"{mass.to('t'):.2f~P}, {volume.to('bbl'):.0f~P}")
     45.96 t, 366 bbl
     """
-    _require_above_zero(fluid_density=fluid_density)
+    require_above_zero(fluid_density=fluid_density)
     require((dry_mass.magnitude >= 0) & (dry_ratio >= 0), "mass and ratio must not be negative")
     mass = dry_mass * dry_ratio
     return mass, mass / fluid_density
@@ -451,7 +452,7 @@ def bond_number(
     >>> print(f"{bond_number(Q(0.5, 'mm'), *oil).magnitude:.3f}")
     0.078
     """
-    _require_above_zero(
+    require_above_zero(
         size=size, liquid_density=liquid_density, surface_tension=surface_tension, acceleration=acceleration
     )
     return liquid_density * acceleration * size**2 / surface_tension
@@ -482,7 +483,7 @@ def bed_permeability(size: pint.Quantity, porosity: pint.Quantity | float) -> pi
     >>> print(f"{bed_permeability(Q(500, 'um'), 0.4).to('darcy').magnitude:.0f} darcy")
     250 darcy
     """
-    _require_above_zero(size=size)
+    require_above_zero(size=size)
     require((porosity > 0) & (porosity < 1), "porosity must be between 0 and 100 %")
     return porosity**3 * size**2 / (KOZENY_CARMAN * (1 - porosity) ** 2)
 
@@ -533,7 +534,7 @@ def held_height(
     >>> print(f"{held_height(Q(0.5, 'mm'), *oil, 75 * Q(9.80665, 'm/s**2')).to('mm'):.2f~P}")
     0.68 mm
     """
-    _require_above_zero(liquid_density=liquid_density, surface_tension=surface_tension, acceleration=acceleration)
+    require_above_zero(liquid_density=liquid_density, surface_tension=surface_tension, acceleration=acceleration)
     scale = (porosity / bed_permeability(size, porosity)) ** 0.5
     return LEVERETT_ENTRY * surface_tension * scale / (liquid_density * acceleration)
 
@@ -581,26 +582,28 @@ def film_thickness(
     >>> print(f"{film.to('um'):.1f~P}")
     33.7 µm
     """
-    _require_above_zero(
+    require_above_zero(
         viscosity=viscosity, path=path, liquid_density=liquid_density, time=time, acceleration=acceleration
     )
     return 2 / 3 * (viscosity * path / (liquid_density * acceleration * time)) ** 0.5
 
 
+@quantity_fields(size="[length]", porosity="[]", depth="[length]", grain_density="[density]")
 @dataclass(frozen=True)
 class Bed:
     """Wet cuttings on the deck or in the basket of a dryer.
 
-    ``size``: Sauter mean of the grains; ``porosity``: share between them, a plain number; ``depth``: along the
+    ``size``: Sauter mean of the grains; ``porosity``: share between them (percent or fraction); ``depth``: along the
     acceleration; ``grain_density``: of the rock.
     """
 
     size: pint.Quantity
-    porosity: float
+    porosity: pint.Quantity | float
     depth: pint.Quantity
     grain_density: pint.Quantity
 
 
+@quantity_fields(density="[density]", viscosity="[viscosity]", surface_tension="[force]/[length]")
 @dataclass(frozen=True)
 class Liquid:
     """Liquid between the cuttings: its density, viscosity and surface tension."""
@@ -610,6 +613,7 @@ class Liquid:
     surface_tension: pint.Quantity
 
 
+@quantity_fields(held="[]", film="[]", pendular="[]")
 @dataclass(frozen=True)
 class DrainedCuttings:
     """What a drained bed keeps, as ratios of liquid to dry rock by mass: three parts, and their sum.
@@ -628,50 +632,7 @@ class DrainedCuttings:
         return self.held + self.film + self.pendular
 
 
-@quantities(
-    returns=("[]", "[]", "[]"),
-    depth="[length]",
-    grain_density="[density]",
-    height="[length]",
-    film="[length]",
-    size="[length]",
-    liquid_density="[density]",
-    porosity="[]",
-    pendular="[]",
-)
-def kept_liquid(
-    size: pint.Quantity,
-    porosity: pint.Quantity | float,
-    depth: pint.Quantity,
-    grain_density: pint.Quantity,
-    height: pint.Quantity,
-    film: pint.Quantity,
-    liquid_density: pint.Quantity,
-    pendular: pint.Quantity | float,
-) -> tuple[pint.Quantity, pint.Quantity, pint.Quantity]:
-    """The three parts of :func:`drained_cuttings`, once the height held and the film are known."""
-    _require_above_zero(depth_of_the_bed=depth, grain_density=grain_density)
-    kept = (Q(1.0) * pendular).magnitude
-    require((kept >= 0) & (kept < 1), "pendular share of the pores must be at least 0 and below 100 %")
-    if np.any(film > THIN_FILM * size):
-        warnings.warn(
-            f"the film is thicker than {THIN_FILM:.0%} of the grains: they drain as one, and the film model is too wet",
-            ValidityWarning,
-            stacklevel=4,
-        )
-    full = np.minimum((height / depth).magnitude, 1.0)
-    # Liquid by volume of rock: full pores, and a film on spheres of the Sauter mean (surface 6 / size), which can be no
-    # more than the room that the drops leave in the pores.
-    pores = (Q(1.0) * porosity / (1 - porosity)).magnitude
-    on_grains = np.minimum((6 * film / size).magnitude, pores * (1 - kept))
-    weight = (liquid_density / grain_density).magnitude
-    return (
-        Q(weight * pores * full),
-        Q(weight * (1 - full) * on_grains),
-        Q(weight * (1 - full) * pores * kept),
-    )
-
-
+@quantities(time="[time]", acceleration="[acceleration]", pendular="[]")
 def drained_cuttings(
     bed: Bed,
     liquid: Liquid,
@@ -716,5 +677,23 @@ def drained_cuttings(
     """
     height = held_height(bed.size, bed.porosity, liquid.density, liquid.surface_tension, acceleration)
     film = film_thickness(liquid.viscosity, bed.depth, liquid.density, time, acceleration)
-    parts = kept_liquid(bed.size, bed.porosity, bed.depth, bed.grain_density, height, film, liquid.density, pendular)
-    return DrainedCuttings(*parts)
+    require_above_zero(depth_of_the_bed=bed.depth, grain_density=bed.grain_density)
+    kept = number(pendular)
+    require((kept >= 0) & (kept < 1), "pendular share of the pores must be at least 0 and below 100 %")
+    if np.any(film > THIN_FILM * bed.size):
+        warnings.warn(
+            f"the film is thicker than {THIN_FILM:.0%} of the grains: they drain as one, and the film model is too wet",
+            ValidityWarning,
+            stacklevel=3,
+        )
+    full = np.minimum((height / bed.depth).magnitude, 1.0)
+    # Liquid by volume of rock: full pores, and a film on spheres of the Sauter mean (surface 6 / size), which can be no
+    # more than the room that the drops leave in the pores.
+    pores = number(bed.porosity / (1 - bed.porosity))
+    on_grains = np.minimum((6 * film / bed.size).magnitude, pores * (1 - kept))
+    weight = (liquid.density / bed.grain_density).magnitude
+    return DrainedCuttings(
+        held=Q(weight * pores * full),
+        film=Q(weight * (1 - full) * on_grains),
+        pendular=Q(weight * (1 - full) * pores * kept),
+    )

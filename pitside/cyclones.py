@@ -1,11 +1,12 @@
 """Hydrocyclones: feed pressure, number of cones, cut point, discharge and balance of the underflow.
 
-``feed_pressure``, ``feed_pressure_field``, ``feed_pressure_rule``, ``feed_head``, ``flow_at_head``: cones are fed at a
-constant head of the mud itself. ``number_of_cones``, ``Bank``: how many in parallel. ``pump_duty``: what feeds them.
-``Cone`` with ``plitt_cut_point``, ``plitt_cut_point_later``, ``plitt_pressure``, ``plitt_flow``, ``plitt_flow_split``,
-``plitt_sharpness``, ``plitt``: a cone of any shape. ``ConeFamily`` with ``family_cone``: cones of Rietema's and
-Bradley's proportions, by dimensionless numbers. ``rope_limit_by_overflow``, ``rope_limit_by_size``,
-``classify_discharge``: spray or rope. ``underflow_solids``, ``underflow_share``, ``sampled_underflow``: balances.
+``feed_pressure``, ``feed_pressure_field``, ``feed_pressure_rule``, ``flow_at_head``: cones are fed at a constant head
+of the mud itself (:func:`pitside.pumps.head_from_pressure` finds it from the gauge). ``number_of_cones``, ``Bank``: how
+many in parallel. ``pump_duty``: what feeds them. ``Cone`` with ``plitt_cut_point``, ``plitt_cut_point_later``,
+``plitt_pressure``, ``plitt_flow``, ``plitt_flow_split``, ``plitt_sharpness``, ``plitt``: a cone of any shape.
+``ConeFamily`` with ``family_cone``: cones of Rietema's and Bradley's proportions, by dimensionless numbers.
+``rope_limit_by_overflow``, ``rope_limit_by_size``, ``classify_discharge``: spray or rope. ``underflow_solids``,
+``underflow_share``, ``sampled_underflow``: balances.
 
 The correlations rest on clean water and narrow ranges of cones. On a mud they show which way a change goes and roughly
 how far; no published example of a drilling cone was found to check them against. The rated flow at the rated head, and
@@ -24,8 +25,19 @@ import pint
 
 from pitside.errors import ValidityWarning
 from pitside.hydrostatics import FACTOR_LB_PER_GAL, column_pressure, column_pressure_field
-from pitside.partition import PartitionCurve
-from pitside.units import GRAVITY, WATER_FIELD, Q, quantities, require
+from pitside.partition import PartitionCurve, require_sinks
+from pitside.pumps import head_from_pressure, hydraulic_power, shaft_power
+from pitside.units import (
+    WATER_FIELD,
+    Q,
+    number,
+    quantities,
+    quantity_fields,
+    require,
+    require_above_zero,
+    require_less_than_all,
+    require_not_negative,
+)
 
 #: Head of the mud itself that most cones are designed for: [ASME2005], seen.
 DESIGN_HEAD = Q(75.0, "ft")
@@ -52,15 +64,9 @@ ROPE_LIMIT = 0.50
 ROPE_MARGIN = 0.05
 
 
-def _require_above_zero(**values: pint.Quantity) -> None:
-    for name, value in values.items():
-        require(value.magnitude > 0, f"{name.replace('_', ' ')} must be above zero")
-
-
 def _require_solids(solids_fraction: pint.Quantity | float) -> None:
-    number = np.asarray(_number(solids_fraction))
-    require((number >= 0) & (number < 1), "solids fraction must be at least 0 and below 100 %")
-    if np.any(number > MOST_SOLIDS):
+    require_less_than_all(solids_fraction=solids_fraction)
+    if np.any(np.asarray(number(solids_fraction)) > MOST_SOLIDS):
         warnings.warn(
             f"above {MOST_SOLIDS:.0%} solids in the feed no correlation for cones was shown to hold",
             ValidityWarning,
@@ -68,8 +74,8 @@ def _require_solids(solids_fraction: pint.Quantity | float) -> None:
         )
 
 
-def _number(value: pint.Quantity | float) -> np.ndarray | float:
-    return value.magnitude if isinstance(value, pint.Quantity) else value
+def _plain(value: pint.Quantity | float) -> float:
+    return float(number(value))
 
 
 @quantities(returns="[pressure]", mud_weight="[density]", head="[length]")
@@ -97,7 +103,7 @@ def feed_pressure(mud_weight: pint.Quantity, head: pint.Quantity = DESIGN_HEAD) 
     >>> print(f"{feed_pressure(Q(12.0, 'lb/gal')).to('psi'):.1f~P}")
     46.8 psi
     """
-    require(head >= Q(0, "m"), "head must not be negative")
+    require_not_negative(head=head)
     return column_pressure(mud_weight, head)
 
 
@@ -123,7 +129,7 @@ def feed_pressure_field(mud_weight: pint.Quantity, head: pint.Quantity = DESIGN_
     >>> print(f"{feed_pressure_field(Q(12.0, 'lb/gal')).to('psi'):.1f~P}")
     46.8 psi
     """
-    require(head >= Q(0, "m"), "head must not be negative")
+    require_not_negative(head=head)
     return column_pressure_field(mud_weight, head, FACTOR_LB_PER_GAL)
 
 
@@ -149,38 +155,8 @@ def feed_pressure_rule(mud_weight: pint.Quantity) -> pint.Quantity:
     >>> print(f"{feed_pressure_rule(Q(12.0, 'lb/gal')).to('psi'):.1f~P}")
     48.0 psi
     """
-    _require_above_zero(mud_weight=mud_weight)
+    require_above_zero(mud_weight=mud_weight)
     return FOUR_TIMES * mud_weight
-
-
-@quantities(returns="[length]", pressure="[pressure]", mud_weight="[density]")
-def feed_head(pressure: pint.Quantity, mud_weight: pint.Quantity) -> pint.Quantity:
-    """Head of the mud itself behind a manifold pressure.
-
-    head = pressure / (mud_weight * g)
-
-    Parameters
-    ----------
-    pressure : at the manifold (psi or kPa); scalar or array.
-    mud_weight : density of the mud that is pumped (lb/gal, kg/m3 or SG); scalar or array.
-
-    Returns
-    -------
-    Head, m.
-
-    Raises
-    ------
-    CalculationError : a value of the wrong dimension; a negative pressure; a mud weight that is not above zero.
-
-    Valid range: as :func:`feed_pressure`.
-    Source: :func:`feed_pressure` turned round.
-
-    >>> print(f"{feed_head(Q(46.8, 'psi'), Q(12.0, 'lb/gal')).to('ft'):.0f~P}")
-    75 ft
-    """
-    require(pressure.magnitude >= 0, "pressure must not be negative")
-    _require_above_zero(mud_weight=mud_weight)
-    return pressure / (mud_weight * GRAVITY)
 
 
 @quantities(returns="[volumetric_flow_rate]", flow="[volumetric_flow_rate]", head="[length]", rated_head="[length]")
@@ -210,7 +186,7 @@ def flow_at_head(flow: pint.Quantity, head: pint.Quantity, rated_head: pint.Quan
     44.7 gal/min
     """
     require((flow.magnitude >= 0) & (head.magnitude >= 0), "flow and head must not be negative")
-    _require_above_zero(rated_head=rated_head)
+    require_above_zero(rated_head=rated_head)
     return flow * (head / rated_head) ** 0.5
 
 
@@ -243,17 +219,18 @@ def number_of_cones(
     >>> print(f"{number_of_cones(Q(900, 'gal/min'), Q(50, 'gal/min'), Q(25, 'percent')).magnitude:.0f}")
     23
     """
-    require(flow.magnitude >= 0, "flow must not be negative")
-    require(np.asarray(_number(excess)) >= 0, "excess must not be negative")
-    _require_above_zero(cone_flow=cone_flow)
+    require_not_negative(flow=flow)
+    require(np.asarray(number(excess)) >= 0, "excess must not be negative")
+    require_above_zero(cone_flow=cone_flow)
     return Q(_whole_up((flow * (1 + excess) / cone_flow).magnitude))
 
 
-def _whole_up(number: np.ndarray | float) -> np.ndarray:
+def _whole_up(count: np.ndarray | float) -> np.ndarray:
     """Rounded up, but not for the last digits of a quotient that is whole."""
-    return np.ceil(np.round(number, 9))
+    return np.ceil(np.round(count, 9))
 
 
+@quantity_fields(head="[length]", pressure="[pressure]", hydraulic_power="[power]", shaft_power="[power]")
 @dataclass(frozen=True)
 class PumpDuty:
     """What the pump that feeds the cones must do; head is of the mud itself."""
@@ -264,24 +241,7 @@ class PumpDuty:
     shaft_power: pint.Quantity
 
 
-@quantities(
-    returns=("[length]", "[pressure]", "[power]", "[power]"),
-    flow="[volumetric_flow_rate]",
-    mud_weight="[density]",
-    head="[length]",
-    efficiency="[]",
-)
-def cone_pump(
-    flow: pint.Quantity, mud_weight: pint.Quantity, head: pint.Quantity, efficiency: pint.Quantity | float
-) -> tuple[pint.Quantity, ...]:
-    """The fields of a PumpDuty."""
-    require(flow.magnitude >= 0, "flow must not be negative")
-    number = np.asarray(_number(efficiency))
-    require((number > 0) & (number <= 1), "efficiency must be above zero and at most 100 %")
-    pressure = feed_pressure(mud_weight, head)
-    return head, pressure, pressure * flow, pressure * flow / efficiency
-
-
+@quantities(flow="[volumetric_flow_rate]", mud_weight="[density]", head="[length]", efficiency="[]")
 def pump_duty(
     flow: pint.Quantity,
     mud_weight: pint.Quantity,
@@ -308,32 +268,17 @@ def pump_duty(
     CalculationError : a value of the wrong dimension; a negative flow or head; an efficiency outside 0 to 100 %.
 
     Valid range: any; the power grows with the mud weight, the head does not.
-    Source: the definition; 3960 in gal/min * ft * SG / (3960 * efficiency) stands for it.
+    Source: :func:`feed_pressure`, :func:`pitside.pumps.hydraulic_power`, :func:`pitside.pumps.shaft_power`.
 
     >>> duty = pump_duty(Q(900, "gal/min"), Q(1.44, "SG"), head=Q(85, "ft"), efficiency=0.70)
     >>> print(f"{duty.shaft_power.to('hp'):.1f~P} = {duty.shaft_power.to('kW'):.1f~P}")
     39.8 hp = 29.7 kW
     """
-    return PumpDuty(*cone_pump(flow, mud_weight, head, efficiency))
+    pressure = feed_pressure(mud_weight, head)
+    return PumpDuty(head, pressure, hydraulic_power(pressure, flow), shaft_power(flow, head, mud_weight, efficiency))
 
 
-@quantities(
-    returns=("[volumetric_flow_rate]", "[]"),
-    modules="[]",
-    module_flow="[volumetric_flow_rate]",
-    least_load="[]",
-)
-def bank_of_modules(
-    modules: pint.Quantity | float, module_flow: pint.Quantity, least_load: pint.Quantity | float
-) -> tuple[pint.Quantity, pint.Quantity]:
-    """Rated flow and least load of a Bank, checked."""
-    number, least = np.asarray(_number(modules)), np.asarray(_number(least_load))
-    require(number.ndim == 0 and number >= 1 and number == np.floor(number), "a bank has a whole number of modules")
-    require(module_flow.magnitude > 0, "rated flow of a module must be above zero")
-    require((least > 0) & (least <= 1), "least load must be above zero and at most 100 %")
-    return module_flow, least_load  # type: ignore[return-value]
-
-
+@quantity_fields(module_flow="[volumetric_flow_rate]", least_load=_plain)
 @dataclass(frozen=True)
 class Bank:
     """Cones or modules in parallel, each of which can be shut.
@@ -356,10 +301,10 @@ class Bank:
     least_load: float = 0.80
 
     def __post_init__(self) -> None:
-        module_flow, least_load = bank_of_modules(self.modules, self.module_flow, self.least_load)
-        object.__setattr__(self, "modules", int(self.modules))
-        object.__setattr__(self, "module_flow", module_flow)
-        object.__setattr__(self, "least_load", float(_number(least_load)))
+        whole = isinstance(self.modules, int) and self.modules >= 1
+        require(whole, "a bank has a whole number of modules")
+        require(self.module_flow.magnitude > 0, "rated flow of a module must be above zero")
+        require(0 < self.least_load <= 1, "least load must be above zero and at most 100 %")
 
     @classmethod
     def for_flow(
@@ -409,34 +354,13 @@ def _in_gallons(flow: pint.Quantity) -> str:
     return f"{flow.m_as('gal/min'):,.0f} gal/min ({flow.m_as('m**3/h'):,.0f} m3/h)"
 
 
-@quantities(
-    returns=("[length]", "[length]", "[length]", "[length]", "[length]"),
+@quantity_fields(
     diameter="[length]",
     inlet="[length]",
     overflow="[length]",
     underflow="[length]",
     free_vortex_height="[length]",
 )
-def cone(
-    diameter: pint.Quantity,
-    inlet: pint.Quantity,
-    overflow: pint.Quantity,
-    underflow: pint.Quantity,
-    free_vortex_height: pint.Quantity,
-) -> tuple[pint.Quantity, ...]:
-    """The lengths of a Cone, checked."""
-    _require_above_zero(
-        diameter=diameter,
-        inlet_diameter=inlet,
-        overflow_diameter=overflow,
-        underflow_diameter=underflow,
-        free_vortex_height=free_vortex_height,
-    )
-    for name, opening in (("inlet", inlet), ("overflow", overflow), ("underflow", underflow)):
-        require(opening.magnitude < diameter.magnitude, f"the {name} must be smaller than the cone")
-    return diameter, inlet, overflow, underflow, free_vortex_height
-
-
 @dataclass(frozen=True)
 class Cone:
     """Dimensions of a cone, kept in m.
@@ -454,9 +378,11 @@ class Cone:
     free_vortex_height: pint.Quantity
 
     def __post_init__(self) -> None:
-        names = ("diameter", "inlet", "overflow", "underflow", "free_vortex_height")
-        for name, value in zip(names, cone(*(getattr(self, name) for name in names)), strict=True):
-            object.__setattr__(self, name, value)
+        openings = {"inlet": self.inlet, "overflow": self.overflow, "underflow": self.underflow}
+        require_above_zero(diameter=self.diameter, free_vortex_height=self.free_vortex_height)
+        require_above_zero(**{f"{name}_diameter": opening for name, opening in openings.items()})
+        for name, opening in openings.items():
+            require(opening.magnitude < self.diameter.magnitude, f"the {name} must be smaller than the cone")
 
     def _centimetres(self) -> tuple[np.ndarray | float, ...]:
         lengths = (self.diameter, self.inlet, self.overflow, self.underflow, self.free_vortex_height)
@@ -550,7 +476,7 @@ def plitt_cut_point_later(
     >>> print(f"{plitt_cut_point_later(desilter, Q(190, 'L/min'), 0.05, Q(2.6, 'SG'), Q(1.0, 'SG')).to('um'):.2f~P}")
     19.83 µm
     """
-    _require_above_zero(viscosity=viscosity)
+    require_above_zero(viscosity=viscosity)
     difference = (solid_density - liquid_density).m_as("g/cm**3") / PLITT_LATER_DIFFERENCE
     thickness = (viscosity / PLITT_LATER_VISCOSITY).m_as("") ** 0.5
     return _plitt_cut_point(PLITT_LATER, cone, flow, solids_fraction, difference) * thickness
@@ -563,12 +489,12 @@ def _plitt_cut_point(
     solids_fraction: pint.Quantity | float,
     difference: np.ndarray | float,
 ) -> pint.Quantity:
-    _require_above_zero(flow=flow)
+    require_above_zero(flow=flow)
     require(difference > 0, "a solid must be denser than the liquid to be separated by settling")
     _require_solids(solids_fraction)
     diameter, inlet, overflow, underflow, height = cone._centimetres()
     shape = diameter**0.46 * inlet**0.6 * overflow**1.21 / (underflow**0.71 * height**0.38)
-    crowd = np.exp(0.063 * 100 * _number(solids_fraction))
+    crowd = np.exp(0.063 * 100 * number(solids_fraction))
     return Q(constant * shape * crowd / (flow.m_as("L/min") ** 0.45 * difference**0.5), "um")
 
 
@@ -600,7 +526,7 @@ def plitt_pressure(cone: Cone, flow: pint.Quantity, solids_fraction: pint.Quanti
     >>> print(f"{plitt_pressure(desilter, Q(190, 'L/min'), 0.05).to('kPa'):.1f~P}")
     130.1 kPa
     """
-    _require_above_zero(flow=flow)
+    require_above_zero(flow=flow)
     _require_solids(solids_fraction)
     return Q(flow.m_as("L/min") ** 1.78 * _plitt_resistance(cone, solids_fraction), "kPa")
 
@@ -630,7 +556,7 @@ def plitt_flow(cone: Cone, pressure: pint.Quantity, solids_fraction: pint.Quanti
     >>> print(f"{plitt_flow(desilter, Q(130.1, 'kPa'), 0.05).to('L/min'):.0f~P}")
     190 l/min
     """
-    _require_above_zero(pressure=pressure)
+    require_above_zero(pressure=pressure)
     _require_solids(solids_fraction)
     return Q((pressure.m_as("kPa") / _plitt_resistance(cone, solids_fraction)) ** (1 / 1.78), "L/min")
 
@@ -638,7 +564,7 @@ def plitt_flow(cone: Cone, pressure: pint.Quantity, solids_fraction: pint.Quanti
 def _plitt_resistance(cone: Cone, solids_fraction: pint.Quantity | float) -> np.ndarray | float:
     diameter, inlet, overflow, underflow, height = cone._centimetres()
     shape = diameter**0.37 * inlet**0.94 * height**0.28 * (underflow**2 + overflow**2) ** 0.87
-    return 1.88 * np.exp(0.0055 * 100 * _number(solids_fraction)) / shape
+    return 1.88 * np.exp(0.0055 * 100 * number(solids_fraction)) / shape
 
 
 @quantities(returns="[]", pressure="[pressure]", slurry_density="[density]", solids_fraction="[]")
@@ -674,12 +600,12 @@ def plitt_flow_split(
     >>> print(f"{split:.3f}, {split / (1 + split):.3f} of the feed")
     0.126, 0.112 of the feed
     """
-    _require_above_zero(pressure=pressure, slurry_density=slurry_density)
+    require_above_zero(pressure=pressure, slurry_density=slurry_density)
     _require_solids(solids_fraction)
     diameter, _, overflow, underflow, height = cone._centimetres()
-    head = feed_head(pressure, slurry_density).magnitude
+    head = head_from_pressure(pressure, slurry_density).magnitude
     openings = (underflow / overflow) ** 3.31 * (underflow**2 + overflow**2) ** 0.36
-    crowd = np.exp(0.0054 * 100 * _number(solids_fraction))
+    crowd = np.exp(0.0054 * 100 * number(solids_fraction))
     return Q(1.9 * openings * height**0.54 * crowd / (head**0.24 * diameter**1.11))
 
 
@@ -710,13 +636,21 @@ def plitt_sharpness(cone: Cone, flow: pint.Quantity, to_underflow: pint.Quantity
     >>> print(f"{plitt_sharpness(desilter, Q(190, 'L/min'), 0.1119).magnitude:.3f}")
     2.626
     """
-    _require_above_zero(flow=flow)
-    share = np.asarray(_number(to_underflow))
+    require_above_zero(flow=flow)
+    share = np.asarray(number(to_underflow))
     require((share >= 0) & (share <= 1), "share to the underflow must lie between 0 and 100 %")
     diameter, _, _, _, height = cone._centimetres()
     return Q((1.94 * np.exp(-1.58 * share) * (diameter**2 * height / flow.m_as("L/min")) ** 0.15)[()])
 
 
+@quantity_fields(
+    cut_point="[length]",
+    pressure="[pressure]",
+    to_underflow="[]",
+    sharpness="[]",
+    solid_density="[density]",
+    liquid_density="[density]",
+)
 @dataclass(frozen=True)
 class ConePerformance:
     """What a correlation says of one cone.
@@ -857,12 +791,12 @@ def family_numbers(
     >>> print(f"Re {reynolds.magnitude:,.0f}, Eu {euler.magnitude:.1f}, {velocity:.3f~P}")
     Re 16,977, Eu 1102.1, 0.226 m/s
     """
-    _require_above_zero(flow=flow, diameter=diameter, liquid_density=liquid_density, viscosity=viscosity)
+    require_above_zero(flow=flow, diameter=diameter, liquid_density=liquid_density, viscosity=viscosity)
     _require_solids(solids_fraction)
     of = family.value
     velocity = 4 * flow / (math.pi * diameter**2)
     reynolds = (liquid_density * velocity * diameter / viscosity).m_as("")
-    euler = of.drag * reynolds**of.drag_power * np.exp(of.drag_crowd * _number(solids_fraction))
+    euler = of.drag * reynolds**of.drag_power * np.exp(of.drag_crowd * number(solids_fraction))
     return Q(reynolds), Q(euler), velocity
 
 
@@ -894,14 +828,23 @@ def family_water_split(
     >>> print(f"{family_water_split(ConeFamily.RIETEMA, 0.215, 1102.1).magnitude:.3f}")
     0.100
     """
-    require(np.asarray(_number(opening)) > 0, "underflow over cone diameter must be above zero")
-    require(np.asarray(_number(euler)) > 0, "Euler number must be above zero")
+    require(np.asarray(number(opening)) > 0, "underflow over cone diameter must be above zero")
+    require(np.asarray(number(euler)) > 0, "Euler number must be above zero")
     of = family.value
-    split = of.split * _number(opening) ** of.split_opening * _number(euler) ** of.split_drag
+    split = of.split * number(opening) ** of.split_opening * number(euler) ** of.split_drag
     require(split < 1, "by this correlation all liquid would go to the underflow: choose a smaller apex")
     return Q(split)
 
 
+@quantities(
+    flow="[volumetric_flow_rate]",
+    diameter="[length]",
+    water_split="[]",
+    solids_fraction="[]",
+    solid_density="[density]",
+    liquid_density="[density]",
+    viscosity="[viscosity]",
+)
 def family_cone(
     family: ConeFamily,
     flow: pint.Quantity,
@@ -949,16 +892,30 @@ def family_cone(
     BRADLEY 6.80 µm at 242.8 kPa
     """
     of = family.value
-    share = np.asarray(_number(water_split))
+    share = np.asarray(number(water_split))
     require((share > 0) & (share < 1), "water split must lie between 0 and 100 %")
+    require_sinks(solid_density, liquid_density)
     _, euler, velocity = family_numbers(family, flow, diameter, solids_fraction, liquid_density, viscosity)
-    product = of.cut * np.log(1 / share) ** of.cut_split * np.exp(of.cut_crowd * _number(solids_fraction))
-    performance = _family_performance(product, euler, velocity, diameter, solid_density, liquid_density, viscosity)
+    product = of.cut * np.log(1 / share) ** of.cut_split * np.exp(of.cut_crowd * number(solids_fraction))
+    drift = (solid_density - liquid_density) * velocity
     return ConePerformance(
-        *performance, Q(share[()]), Q(of.sharpness), solid_density.to("kg/m**3"), liquid_density.to("kg/m**3")
+        cut_point=(18 * viscosity * diameter * (product / euler) / drift) ** 0.5,
+        pressure=euler * liquid_density * velocity**2 / 2,
+        to_underflow=Q(share[()]),
+        sharpness=Q(of.sharpness),
+        solid_density=solid_density,
+        liquid_density=liquid_density,
     )
 
 
+@quantities(
+    returns=("[length]", "[pressure]"),
+    flow="[volumetric_flow_rate]",
+    diameter="[length]",
+    solid_density="[density]",
+    liquid_density="[density]",
+    viscosity="[viscosity]",
+)
 def family_cone_dilute(
     family: ConeFamily,
     flow: pint.Quantity,
@@ -993,32 +950,10 @@ def family_cone_dilute(
     """
     of = family.value
     reynolds, _, velocity = family_numbers(family, flow, diameter, 0.0, liquid_density, viscosity)
+    require_sinks(solid_density, liquid_density)
     euler = of.dilute_drag * reynolds**of.dilute_drag_power
-    return _family_performance(of.dilute_cut, euler, velocity, diameter, solid_density, liquid_density, viscosity)
-
-
-@quantities(
-    returns=("[length]", "[pressure]"),
-    euler="[]",
-    velocity="[velocity]",
-    diameter="[length]",
-    solid_density="[density]",
-    liquid_density="[density]",
-    viscosity="[viscosity]",
-)
-def _family_performance(
-    product: np.ndarray | float,
-    euler: pint.Quantity,
-    velocity: pint.Quantity,
-    diameter: pint.Quantity,
-    solid_density: pint.Quantity,
-    liquid_density: pint.Quantity,
-    viscosity: pint.Quantity,
-) -> tuple[pint.Quantity, pint.Quantity]:
-    difference = solid_density - liquid_density
-    require(difference.magnitude > 0, "a solid must be denser than the liquid to be separated by settling")
-    stokes_number = product / euler
-    cut_point = (18 * viscosity * diameter * stokes_number / (difference * velocity)) ** 0.5
+    drift = (solid_density - liquid_density) * velocity
+    cut_point = (18 * viscosity * diameter * (of.dilute_cut / euler) / drift) ** 0.5
     return cut_point, euler * liquid_density * velocity**2 / 2
 
 
@@ -1046,7 +981,7 @@ def rope_limit_by_overflow(overflow_solids: pint.Quantity | float) -> pint.Quant
     >>> print(f"{rope_limit_by_overflow(Q(5, 'percent')).to('percent'):.1f~P}")
     52.0 %
     """
-    share = np.asarray(_number(overflow_solids))
+    share = np.asarray(number(overflow_solids))
     require((share >= 0) & (share <= 1), "solids of the overflow must lie between 0 and 100 %")
     return Q((0.4931 + 0.5385 * share)[()])
 
@@ -1075,7 +1010,7 @@ def rope_limit_by_size(median_size: pint.Quantity) -> pint.Quantity:
     >>> print(f"{rope_limit_by_size(Q(60, 'um')).to('percent'):.1f~P}")
     39.4 %
     """
-    _require_above_zero(median_size=median_size)
+    require_above_zero(median_size=median_size)
     return 0.623 * (1 - np.exp(-median_size.m_as("um") / 60.0))
 
 
@@ -1087,15 +1022,7 @@ class Discharge(enum.Enum):
     ROPE = "overloaded, air core closed: coarser cut, solids lost to the overflow, however dense the rope"
 
 
-@quantities(returns="[]", underflow_solids="[]", limit="[]")
-def discharge_margin(underflow_solids: pint.Quantity | float, limit: pint.Quantity | float) -> pint.Quantity:
-    """How far the solids of an underflow stay below the limit of spray."""
-    solids, most = np.asarray(_number(underflow_solids)), np.asarray(_number(limit))
-    require((solids >= 0) & (solids <= 1), "solids of the underflow must lie between 0 and 100 %")
-    require((most > 0) & (most < 1), "limit of spray must lie between 0 and 100 %")
-    return Q(most - solids)
-
-
+@quantities(underflow_solids="[]", limit="[]")
 def classify_discharge(
     underflow_solids: pint.Quantity | float, limit: pint.Quantity | float = ROPE_LIMIT
 ) -> Discharge | np.ndarray:
@@ -1123,7 +1050,10 @@ def classify_discharge(
     >>> [found.name for found in classify_discharge(Q([35, 47, 55], "percent"))]
     ['SPRAY', 'VERGE', 'ROPE']
     """
-    margin = np.round(discharge_margin(underflow_solids, limit).magnitude, 9)
+    solids, most = np.asarray(number(underflow_solids)), np.asarray(number(limit))
+    require((solids >= 0) & (solids <= 1), "solids of the underflow must lie between 0 and 100 %")
+    require((most > 0) & (most < 1), "limit of spray must lie between 0 and 100 %")
+    margin = np.round(most - solids, 9)
     index = (margin < ROPE_MARGIN).astype(int) + (margin < 0).astype(int)
     return np.array(list(Discharge), dtype=object)[index]
 
@@ -1158,7 +1088,7 @@ def underflow_solids(
     >>> print(f"{underflow_solids(Q(16.0, 'lb/gal')).magnitude:.4f}")
     0.5737
     """
-    _require_above_zero(liquid_density=liquid_density)
+    require_above_zero(liquid_density=liquid_density)
     require(solid_density > liquid_density, "the solids must be denser than the liquid")
     require(
         (underflow_density >= liquid_density) & (underflow_density <= solid_density),
@@ -1167,6 +1097,7 @@ def underflow_solids(
     return (underflow_density - liquid_density) / (solid_density - liquid_density)
 
 
+@quantity_fields(solids_fraction="[]", solids_rate="[mass]/[time]", liquid_rate="[volumetric_flow_rate]")
 @dataclass(frozen=True)
 class Underflow:
     """What one cone discharges: solids by volume, mass rate of solids, volume rate of liquid lost with them."""
@@ -1177,27 +1108,12 @@ class Underflow:
 
 
 @quantities(
-    returns=("[]", "[mass]/[time]", "[volumetric_flow_rate]"),
     underflow_density="[density]",
     volume="[volume]",
     time="[time]",
     liquid_density="[density]",
     solid_density="[density]",
 )
-def cone_sample(
-    underflow_density: pint.Quantity,
-    volume: pint.Quantity,
-    time: pint.Quantity,
-    liquid_density: pint.Quantity,
-    solid_density: pint.Quantity,
-) -> tuple[pint.Quantity, ...]:
-    """The fields of an Underflow."""
-    require(volume.magnitude >= 0, "volume of the sample must not be negative")
-    _require_above_zero(time=time)
-    solids = underflow_solids(underflow_density, liquid_density, solid_density)
-    return solids, solids * solid_density * volume / time, (1 - solids) * volume / time
-
-
 def sampled_underflow(
     underflow_density: pint.Quantity,
     volume: pint.Quantity,
@@ -1232,7 +1148,10 @@ def sampled_underflow(
     >>> print(f"{found.solids_rate.to('lb/h'):.0f~P}, {found.liquid_rate.to('gal/h'):.2f~P}")
     498 lb/h, 17.05 gal/h
     """
-    return Underflow(*cone_sample(underflow_density, volume, time, liquid_density, solid_density))
+    require(volume.magnitude >= 0, "volume of the sample must not be negative")
+    require_above_zero(time=time)
+    solids = underflow_solids(underflow_density, liquid_density, solid_density)
+    return Underflow(solids, solids * solid_density * volume / time, (1 - solids) * volume / time)
 
 
 @quantities(returns="[]", feed="[density]", underflow="[density]", overflow="[density]")
@@ -1260,7 +1179,7 @@ def underflow_share(feed: pint.Quantity, underflow: pint.Quantity, overflow: pin
     >>> print(f"{underflow_share(Q(9.2, 'lb/gal'), Q(12.0, 'lb/gal'), Q(9.1, 'lb/gal')).magnitude:.4f}")
     0.0345
     """
-    _require_above_zero(overflow=overflow)
+    require_above_zero(overflow=overflow)
     require(underflow.magnitude > overflow.magnitude, "the underflow must be heavier than the overflow")
     require(
         (feed.magnitude >= overflow.magnitude) & (feed.magnitude <= underflow.magnitude),

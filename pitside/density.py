@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import pint
 
-from pitside.units import GRAVITY, WATER_4C, WATER_FIELD, Q, quantities, require
+from pitside.units import GRAVITY, WATER_4C, WATER_FIELD, Q, quantities, require, require_above_zero
 
 __all__ = [
     "SEAWATER",
@@ -86,7 +86,7 @@ def specific_gravity(density: pint.Quantity, water: pint.Quantity = WATER_4C) ->
     >>> print(f"{specific_gravity(Q(12.0, 'lb/gal'), WATER_FIELD).magnitude:.4f}")
     1.4406
     """
-    require(density > Q(0, "kg/m**3"), "density must be above zero")
+    require_above_zero(density=density)
     require(water > Q(0, "kg/m**3"), "density of the reference water must be above zero")
     return density / water
 
@@ -115,7 +115,7 @@ def pressure_gradient(density: pint.Quantity) -> pint.Quantity:
     >>> print(f"{pressure_gradient(Q(1.0, 'SG')).to('psi/ft'):.5f~P}")
     0.43353 psi/ft
     """
-    require(density > Q(0, "kg/m**3"), "density must be above zero")
+    require_above_zero(density=density)
     return density * GRAVITY
 
 

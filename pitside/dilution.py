@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import pint
 
-from pitside.units import Q, quantities, require
+from pitside.units import Q, quantities, require, require_not_negative
 
 _NONE = Q(0.0, "kg/m**3")
 
@@ -58,7 +58,7 @@ def dilution_volume(
     >>> print(f"{water.to('bbl'):.1f~P}")
     54.5 bbl
     """
-    require(volume >= Q(0, "m**3"), "volume must not be negative")
+    require_not_negative(volume=volume)
     _require_cut_back(mud_weight, target, diluent_density)
     return volume * (mud_weight - target) / (target - diluent_density)
 
@@ -97,7 +97,7 @@ def replacement_volume(
     >>> print(f"{water.to('bbl'):.1f~P}")
     35.3 bbl
     """
-    require(volume >= Q(0, "m**3"), "volume must not be negative")
+    require_not_negative(volume=volume)
     _require_cut_back(mud_weight, target, diluent_density)
     return volume * (mud_weight - target) / (mud_weight - diluent_density)
 
@@ -201,7 +201,7 @@ def blend_volumes(
     >>> print(f"{heavy.to('bbl'):.1f~P} + {light.to('bbl'):.1f~P}")
     50.0 bbl + 100.0 bbl
     """
-    require(final_volume >= Q(0, "m**3"), "final volume must not be negative")
+    require_not_negative(final_volume=final_volume)
     require((light > _NONE) & (light < heavy), "the light mud must be lighter than the heavy one, and above zero")
     require((light <= target) & (target <= heavy), "the target must lie between the two muds")
     heavy_volume = final_volume * (target - light) / (heavy - light)

@@ -21,7 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 import pint
 
-from pitside.units import GRAVITY, Q, quantities, require
+from pitside.units import GRAVITY, Q, quantities, quantity_fields, require, require_above_zero, require_not_negative
 
 #: A column that begins at the datum of the depths.
 NO_AIR_GAP = Q(0.0, "m")
@@ -84,10 +84,10 @@ def layered_pressure(
     ['202.0', '643.3']
     """
     _require_segments(lengths, densities)
-    require(air_gap >= Q(0, "m"), "the air gap must not be negative")
-    require(factor > Q(0, "m/s**2"), "factor must be above zero")
+    require_not_negative(air_gap=air_gap)
+    require_above_zero(factor=factor)
     below_top = np.asarray((depth - air_gap).m_as("m"), dtype=float)
-    require(depth >= Q(0, "m"), "depth must not be negative")
+    require_not_negative(depth=depth)
     long = lengths.m_as("m")
     require(below_top <= long.sum() * (1 + 1e-12), "the depth lies below the foot of the column: add the fluid there")
     tops = np.cumsum(long) - long
@@ -123,12 +123,12 @@ def layered_mud_weight(
     >>> print(f"{weight.to('SG'):.3f~P}")
     1.312 SG
     """
-    require(depth > Q(0, "m"), "depth must be above zero")
+    require_above_zero(depth=depth)
     return layered_pressure(depth, lengths, densities, air_gap) / (GRAVITY * depth)
 
 
 def _upper_length(mudline_depth: pint.Quantity, air_gap: pint.Quantity) -> pint.Quantity:
-    require(air_gap >= Q(0, "m"), "the air gap must not be negative")
+    require_not_negative(air_gap=air_gap)
     require(mudline_depth >= air_gap, "the mudline must lie below the air gap: measure both from the rotary table")
     return mudline_depth - air_gap
 
@@ -181,8 +181,8 @@ def dual_gradient_pressure(
     13,143 psi
     """
     require((upper > _NONE) & (lower > _NONE), "density of both fluids must be above zero")
-    require(factor > Q(0, "m/s**2"), "factor must be above zero")
-    require(depth >= Q(0, "m"), "depth must not be negative")
+    require_above_zero(factor=factor)
+    require_not_negative(depth=depth)
     upper_length = _upper_length(mudline_depth, air_gap)
     above = np.minimum(np.maximum(depth - air_gap, Q(0, "m")), upper_length)
     below = np.maximum(depth - mudline_depth, Q(0, "m"))
@@ -227,7 +227,7 @@ def dual_gradient_mud_weight(
     >>> print(f"{weight.to('lb/gal'):.4f~P}")
     12.6375 lb/gal
     """
-    require(depth > Q(0, "m"), "depth must be above zero")
+    require_above_zero(depth=depth)
     return dual_gradient_pressure(depth, upper, lower, mudline_depth, air_gap) / (GRAVITY * depth)
 
 
@@ -321,7 +321,7 @@ def lower_mud_weight_for_pressure(
     >>> print(f"{lower_mud_weight_for_pressure(Q(13_130, 'psi'), *column).to('lb/gal'):.2f~P}")
     14.00 lb/gal
     """
-    require(factor > Q(0, "m/s**2"), "factor must be above zero")
+    require_above_zero(factor=factor)
     require(depth > mudline_depth, "the depth must lie below the mudline")
     return lower_mud_weight(pressure / (factor * depth), depth, upper, mudline_depth, air_gap)
 
@@ -563,6 +563,13 @@ def deepest_point(
     return Q(_first_below_zero(depths.m_as("m"), np.broadcast_to(gap, depths.shape)), "m")
 
 
+@quantity_fields(
+    depths="[length]",
+    lowest="[density]",
+    highest="[density]",
+    deepest="[length]",
+    mud_weight="[density]",
+)
 @dataclass(frozen=True)
 class OpenHoleWindow:
     """Muds that can drill a section from the shoe down to each depth with the whole open hole inside its window.
@@ -580,7 +587,6 @@ class OpenHoleWindow:
 
 
 @quantities(
-    returns=("[density]", "[density]"),
     depths="[length]",
     pore="[density]",
     fracture="[density]",
@@ -590,26 +596,6 @@ class OpenHoleWindow:
     pore_margin="[density]",
     fracture_margin="[density]",
 )
-def _running_window(
-    depths: pint.Quantity,
-    pore: pint.Quantity,
-    fracture: pint.Quantity,
-    upper: pint.Quantity,
-    mudline_depth: pint.Quantity,
-    air_gap: pint.Quantity,
-    pore_margin: pint.Quantity,
-    fracture_margin: pint.Quantity,
-) -> tuple[pint.Quantity, pint.Quantity]:
-    """Least mud that the section down to each depth needs, greatest that it bears."""
-    _require_depths(depths, pore, fracture)
-    require((pore_margin >= NO_MARGIN) & (fracture_margin >= NO_MARGIN), "a margin must not be negative")
-    _require_gradients(pore, fracture)
-    column = depths, upper, mudline_depth, air_gap
-    needed = lower_mud_weight(pore + pore_margin, *column).m_as("kg/m**3")
-    borne = lower_mud_weight(fracture - fracture_margin, *column).m_as("kg/m**3")
-    return Q(np.maximum.accumulate(needed), "kg/m**3"), Q(np.minimum.accumulate(borne), "kg/m**3")
-
-
 def open_hole_window(
     depths: pint.Quantity,
     pore: pint.Quantity,
@@ -659,15 +645,18 @@ def open_hole_window(
             "a mudline and an air gap need the density of the fluid above the mudline",
         )
         upper = Q(1.0, "SG")  # of a column that has no length
-    lowest, highest = _running_window(
-        depths, pore, fracture, upper, mudline_depth, air_gap, pore_margin, fracture_margin
-    )
-    si_depths, low, high = depths.m_as("m"), lowest.m_as("kg/m**3"), highest.m_as("kg/m**3")
-    deepest = _first_below_zero(si_depths, high - low)
+    _require_depths(depths, pore, fracture)
+    require((pore_margin >= NO_MARGIN) & (fracture_margin >= NO_MARGIN), "a margin must not be negative")
+    _require_gradients(pore, fracture)
+    column = depths, upper, mudline_depth, air_gap
+    needed = lower_mud_weight(pore + pore_margin, *column).m_as("kg/m**3")
+    borne = lower_mud_weight(fracture - fracture_margin, *column).m_as("kg/m**3")
+    lowest, highest = np.maximum.accumulate(needed), np.minimum.accumulate(borne)
+    deepest = _first_below_zero(depths.magnitude, highest - lowest)
     return OpenHoleWindow(
-        depths=depths.to("m"),
-        lowest=lowest,
-        highest=highest,
+        depths=depths,
+        lowest=Q(lowest, "kg/m**3"),
+        highest=Q(highest, "kg/m**3"),
         deepest=Q(deepest, "m"),
-        mud_weight=Q(float(np.interp(deepest, si_depths, low)), "kg/m**3"),
+        mud_weight=Q(float(np.interp(deepest, depths.magnitude, lowest)), "kg/m**3"),
     )

@@ -26,7 +26,7 @@ from pitside.hydrostatics import (
     equivalent_mud_weight,
     equivalent_mud_weight_field,
 )
-from pitside.units import Q, quantities, require
+from pitside.units import Q, quantities, require, require_above_zero, require_not_negative
 from pitside.volumes import annulus_capacity
 
 #: ft/min for each gal/min and in2, as handbooks round it: [Lapeyrouse2002], seen restated. Exact: 231 * 4 / (12 * pi).
@@ -81,7 +81,7 @@ def annular_velocity(flow: pint.Quantity, hole_diameter: pint.Quantity, pipe_dia
     >>> print(f"{annular_velocity(Q(320, 'gal/min'), Q(6.5, 'in'), Q(4, 'in')).to('ft/min'):.1f~P}")
     298.8 ft/min
     """
-    require(flow >= Q(0, "m**3/s"), "flow must not be negative")
+    require_not_negative(flow=flow)
     return flow / annulus_capacity(hole_diameter, pipe_diameter)
 
 
@@ -111,7 +111,7 @@ def annular_velocity_field(
     >>> print(f"{annular_velocity_field(Q(320, 'gal/min'), Q(6.5, 'in'), Q(4, 'in')).to('ft/min'):.1f~P}")
     298.7 ft/min
     """
-    require(flow >= Q(0, "m**3/s"), "flow must not be negative")
+    require_not_negative(flow=flow)
     annulus_capacity(hole_diameter, pipe_diameter)
     return FACTOR_24_5 * flow / (hole_diameter**2 - pipe_diameter**2)
 
@@ -377,7 +377,7 @@ def annular_loss(
     """
     wall_stress = _wall_stress(velocity, hole_diameter, pipe_diameter, consistency, index, yield_stress)
     require(length >= Q(0, "m"), "length of the annulus must not be negative")
-    require(density > Q(0, "kg/m**3"), "density must be above zero")
+    require_above_zero(density=density)
     if np.any(pipe_diameter / hole_diameter < SLOT_RATIO):
         warnings.warn(
             f"a pipe below {SLOT_RATIO:g} of the hole leaves no slot: the loss comes out too high",
@@ -405,12 +405,12 @@ def _wall_stress(
     index: pint.Quantity | float,
     yield_stress: pint.Quantity,
 ) -> pint.Quantity:
-    require(velocity >= Q(0, "m/s"), "velocity must not be negative")
+    require_not_negative(velocity=velocity)
     require(pipe_diameter > Q(0, "m"), "diameter must be above zero")
     require(pipe_diameter < hole_diameter, "the pipe must be smaller than the hole")
     require(consistency > Q(0, "Pa*s"), "consistency or viscosity must be above zero")
     require(index > 0, "flow index must be above zero")
-    require(yield_stress >= NO_YIELD, "yield stress must not be negative")
+    require_not_negative(yield_stress=yield_stress)
     return Q(
         _slot_stress(
             velocity.magnitude,
@@ -493,8 +493,7 @@ def annular_reynolds_number(
     >>> print(f"{annular_reynolds_number(*water).magnitude:.0f}")
     27097
     """
-    require(velocity > Q(0, "m/s"), "velocity must be above zero")
-    require(density > Q(0, "kg/m**3"), "density must be above zero")
+    require_above_zero(velocity=velocity, density=density)
     return (
         12
         * density
@@ -548,8 +547,7 @@ def bingham_loss_field(
     228 psi
     """
     require((velocity >= Q(0, "m/s")) & (length >= Q(0, "m")), "velocity and length must not be negative")
-    require(plastic_viscosity >= Q(0, "Pa*s"), "plastic viscosity must not be negative")
-    require(yield_point >= NO_YIELD, "yield point must not be negative")
+    require_not_negative(plastic_viscosity=plastic_viscosity, yield_point=yield_point)
     annulus_capacity(hole_diameter, pipe_diameter)
     gap = hole_diameter - pipe_diameter
     viscous = plastic_viscosity * velocity / gap**2 * (Q(1, "psi*in**2/cP/(ft/s)/ft") / 1000)
@@ -598,7 +596,7 @@ def velocity_squared_loss_field(
     531.6 psi
     """
     require((velocity >= Q(0, "m/s")) & (length >= Q(0, "m")), "velocity and length must not be negative")
-    require(mud_weight > Q(0, "kg/m**3"), "mud weight must be above zero")
+    require_above_zero(mud_weight=mud_weight)
     annulus_capacity(hole_diameter, pipe_diameter)
     return FACTOR_VELOCITY_SQUARED * mud_weight * length * velocity**2 / (hole_diameter - pipe_diameter)
 
@@ -641,8 +639,7 @@ def bottom_hole_pressure(
     >>> print(f"{bottom_hole_pressure(Q(12.7, 'lb/gal'), Q(50, 'psi'), Q(10_000, 'ft')).to('psi'):.0f~P}")
     6647 psi
     """
-    require(annular_loss >= Q(0, "Pa"), "annular loss must not be negative")
-    require(surface_pressure >= Q(0, "Pa"), "surface pressure must not be negative")
+    require_not_negative(annular_loss=annular_loss, surface_pressure=surface_pressure)
     return column_pressure(mud_weight, true_vertical_depth) + annular_loss + surface_pressure
 
 
@@ -674,8 +671,8 @@ def equivalent_circulating_density(
     >>> print(f"{equivalent_circulating_density(Q(12.7, 'lb/gal'), Q(50, 'psi'), Q(10_000, 'ft')).to('lb/gal'):.3f~P}")
     12.796 lb/gal
     """
-    require(mud_weight > Q(0, "kg/m**3"), "mud weight must be above zero")
-    require(annular_loss >= Q(0, "Pa"), "annular loss must not be negative")
+    require_above_zero(mud_weight=mud_weight)
+    require_not_negative(annular_loss=annular_loss)
     return mud_weight + equivalent_mud_weight(annular_loss, true_vertical_depth)
 
 
@@ -716,6 +713,6 @@ def equivalent_circulating_density_field(
     >>> print(f"{density.to('lb/gal'):.2f~P}")
     10.96 lb/gal
     """
-    require(mud_weight > Q(0, "kg/m**3"), "mud weight must be above zero")
-    require(annular_loss >= Q(0, "Pa"), "annular loss must not be negative")
+    require_above_zero(mud_weight=mud_weight)
+    require_not_negative(annular_loss=annular_loss)
     return mud_weight + equivalent_mud_weight_field(annular_loss, true_vertical_depth, factor)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import pint
 
-from pitside.units import GRAVITY, Q, quantities, require
+from pitside.units import GRAVITY, Q, quantities, require_above_zero, require_not_negative
 
 #: psi for each foot and each lb/gal, as handbooks round it: [Lapeyrouse2002] ch. 1. Exact: 12/231 = 0.051948.
 FACTOR_LB_PER_GAL = Q(0.052, "psi/ft/(lb/gal)")
@@ -47,8 +47,8 @@ def column_pressure(mud_weight: pint.Quantity, true_vertical_depth: pint.Quantit
     >>> print(f"{column_pressure(Q(13.5, 'lb/gal'), Q(12_000, 'ft')).to('psi'):.0f~P}")
     8416 psi
     """
-    require(mud_weight > Q(0, "kg/m**3"), "mud weight must be above zero")
-    require(true_vertical_depth >= Q(0, "m"), "true vertical depth must not be negative")
+    require_above_zero(mud_weight=mud_weight)
+    require_not_negative(true_vertical_depth=true_vertical_depth)
     return mud_weight * GRAVITY * true_vertical_depth
 
 
@@ -82,7 +82,7 @@ def column_pressure_field(
     >>> print(f"{column_pressure_field(Q(13.5, 'lb/gal'), Q(12_000, 'ft')).to('psi'):.0f~P}")
     8424 psi
     """
-    require(factor > Q(0, "m/s**2"), "factor must be above zero")
+    require_above_zero(factor=factor)
     return column_pressure(mud_weight, true_vertical_depth) * (factor / GRAVITY)
 
 
@@ -111,8 +111,8 @@ def equivalent_mud_weight(pressure: pint.Quantity, true_vertical_depth: pint.Qua
     >>> print(f"{equivalent_mud_weight(Q(8416, 'psi'), Q(12_000, 'ft')).to('lb/gal'):.2f~P}")
     13.50 lb/gal
     """
-    require(pressure >= Q(0, "Pa"), "pressure must not be negative")
-    require(true_vertical_depth > Q(0, "m"), "true vertical depth must be above zero")
+    require_not_negative(pressure=pressure)
+    require_above_zero(true_vertical_depth=true_vertical_depth)
     return pressure / (GRAVITY * true_vertical_depth)
 
 
@@ -144,7 +144,7 @@ def equivalent_mud_weight_field(
     >>> print(f"{equivalent_mud_weight_field(Q(8424, 'psi'), Q(12_000, 'ft')).to('lb/gal'):.2f~P}")
     13.50 lb/gal
     """
-    require(factor > Q(0, "m/s**2"), "factor must be above zero")
+    require_above_zero(factor=factor)
     return equivalent_mud_weight(pressure, true_vertical_depth) * (GRAVITY / factor)
 
 
@@ -179,6 +179,5 @@ def mud_weight_for_pressure(
     >>> print(f"{weight.to('lb/gal'):.2f~P}")
     10.01 lb/gal
     """
-    require(formation_pressure >= Q(0, "Pa"), "formation pressure must not be negative")
-    require(overbalance >= Q(0, "Pa"), "overbalance must not be negative")
+    require_not_negative(formation_pressure=formation_pressure, overbalance=overbalance)
     return equivalent_mud_weight(formation_pressure + overbalance, true_vertical_depth)

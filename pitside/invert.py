@@ -35,9 +35,11 @@ from pitside.retort import (
     average_solids_density,
     low_gravity_fraction,
     oil_water_ratio,
+    require_closure,
+    require_readings,
     solids_concentration,
 )
-from pitside.units import Q, quantities, require
+from pitside.units import Q, quantities, quantity_fields, require, require_share
 
 #: Pure water at 20 degC, in which the retort is read; CoolProp's 998.207 rounded.
 WATER_20C = Q(998.2, "kg/m**3")
@@ -133,11 +135,6 @@ def salt_fraction(
     return dry / (dry + water * WATER_20C)
 
 
-def _require_readings(water: pint.Quantity | float, oil: pint.Quantity | float) -> None:
-    require((water >= 0) & (oil >= 0), "water and oil must not be negative: check the retort readings")
-    require(water + oil <= 1, "water and oil are more than the whole mud: check the retort readings and their percent")
-
-
 @quantities(returns="[]", water="[]", mass_fraction="[]")
 def brine_fraction(
     water: pint.Quantity | float, mass_fraction: pint.Quantity | float, salt: Salt = Salt.CALCIUM_CHLORIDE
@@ -166,7 +163,7 @@ def brine_fraction(
     >>> print(f"{brine_fraction(Q(18, 'percent'), Q(25, 'percent')).to('percent'):.2f~P}")
     19.47 %
     """
-    require((water >= 0) & (water <= 1), "water must lie between 0 and 100 %")
+    require_share(water=water)
     return water * WATER_20C / ((1 - mass_fraction) * brine_density(mass_fraction, salt))
 
 
@@ -201,7 +198,7 @@ def corrected_solids(
     >>> print(f"{solids.to('percent'):.2f~P}")
     26.53 %
     """
-    _require_readings(water, oil)
+    require_readings(water, oil)
     solids = 1 - oil - brine_fraction(water, mass_fraction, salt)
     require(
         solids >= -1e-12,
@@ -238,7 +235,7 @@ def oil_to_raise_ratio(
     >>> print(f"{oil_to_raise_ratio(Q(52, 'percent'), Q(10, 'percent'), Q(88, 'percent')).magnitude:.3f}")
     0.213
     """
-    _require_readings(water, oil)
+    require_readings(water, oil)
     require(water > 0, "without water there is no ratio to raise")
     require(oil_share < 1, "the share of oil must lie below 100 %")
     added = water * oil_share / (1 - oil_share) - oil
@@ -274,7 +271,7 @@ def water_to_lower_ratio(
     >>> print(f"{water_to_lower_ratio(Q(64, 'percent'), Q(16, 'percent'), Q(75, 'percent')).magnitude:.4f}")
     0.0533
     """
-    _require_readings(water, oil)
+    require_readings(water, oil)
     require(oil > 0, "without oil there is no ratio to lower")
     require(oil_share > 0, "the share of oil must lie above 0 %")
     added = oil * (1 - oil_share) / oil_share - water
@@ -282,6 +279,19 @@ def water_to_lower_ratio(
     return np.maximum(added, 0)
 
 
+@quantity_fields(
+    retort_solids="[]",
+    brine="[]",
+    brine_density="[density]",
+    corrected_solids="[]",
+    oil_share="[]",
+    water_share="[]",
+    average_solids_density="[density]",
+    low_gravity="[]",
+    high_gravity="[]",
+    low_gravity_concentration="[density]",
+    high_gravity_concentration="[density]",
+)
 @dataclass(frozen=True)
 class InvertAnalysis:
     """What one retort of an invert mud tells; fractions are of the volume of the mud, concentrations by its volume.
@@ -303,25 +313,17 @@ class InvertAnalysis:
     high_gravity_concentration: pint.Quantity
 
 
-@quantities(returns="[]", water="[]", oil="[]", solids="[]", closure="[]")
-def _solids_by_difference(
-    water: pint.Quantity | float,
-    oil: pint.Quantity | float,
-    solids: pint.Quantity | float | None,
-    closure: pint.Quantity | float,
-) -> pint.Quantity:
-    _require_readings(water, oil)
-    by_difference = Q(1.0) * (1 - water - oil)
-    if solids is not None:
-        total = 100 * (1 + solids - by_difference).m_as("")
-        worst = max(np.ravel(total), key=lambda percent: abs(percent - 100))
-        require(
-            abs(solids - by_difference) <= closure + 1e-12,
-            f"water, oil and solids add up to {worst:.1f} %, not to 100 %: check the retort readings",
-        )
-    return by_difference
-
-
+@quantities(
+    mud_weight="[density]",
+    water="[]",
+    oil="[]",
+    mass_fraction="[]",
+    solids="[]",
+    closure="[]",
+    oil_density="[density]",
+    high_gravity_density="[density]",
+    low_gravity_density="[density]",
+)
 def invert_analysis(
     mud_weight: pint.Quantity,
     water: pint.Quantity | float,
@@ -368,7 +370,10 @@ def invert_analysis(
     >>> print(f"oil-water ratio {found.oil_share.m_as('percent'):.0f}/{found.water_share.m_as('percent'):.0f}")
     oil-water ratio 75/25
     """
-    by_difference = _solids_by_difference(water, oil, solids, closure)
+    require_readings(water, oil)
+    by_difference = Q(1.0) - water - oil
+    if solids is not None:
+        require_closure(by_difference, solids, closure)
     corrected = corrected_solids(water, oil, mass_fraction, salt)
     density = brine_density(mass_fraction, salt)
     oil_share, water_share = oil_water_ratio(oil, water)

@@ -21,7 +21,7 @@ import numpy as np
 import pint
 
 from pitside.errors import CalculationError, ValidityWarning
-from pitside.units import Q, Quantity, quantities, require, ureg
+from pitside.units import Q, Quantity, number, quantities, quantity_fields, require, require_above_zero, ureg
 
 #: Share of the volume that may lie outside the grid, or outside a measured table, before it is warned of: our choice.
 TAIL = 0.05
@@ -37,6 +37,45 @@ BARITE_COARSE_SIZE, BARITE_COARSE_LIMIT = Q(75.0, "um"), 0.030
 BARITE_FINE_SIZE, BARITE_FINE_LIMIT = Q(6.0, "um"), 0.30
 
 
+_METRE = ureg.Unit("m")
+
+
+@quantities(edges="[length]")
+def class_edges(edges: pint.Quantity) -> pint.Quantity:
+    """The edges of size classes in metres, checked and read-only; the same object if it is so already.
+
+    Streams share their edges, so that one look tells that they do. Raises CalculationError where edges are no row of
+    two or more lengths that grow, the first above zero.
+
+    >>> print(class_edges(Q([2, 20, 75], "um")).to("um"))
+    [2.0 20.0 75.0] µm
+    >>> class_edges(Q([0, 20, 75], "um"))
+    Traceback (most recent call last):
+    ...
+    pitside.errors.CalculationError: edges must be above zero: a size class that reaches down to nothing has no middle
+    """
+    values = edges.magnitude
+    require(np.ndim(values) == 1 and np.size(values) >= 2, "give at least two edges, as one row of lengths")
+    require(values[0] > 0, "edges must be above zero: a size class that reaches down to nothing has no middle")
+    require(np.diff(values) > 0, "edges must grow from each to the next")
+    if not values.flags.writeable:
+        return edges
+    frozen = np.array(values, dtype=float)
+    frozen.flags.writeable = False
+    return Quantity(frozen, _METRE)
+
+
+def _adding_up(fractions: np.ndarray) -> np.ndarray:
+    """Fractions as a read-only array that adds up to 1 exactly, where it does but for rounding."""
+    found = np.array(fractions, dtype=float)
+    total = found.sum()
+    if abs(total - 1) <= ROUNDING:
+        found /= total
+    found.flags.writeable = False
+    return found
+
+
+@quantity_fields(edges=class_edges, fractions=_adding_up)
 @dataclass(frozen=True, eq=False)
 class SizeDistribution:
     """Volume fractions of solids in neighbouring size classes.
@@ -52,8 +91,7 @@ class SizeDistribution:
     fractions: np.ndarray
 
     def __post_init__(self) -> None:
-        edges = _edges(self.edges)
-        fractions = np.array(self.fractions, dtype=float)
+        edges, fractions = self.edges, self.fractions
         require(
             fractions.shape == (edges.size - 1,),
             f"{edges.size} edges make {edges.size - 1} size classes: give as many fractions, not {fractions.size}",
@@ -61,10 +99,6 @@ class SizeDistribution:
         require(np.isfinite(fractions) & (fractions >= 0), "volume fractions must be finite and not negative")
         total = fractions.sum()
         require(abs(total - 1) <= ROUNDING, f"volume fractions must add up to 1, not {total:.6g}")
-        fractions /= total
-        fractions.flags.writeable = False
-        object.__setattr__(self, "edges", edges)
-        object.__setattr__(self, "fractions", fractions)
 
     @property
     def centres(self) -> pint.Quantity:
@@ -83,7 +117,7 @@ class SizeDistribution:
 
         Raises CalculationError where a size is not above zero.
         """
-        require(size > Q(0.0, "m"), "size must be above zero")
+        require_above_zero(size=size)
         return Q(np.interp(np.log(size.magnitude), np.log(self.edges.magnitude), self.cumulative))
 
     @quantities(returns="[length]", share="[]")
@@ -140,38 +174,15 @@ class SizeDistribution:
         volumes = counted.fractions / _mean_power(counted.edges.magnitude, -3)
         return cls(counted.edges, volumes / volumes.sum())
 
+    @quantities(edges="[length]")
     def rebin(self, edges: pint.Quantity) -> SizeDistribution:
         """The same solids on other edges; no volume is lost.
 
         What lies outside the new edges goes into the class at that end. Warns (ValidityWarning) where it is more than
         5 %. Raises CalculationError as the type does.
         """
-        edges = _edges(edges)
+        edges = class_edges(edges)
         return _from_passing(edges, self.passing(edges).magnitude)
-
-
-def _edges(edges: pint.Quantity) -> pint.Quantity:
-    """The edges in metres, checked and read-only; the same object if it is so already, since streams share edges."""
-    ours = isinstance(edges, Quantity) and edges.units == _METRE and isinstance(edges.magnitude, np.ndarray)
-    checked = edges if ours else size_classes(edges)
-    values = checked.magnitude
-    require(np.ndim(values) == 1 and np.size(values) >= 2, "give at least two edges, as one row of lengths")
-    require(values[0] > 0, "edges must be above zero: a size class that reaches down to nothing has no middle")
-    require(np.diff(values) > 0, "edges must grow from each to the next")
-    require(np.isfinite(values[-1]), "edges must be finite lengths")
-    if ours and not values.flags.writeable:
-        return checked
-    frozen = np.array(values, dtype=float)
-    frozen.flags.writeable = False
-    return Quantity(frozen, _METRE)
-
-
-_METRE = ureg.Unit("m")
-
-
-@quantities(returns="[length]", edges="[length]")
-def size_classes(edges: pint.Quantity) -> pint.Quantity:
-    return edges
 
 
 def _cumulative(fractions: np.ndarray) -> np.ndarray:
@@ -260,8 +271,7 @@ def rosin_rammler_passing(
     >>> print(f"{rosin_rammler_passing(Q(24, 'um'), Q(24, 'um'), 1.2).magnitude:.4f}")
     0.6321
     """
-    _require_above_zero(size=size, characteristic=characteristic)
-    require(spread > 0, "spread must be above zero")
+    require_above_zero(size=size, characteristic=characteristic, spread=spread)
     return Q(1.0) * -np.expm1(-((size / characteristic).magnitude ** (Q(1.0) * spread).magnitude))
 
 
@@ -293,7 +303,7 @@ def lognormal_passing(
     >>> print(f"{lognormal_passing(Q(60, 'um'), Q(20, 'um'), 3.0).magnitude:.4f}")
     0.8413
     """
-    _require_above_zero(size=size, median=median)
+    require_above_zero(size=size, median=median)
     require(geometric_deviation > 1, "geometric deviation must be above 1")
     deviations = np.log((size / median).magnitude) / np.log((Q(1.0) * geometric_deviation).magnitude)
     return Q(np.vectorize(_NORMAL.cdf, otypes=[float])(deviations)[()])
@@ -302,14 +312,10 @@ def lognormal_passing(
 _NORMAL = NormalDist()
 
 
-def _require_above_zero(**values: pint.Quantity) -> None:
-    for name, value in values.items():
-        require(value.magnitude > 0, f"{name.replace('_', ' ')} must be above zero")
-
-
+@quantities(spread="[]", characteristic="[length]", d50="[length]")
 def rosin_rammler(
     edges: pint.Quantity,
-    spread: float,
+    spread: pint.Quantity | float,
     *,
     characteristic: pint.Quantity | None = None,
     d50: pint.Quantity | None = None,
@@ -340,20 +346,18 @@ def rosin_rammler(
     18.0 µm, 0.170 finer than 6 um
     """
     require((characteristic is None) != (d50 is None), "give either the characteristic size or d50")
-    if characteristic is None:
-        assert d50 is not None
-        characteristic = _characteristic_of(d50, spread)
-    edges = _edges(edges)
+    if d50 is not None:
+        require_above_zero(spread=spread)
+        characteristic = d50 / math.log(2) ** (1 / number(spread))
+    assert characteristic is not None
+    edges = class_edges(edges)
     return _from_passing(edges, rosin_rammler_passing(edges, characteristic, spread).magnitude)
 
 
-@quantities(returns="[length]", d50="[length]", spread="[]")
-def _characteristic_of(d50: pint.Quantity, spread: pint.Quantity | float) -> pint.Quantity:
-    require(spread > 0, "spread must be above zero")
-    return d50 / math.log(2) ** (1 / (Q(1.0) * spread).magnitude)
-
-
-def lognormal(edges: pint.Quantity, median: pint.Quantity, geometric_deviation: float) -> SizeDistribution:
+@quantities(median="[length]", geometric_deviation="[]")
+def lognormal(
+    edges: pint.Quantity, median: pint.Quantity, geometric_deviation: pint.Quantity | float
+) -> SizeDistribution:
     """Lognormal distribution by volume; see :func:`lognormal_passing`.
 
     Parameters
@@ -377,7 +381,7 @@ def lognormal(edges: pint.Quantity, median: pint.Quantity, geometric_deviation: 
     >>> print(f"{fines.quantile(0.8413).to('um'):.1f~P}")
     60.0 µm
     """
-    edges = _edges(edges)
+    edges = class_edges(edges)
     return _from_passing(edges, lognormal_passing(edges, median, geometric_deviation).magnitude)
 
 
@@ -396,6 +400,7 @@ def sieve_table(sizes: pint.Quantity, passing: pint.Quantity | np.ndarray) -> tu
     return sizes, shares
 
 
+@quantities(sizes="[length]", passing="[]")
 def measured(edges: pint.Quantity, sizes: pint.Quantity, passing: pint.Quantity | np.ndarray) -> SizeDistribution:
     """Distribution from a sieve or sedimentation table, straight lines drawn over the logarithm of size.
 
@@ -423,7 +428,7 @@ def measured(edges: pint.Quantity, sizes: pint.Quantity, passing: pint.Quantity 
     >>> print(f"{barite.d50.to('um'):.1f~P}")
     17.8 µm
     """
-    edges = _edges(edges)
+    edges = class_edges(edges)
     sizes, shares = sieve_table(sizes, passing)
     first, last = shares.magnitude[[0, -1]]
     for share, side in ((first, "finer than the first"), (1 - last, "coarser than the last")):
@@ -431,7 +436,7 @@ def measured(edges: pint.Quantity, sizes: pint.Quantity, passing: pint.Quantity 
             warnings.warn(
                 f"{share:.0%} of the volume is {side} size of the table: how it is spread is a guess",
                 ValidityWarning,
-                stacklevel=2,
+                stacklevel=3,
             )
     table_sizes, table_shares = sizes.magnitude, shares.magnitude
     if edges.magnitude[0] < table_sizes[0]:

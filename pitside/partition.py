@@ -22,7 +22,18 @@ import numpy as np
 import pint
 
 from pitside.errors import CalculationError
-from pitside.units import Q, Quantity, quantities, require, ureg
+from pitside.units import (
+    Q,
+    Quantity,
+    number,
+    quantities,
+    quantity_fields,
+    require,
+    require_above_zero,
+    require_not_negative,
+    require_share,
+    ureg,
+)
 
 #: Exponent of the density difference in the cut point, where grains settle by Stokes' law: d50 goes with its root.
 STOKES_DENSITY_EXPONENT = 0.5
@@ -120,8 +131,8 @@ def lynch_rao_partition(relative_size: pint.Quantity | float, sharpness: pint.Qu
 
 
 def _require_relative(relative_size: pint.Quantity | float, sharpness: pint.Quantity | float) -> None:
-    require(relative_size >= 0, "relative size must not be negative")
-    require(sharpness > 0, "sharpness must be above zero")
+    require_not_negative(relative_size=relative_size)
+    require_above_zero(sharpness=sharpness)
 
 
 @quantities(returns="[]", corrected="[]", bypass="[]")
@@ -149,7 +160,7 @@ def with_bypass(corrected: pint.Quantity | float, bypass: pint.Quantity | float)
     >>> print(f"{with_bypass(0.5, Q(10, 'percent')).magnitude:.2f}")
     0.55
     """
-    _require_shares(corrected=corrected, bypass=bypass)
+    require_share(corrected_share=corrected, bypass_share=bypass)
     return corrected * (1 - bypass) + bypass  # type: ignore[return-value]
 
 
@@ -178,16 +189,10 @@ def corrected_partition(actual: pint.Quantity | float, bypass: pint.Quantity | f
     >>> print(f"{corrected_partition(0.55, Q(10, 'percent')).magnitude:.2f}")
     0.50
     """
-    _require_shares(actual=actual, bypass=bypass)
+    require_share(actual_share=actual, bypass_share=bypass)
     require(bypass < 1, "where all of the feed bypasses nothing is classified")
     require(actual >= bypass, "the bypass is larger than the share that went to the underflow at some size")
     return (actual - bypass) / (1 - bypass)  # type: ignore[return-value]
-
-
-def _require_shares(**shares: pint.Quantity | np.ndarray | float) -> None:
-    for name, share in shares.items():
-        number = np.asarray(_number(share))
-        require((number >= 0) & (number <= 1), f"{name} share must lie between 0 and 100 %")
 
 
 @quantities(
@@ -232,22 +237,28 @@ def equal_settling_cut_point(
     >>> print(f"{barite.to('um'):.1f~P}")
     10.0 µm
     """
-    require(cut_point >= Q(0, "m"), "cut point must not be negative")
+    require_not_negative(cut_point=cut_point)
     require(exponent >= 0, "exponent of the density difference must not be negative")
     require(liquid_density > Q(0, "kg/m**3"), "density of the liquid must be above zero")
-    _require_sinks(reference_density, liquid_density)
-    _require_sinks(solid_density, liquid_density)
+    require_sinks(reference_density, liquid_density)
+    require_sinks(solid_density, liquid_density)
     ratio = (reference_density - liquid_density) / (solid_density - liquid_density)
     return cut_point * ratio**exponent
 
 
-def _require_sinks(solid_density: pint.Quantity, liquid_density: pint.Quantity) -> None:
-    heavier = solid_density.magnitude > liquid_density.magnitude
-    require(heavier, "a solid must be denser than the liquid to be separated by settling")
+def require_sinks(solid_density: pint.Quantity, liquid_density: pint.Quantity) -> None:
+    """Raise CalculationError where a solid is not denser than the liquid.
+
+    >>> require_sinks(Q(2.6, "SG"), Q(1.0, "SG"))
+    >>> require_sinks(Q([2.6, 0.9], "SG"), Q(1.0, "SG"))
+    Traceback (most recent call last):
+    ...
+    pitside.errors.CalculationError: a solid must be denser than the liquid to be separated by settling
+    """
+    require(solid_density > liquid_density, "a solid must be denser than the liquid to be separated by settling")
 
 
-@quantities(
-    returns=("[length]", "[density]", "[density]", "[]", "[]", "[]"),
+@quantity_fields(
     cut_point="[length]",
     reference_density="[density]",
     liquid_density="[density]",
@@ -255,24 +266,6 @@ def _require_sinks(solid_density: pint.Quantity, liquid_density: pint.Quantity) 
     bypass="[]",
     exponent="[]",
 )
-def partition_curve(
-    cut_point: pint.Quantity,
-    reference_density: pint.Quantity,
-    liquid_density: pint.Quantity,
-    sharpness: pint.Quantity | float,
-    bypass: pint.Quantity | float,
-    exponent: pint.Quantity | float,
-) -> tuple[pint.Quantity, ...]:
-    """The numbers of a PartitionCurve, checked."""
-    require(cut_point.magnitude >= 0, "cut point must not be negative")
-    require(liquid_density.magnitude > 0, "density of the liquid must be above zero")
-    _require_sinks(reference_density, liquid_density)
-    require(_number(sharpness) > 0, "sharpness must be above zero")
-    _require_shares(bypass=bypass)
-    require(_number(exponent) >= 0, "exponent of the density difference must not be negative")
-    return cut_point, reference_density, liquid_density, sharpness, bypass, exponent  # type: ignore[return-value]
-
-
 @dataclass(frozen=True)
 class PartitionCurve:
     """A partition curve for solids of any density, from the cut point of one of them.
@@ -304,10 +297,12 @@ class PartitionCurve:
     form: CurveForm = CurveForm.ROSIN_RAMMLER
 
     def __post_init__(self) -> None:
-        names = ("cut_point", "reference_density", "liquid_density", "sharpness", "bypass", "exponent")
-        checked = partition_curve(*(getattr(self, name) for name in names))
-        for name, value in zip(names, checked, strict=True):
-            object.__setattr__(self, name, value)
+        require_not_negative(cut_point=self.cut_point)
+        require(self.liquid_density.magnitude > 0, "density of the liquid must be above zero")
+        require_sinks(self.reference_density, self.liquid_density)
+        require_above_zero(sharpness=self.sharpness)
+        require_share(bypass_share=self.bypass)
+        require(number(self.exponent) >= 0, "exponent of the density difference must not be negative")
 
     @quantities(returns="[length]", solid_density="[density]")
     def corrected_cut_point(self, solid_density: pint.Quantity) -> pint.Quantity:
@@ -315,7 +310,7 @@ class PartitionCurve:
 
         Raises CalculationError where the solid is not denser than the liquid.
         """
-        _require_sinks(solid_density, self.liquid_density)
+        require_sinks(solid_density, self.liquid_density)
         return self.cut_point * self._finer(solid_density.magnitude)
 
     @quantities(returns="[]", sizes="[length]", solid_density="[density]")
@@ -326,14 +321,14 @@ class PartitionCurve:
         Raises CalculationError where a size is not above zero or a solid not denser than the liquid, and where draws of
         the curve's numbers lie along sizes or densities.
         """
-        require(sizes.magnitude > 0, "sizes must be above zero")
-        _require_sinks(solid_density, self.liquid_density)
+        require_above_zero(sizes=sizes)
+        require_sinks(solid_density, self.liquid_density)
         numbers = (self.cut_point, self.reference_density, self.liquid_density)
         require_draws_apart(sizes, solid_density, *numbers, self.sharpness, self.bypass, self.exponent)
         with np.errstate(divide="ignore"):
             relative = np.divide(sizes.magnitude, self.cut_point.magnitude * self._finer(solid_density.magnitude))
-        corrected = _SHARE[self.form](relative, _number(self.sharpness))
-        bypass = _number(self.bypass)
+        corrected = _SHARE[self.form](relative, number(self.sharpness))
+        bypass = number(self.bypass)
         return Quantity(corrected * (1 - bypass) + bypass, _NUMBER)
 
     @quantities(returns="[length]", share="[]", solid_density="[density]")
@@ -345,7 +340,7 @@ class PartitionCurve:
         require(share < 1, "no size goes to the underflow whole: ask for a share below 100 %")
         require(share >= self.bypass, "every size has a larger share in the underflow: the bypass alone is more")
         corrected = (share - self.bypass) / (1 - self.bypass)
-        relative = _SIZE[self.form](_number(corrected), _number(self.sharpness))
+        relative = _SIZE[self.form](number(corrected), number(self.sharpness))
         return self.corrected_cut_point(solid_density) * relative
 
     def actual_cut_point(self, solid_density: pint.Quantity) -> pint.Quantity:
@@ -358,26 +353,30 @@ class PartitionCurve:
     def _finer(self, solid_density: np.ndarray | float) -> np.ndarray | float:
         liquid = self.liquid_density.magnitude
         ratio = (self.reference_density.magnitude - liquid) / (solid_density - liquid)
-        return ratio ** _number(self.exponent)
+        return ratio ** number(self.exponent)
 
 
 def require_draws_apart(
     sizes: pint.Quantity, solid_density: pint.Quantity, *numbers: pint.Quantity | np.ndarray | float
 ) -> None:
-    """Raise CalculationError where a curve's numbers would pair up with sizes or densities, one number for each."""
+    """Raise CalculationError where a curve's numbers would pair up with sizes or densities, one number for each.
+
+    >>> sizes, density, draws = Q([5, 10, 20], "um"), Q(2.6, "SG"), Q([7, 8, 9], "um")
+    >>> require_draws_apart(sizes, density, draws[:, None])
+    >>> require_draws_apart(sizes, density, draws)  # doctest: +ELLIPSIS
+    Traceback (most recent call last):
+    ...
+    pitside.errors.CalculationError: draws of a curve need an axis of their own: Q(draws, "um")[:, None] for a row ...
+    """
     asked = np.broadcast_shapes(np.shape(sizes.magnitude), np.shape(solid_density.magnitude))
-    for number in numbers:
-        shape = np.shape(_number(number))
+    for value in numbers:
+        shape = np.shape(value.magnitude if isinstance(value, Quantity) else value)
         for drawn, along in zip(reversed(shape), reversed(asked), strict=False):
             require(
                 drawn == 1 or along == 1,
                 'draws of a curve need an axis of their own: Q(draws, "um")[:, None] for a row of sizes, '
                 'Q(draws, "um")[:, None, None] for a stream',
             )
-
-
-def _number(value: pint.Quantity | np.ndarray | float) -> np.ndarray | float:
-    return value.magnitude if isinstance(value, pint.Quantity) else value
 
 
 @quantities(returns="[]", underflow="[mass]/[time]", overflow="[mass]/[time]")
@@ -539,21 +538,7 @@ class PartitionFit:
     misfit: float
 
 
-@quantities(returns=("[length]", "[]", "[]"), sizes="[length]", shares="[]", bypass="[]")
-def partition_table(
-    sizes: pint.Quantity, shares: pint.Quantity | np.ndarray, bypass: pint.Quantity | float
-) -> tuple[pint.Quantity, pint.Quantity, pint.Quantity]:
-    """Sizes, measured shares and bypass, checked."""
-    require(
-        np.ndim(sizes.magnitude) == 1 and np.shape(sizes.magnitude) == np.shape(_number(shares)),
-        "a partition table is two rows of one length: sizes and the share to the underflow of each",
-    )
-    require(sizes > Q(0, "m"), "sizes must be above zero")
-    _require_shares(measured=shares, bypass=bypass)
-    require(bypass < 1, "where all of the feed bypasses nothing is classified")
-    return sizes, shares, bypass  # type: ignore[return-value]
-
-
+@quantities(sizes="[length]", shares="[]", bypass="[]")
 def fit_partition(
     sizes: pint.Quantity, shares: pint.Quantity | np.ndarray, bypass: pint.Quantity | float = 0.0
 ) -> PartitionFit:
@@ -587,8 +572,15 @@ def fit_partition(
     >>> print(f"{fit.cut_point.to('um'):.2f~P}, {fit.sharpness:.3f}")
     20.00 µm, 2.000
     """
-    sizes, actual, lost = partition_table(sizes, shares, bypass)
-    corrected = ((actual - lost) / (1 - lost)).magnitude
+    actual, lost = number(shares), number(bypass)
+    require(
+        np.ndim(sizes.magnitude) == 1 and np.shape(sizes.magnitude) == np.shape(actual),
+        "a partition table is two rows of one length: sizes and the share to the underflow of each",
+    )
+    require_above_zero(sizes=sizes)
+    require_share(measured_share=actual, bypass_share=lost)
+    require(lost < 1, "where all of the feed bypasses nothing is classified")
+    corrected = (actual - lost) / (1 - lost)
     usable = (corrected > 0) & (corrected < 1)
     require(usable.sum() >= 2, "a fit needs at least two sizes with a share between the bypass and 100 %")
     left, logs = 1 - corrected[usable], np.log(sizes.magnitude[usable])
@@ -603,5 +595,5 @@ def fit_partition(
         raise CalculationError("the share to the underflow does not rise with size: there is no curve to fit")
     cut_point = Q(math.exp(middle - (weight @ heights) / slope), "m")
     law = _rosin_rammler((sizes / cut_point).magnitude, slope)
-    misfit = (1 - lost.magnitude) * float(np.sqrt(np.mean((law - corrected) ** 2)))
-    return PartitionFit(cut_point, slope, float(lost.magnitude), misfit)
+    misfit = (1 - lost) * float(np.sqrt(np.mean((law - corrected) ** 2)))
+    return PartitionFit(cut_point, slope, float(lost), misfit)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pint
 
-from pitside.units import Q, quantities, require
+from pitside.units import Q, quantities, require, require_not_negative, require_share
 
 #: One day of rig time.
 DAY = Q(1.0, "day")
@@ -39,7 +39,7 @@ def supply_power(shaft_power: pint.Quantity, motor_efficiency: pint.Quantity | f
     >>> print(f"{supply_power(Q(50, 'hp'), Q(93, 'percent')).to('kW'):.1f~P}")
     40.1 kW
     """
-    require(shaft_power >= Q(0, "W"), "shaft power must not be negative")
+    require_not_negative(shaft_power=shaft_power)
     require((motor_efficiency > 0) & (motor_efficiency <= 1), "motor efficiency must lie above 0, to 100 %")
     return shaft_power / motor_efficiency
 
@@ -76,9 +76,8 @@ def energy(
     >>> print(f"{energy(Q(50, 'hp')).to('kWh'):.0f~P}, {energy(Q(50, 'hp'), 0.75, running=0.6).to('kWh'):.0f~P}")
     895 kWh, 403 kWh
     """
-    require(power >= Q(0, "W"), "power must not be negative")
-    require(duration >= Q(0, "s"), "duration must not be negative")
-    require((load_factor >= 0) & (load_factor <= 1), "load factor must lie between 0 and 100 %")
+    require_not_negative(power=power, duration=duration)
+    require_share(load_factor=load_factor)
     require((running >= 0) & (running <= 1), "share of running time must lie between 0 and 100 %")
     return power * load_factor * running * duration
 
@@ -108,6 +107,5 @@ def energy_cost(energy: pint.Quantity, price: pint.Quantity) -> pint.Quantity:
     >>> print(f"{energy_cost(Q(895, 'kWh'), Q(0.20, 'money/kWh')).magnitude:.0f}")
     179
     """
-    require(energy >= Q(0, "J"), "energy must not be negative")
-    require(price >= Q(0, "money/J"), "price must not be negative")
+    require_not_negative(energy=energy, price=price)
     return energy * price

@@ -21,7 +21,16 @@ import numpy as np
 import pint
 
 from pitside.errors import ValidityWarning
-from pitside.units import GRAVITY, Q, Quantity, quantities, require
+from pitside.units import (
+    GRAVITY,
+    Q,
+    Quantity,
+    quantities,
+    quantity_fields,
+    require,
+    require_above_zero,
+    require_not_negative,
+)
 
 #: psi times gal/min in a horsepower, as handbooks round it: seen in [GuoLiu2011] p. 73. Exact: 1714.29.
 FACTOR_1714 = Q(1714.0, "psi * gal/min / hp")
@@ -40,16 +49,6 @@ ATMOSPHERE = Q(101_325.0, "Pa")
 
 def _require_efficiency(efficiency: pint.Quantity | float) -> None:
     require((efficiency > 0) & (efficiency <= 1), "efficiency must lie above 0, to 100 %")
-
-
-def _require_not_negative(**values: pint.Quantity) -> None:
-    for name, value in values.items():
-        require(value.magnitude >= 0, f"{name.replace('_', ' ')} must not be negative")
-
-
-def _require_above_zero(**values: pint.Quantity) -> None:
-    for name, value in values.items():
-        require(value.magnitude > 0, f"{name.replace('_', ' ')} must be above zero")
 
 
 @quantities(returns="[power]", pressure="[pressure]", flow="[volumetric_flow_rate]")
@@ -77,7 +76,7 @@ def hydraulic_power(pressure: pint.Quantity, flow: pint.Quantity) -> pint.Quanti
     >>> print(f"{hydraulic_power(Q(2950, 'psi'), Q(520, 'gal/min')).to('hp'):.1f~P}")
     894.8 hp
     """
-    _require_not_negative(pressure=pressure, flow=flow)
+    require_not_negative(pressure=pressure, flow=flow)
     return pressure * flow
 
 
@@ -105,7 +104,7 @@ def hydraulic_power_field(pressure: pint.Quantity, flow: pint.Quantity) -> pint.
     >>> print(f"{hydraulic_power_field(Q(1500, 'psi'), Q(20, 'gal/min')).to('hp'):.1f~P}")
     17.5 hp
     """
-    _require_not_negative(pressure=pressure, flow=flow)
+    require_not_negative(pressure=pressure, flow=flow)
     return pressure * flow / FACTOR_1714
 
 
@@ -139,8 +138,8 @@ def shaft_power(
     >>> print(f"{shaft_power(Q(900, 'gal/min'), Q(85, 'ft'), Q(1.44, 'SG'), 0.70).to('hp'):.2f~P}")
     39.80 hp
     """
-    _require_not_negative(flow=flow, head=head)
-    _require_above_zero(density=density)
+    require_not_negative(flow=flow, head=head)
+    require_above_zero(density=density)
     _require_efficiency(efficiency)
     return density * GRAVITY * flow * head / efficiency
 
@@ -173,7 +172,7 @@ def shaft_power_field(
     >>> print(f"{power.to('hp'):.2f~P}, {power.to('kW'):.2f~P}")
     39.74 hp, 29.63 kW
     """
-    _require_not_negative(flow=flow, head=head)
+    require_not_negative(flow=flow, head=head)
     require(sg > 0, "specific gravity must be above zero")
     _require_efficiency(efficiency)
     return flow * head * sg / (FACTOR_3960 * efficiency)
@@ -204,8 +203,8 @@ def head_from_pressure(pressure: pint.Quantity, density: pint.Quantity) -> pint.
     >>> print(f"{head_from_pressure(Q(43.35, 'psi'), Q(1.0, 'SG')).to('ft'):.1f~P}")
     100.0 ft
     """
-    _require_not_negative(pressure=pressure)
-    _require_above_zero(density=density)
+    require_not_negative(pressure=pressure)
+    require_above_zero(density=density)
     return pressure / (density * GRAVITY)
 
 
@@ -234,8 +233,8 @@ def pressure_from_head(head: pint.Quantity, density: pint.Quantity) -> pint.Quan
     >>> print(f"{pressure_from_head(Q(75, 'ft'), Q(12.0, 'lb/gal')).to('psi'):.1f~P}")
     46.8 psi
     """
-    _require_not_negative(head=head)
-    _require_above_zero(density=density)
+    require_not_negative(head=head)
+    require_above_zero(density=density)
     return density * GRAVITY * head
 
 
@@ -264,7 +263,7 @@ def head_from_pressure_field(pressure: pint.Quantity, sg: pint.Quantity | float)
     >>> print(f"{head_from_pressure_field(Q(52, 'psi'), 1.2).to('ft'):.1f~P}")
     100.1 ft
     """
-    _require_not_negative(pressure=pressure)
+    require_not_negative(pressure=pressure)
     require(sg > 0, "specific gravity must be above zero")
     return FACTOR_2_31 * pressure / sg
 
@@ -294,7 +293,7 @@ def pressure_from_head_field(head: pint.Quantity, sg: pint.Quantity | float) -> 
     >>> [f"{psi:.1f}" for psi in pressure_from_head_field(Q(100, "ft"), [0.75, 1.0, 1.2]).m_as("psi")]
     ['32.5', '43.3', '51.9']
     """
-    _require_not_negative(head=head)
+    require_not_negative(head=head)
     require(sg > 0, "specific gravity must be above zero")
     return head * sg / FACTOR_2_31
 
@@ -335,7 +334,7 @@ def at_speed(
     >>> print(f"{flow.to('gal/min'):.0f~P}, {head.to('ft'):.0f~P}, {power.to('hp'):.0f~P}")
     200 gal/min, 400 ft, 40 hp
     """
-    _require_not_negative(flow=flow, head=head, power=power)
+    require_not_negative(flow=flow, head=head, power=power)
     require(speed_ratio > 0, "ratio of speeds must be above zero")
     return flow * speed_ratio, head * speed_ratio**2, power * speed_ratio**3
 
@@ -375,7 +374,7 @@ def at_impeller(
     >>> print(f"{flow.to('gal/min'):.0f~P}, {head.to('ft'):.1f~P}, {power.to('hp'):.1f~P}")
     733 gal/min, 75.6 ft, 23.1 hp
     """
-    _require_not_negative(flow=flow, head=head, power=power)
+    require_not_negative(flow=flow, head=head, power=power)
     require(diameter_ratio > 0, "ratio of diameters must be above zero")
     if np.any((diameter_ratio < LEAST_TRIM) | (diameter_ratio > 1)):
         warnings.warn(
@@ -386,24 +385,11 @@ def at_impeller(
     return flow * diameter_ratio, head * diameter_ratio**2, power * diameter_ratio**3
 
 
-@quantities(
-    returns=("[length]", "[length]/[volumetric_flow_rate]", "[length]/[volumetric_flow_rate]**2"),
+@quantity_fields(
     shutoff_head="[length]",
     slope="[length]/[volumetric_flow_rate]",
     curvature="[length]/[volumetric_flow_rate]**2",
 )
-def _pump_curve(
-    shutoff_head: pint.Quantity, slope: pint.Quantity, curvature: pint.Quantity
-) -> tuple[pint.Quantity, pint.Quantity, pint.Quantity]:
-    require(shutoff_head.magnitude > 0, "head at no flow must be above zero")
-    require(
-        (slope.magnitude >= 0) & (curvature.magnitude >= 0),
-        "the head must fall with flow from the start: slope and curvature must not be negative",
-    )
-    require(slope.magnitude + curvature.magnitude > 0, "the head must fall with flow")
-    return shutoff_head, slope, curvature
-
-
 @dataclass(frozen=True)
 class PumpCurve:
     """Head of a centrifugal pump over its flow: shutoff_head - slope * flow - curvature * flow ** 2.
@@ -419,12 +405,16 @@ class PumpCurve:
     curvature: pint.Quantity
 
     def __post_init__(self) -> None:
-        head, slope, curvature = _pump_curve(self.shutoff_head, self.slope, self.curvature)
-        object.__setattr__(self, "shutoff_head", head)
-        object.__setattr__(self, "slope", slope)
-        object.__setattr__(self, "curvature", curvature)
+        slope, curvature = self.slope.magnitude, self.curvature.magnitude
+        require(self.shutoff_head.magnitude > 0, "head at no flow must be above zero")
+        require(
+            (slope >= 0) & (curvature >= 0),
+            "the head must fall with flow from the start: slope and curvature must not be negative",
+        )
+        require(slope + curvature > 0, "the head must fall with flow")
 
     @classmethod
+    @quantities(flows="[volumetric_flow_rate]", heads="[length]")
     def through(cls, flows: pint.Quantity, heads: pint.Quantity) -> PumpCurve:
         """The curve through three points read off a maker's chart, or nearest to more of them.
 
@@ -435,12 +425,19 @@ class PumpCurve:
         >>> print(f"{curve.head(Q(600, 'gal/min')).to('ft'):.2f~P}")
         88.75 ft
         """
-        return cls(*_fit(flows, heads))
+        require(flows.ndim == 1 and flows.shape == heads.shape, "give a list of flows and a list of as many heads")
+        require_not_negative(flows=flows, heads=heads)
+        require(np.unique(flows.magnitude).size >= 3, "a pump curve takes at least three different flows")
+        scale = flows.magnitude.max()
+        squared, linear, head = np.polyfit(flows.magnitude / scale, heads.magnitude, 2)
+        # A straight or flat-starting curve leaves rounding of either sign.
+        squared, linear = (0.0 if abs(term) < 1e-9 * head else term for term in (squared, linear))
+        return cls(Q(head, "m"), Q(-linear / scale, "s/m**2"), Q(-squared / scale**2, "s**2/m**5"))
 
     @quantities(returns="[length]", flow="[volumetric_flow_rate]")
     def head(self, flow: pint.Quantity) -> pint.Quantity:
         """Head at a flow, m; below zero where the flow is more than the pump can pass."""
-        _require_not_negative(flow=flow)
+        require_not_negative(flow=flow)
         return self.shutoff_head - self.slope * flow - self.curvature * flow**2
 
     def in_parallel(self, number: int) -> PumpCurve:
@@ -453,55 +450,14 @@ class PumpCurve:
         require(number >= 1, "at least one pump is needed")
         return PumpCurve(self.shutoff_head * number, self.slope * number, self.curvature * number)
 
-    @quantities(returns="[]", speed_ratio="[]")
-    def _ratio(self, speed_ratio: pint.Quantity | float) -> pint.Quantity:
-        require(speed_ratio > 0, "ratio of speeds must be above zero")
-        return Q(1.0) * speed_ratio
-
+    @quantities(speed_ratio="[]")
     def at_speed(self, speed_ratio: pint.Quantity | float) -> PumpCurve:
         """The curve at another speed, new over old, by the affinity laws."""
-        ratio = self._ratio(speed_ratio)
-        return PumpCurve(self.shutoff_head * ratio**2, self.slope * ratio, self.curvature)
+        require(speed_ratio > 0, "ratio of speeds must be above zero")
+        return PumpCurve(self.shutoff_head * speed_ratio**2, self.slope * speed_ratio, self.curvature)
 
 
-@quantities(
-    returns=("[length]", "[length]/[volumetric_flow_rate]", "[length]/[volumetric_flow_rate]**2"),
-    flows="[volumetric_flow_rate]",
-    heads="[length]",
-)
-def _fit(flows: pint.Quantity, heads: pint.Quantity) -> tuple[pint.Quantity, pint.Quantity, pint.Quantity]:
-    require(flows.ndim == 1 and flows.shape == heads.shape, "give a list of flows and a list of as many heads")
-    _require_not_negative(flows=flows, heads=heads)
-    require(np.unique(flows.magnitude).size >= 3, "a pump curve takes at least three different flows")
-    scale = flows.magnitude.max()
-    squared, linear, head = np.polyfit(flows.magnitude / scale, heads.magnitude, 2)
-    # A straight or flat-starting curve leaves rounding of either sign.
-    squared, linear = (0.0 if abs(term) < 1e-9 * head else term for term in (squared, linear))
-    return Q(head, "m"), Q(-linear / scale, "s/m**2"), Q(-squared / scale**2, "s**2/m**5")
-
-
-@quantities(
-    returns=("[length]", "[length]/[volumetric_flow_rate]**2"),
-    static_head="[length]",
-    friction="[length]/[volumetric_flow_rate]**2",
-)
-def _system_curve(static_head: pint.Quantity, friction: pint.Quantity) -> tuple[pint.Quantity, pint.Quantity]:
-    require(friction.magnitude >= 0, "friction must not be negative")
-    return static_head, friction
-
-
-@quantities(
-    returns="[length]/[volumetric_flow_rate]**2",
-    static_head="[length]",
-    flow="[volumetric_flow_rate]",
-    head="[length]",
-)
-def _friction(static_head: pint.Quantity, flow: pint.Quantity, head: pint.Quantity) -> pint.Quantity:
-    _require_above_zero(flow=flow)
-    require(head >= static_head, "head of the system must be at least its static head")
-    return (head - static_head) / flow**2
-
-
+@quantity_fields(static_head="[length]", friction="[length]/[volumetric_flow_rate]**2")
 @dataclass(frozen=True)
 class SystemCurve:
     """Head that pipework and machines ask for: static_head + friction * flow ** 2.
@@ -516,31 +472,32 @@ class SystemCurve:
     friction: pint.Quantity
 
     def __post_init__(self) -> None:
-        static_head, friction = _system_curve(self.static_head, self.friction)
-        object.__setattr__(self, "static_head", static_head)
-        object.__setattr__(self, "friction", friction)
+        require_not_negative(friction=self.friction)
 
     @classmethod
+    @quantities(static_head="[length]", flow="[volumetric_flow_rate]", head="[length]")
     def through(cls, static_head: pint.Quantity, flow: pint.Quantity, head: pint.Quantity) -> SystemCurve:
         """The curve of a system that asks for ``head`` in all (ft or m) at ``flow`` (gal/min or m3/h)."""
-        return cls(static_head, _friction(static_head, flow, head))
+        require_above_zero(flow=flow)
+        require(head >= static_head, "head of the system must be at least its static head")
+        return cls(static_head, (head - static_head) / flow**2)
 
     @quantities(returns="[length]", flow="[volumetric_flow_rate]")
     def head(self, flow: pint.Quantity) -> pint.Quantity:
         """Head that the system asks for at a flow, m."""
-        _require_not_negative(flow=flow)
+        require_not_negative(flow=flow)
         return self.static_head + self.friction * flow**2
 
 
 @dataclass(frozen=True)
-class Duty:
+class DutyPoint:
     """Where a pump runs: ``flow``, m3/s, and ``head``, m, of the liquid pumped."""
 
     flow: pint.Quantity
     head: pint.Quantity
 
 
-def duty_point(pump: PumpCurve, system: SystemCurve) -> Duty:
+def duty_point(pump: PumpCurve, system: SystemCurve) -> DutyPoint:
     """Flow and head at which a pump makes what its system asks for.
 
     shutoff_head - slope * flow - curvature * flow ** 2 = static_head + friction * flow ** 2
@@ -552,7 +509,7 @@ def duty_point(pump: PumpCurve, system: SystemCurve) -> Duty:
 
     Returns
     -------
-    A :class:`Duty`.
+    A :class:`DutyPoint`.
 
     Raises
     ------
@@ -575,7 +532,7 @@ def duty_point(pump: PumpCurve, system: SystemCurve) -> Duty:
     total = (pump.curvature + system.friction).magnitude
     # The root in the form that holds for a straight line too.
     flow = Q(2 * room / (slope + np.sqrt(slope**2 + 4 * total * room)), "m**3/s")
-    return Duty(flow, system.head(flow))
+    return DutyPoint(flow, system.head(flow))
 
 
 @quantities(
@@ -620,8 +577,8 @@ def suction_head(
     >>> print(f"{water.to('ft'):.1f~P}")
     33.9 ft
     """
-    _require_above_zero(density=density)
-    _require_not_negative(vapour_pressure=vapour_pressure, friction=friction, surface_pressure=surface_pressure)
+    require_above_zero(density=density)
+    require_not_negative(vapour_pressure=vapour_pressure, friction=friction, surface_pressure=surface_pressure)
     return (surface_pressure - vapour_pressure) / (density * GRAVITY) + static_head - friction
 
 
@@ -650,7 +607,7 @@ def suction_margin(available: pint.Quantity, required: pint.Quantity) -> pint.Qu
     >>> print(f"{suction_margin(Q(28, 'ft'), Q(12, 'ft')).to('ft'):.0f~P}")
     16 ft
     """
-    _require_not_negative(required=required)
+    require_not_negative(required=required)
     if np.any(available <= required):
         warnings.warn("the suction gives less head than the pump requires: it cavitates", ValidityWarning, stacklevel=3)
     return available - required
@@ -681,7 +638,7 @@ def triplex_displacement(liner: pint.Quantity, stroke: pint.Quantity) -> pint.Qu
     >>> print(f"{triplex_displacement(Q(6, 'in'), Q(12, 'in')).to('bbl'):.5f~P}")
     0.10491 bbl
     """
-    _require_above_zero(liner=liner, stroke=stroke)
+    require_above_zero(liner=liner, stroke=stroke)
     return 3 * math.pi / 4 * liner**2 * stroke
 
 
@@ -711,7 +668,7 @@ def duplex_displacement(liner: pint.Quantity, rod: pint.Quantity, stroke: pint.Q
     >>> print(f"{duplex_displacement(Q(6, 'in'), Q(2, 'in'), Q(14, 'in')).to('bbl'):.4f~P}")
     0.1541 bbl
     """
-    _require_above_zero(liner=liner, rod=rod, stroke=stroke)
+    require_above_zero(liner=liner, rod=rod, stroke=stroke)
     require(rod < liner, "the rod must be thinner than the liner")
     return 2 * math.pi / 4 * (2 * liner**2 - rod**2) * stroke
 
@@ -743,7 +700,7 @@ def triplex_output_field(
     >>> print(f"{triplex_output_field(Q(6, 'in'), Q(12, 'in'), 0.97).to('bbl'):.6f~P}")
     0.101827 bbl
     """
-    _require_above_zero(liner=liner, stroke=stroke)
+    require_above_zero(liner=liner, stroke=stroke)
     _require_efficiency(efficiency)
     return FACTOR_TRIPLEX * liner**2 * stroke * efficiency
 
@@ -786,7 +743,7 @@ def pump_output(
 
 @quantities(returns="[volumetric_flow_rate]", displacement="[volume]", speed="[frequency]", efficiency="[]")
 def _pump_output(displacement: pint.Quantity, speed: pint.Quantity, efficiency: pint.Quantity | float) -> pint.Quantity:
-    _require_not_negative(displacement=displacement, speed=speed)
+    require_not_negative(displacement=displacement, speed=speed)
     _require_efficiency(efficiency)
     return displacement * speed * efficiency
 
@@ -831,9 +788,8 @@ def pressure_at_rate(
     450 psi
     525 psi
     """
-    _require_not_negative(pressure=pressure)
-    _require_above_zero(flow=flow, new_flow=new_flow)
-    require(exponent > 0, "exponent must be above zero")
+    require_not_negative(pressure=pressure)
+    require_above_zero(flow=flow, new_flow=new_flow, exponent=exponent)
     return pressure * (new_flow / flow) ** exponent
 
 
@@ -871,6 +827,6 @@ def pressure_exponent(
     >>> print(f"{found.magnitude:.4f}")
     1.7768
     """
-    _require_above_zero(pressure=pressure, flow=flow, other_pressure=other_pressure, other_flow=other_flow)
+    require_above_zero(pressure=pressure, flow=flow, other_pressure=other_pressure, other_flow=other_flow)
     require(flow != other_flow, "take the two readings at different rates")
     return np.log(pressure / other_pressure) / np.log(flow / other_flow)

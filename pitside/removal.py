@@ -19,7 +19,16 @@ import numpy as np
 import pint
 
 from pitside.errors import ValidityWarning
-from pitside.units import Q, quantities, require
+from pitside.units import (
+    Q,
+    quantities,
+    quantity_fields,
+    require,
+    require_above_zero,
+    require_less_than_all,
+    require_not_negative,
+    require_share,
+)
 from pitside.volumes import hole_capacity
 
 #: Mass of a barrel of water, as handbooks round it: [Lapeyrouse2002], seen restated. Exact: 350.5 for SG 1, 349.9 for
@@ -27,11 +36,6 @@ from pitside.volumes import hole_capacity
 WATER_350 = Q(350.0, "lb/bbl")
 #: Nothing is paid.
 FREE = Q(0.0, "money/m**3")
-
-
-def _require_share(**shares: pint.Quantity | float) -> None:
-    for name, share in shares.items():
-        require((share >= 0) & (share <= 1), f"{name.replace('_', ' ')} must lie between 0 and 100 %")
 
 
 def _require_mixed(**fractions: pint.Quantity | float) -> None:
@@ -65,7 +69,7 @@ def washout_from_diameters(gauge_diameter: pint.Quantity, actual_diameter: pint.
     >>> print(f"{washout_from_diameters(Q(12.25, 'in'), Q(12.25 * 1.08, 'in')).to('percent'):.1f~P}")
     16.6 %
     """
-    require(gauge_diameter > Q(0, "m"), "gauge diameter must be above zero")
+    require_above_zero(gauge_diameter=gauge_diameter)
     require(actual_diameter >= gauge_diameter, "the hole must be at least as wide as its gauge")
     return (actual_diameter / gauge_diameter) ** 2 - 1
 
@@ -99,7 +103,7 @@ def drilled_hole_volume(
     160.4 bbl
     """
     require(length >= Q(0, "m"), "length drilled must not be negative")
-    require(washout >= 0, "washout must not be negative")
+    require_not_negative(washout=washout)
     return hole_capacity(diameter) * length * (1 + washout)
 
 
@@ -134,7 +138,7 @@ def drilled_solids(
     >>> print(f"{drilled_solids(Q(6.125, 'in'), Q(1, 'ft'), porosity=0.25).to('bbl'):.5f~P}")
     0.02733 bbl
     """
-    require((porosity >= 0) & (porosity < 1), "porosity must be at least 0 and below 100 %")
+    require_less_than_all(porosity=porosity)
     return drilled_hole_volume(diameter, length, washout) * (1 - porosity)
 
 
@@ -169,7 +173,7 @@ def drilled_solids_mass(
     >>> print(f"{drilled_solids_mass(Q(6.125, 'in'), Q(100, 'ft'), Q(2.20, 'SG'), porosity=0.25).to('lb'):.0f~P}")
     2108 lb
     """
-    require(density > Q(0, "kg/m**3"), "density must be above zero")
+    require_above_zero(density=density)
     return drilled_solids(diameter, length, washout, porosity) * density
 
 
@@ -245,7 +249,7 @@ def drilled_solids_rate(
     >>> print(f"{(0.80 * made).to('bbl/h'):.1f~P}")
     33.8 bbl/h
     """
-    require(rate_of_penetration >= Q(0, "m/s"), "rate of penetration must not be negative")
+    require_not_negative(rate_of_penetration=rate_of_penetration)
     return drilled_solids(diameter, Q(1, "m"), washout, porosity) * rate_of_penetration / Q(1, "m")
 
 
@@ -335,7 +339,7 @@ def dilution_factor(mud_built: pint.Quantity, total_dilution: pint.Quantity) -> 
     0.39
     """
     require(mud_built >= Q(0, "m**3"), "volume of mud built must not be negative")
-    require(total_dilution > Q(0, "m**3"), "total dilution must be above zero")
+    require_above_zero(total_dilution=total_dilution)
     factor = mud_built / total_dilution
     if np.any(factor > 1):
         warnings.warn(
@@ -512,6 +516,15 @@ def _require_discard(discard_fraction: pint.Quantity | float, target_fraction: p
     )
 
 
+@quantity_fields(
+    discard="[volume]",
+    discarded_mud="[volume]",
+    retained_solids="[volume]",
+    new_mud="[volume]",
+    clean_mud="[volume]",
+    surplus="[volume]",
+    make_up="[volume]",
+)
 @dataclass(frozen=True)
 class DilutionPlan:
     """What removing a share of the drilled solids means in volumes, m3.
@@ -531,6 +544,7 @@ class DilutionPlan:
     make_up: pint.Quantity
 
 
+@quantities(drilled_solids="[volume]", removal="[]", discard_fraction="[]", target_fraction="[]")
 def dilution_plan(
     drilled_solids: pint.Quantity,
     removal: pint.Quantity | float,
@@ -566,25 +580,21 @@ def dilution_plan(
     ...     print(f"{volume.to('bbl'):.0f~P}", end="; ")
     257 bbl; 167 bbl; 250 bbl; 240 bbl; -7 bbl; 257 bbl;
     """
-    return DilutionPlan(*_dilution_volumes(drilled_solids, removal, discard_fraction, target_fraction))
-
-
-@quantities(
-    returns=("[volume]",) * 7, drilled_solids="[volume]", removal="[]", discard_fraction="[]", target_fraction="[]"
-)
-def _dilution_volumes(
-    drilled_solids: pint.Quantity,
-    removal: pint.Quantity | float,
-    discard_fraction: pint.Quantity | float,
-    target_fraction: pint.Quantity | float,
-) -> tuple[pint.Quantity, ...]:
     require(drilled_solids >= Q(0, "m**3"), "volume of drilled solids must not be negative")
-    _require_share(removal=removal)
+    require_share(removal=removal)
     _require_discard(discard_fraction, target_fraction)
     removed = drilled_solids * removal
     discard, retained = removed / discard_fraction, drilled_solids - removed
     new, clean = new_mud(retained, target_fraction), clean_mud(retained, target_fraction)
-    return discard, discard - removed, retained, new, clean, new - discard, np.maximum(clean, discard)
+    return DilutionPlan(
+        discard=discard,
+        discarded_mud=discard - removed,
+        retained_solids=retained,
+        new_mud=new,
+        clean_mud=clean,
+        surplus=new - discard,
+        make_up=np.maximum(clean, discard),
+    )
 
 
 @quantities(
@@ -634,5 +644,5 @@ def dilution_cost(
     """
     require(mud_cost >= FREE, "cost of mud must not be negative")
     require(disposal_cost >= FREE, "cost of disposal must not be negative")
-    make_up = _dilution_volumes(drilled_solids, removal, discard_fraction, target_fraction)[-1]
-    return make_up * (mud_cost + disposal_cost)
+    plan = dilution_plan(drilled_solids, removal, discard_fraction, target_fraction)
+    return plan.make_up * (mud_cost + disposal_cost)

@@ -30,7 +30,7 @@ import pint
 from pitside.density import density_from_sg
 from pitside.errors import ValidityWarning
 from pitside.materials import BARITE, LOW_GRAVITY
-from pitside.units import WATER_4C, Q, quantities, require
+from pitside.units import WATER_4C, Q, number, quantities, quantity_fields, require, require_share
 
 #: Diesel, SG 0.84: the oil of the form in [Lapeyrouse2002]; seen.
 OIL = density_from_sg(0.84)
@@ -59,9 +59,34 @@ def _require_chloride(chloride: pint.Quantity) -> None:
         )
 
 
-def _require_fractions(water: pint.Quantity | float, oil: pint.Quantity | float) -> None:
+def require_readings(water: pint.Quantity | float, oil: pint.Quantity | float) -> None:
+    """Raise CalculationError where water and oil of a retort are below nothing, or more than the whole mud.
+
+    >>> require_readings(Q(57, "percent"), Q(-3, "percent"))
+    Traceback (most recent call last):
+    ...
+    pitside.errors.CalculationError: water and oil must not be negative: check the retort readings
+    """
     require((water >= 0) & (oil >= 0), "water and oil must not be negative: check the retort readings")
     require(water + oil <= 1, "water and oil are more than the whole mud: check the retort readings and their percent")
+
+
+def require_closure(
+    by_difference: pint.Quantity, solids: pint.Quantity | float, closure: pint.Quantity | float
+) -> None:
+    """Raise CalculationError where the solids that a retort gave miss those by difference by more than ``closure``.
+
+    >>> require_closure(Q(32, "percent"), Q(35, "percent"), closure=Q(1, "percent"))
+    Traceback (most recent call last):
+    ...
+    pitside.errors.CalculationError: water, oil and solids add up to 103.0 %, not to 100 %: check the retort readings
+    """
+    missed = np.asarray(number(solids - by_difference))
+    worst = max(np.ravel(100 * missed), key=abs)
+    require(
+        abs(missed) <= number(closure) + 1e-12,
+        f"water, oil and solids add up to {100 + worst:.1f} %, not to 100 %: check the retort readings",
+    )
 
 
 @quantities(returns="[density]", chloride_by_mass="[]", filtrate_density="[density]")
@@ -161,7 +186,7 @@ def corrected_solids_book(
 
 
 def _suspended(water: pint.Quantity | float, oil: pint.Quantity | float, salt: pint.Quantity | float) -> pint.Quantity:
-    _require_fractions(water, oil)
+    require_readings(water, oil)
     solids = 1 - water - oil - salt
     require(
         solids >= -1e-12,
@@ -414,7 +439,7 @@ def low_gravity_from_average(
     >>> print(f"{share.to('percent'):.2f~P}")
     11.15 %
     """
-    require((corrected_solids >= 0) & (corrected_solids <= 1), "corrected solids must lie between 0 and 100 %")
+    require_share(corrected_solids=corrected_solids)
     require(high_gravity_density > low_gravity_density, "high-gravity solids must be denser than low-gravity solids")
     nothing = Q(0, "kg/m**3")
     require((average_density > nothing) & (low_gravity_density > nothing), "densities must be above zero")
@@ -522,7 +547,7 @@ def oil_water_ratio(oil: pint.Quantity | float, water: pint.Quantity | float) ->
     >>> print(f"{oil.to('percent'):.0f~P} / {water.to('percent'):.0f~P}")
     70 % / 30 %
     """
-    _require_fractions(water, oil)
+    require_readings(water, oil)
     liquid = Q(1.0) * (oil + water)
     require(liquid > 0, "the retort gave no liquid, so there is no ratio")
     return oil / liquid, water / liquid
@@ -539,6 +564,16 @@ _CORRECTED_SOLIDS = {SaltForm.API: corrected_solids_api, SaltForm.BOOK: correcte
 _FILTRATE_DENSITY = {SaltForm.API: filtrate_density_api, SaltForm.BOOK: filtrate_density_book}
 
 
+@quantity_fields(
+    retort_solids="[]",
+    corrected_solids="[]",
+    filtrate_density="[density]",
+    average_solids_density="[density]",
+    low_gravity="[]",
+    high_gravity="[]",
+    low_gravity_concentration="[density]",
+    high_gravity_concentration="[density]",
+)
 @dataclass(frozen=True)
 class SolidsAnalysis:
     """What one retort tells; fractions are of the volume of the mud, concentrations are mass per volume of mud."""
@@ -554,6 +589,18 @@ class SolidsAnalysis:
     high_gravity_concentration: pint.Quantity
 
 
+@quantities(
+    mud_weight="[density]",
+    water="[]",
+    oil="[]",
+    chloride="[density]",
+    solids="[]",
+    closure="[]",
+    oil_density="[density]",
+    high_gravity_density="[density]",
+    low_gravity_density="[density]",
+    reference_water="[density]",
+)
 def solids_analysis(
     mud_weight: pint.Quantity,
     water: pint.Quantity | float,
@@ -604,7 +651,7 @@ def solids_analysis(
     corrected = _CORRECTED_SOLIDS[form](water, oil, chloride)
     by_difference = corrected_solids_api(water, oil)
     if solids is not None:
-        _require_closure(by_difference, solids, closure)
+        require_closure(by_difference, solids, closure)
     filtrate = _FILTRATE_DENSITY[form](chloride)
     liquid_and_solids = (mud_weight, corrected, filtrate, oil, oil_density)
     average = average_solids_density(*liquid_and_solids, reference_water)
@@ -621,16 +668,3 @@ def solids_analysis(
         low_gravity_concentration=solids_concentration(low_gravity, low_gravity_density),
         high_gravity_concentration=solids_concentration(high_gravity, high_gravity_density),
     )
-
-
-@quantities(returns="[]", by_difference="[]", solids="[]", closure="[]")
-def _require_closure(
-    by_difference: pint.Quantity, solids: pint.Quantity | float, closure: pint.Quantity | float
-) -> pint.Quantity:
-    missed = solids - by_difference
-    worst = max(np.ravel(missed.m_as("percent")), key=abs)
-    require(
-        abs(missed) <= closure,
-        f"water, oil and solids add up to {100 + worst:.1f} %, not to 100 %: check the retort readings",
-    )
-    return missed

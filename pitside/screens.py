@@ -81,16 +81,22 @@ MARKET_GRADE_CONDUCTANCE: dict[int, pint.Quantity] = {
 DARCY_LIMIT = 10.0
 
 
-@quantities(returns="[length]", d100="[length]")
-def _d100(d100: pint.Quantity) -> pint.Quantity:
+def _on_ladder(d100: pint.Quantity) -> np.ndarray:
+    """D100 in um, rounded to a picometre, so that a limit stays a limit after a change of unit."""
     require(d100.magnitude > 0, "D100 must be above zero")
-    return d100
+    size = np.round(np.asarray(d100.m_as("um"), dtype=float), 6)
+    require(
+        (size > _RISING[0]) & (size <= _RISING[-1]),
+        f"no designation for this D100: the ladder runs from above {_RISING[0]:g} um to {_RISING[-1]:g} um",
+    )
+    return size
 
 
 def _whole(found: np.ndarray) -> int | np.ndarray:
     return int(found) if found.ndim == 0 else found
 
 
+@quantities(d100="[length]")
 def api_designation(d100: pint.Quantity) -> int | np.ndarray:
     """Designation of a screen by API RP 13C: the number of the range that its D100 falls in.
 
@@ -115,16 +121,11 @@ def api_designation(d100: pint.Quantity) -> int | np.ndarray:
     >>> api_designation(Q([165.0, 165.1], "um"))
     array([100,  80])
     """
-    # Rounded to a picometre, so that a limit stays a limit after a change of unit.
-    size = np.round(np.asarray(_d100(d100).m_as("um"), dtype=float), 6)
-    require(
-        (size > _RISING[0]) & (size <= _RISING[-1]),
-        f"no designation for this D100: the ladder runs from above {_RISING[0]:g} um to {_RISING[-1]:g} um",
-    )
+    size = _on_ladder(d100)
     index = len(LADDER) - np.searchsorted(_RISING, size, side="left")
     if np.any(np.array([step.unsure for step in LADDER])[index]):
         warnings.warn(
-            "the ladder above 925 um is remembered with doubt: look the designation up", ValidityWarning, stacklevel=2
+            "the ladder above 925 um is remembered with doubt: look the designation up", ValidityWarning, stacklevel=3
         )
     return _whole(np.array([step.designation for step in LADDER])[index])
 
@@ -158,6 +159,7 @@ def d100_range(designation: int) -> tuple[pint.Quantity, pint.Quantity]:
     raise CalculationError(f"API {designation} is no designation; there are {numbers}")
 
 
+@quantities(d100="[length]")
 def nearest_sieve_designation(d100: pint.Quantity) -> int | np.ndarray:
     """Designation by the rule of thumb: the number of the ASTM E11 sieve with the nearest opening.
 
@@ -183,11 +185,7 @@ def nearest_sieve_designation(d100: pint.Quantity) -> int | np.ndarray:
     >>> api_designation(Q([115.5, 116.0, 116.6], "um"))
     array([140, 140, 120])
     """
-    size = np.round(np.asarray(_d100(d100).m_as("um"), dtype=float), 6)
-    require(
-        (size > _RISING[0]) & (size <= _RISING[-1]),
-        f"no designation for this D100: the ladder runs from above {_RISING[0]:g} um to {_RISING[-1]:g} um",
-    )
+    size = _on_ladder(d100)
     numbers = np.array(list(ASTM_SIEVES))[::-1]
     openings = np.array([opening.m_as("um") for opening in ASTM_SIEVES.values()])[::-1]
     return _whole(numbers[np.argmin(abs(size[..., None] - openings), axis=-1)])

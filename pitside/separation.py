@@ -27,8 +27,8 @@ import numpy as np
 import pint
 
 from pitside.errors import CalculationError
-from pitside.particles import SizeDistribution
-from pitside.units import Q, Quantity, quantities, require, ureg
+from pitside.particles import SizeDistribution, class_edges
+from pitside.units import Q, Quantity, number, quantities, quantity_fields, require, ureg
 
 #: How far a network's balance of a solid, a size class or the liquid may miss, relative to its feed.
 CLOSURE = 1e-9
@@ -46,6 +46,7 @@ class Curve(Protocol):
         ...
 
 
+@quantity_fields(density="[density]")
 @dataclass(frozen=True)
 class Solid:
     """A kind of solids: its name as pages print it, and its density (SG or kg/m3), kept in kg/m3.
@@ -58,33 +59,17 @@ class Solid:
     density: pint.Quantity
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "density", solid(self.density))
+        require(np.ndim(self.density.magnitude) == 0, "a solid has one density")
+        require(self.density.magnitude > 0, "density of a solid must be above zero")
 
 
-@quantities(returns="[density]", density="[density]")
-def solid(density: pint.Quantity) -> pint.Quantity:
-    """The density of a Solid, checked."""
-    require(np.ndim(density.magnitude) == 0, "a solid has one density")
-    require(density.magnitude > 0, "density of a solid must be above zero")
-    return density
-
-
-@quantities(
-    returns=("[volumetric_flow_rate]", "[density]", "[volumetric_flow_rate]"),
+@quantity_fields(
     liquid_rate="[volumetric_flow_rate]",
     liquid_density="[density]",
+    edges=class_edges,
+    solids=tuple,
     rates="[volumetric_flow_rate]",
 )
-def stream(
-    liquid_rate: pint.Quantity, liquid_density: pint.Quantity, rates: pint.Quantity
-) -> tuple[pint.Quantity, pint.Quantity, pint.Quantity]:
-    """Rates and density of a Stream, checked."""
-    require(liquid_rate.magnitude >= 0, "rate of liquid must not be negative")
-    require(liquid_density.magnitude > 0, "density of the liquid must be above zero")
-    require(rates.magnitude >= 0, "rates of solids must not be negative")
-    return liquid_rate, liquid_density, rates
-
-
 @dataclass(frozen=True, eq=False)
 class Stream:
     """A flow of liquid with solids, by kind and size class.
@@ -113,27 +98,19 @@ class Stream:
     rates: pint.Quantity
 
     def __post_init__(self) -> None:
-        liquid_rate, liquid_density, rates = stream(self.liquid_rate, self.liquid_density, self.rates)
-        classes = np.size(self.edges.magnitude) - 1
-        # The type of size distributions knows what edges must be.
-        edges = SizeDistribution(self.edges, np.full(max(classes, 1), 1 / max(classes, 1))).edges
-        solids = tuple(self.solids)
+        require(self.liquid_rate.magnitude >= 0, "rate of liquid must not be negative")
+        require(self.liquid_density.magnitude > 0, "density of the liquid must be above zero")
+        require(self.rates.magnitude >= 0, "rates of solids must not be negative")
+        shape, table = np.shape(self.rates.magnitude), (len(self.solids), self.edges.size - 1)
         require(
-            np.ndim(rates.magnitude) >= 2 and rates.shape[-2:] == (len(solids), classes),
-            f"rates of {len(solids)} kinds in {classes} size classes must end in that shape, not {rates.shape}",
+            shape[-2:] == table,
+            f"rates of {table[0]} kinds in {table[1]} size classes must end in that shape, not {shape}",
         )
-        require(len(set(solids)) == len(solids), "each kind of solids must be named once")
-        _draws(rates.shape[:-2], np.shape(liquid_rate.magnitude), np.shape(liquid_density.magnitude))
-        for name, value in (
-            ("liquid_rate", liquid_rate),
-            ("liquid_density", liquid_density),
-            ("edges", edges),
-            ("solids", solids),
-            ("rates", rates),
-        ):
-            object.__setattr__(self, name, value)
+        require(len(set(self.solids)) == len(self.solids), "each kind of solids must be named once")
+        _draws(shape[:-2], np.shape(self.liquid_rate.magnitude), np.shape(self.liquid_density.magnitude))
 
     @classmethod
+    @quantities(rate="[volumetric_flow_rate]")
     def of_mud(
         cls,
         rate: pint.Quantity,
@@ -146,12 +123,15 @@ class Stream:
         retort. Raises CalculationError where they add up to more than the mud, or the size classes differ.
         """
         require(len(solids) > 0, "name at least one kind of solids, or use Stream.of_liquid")
-        rate, fractions = mud(rate, Q([float(_number(fraction)) for fraction, _ in solids.values()]))
+        require(np.ndim(rate.magnitude) == 0 and rate.magnitude >= 0, "rate of the mud must be one rate, not negative")
+        fractions = np.array([float(number(fraction)) for fraction, _ in solids.values()])
+        require(fractions >= 0, "volume fractions of solids must not be negative")
+        require(fractions.sum() <= 1, "the solids are more than the whole mud: give fractions or percent")
         distributions = [distribution for _, distribution in solids.values()]
         edges = _common_edges(*(distribution.edges for distribution in distributions))
         shares = np.array([distribution.fractions for distribution in distributions])
-        rates = rate * fractions.magnitude[:, None] * shares
-        return cls(rate * (1 - fractions.magnitude.sum()), liquid_density, edges, tuple(solids), rates)
+        rates = rate * fractions[:, None] * shares
+        return cls(rate * (1 - fractions.sum()), liquid_density, edges, tuple(solids), rates)
 
     @classmethod
     def of_liquid(cls, rate: pint.Quantity, density: pint.Quantity, like: Stream) -> Stream:
@@ -221,25 +201,12 @@ class Stream:
         return total
 
 
-@quantities(returns=("[volumetric_flow_rate]", "[]"), rate="[volumetric_flow_rate]", fractions="[]")
-def mud(rate: pint.Quantity, fractions: pint.Quantity) -> tuple[pint.Quantity, pint.Quantity]:
-    """Rate and volume fractions of solids of a mud, checked."""
-    require(np.ndim(rate.magnitude) == 0 and rate.magnitude >= 0, "rate of the mud must be one rate, not negative")
-    require(fractions.magnitude >= 0, "volume fractions of solids must not be negative")
-    require(fractions.magnitude.sum() <= 1, "the solids are more than the whole mud: give fractions or percent")
-    return rate, fractions
-
-
 def _draws(*shapes: tuple[int, ...]) -> tuple[int, ...]:
     try:
         return np.broadcast_shapes(*shapes)
     except ValueError as error:
         counted = ", ".join(str(shape) for shape in dict.fromkeys(shapes) if shape)
         raise CalculationError(f"these were drawn different numbers of times: {counted}") from error
-
-
-def _number(value: pint.Quantity | np.ndarray | float) -> np.ndarray | float:
-    return value.m_as(_NUMBER) if isinstance(value, pint.Quantity) else value
 
 
 def _common_edges(*edges: pint.Quantity) -> pint.Quantity:
@@ -250,7 +217,7 @@ def _common_edges(*edges: pint.Quantity) -> pint.Quantity:
 
 
 def _share(value: pint.Quantity | np.ndarray | float, what: str) -> np.ndarray:
-    share = np.asarray(_number(value), dtype=float)
+    share = np.asarray(number(value), dtype=float)
     require((share >= 0) & (share <= 1), f"{what} must lie between 0 and 100 %")
     return share
 
@@ -265,7 +232,7 @@ def _partition(curve: Curve, sizes: pint.Quantity, densities: pint.Quantity) -> 
     if densities.size == 0:
         return np.zeros(table)
     try:
-        shares = np.asarray(_number(curve.to_underflow(sizes, densities)), dtype=float)
+        shares = np.asarray(number(curve.to_underflow(sizes, densities)), dtype=float)
         shares = np.broadcast_to(shares, np.broadcast_shapes(shares.shape, table))
     except CalculationError:
         raise
@@ -486,6 +453,7 @@ def _outlets(unit: Unit) -> tuple[str, ...]:
     return (unit.product,) if isinstance(unit, Mixer) else tuple(unit.products)
 
 
+@quantity_fields(feeds=dict, units=tuple)
 @dataclass(frozen=True, eq=False)
 class Network:
     """Separators, mixers and splitters joined by named lines, in series, in parallel and with recycle.
@@ -521,8 +489,6 @@ class Network:
     units: Sequence[Unit]
 
     def __post_init__(self) -> None:
-        object.__setattr__(self, "feeds", dict(self.feeds))
-        object.__setattr__(self, "units", tuple(self.units))
         require(len(self.feeds) > 0, "a network needs a feed")
         require(len(self.units) > 0, "a network needs at least one unit")
         _common_edges(*(feed.edges for feed in self.feeds.values()))
@@ -564,8 +530,8 @@ class Network:
         takers = self._takers()
         onward = [[takers[line] for line in _outlets(unit) if line in takers] for unit in self.units]
         fed = _reached({takers[line] for line in self.feeds}, onward)
-        for number, unit in enumerate(self.units):
-            require(number in fed, f'no feed reaches "{unit.name}"')
+        for place, unit in enumerate(self.units):
+            require(place in fed, f'no feed reaches "{unit.name}"')
         back = [[i for i, outs in enumerate(onward) if j in outs] for j in range(len(self.units))]
         leaving = {i for i, unit in enumerate(self.units) if any(line not in takers for line in _outlets(unit))}
         draining = _reached(leaving, back)
@@ -573,7 +539,7 @@ class Network:
         require(not stuck, f"what goes into {stuck} never leaves the network: let one of their lines out")
 
     def _takers(self) -> dict[str, int]:
-        return {line: number for number, unit in enumerate(self.units) for line in _inlets(unit)}
+        return {line: place for place, unit in enumerate(self.units) for line in _inlets(unit)}
 
     def solve(self) -> Solution:
         """The stream in every line.
@@ -607,9 +573,9 @@ class Network:
 
         throughput = _throughput(passed_on, fed)
         lines = {line: np.broadcast_to(row, (*draws, species)) for line, row in rows.items()}
-        for number, unit in enumerate(shares):
+        for place, unit in enumerate(shares):
             for line, share in unit.items():
-                lines[line] = throughput[..., number] * share
+                lines[line] = throughput[..., place] * share
         return _closed(Solution(self, solids, edges, lines))
 
 
@@ -836,5 +802,5 @@ def recovery(distribution: SizeDistribution, solid_density: pint.Quantity, curve
     >>> [f"{share:.0f}" for share in recovery(typical_barite(), Q(4.2, "SG"), curve).m_as("percent")]
     ['89', '76', '55']
     """
-    shares = np.asarray(_number(curve.to_underflow(distribution.centres, solid_density)), dtype=float)
+    shares = np.asarray(number(curve.to_underflow(distribution.centres, solid_density)), dtype=float)
     return Q((shares @ distribution.fractions)[()])

@@ -19,7 +19,7 @@ import numpy as np
 import pint
 
 from pitside.errors import CalculationError, ValidityWarning
-from pitside.units import GRAVITY, Q, quantities, require
+from pitside.units import GRAVITY, Q, number, quantities, require, require_above_zero, require_less_than_all
 
 #: Reynolds number up to which Stokes' law is taken to hold: common practice, no source. The drag is 6.6 % above Stokes'
 #: there, by :func:`drag_coefficient`.
@@ -51,9 +51,8 @@ class Regime(enum.Enum):
     NEWTON = f"Reynolds number above {NEWTON_LIMIT:g}: velocity goes with the root of the diameter"
 
 
-def _require_above_zero(**values: pint.Quantity) -> None:
-    for name, value in values.items():
-        require(value.to_base_units().magnitude > 0, f"{name.replace('_', ' ')} must be above zero")
+def _require_moving(reynolds: pint.Quantity | float) -> None:
+    require(reynolds > 0, "Reynolds number must be above zero")
 
 
 def _warn_above(value: pint.Quantity | float, limit: float, message: str) -> None:
@@ -92,16 +91,11 @@ def reynolds_number(
     >>> print(f"{reynolds_number(Q(10, 'mm/s'), Q(100, 'um'), Q(1000, 'kg/m**3'), Q(1, 'cP')).magnitude:.2f}")
     1.00
     """
-    _require_above_zero(diameter=diameter, liquid_density=liquid_density, viscosity=viscosity)
+    require_above_zero(diameter=diameter, liquid_density=liquid_density, viscosity=viscosity)
     return liquid_density * abs(velocity) * diameter / viscosity
 
 
-@quantities(returns="[]", reynolds="[]")
-def _reynolds(reynolds: pint.Quantity | float) -> pint.Quantity:
-    require(reynolds > 0, "Reynolds number must be above zero")
-    return Q(1.0) * reynolds
-
-
+@quantities(reynolds="[]")
 def regime(reynolds: pint.Quantity | float) -> Regime | np.ndarray:
     """Settling regime at a Reynolds number.
 
@@ -125,7 +119,8 @@ def regime(reynolds: pint.Quantity | float) -> Regime | np.ndarray:
     >>> [found.name for found in regime([0.01, 30, 5000])]
     ['STOKES', 'INTERMEDIATE', 'NEWTON']
     """
-    index = np.digitize(_reynolds(reynolds).magnitude, [STOKES_LIMIT, NEWTON_LIMIT], right=True)
+    _require_moving(reynolds)
+    index = np.digitize(number(reynolds), [STOKES_LIMIT, NEWTON_LIMIT], right=True)
     return np.array(list(Regime), dtype=object)[index]
 
 
@@ -171,7 +166,7 @@ def stokes_velocity(
     >>> print(f"{barite.to('mm/s'):.4f~P}")
     0.1743 mm/s
     """
-    _require_above_zero(
+    require_above_zero(
         diameter=diameter,
         solid_density=solid_density,
         liquid_density=liquid_density,
@@ -230,7 +225,7 @@ def stokes_diameter(
     >>> print(f"{size.to('um'):.1f~P}")
     10.0 µm
     """
-    _require_above_zero(
+    require_above_zero(
         solid_density=solid_density, liquid_density=liquid_density, viscosity=viscosity, acceleration=acceleration
     )
     require(
@@ -267,9 +262,9 @@ def drag_coefficient(reynolds: pint.Quantity | float) -> pint.Quantity:
     >>> print(f"{drag_coefficient(1.0).magnitude:.2f} {drag_coefficient(100).magnitude:.4f}")
     27.60 1.0917
     """
-    number = _reynolds(reynolds)
-    _warn_above(number, DRAG_CRISIS, f"the drag of a sphere is not known above a Reynolds number of {DRAG_CRISIS:g}")
-    return np.maximum(24 / number * (1 + 0.15 * number**0.687), NEWTON_DRAG)
+    _require_moving(reynolds)
+    _warn_above(reynolds, DRAG_CRISIS, f"the drag of a sphere is not known above a Reynolds number of {DRAG_CRISIS:g}")
+    return np.maximum(24 / reynolds * (1 + 0.15 * reynolds**0.687), NEWTON_DRAG)
 
 
 @quantities(
@@ -316,7 +311,7 @@ def terminal_velocity(
     >>> [f"{velocity:.4g}" for velocity in found.m_as("m/s")]
     ['8.707e-05', '0.004461', '0.02417', '0.1521']
     """
-    _require_above_zero(
+    require_above_zero(
         diameter=diameter,
         solid_density=solid_density,
         liquid_density=liquid_density,
@@ -386,7 +381,7 @@ def ferguson_church_velocity(
     >>> print(f"{sand.to('mm/s'):.2f~P}")
     22.66 mm/s
     """
-    _require_above_zero(
+    require_above_zero(
         diameter=diameter,
         solid_density=solid_density,
         liquid_density=liquid_density,
@@ -424,9 +419,10 @@ def richardson_zaki_exponent(reynolds: pint.Quantity | float) -> pint.Quantity:
     >>> [f"{n:.2f}" for n in richardson_zaki_exponent([0.01, 0.5, 100, 1000]).magnitude]
     ['4.65', '4.44', '2.81', '2.39']
     """
-    number = _reynolds(reynolds).magnitude
-    pieces = [np.full_like(number, STOKES_EXPONENT), 4.35 * number**-0.03, 4.45 * number**-0.1]
-    return Q(np.select([number < 0.2, number < 1, number < 500], pieces, 2.39)[()])
+    _require_moving(reynolds)
+    at = np.asarray(number(reynolds), dtype=float)
+    pieces = [np.full_like(at, STOKES_EXPONENT), 4.35 * at**-0.03, 4.45 * at**-0.1]
+    return Q(np.select([at < 0.2, at < 1, at < 500], pieces, 2.39)[()])
 
 
 @quantities(returns="[]", solids_fraction="[]", exponent="[]")
@@ -456,8 +452,8 @@ def hindered_factor(
     >>> print(f"{hindered_factor(Q(20, 'percent')).magnitude:.4f}")
     0.3543
     """
-    require((solids_fraction >= 0) & (solids_fraction < 1), "solids fraction must be at least 0 and below 100 %")
-    require(exponent > 0, "exponent must be above zero")
+    require_less_than_all(solids_fraction=solids_fraction)
+    require_above_zero(exponent=exponent)
     _warn_above(
         solids_fraction, PACKED, f"above {PACKED:.0%} solids the grains lie packed and do not settle one by one"
     )

@@ -33,7 +33,7 @@ import pint
 
 from pitside.errors import ValidityWarning
 from pitside.settling import NEWTON_DRAG, NEWTON_LIMIT
-from pitside.units import GRAVITY, Q, quantities, require
+from pitside.units import GRAVITY, Q, quantities, require, require_above_zero, require_not_negative
 
 #: Share of the root of the Bingham number in the drag factor: fitted here, within 2.5 % of trial flows, 0.003 to 1000.
 ROOT_DRAG = 1.84
@@ -62,14 +62,9 @@ class SuspensionCriterion(enum.Enum):
     HANDBOOK = 1 / 6
 
 
-def _require_above_zero(**values: pint.Quantity) -> None:
-    for name, value in values.items():
-        require(value.magnitude > 0, f"{name.replace('_', ' ')} must be above zero")
-
-
 def _excess(solid_density: pint.Quantity, liquid_density: pint.Quantity, acceleration: pint.Quantity) -> pint.Quantity:
     """Weight of a volume of solid in the liquid; above zero where it settles."""
-    _require_above_zero(solid_density=solid_density, liquid_density=liquid_density, acceleration=acceleration)
+    require_above_zero(solid_density=solid_density, liquid_density=liquid_density, acceleration=acceleration)
     return (solid_density - liquid_density) * acceleration
 
 
@@ -116,9 +111,9 @@ def yield_number(
     0.073, rests: True
     """
     excess = abs(_excess(solid_density, liquid_density, acceleration))
-    require(yield_stress >= Q(0, "Pa"), "yield stress must not be negative")
+    require_not_negative(yield_stress=yield_stress)
     require(excess.magnitude > 0, "a grain as dense as the mud needs nothing to hold it")
-    _require_above_zero(diameter=diameter)
+    require_above_zero(diameter=diameter)
     return yield_stress / (excess * diameter)
 
 
@@ -211,7 +206,7 @@ def yield_stress_to_suspend(
     >>> print(f"{barite:.2f~P} holds barite, {cutting:.1f~P} a cutting")
     0.11 Pa holds barite, 3.9 Pa a cutting
     """
-    _require_above_zero(diameter=diameter)
+    require_above_zero(diameter=diameter)
     return criterion.value * abs(_excess(solid_density, liquid_density, acceleration)) * diameter
 
 
@@ -247,8 +242,8 @@ def bingham_number(
     10
     """
     require(abs(velocity) > Q(0, "m/s"), "the grain must move: at rest its Bingham number has no end")
-    require(yield_stress >= Q(0, "Pa"), "yield stress must not be negative")
-    _require_above_zero(diameter=diameter, plastic_viscosity=plastic_viscosity)
+    require_not_negative(yield_stress=yield_stress)
+    require_above_zero(diameter=diameter, plastic_viscosity=plastic_viscosity)
     return yield_stress * diameter / (plastic_viscosity * abs(velocity))
 
 
@@ -366,8 +361,8 @@ def bingham_velocity(
     ['0.0', '11.0', '69.4', '195.1']
     """
     excess = _excess(solid_density, liquid_density, acceleration)
-    require(yield_stress >= Q(0, "Pa"), "yield stress must not be negative")
-    _require_above_zero(diameter=diameter, plastic_viscosity=plastic_viscosity)
+    require_not_negative(yield_stress=yield_stress)
+    require_above_zero(diameter=diameter, plastic_viscosity=plastic_viscosity)
     weight, size, density, viscosity, stress = np.broadcast_arrays(
         excess.magnitude,
         diameter.magnitude,
@@ -496,7 +491,7 @@ def power_law_viscosity(
     410 cP
     """
     require(abs(velocity) > Q(0, "m/s"), "the grain must move: at rest it shears nothing")
-    _require_above_zero(diameter=diameter, consistency=consistency)
+    require_above_zero(diameter=diameter, consistency=consistency)
     rate = (abs(velocity) / diameter).m_as("1/s")
     return power_law_drag_factor(index) * consistency * rate ** (index - 1)
 
@@ -551,7 +546,7 @@ def power_law_velocity(
     ['0.18', '6.92', '89.78']
     """
     excess = _excess(solid_density, liquid_density, acceleration)
-    _require_above_zero(diameter=diameter, consistency=consistency)
+    require_above_zero(diameter=diameter, consistency=consistency)
     factor = power_law_drag_factor(index).magnitude
     weight, size, density, thickness, power = np.broadcast_arrays(
         excess.magnitude,

@@ -2,8 +2,8 @@
 
 ``g_factor``, ``g_factor_field``, ``speed_for_g``, ``stroke_for_g``: acceleration from stroke and speed. ``deck_g``: its
 part across and along the deck for linear, elliptical and circular motion. ``transport_velocity``, ``deck_load``: how
-fast cuttings walk along the deck and how much it carries. ``mass_rate``, ``through_rate``, ``size_rate``,
-``sample_time``: rates from samples of the two streams. ``shakers_needed``: how many for a flow and a load of cuttings.
+fast cuttings walk along the deck and how much it carries. ``mass_rate``, ``through_rate``, ``sample_time``: rates from
+samples of the two streams. ``shakers_needed``: how many for a flow and a load of cuttings.
 
 The stroke is the whole travel from end to end, twice the amplitude. The speed is in rpm, turns per second or rad/s, as
 Pint has it (a bare 1/s is rad/s). Hertz are refused: Pint would take 25 Hz for 25 rad/s, which is 239 rpm.
@@ -23,7 +23,7 @@ import numpy as np
 import pint
 
 from pitside.errors import CalculationError, ValidityWarning
-from pitside.units import GRAVITY, Q, Quantity, quantities, require
+from pitside.units import GRAVITY, Q, Quantity, quantities, require, require_above_zero
 
 #: Constant of the handbook's g = stroke[in] * rpm^2 / 70,490: from memory (its derivation seen in [ASME2005]). The
 #: exact constant, with standard gravity, is 70,414: the handbook is 0.11 % low.
@@ -51,11 +51,6 @@ def _turning(function: Callable[P, R]) -> Callable[P, R]:
         return function(*args, **kwargs)
 
     return checked
-
-
-def _require_above_zero(**values: pint.Quantity) -> None:
-    for name, value in values.items():
-        require(value.magnitude > 0, f"{name.replace('_', ' ')} must be above zero")
 
 
 @_turning
@@ -86,7 +81,7 @@ def g_factor(stroke: pint.Quantity, speed: pint.Quantity) -> pint.Quantity:
     >>> print(f"{g_factor(Q(0.13, 'in'), Q(1500, 'rpm')).magnitude:.3f}")
     4.154
     """
-    _require_above_zero(stroke=stroke, speed=speed)
+    require_above_zero(stroke=stroke, speed=speed)
     return stroke / 2 * speed**2 / GRAVITY
 
 
@@ -116,7 +111,7 @@ def g_factor_field(stroke: pint.Quantity, speed: pint.Quantity) -> pint.Quantity
     >>> print(f"{g_factor_field(Q(0.13, 'in'), Q(1500, 'rpm')).magnitude:.3f}")
     4.150
     """
-    _require_above_zero(stroke=stroke, speed=speed)
+    require_above_zero(stroke=stroke, speed=speed)
     return stroke * speed**2 / FIELD_CONSTANT
 
 
@@ -145,7 +140,7 @@ def speed_for_g(stroke: pint.Quantity, g: pint.Quantity | float) -> pint.Quantit
     >>> print(f"{speed_for_g(Q(0.13, 'in'), 4.154).to('rpm'):.0f~P}")
     1500 rpm
     """
-    _require_above_zero(stroke=stroke, g=Q(1.0) * g)
+    require_above_zero(stroke=stroke, g=Q(1.0) * g)
     return (2 * g * GRAVITY / stroke) ** 0.5
 
 
@@ -175,7 +170,7 @@ def stroke_for_g(speed: pint.Quantity, g: pint.Quantity | float) -> pint.Quantit
     >>> print(f"{stroke_for_g(Q(1800, 'rpm'), 7.0).to('mm'):.2f~P}")
     3.86 mm
     """
-    _require_above_zero(speed=speed, g=Q(1.0) * g)
+    require_above_zero(speed=speed, g=Q(1.0) * g)
     return 2 * g * GRAVITY / speed**2
 
 
@@ -220,7 +215,7 @@ def deck_g(
     2.94 across, 2.94 along
     """
     _require_ellipse(stroke, angle, minor_stroke)
-    _require_above_zero(speed=speed)
+    require_above_zero(speed=speed)
     long, short = stroke.magnitude, minor_stroke.magnitude
     sine, cosine = np.sin(angle.magnitude), np.cos(angle.magnitude)
     per_length = (speed**2 / (2 * GRAVITY)).magnitude
@@ -228,7 +223,7 @@ def deck_g(
 
 
 def _require_ellipse(stroke: pint.Quantity, angle: pint.Quantity, minor_stroke: pint.Quantity) -> None:
-    _require_above_zero(stroke=stroke)
+    require_above_zero(stroke=stroke)
     require(
         (angle.magnitude >= 0) & (angle.magnitude <= math.pi / 2 + 1e-12),
         "angle of the stroke above the deck must be from 0 to 90 degrees; give it with its unit",
@@ -308,7 +303,7 @@ def transport_velocity(
     31 ft/min
     """
     _require_ellipse(stroke, angle, minor_stroke)
-    _require_above_zero(speed=speed)
+    require_above_zero(speed=speed)
     require(abs(slope.magnitude) < math.pi / 4, "slope of the deck must be below 45 degrees either way")
     gravity = GRAVITY.magnitude / speed.magnitude**2
     found, throws = _walks(
@@ -411,7 +406,7 @@ def deck_load(
     >>> print(f"{deck_load(Q(4, 'ft'), Q(30, 'ft/min'), Q(0.5, 'in')).to('bbl/h'):.1f~P}")
     26.7 bbl/h
     """
-    _require_above_zero(width=width, velocity=velocity, bed_depth=bed_depth)
+    require_above_zero(width=width, velocity=velocity, bed_depth=bed_depth)
     require((packing > 0) & (packing <= 1), "packing must be above 0 and not above 100 %")
     return width * velocity * bed_depth * packing
 
@@ -441,7 +436,7 @@ def mass_rate(flow: pint.Quantity, density: pint.Quantity) -> pint.Quantity:
     >>> print(f"{mass_rate(Q(560, 'gal/min'), Q(8.90, 'lb/gal')).to('lb/min'):,.0f~P}")
     4,984 lb/min
     """
-    _require_above_zero(flow=flow, density=density)
+    require_above_zero(flow=flow, density=density)
     return flow * density
 
 
@@ -498,39 +493,8 @@ def sample_time(sample: pint.Quantity, stream: pint.Quantity) -> pint.Quantity:
     >>> print(f"{sample_time(Q(39.7, 'lb'), Q(4965.6, 'lb/min')).to('min'):.3f~P}")
     0.008 min
     """
-    _require_above_zero(sample=sample, stream=stream)
+    require_above_zero(sample=sample, stream=stream)
     return sample / stream
-
-
-@quantities(returns="[mass]/[time]", part="[mass]", sample="[mass]", stream="[mass]/[time]")
-def size_rate(part: pint.Quantity, sample: pint.Quantity, stream: pint.Quantity) -> pint.Quantity:
-    """Rate of one size class in a stream, from what the sieve held of a sample of it.
-
-    rate = part / sample * stream
-
-    Parameters
-    ----------
-    part : mass that one sieve held, dried (g); scalar or array.
-    sample : mass of the whole sample as it was taken (lb or kg); scalar or array.
-    stream : mass rate of the stream (lb/min or kg/h); scalar or array.
-
-    Returns
-    -------
-    Mass rate of the size class, kg/s; see pitside.screens for the separation curve.
-
-    Raises
-    ------
-    CalculationError : a value of the wrong dimension; more on the sieve than in the sample.
-
-    Valid range: a sample that is like its stream, sieved wet so that no fines stay on coarse grains.
-    Source: the definition.
-
-    >>> print(f"{size_rate(Q(17.8, 'g'), Q(39.7, 'lb'), Q(4965.6, 'lb/min')).to('g/min'):,.0f~P}")
-    2,226 g/min
-    """
-    _require_above_zero(sample=sample, stream=stream)
-    require((part.magnitude >= 0) & (part <= sample), "a sieve cannot hold less than nothing or more than the sample")
-    return part / sample * stream
 
 
 @quantities(
@@ -574,7 +538,7 @@ def shakers_needed(
     >>> print(f"{count.magnitude:.0f}")
     3
     """
-    _require_above_zero(flow_each=flow_each, solids_each=solids_each)
+    require_above_zero(flow_each=flow_each, solids_each=solids_each)
     require((flow.magnitude >= 0) & (solids.magnitude >= 0), "flow and solids must not be negative")
     require(spare >= 0, "spare shakers must not be fewer than none")
     wanted = np.maximum((flow / flow_each).magnitude, (solids / solids_each).magnitude)

@@ -17,7 +17,6 @@ from __future__ import annotations
 
 import enum
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 import pint
@@ -33,7 +32,7 @@ from pitside.retort import (
     low_gravity_unweighted,
     solids_analysis,
 )
-from pitside.units import WATER_4C, Q, Quantity, quantities, require
+from pitside.units import WATER_4C, Q, Quantity, number, quantities, quantity_fields, require
 
 _SALT = {
     SaltForm.API: (corrected_solids_api, filtrate_density_api),
@@ -57,6 +56,15 @@ class ErrorSource(enum.Enum):
     LOW_GRAVITY_DENSITY = "density of the low-gravity solids"
 
 
+@quantity_fields(
+    mud_weight="[density]",
+    water="[]",
+    oil="[]",
+    chloride="[density]",
+    oil_density="[density]",
+    high_gravity_density="[density]",
+    low_gravity_density="[density]",
+)
 @dataclass(frozen=True)
 class RetortReadings:
     """What was read of a weighted water-base mud, and what was taken as known."""
@@ -71,6 +79,16 @@ class RetortReadings:
     form: SaltForm = SaltForm.API
 
 
+@quantity_fields(
+    mud_weight="[density]",
+    water="[]",
+    oil="[]",
+    chloride="[density]",
+    sample="[]",
+    oil_density="[density]",
+    high_gravity_density="[density]",
+    low_gravity_density="[density]",
+)
 @dataclass(frozen=True)
 class ReadingErrors:
     """Standard uncertainties of the readings; what is left out is taken as known.
@@ -159,30 +177,6 @@ def standard_from_limits(half_width: pint.Quantity) -> pint.Quantity:
     return half_width / 3**0.5
 
 
-@quantities(
-    returns=("[density]", "[]", "[]", "[density]", "[density]", "[density]", "[density]", "[]"),
-    mud_weight="[density]",
-    water="[]",
-    oil="[]",
-    chloride="[density]",
-    oil_density="[density]",
-    high_gravity_density="[density]",
-    low_gravity_density="[density]",
-    sample="[]",
-)
-def _in_si(
-    mud_weight: pint.Quantity,
-    water: pint.Quantity | float,
-    oil: pint.Quantity | float,
-    chloride: pint.Quantity,
-    oil_density: pint.Quantity,
-    high_gravity_density: pint.Quantity,
-    low_gravity_density: pint.Quantity,
-    sample: pint.Quantity | float,
-) -> tuple[Any, ...]:
-    return mud_weight, water, oil, chloride, oil_density, high_gravity_density, low_gravity_density, sample
-
-
 @dataclass(frozen=True)
 class _Numbers:
     """Readings, or draws or errors of them, as plain numbers in SI."""
@@ -211,17 +205,9 @@ _FIELDS = {
 
 
 def _numbers(values: RetortReadings | ReadingErrors, sample: pint.Quantity | float) -> _Numbers:
-    si = _in_si(
-        values.mud_weight,
-        values.water,
-        values.oil,
-        values.chloride,
-        values.oil_density,
-        values.high_gravity_density,
-        values.low_gravity_density,
-        sample,
-    )
-    return _Numbers(*(np.asarray(value.magnitude, dtype=float) for value in si))
+    plain = {name: getattr(values, name).magnitude for name in _FIELDS.values() if name != "sample"}
+    plain["sample"] = number(sample)
+    return _Numbers(**{name: np.asarray(value, dtype=float) for name, value in plain.items()})
 
 
 def _salt(chloride: np.ndarray, form: SaltForm) -> tuple[np.ndarray, np.ndarray]:
@@ -447,7 +433,7 @@ def coverage_interval(
     require((coverage > 0) & (coverage < 1), "coverage must lie above 0 and below 100 %")
     values = np.atleast_1d(drawn.magnitude)
     require(values.shape[0] > 0, "there are no draws")
-    share = float((Q(1.0) * coverage).magnitude)
+    share = float(number(coverage))
     return Q(np.quantile(values, (1 - share) / 2, axis=0)), Q(np.quantile(values, (1 + share) / 2, axis=0))
 
 

@@ -9,7 +9,7 @@ import math
 
 import pint
 
-from pitside.units import Q, quantities, require
+from pitside.units import Q, quantities, require, require_above_zero
 
 
 @quantities(returns="[volume]/[length]", diameter="[length]")
@@ -36,7 +36,7 @@ def hole_capacity(diameter: pint.Quantity) -> pint.Quantity:
     >>> print(f"{hole_capacity(Q(8.5, 'in')).to('bbl/ft'):.5f~P}")
     0.07019 bbl/ft
     """
-    require(diameter > Q(0, "m"), "diameter must be above zero")
+    require_above_zero(diameter=diameter)
     return math.pi / 4 * diameter**2
 
 

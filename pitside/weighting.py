@@ -12,13 +12,13 @@ from __future__ import annotations
 
 import pint
 
-from pitside.units import Q, quantities, require
+from pitside.units import Q, quantities, require, require_above_zero, require_not_negative
 
 _NONE = Q(0.0, "kg/m**3")
 
 
 def _require_weight_up(mud_weight: pint.Quantity, target: pint.Quantity, material_density: pint.Quantity) -> None:
-    require(mud_weight > _NONE, "mud weight must be above zero")
+    require_above_zero(mud_weight=mud_weight)
     require(
         target >= mud_weight, "the target is below the mud weight: weighting material only adds weight; dilute instead"
     )
@@ -96,7 +96,7 @@ def volume_rise(
     >>> print(f"{rise.to('bbl'):.2f~P}")
     9.52 bbl
     """
-    require(volume >= Q(0, "m**3"), "volume must not be negative")
+    require_not_negative(volume=volume)
     _require_weight_up(mud_weight, target, material_density)
     return volume * (target - mud_weight) / (material_density - target)
 
@@ -138,7 +138,7 @@ def start_volume(
     >>> print(f"{start.to('bbl'):.1f~P}")
     91.3 bbl
     """
-    require(final_volume >= Q(0, "m**3"), "final volume must not be negative")
+    require_not_negative(final_volume=final_volume)
     _require_weight_up(mud_weight, target, material_density)
     return final_volume * (material_density - target) / (material_density - mud_weight)
 
@@ -210,7 +210,7 @@ def mud_weight_after(
     >>> print(f"{weight.to('lb/gal'):.2f~P}")
     14.00 lb/gal
     """
-    require(volume > Q(0, "m**3"), "volume must be above zero")
+    require_above_zero(volume=volume)
     require((mud_weight > _NONE) & (material_density > _NONE), "mud weight and material density must be above zero")
     require(mass >= Q(0, "kg"), "mass of material must not be negative")
     return (volume * mud_weight + mass) / (volume + mass / material_density)

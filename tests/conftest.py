@@ -1,26 +1,41 @@
-"""The browser that tests of pages share; it opens pages while it records every request and console message."""
+"""What all tests share: steady draws, and a browser that records every request and console message."""
 
 from __future__ import annotations
 
 import os
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from hypothesis import settings
 from playwright.sync_api import Browser, Error, sync_playwright
 
-sys.path.insert(0, str(Path(__file__).parent))
+from tests.browsing import QUIET, Visit, Visitor, chromium
 
-from browsing import QUIET, Visit, Visitor, chromium
+# Hypothesis draws the same examples on every run and counts no time, so that a busy machine fails nothing.
+settings.register_profile("steady", deadline=None, derandomize=True)
+settings.load_profile("steady")
+
+
+NO_BROWSER = "no Chromium: install it, or name it in PITSIDE_CHROMIUM"
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Say at the end what was not tried for want of a browser; it is easily missed among dots."""
+    skipped = [report for report in terminalreporter.stats.get("skipped", ()) if NO_BROWSER in str(report.longrepr)]
+    if skipped:
+        terminalreporter.write_line(
+            f"{len(skipped)} tests of pages were not tried, since there is no Chromium: install it (on Debian: apt-get "
+            "install chromium), or name it in PITSIDE_CHROMIUM."
+        )
 
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     path = chromium()
     if path is None:
-        message = "no Chromium: install it, or name it in PITSIDE_CHROMIUM"
+        message = NO_BROWSER
         if os.environ.get("CI"):
             pytest.fail(message)
         pytest.skip(message)

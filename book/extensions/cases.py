@@ -1,7 +1,7 @@
 """Sphinx extension: the ``cases`` directive, which names the long exercises that a lesson leads to.
 
-    ```{cases} hydrocyclones
-    ```
+```{cases} hydrocyclones
+```
 """
 
 from __future__ import annotations

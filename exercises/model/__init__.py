@@ -2,7 +2,7 @@
 
 from exercises.model.chart import Chart, Curve
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, System, mislabelled
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, mislabelled
 from exercises.model.parts import (
     Before,
     Choice,
@@ -54,6 +54,7 @@ __all__ = [
     "Pick",
     "Point",
     "PrintedColumn",
+    "Range",
     "Row",
     "RowConvention",
     "RowSlip",

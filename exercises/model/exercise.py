@@ -3,31 +3,49 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from exercises.model.chart import Chart
 from exercises.model.numbers import By, Derived, Number, Numbers, Pick, System, in_system
-from exercises.model.parts import Choice, Chosen, Item, Known, Numeric, Order, Part, PrintedColumn, Table, Written
+from exercises.model.parts import (
+    OF_THE_EXERCISE,
+    Choice,
+    Chosen,
+    Item,
+    Known,
+    Numeric,
+    Order,
+    Part,
+    PrintedColumn,
+    Table,
+    Tolerance,
+    Written,
+    filled,
+)
 from exercises.model.text import names_in
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Exercise:
     """A parametrised task.
 
-    ``id`` is its name in papers and in the book, ``lesson`` the lesson that it belongs to, ``level`` 1 (one step),
-    2 (dependent steps) or 3 (case). ``valid`` says whether drawn numbers make sense together; numbers for which it
-    raises a :class:`~pitside.errors.CalculationError` do not. ``version`` goes up when marks would change. ``chart``
-    is shown under the setting, to be read from. A case also says how many ``minutes`` it takes and which lessons it
-    ``combines`` with its own.
+    ``id`` is its name in papers and in the book, ``lesson`` the lesson that it belongs to; in the bank the place of
+    the file says both. ``level`` is 1 (one step), 2 (dependent steps) or 3 (case). ``version`` goes up when marks would
+    change. ``outcome``, ``tolerance`` and ``digits`` are those of every part that does not say its own. ``valid`` says
+    whether drawn numbers make sense together; numbers for which it raises a
+    :class:`~pitside.errors.CalculationError` do not. ``chart`` is shown under the setting, to be read from. A case
+    also says how many ``minutes`` it takes and which lessons it ``combines`` with its own.
     """
 
-    id: str
+    id: str = ""
     title: str
-    lesson: str
+    lesson: str = ""
     level: int
     version: int
+    outcome: str = ""
+    tolerance: Tolerance = OF_THE_EXERCISE
+    digits: int = 4
     numbers: tuple[Number | Pick | Derived, ...]
     setting: str | By[str]
     parts: tuple[Part, ...]
@@ -37,8 +55,16 @@ class Exercise:
     combines: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
+        parts = tuple(filled(part, self.outcome, self.tolerance, self.digits) for part in self.parts)
+        object.__setattr__(self, "parts", parts)
         for fault in self._faults():
-            raise ValueError(f"exercise {self.id}: {fault}")
+            raise ValueError(f"exercise {self.id or self.title}: {fault}")
+
+    def placed(self, id: str, lesson: str) -> Exercise:
+        """The exercise under the id and in the lesson that its file's place gives. Raises: ValueError if it differs."""
+        if self.id not in ("", id) or self.lesson not in ("", lesson):
+            raise ValueError(f"exercise {self.id} of lesson {self.lesson} lies in the place of {id} of lesson {lesson}")
+        return replace(self, id=id, lesson=lesson)
 
     @cached_property
     def items(self) -> tuple[Item, ...]:
@@ -63,6 +89,9 @@ class Exercise:
         if keys != list("abcdefghijklmnopqrst"[: len(keys)]):
             faults.append(f"parts must be called a, b, c ... in order, not {keys}")
         drawn = {number.name for number in self.numbers}
+        for part in self.parts:
+            if not part.outcome:
+                faults.append(f"part {part.key} has no outcome, and the exercise gives none")
         for name in drawn:
             if len(name) < 2 or not name.isidentifier():
                 faults.append(f"{name} is no name for a number: two letters or more, of which a name in Python is made")
@@ -83,6 +112,8 @@ class Exercise:
             if isinstance(item, Chosen) and (not item.limits or any(limit.marks <= 0 for limit in item.limits)):
                 faults.append(f"part {item.key} needs limits, each with marks")
             if isinstance(item, Numeric):
+                if item.tolerance is OF_THE_EXERCISE:
+                    faults.append(f"part {item.key} has no tolerance, and the exercise gives none")
                 if item.whole and (item.tolerance.unit is None or item.tolerance.amount >= 0.5):
                     faults.append(f"part {item.key} is a count: its tolerance must be absolute and less than a half")
                 for system in System:

@@ -10,8 +10,9 @@ import enum
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
+import numpy as np
 import pint
 
 from exercises.model.answers import Given, UnreadableAnswer, read_number
@@ -133,15 +134,27 @@ def mark(
 ) -> tuple[ItemMark, ...]:
     """Mark every item of a variant; items without an answer are blank.
 
-    Never raises for anything in ``answers``: what cannot be read is marked so, with the reason in the comment.
+    Never raises for anything in ``answers``: what cannot be read is marked so, with the reason in the comment, and
+    where nothing can be worked out from an answer, later parts are marked as though it were blank.
     """
-    return _with_method_marks(variant, [result for _, _, result in _walk(variant, answers, rounding)])
+    with _own_numbers():
+        return _with_method_marks(variant, [result for _, _, result in _walk(variant, answers, rounding)])
+
+
+def _own_numbers() -> np.errstate:
+    """NumPy warns of nothing while candidates' own numbers are worked with.
+
+    Whatever size they are of, what comes out is no fault of anybody's: :class:`Variant` lets nothing pass that is not
+    finite.
+    """
+    return np.errstate(divide="ignore", over="ignore", invalid="ignore")
 
 
 def mark_alone(variant: Variant, key: str, given: Given) -> ItemMark:
     """The mark of one item in a script that leaves the rest blank: as :func:`mark` gives it, at a part of the cost."""
     item = variant.exercise.item(key)
-    result, _ = _mark_item(variant, item, given, [(variant.key, "")], Rounding.NO_MARKS)
+    with _own_numbers():
+        result, _ = _mark_item(variant, item, given, [(variant.key, "")], Rounding.NO_MARKS)
     if isinstance(item, Numeric) and item.on_the_way:
         return next(each for each in mark(variant, {key: given}) if each.item == key)
     return result
@@ -170,14 +183,12 @@ def trials(variant: Variant, answers: Mapping[str, Given], key: str) -> tuple[Tr
     """
     for item, chains, _ in _walk(variant, answers, Rounding.NO_MARKS):
         if item.key == key and isinstance(item, Numeric):
-            given = answers.get(key, Given(None))
-            if given.value is None:
-                return ()
             try:
-                number, unit = _number_and_unit(given)
+                read = _read(answers.get(key, Given(None)), read_unit(variant.unit(item)))
             except (UnreadableAnswer, UnknownUnit):
                 return ()
-            return tuple(_trials(variant, item, number, unit, chains))
+            with _own_numbers():
+                return tuple(_trials(variant, item, read, chains))
     return ()
 
 
@@ -245,10 +256,25 @@ def _chains(
         yield {**key, **own}, ", ".join(f"({part})" for part in parts)
 
 
-def _number_and_unit(given: Given) -> tuple[float, pint.Unit | None]:
-    """Raises: UnreadableAnswer, UnknownUnit."""
+class _Read(NamedTuple):
+    """An answer as a number, its unit where one was given, and what it can mean in the asked unit.
+
+    ``meant`` is empty where the unit is of another kind.
+    """
+
+    number: float
+    unit: pint.Unit | None
+    meant: list[pint.Quantity]
+
+
+def _read(given: Given, asked: pint.Unit) -> _Read:
+    """A number to hold against values, finite in the asked unit too. Raises: UnreadableAnswer, UnknownUnit."""
     number = read_number(given.value if given.value is not None else "")
-    return number, read_unit(given.unit) if given.unit.strip() else None
+    unit = read_unit(given.unit) if given.unit.strip() else None
+    meant = _readings(number, unit, asked)
+    if not all(math.isfinite(reading.magnitude) for reading in meant):
+        raise UnreadableAnswer(f"{given} is too large to be an answer")
+    return _Read(number, unit, meant)
 
 
 def _mark_number(
@@ -256,14 +282,14 @@ def _mark_number(
 ) -> tuple[ItemMark, Any]:
     asked = variant.unit(item)
     try:
-        number, unit = _number_and_unit(given)
+        read = _read(given, read_unit(asked))
     except (UnreadableAnswer, UnknownUnit) as error:
         return result(Rule.UNREADABLE, 0, _sentence(error) + " Nothing was recorded for it."), None
-    fit = next((trial for trial in _trials(variant, item, number, unit, chains) if trial.fits), None)
+    number, unit, meant = read
+    fit = next((trial for trial in _trials(variant, item, read, chains) if trial.fits), None)
     if fit is None:
-        readings = _readings(number, unit, read_unit(asked))
-        if readings:
-            return result(Rule.WRONG, 0, "It fits no usual slip; compare it with the worked solution."), readings[0]
+        if meant:
+            return result(Rule.WRONG, 0, "It fits no usual slip; compare it with the worked solution."), meant[0]
         return result(Rule.UNREADABLE, 0, _of_another_kind(given.unit, asked)), None
     value_marks = item.marks.followed if fit.followed else item.marks.value
     unit_marks = item.marks.unit if unit is not None else 0
@@ -311,9 +337,9 @@ def _readings(number: float, unit: pint.Unit | None, asked: pint.Unit) -> list[p
     return [Quantity(number, unit).to(asked)] if unit.dimensionality == asked.dimensionality else []
 
 
-def _trials(variant: Variant, item: Numeric, number: float, unit: pint.Unit | None, chains: list) -> Iterator[Trial]:
+def _trials(variant: Variant, item: Numeric, read: _Read, chains: list) -> Iterator[Trial]:
     asked = read_unit(variant.unit(item))
-    readings = _readings(number, unit, asked)
+    number, unit, readings = read
     as_asked = Quantity(number, asked)
     right = [(_right_values(variant, item, answers), followed) for answers, followed in chains[:1]]
 
@@ -418,13 +444,12 @@ def _mark_chosen(variant: Variant, item: Chosen, given: Given, chains: list, res
     """A choice earns the marks of each limit that it keeps, on whichever earlier answers keep it best."""
     asked = variant.unit(item)
     try:
-        number, unit = _number_and_unit(given)
+        read = _read(given, read_unit(asked))
     except (UnreadableAnswer, UnknownUnit) as error:
         return result(Rule.UNREADABLE, 0, _sentence(error) + " Nothing was recorded for it."), None
-    readings = _readings(number, unit, read_unit(asked))
-    if not readings:
+    if not read.meant:
         return result(Rule.UNREADABLE, 0, _of_another_kind(given.unit, asked)), None
-    choice = readings[0]
+    choice = read.meant[0]
     best: tuple[float, list[bool], str] | None = None
     for answers, followed in chains:
         kept = variant.limits_kept(item, choice, answers)
@@ -444,7 +469,7 @@ def _mark_chosen(variant: Variant, item: Chosen, given: Given, chains: list, res
 
 def _mark_choice(variant: Variant, item: Choice, given: Given, chains: list, result: Any) -> tuple[ItemMark, Any]:
     letters = {item.letter(option.key): option for option in item.options}
-    option = letters.get(str(given.value).strip().strip("().").upper())
+    option = letters.get(given.text.strip().strip("().").upper())
     if option is None:
         return result(Rule.UNREADABLE, 0, f"Answer with one letter, {', '.join(letters)}."), None
     for answers, followed in chains:
@@ -463,7 +488,7 @@ def _mark_choice(variant: Variant, item: Choice, given: Given, chains: list, res
 
 def _mark_order(variant: Variant, item: Order, given: Given, result: Any) -> tuple[ItemMark, Any]:
     steps = variant.shown_steps(item)
-    letters = [letter for letter in str(given.value).upper() if letter.isalpha()]
+    letters = [letter for letter in given.text.upper() if letter.isalpha()]
     if sorted(letters) != sorted(steps):
         return result(Rule.UNREADABLE, 0, f"Answer with each of the letters {''.join(steps)} once, in order."), None
     order = tuple(steps[letter] for letter in letters)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import enum
+import functools
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -15,6 +16,9 @@ from pitside.unit_names import read_unit, spelled
 from pitside.units import Quantity
 
 T = TypeVar("T")
+
+#: Sizes from the first up to the second are printed in full; others would be a row of noughts and get an exponent.
+_IN_FULL = (1e-12, 1e15)
 
 #: Separates groups of three digits on a page; neither a comma nor a point, which countries read differently.
 GROUP = "\N{NARROW NO-BREAK SPACE}"
@@ -77,6 +81,26 @@ class Grid:
 
 
 @dataclass(frozen=True)
+class Range:
+    """From ``low`` to ``high`` in ``unit``, ends included: what an answer can be on a rig."""
+
+    low: float
+    high: float
+    unit: str = "fraction"
+
+    def __post_init__(self) -> None:
+        read_unit(self.unit)
+        if self.high < self.low:
+            raise ValueError(f"range {self.low}..{self.high} {self.unit} holds no value")
+
+    def holds(self, value: pint.Quantity) -> bool:
+        return bool(self.low <= float(value.m_as(read_unit(self.unit))) <= self.high)
+
+    def __str__(self) -> str:
+        return f"{grouped(str(self.low))} to {with_unit(grouped(str(self.high)), self.unit)}"
+
+
+@dataclass(frozen=True)
 class Number:
     """A number to draw, with a grid for each unit system (``metric`` left out: the same grid in both)."""
 
@@ -133,14 +157,20 @@ class Drawn:
 
     @property
     def quantity(self) -> pint.Quantity:
-        return Quantity(self.magnitude, read_unit(self.unit))
+        return _quantity(self.magnitude, self.unit)
 
     def __format__(self, form: str) -> str:
         """``""`` prints number and unit, ``n`` the number alone, ``plain`` the number as a calculator takes it."""
+        digits = f"{self.magnitude:.{self.decimals}f}" if _in_full(self.magnitude) else f"{self.magnitude:g}"
         if form == "plain":
-            return f"{self.magnitude:.{self.decimals}f}"
-        number = grouped(f"{self.magnitude:.{self.decimals}f}")
-        return number if form == "n" else with_unit(number, self.unit)
+            return digits
+        return grouped(digits) if form == "n" else with_unit(grouped(digits), self.unit)
+
+
+@functools.lru_cache(maxsize=4096, typed=True)
+def _quantity(magnitude: float, unit: str) -> pint.Quantity:
+    """A number of an exercise is asked for in each of its functions, and Pint takes its time to make a quantity."""
+    return Quantity(magnitude, read_unit(unit))
 
 
 class Numbers(Mapping[str, "Drawn | str"]):
@@ -183,18 +213,34 @@ class Numbers(Mapping[str, "Drawn | str"]):
         return cls({name: value if isinstance(value, str) else Drawn(*value) for name, value in data.items()})
 
 
+def _in_full(value: float) -> bool:
+    least, too_large = _IN_FULL
+    return value == 0 or least <= abs(value) < too_large
+
+
 def grouped(number: str) -> str:
-    """``12345.6`` as ``12 345.6``, with narrow no-break spaces from five digits before the point on."""
-    whole, point, rest = number.partition(".")
+    """``12345.6`` as ``12 345.6``, with narrow no-break spaces from five digits before the point on.
+
+    >>> grouped("-0.5"), grouped("-5e-324")
+    ('−0.5', '−5e-324')
+    """
+    size, exponent, power = number.partition("e")
+    whole, point, rest = size.partition(".")
     if len(whole.lstrip("-")) > 4:
         whole = f"{int(whole):,}".replace(",", GROUP)
-    return whole.replace("-", "−") + point + rest
+    return whole.replace("-", "−") + point + rest + exponent + power
 
 
 def significant(value: float, digits: int) -> str:
-    """``value`` to so many significant digits, without an exponent, as a calculator takes it."""
+    """``value`` to so many significant digits, as a calculator takes it: with an exponent only where it needs one.
+
+    >>> significant(12345.678, 4), significant(1.25e-7, 3), significant(-1.7976931348623157e308, 4)
+    ('12350', '0.000000125', '-1.798e+308')
+    """
     if value == 0:
         return "0"
+    if not _in_full(value):
+        return f"{value:.{digits - 1}e}"
     decimals = digits - 1 - int(np.floor(np.log10(abs(value))))
     rounded = round(value, decimals)
     return f"{rounded:.{max(decimals, 0)}f}"

@@ -2,18 +2,20 @@
 
 A part is asked once and holds one or more items, each of which takes one answer: a numeric, choice or order part is
 its own item, a table has an item for each cell to fill.
+
+What a part leaves out of its outcome, its tolerance and its digits, the exercise says for all of its parts.
 """
 
 from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import pint
 
-from exercises.model.numbers import By, Grid, Numbers, System, in_system
+from exercises.model.numbers import By, Grid, Numbers, Range, System, in_system
 from exercises.model.working import Step
 from pitside.unit_names import read_unit
 from pitside.units import Quantity
@@ -65,6 +67,10 @@ class Tolerance:
         if self.unit is None:
             return abs(float(value.magnitude)) * self.amount
         return _converted(self.amount, self.unit, value.units)
+
+
+#: The tolerance of a part that leaves it to its exercise.
+OF_THE_EXERCISE = Tolerance(0, None, because="the exercise says it")
 
 
 @functools.lru_cache(maxsize=1024)
@@ -142,28 +148,31 @@ class Method:
     marks: float
     digits: int = 4
     uses: tuple[str, ...] = ()
+    plausible: Range | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Numeric:
     """A question answered with a number and a unit.
 
     ``method`` lists answers on the way; a part that ``uses`` one, as ``<part>.<method>``, follows it through. A
-    ``whole`` answer is a count and printed as one; its tolerance is less than a half.
+    ``whole`` answer is a count and printed as one; its tolerance is less than a half. ``plausible`` holds the answers
+    that a rig could see: an answer outside of it is a fault of the exercise, not of a candidate.
     """
 
     key: str
     ask: str | By[str]
     unit: str | By[str]
     solve: Solve
-    tolerance: Tolerance
+    plausible: Range | None = None
+    tolerance: Tolerance = OF_THE_EXERCISE
     marks: Marks
-    outcome: str
+    outcome: str = ""
     slips: tuple[Slip, ...]
     working: tuple[Step, ...] = ()
     conventions: tuple[Convention, ...] = ()
     uses: tuple[str, ...] = ()
-    digits: int = 4
+    digits: int = 0
     method: tuple[Method, ...] = ()
     whole: bool = False
     #: Marks that an answer on the way earns; set by the part that it belongs to.
@@ -193,6 +202,7 @@ class Numeric:
             working=self.working[: given_by.index(method.key) + 1],
             uses=method.uses,
             digits=method.digits,
+            plausible=method.plausible,
             method_marks=method.marks,
         )
 
@@ -210,7 +220,7 @@ class Limit:
     marks: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Chosen:
     """A number of the candidate's own choosing: each value that keeps all limits is right.
 
@@ -224,7 +234,7 @@ class Chosen:
     grid: Grid | By[Grid]
     suggest: Solve
     limits: tuple[Limit, ...]
-    outcome: str
+    outcome: str = ""
     reason: str | By[str]
     uses: tuple[str, ...] = ()
     digits: int = 4
@@ -283,25 +293,30 @@ class RowConvention:
     value: RowSolve
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Column:
-    """A column to fill: the same question for each row. ``working`` gives a row's steps; ``whole`` as in a Numeric."""
+    """A column to fill: the same question for each row.
+
+    ``working`` gives a row's steps. ``plausible`` and ``whole`` are as in a Numeric; where rows differ, ``plausible``
+    gives the range of each by its key.
+    """
 
     key: str
     title: str
     unit: str | By[str]
     solve: RowSolve
-    tolerance: Tolerance
+    plausible: Range | Mapping[str, Range] | None = None
+    tolerance: Tolerance = OF_THE_EXERCISE
     marks: Marks
     slips: tuple[RowSlip, ...]
     working: Callable[[str], tuple[Step, ...]]
     conventions: tuple[RowConvention, ...] = ()
     uses: tuple[str, ...] = ()
-    digits: int = 4
+    digits: int = 0
     whole: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Table:
     """A question answered by filling a table; each cell is an item ``<part>.<row>.<column>``.
 
@@ -312,7 +327,7 @@ class Table:
     ask: str | By[str]
     rows: tuple[Row, ...]
     columns: tuple[PrintedColumn | Column, ...]
-    outcome: str
+    outcome: str = ""
     corner: str = ""
 
     def items(self) -> tuple[Numeric, ...]:
@@ -327,6 +342,7 @@ class Table:
             ask=By.each(lambda system: f"{in_system(row.title, system)}: {column.title}"),
             unit=column.unit,
             solve=_for_row(column.solve, row.key),
+            plausible=column.plausible.get(row.key) if isinstance(column.plausible, Mapping) else column.plausible,
             tolerance=column.tolerance,
             marks=column.marks,
             outcome=self.outcome,
@@ -356,7 +372,7 @@ class Option:
     advice: str | By[str]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Choice:
     """A question answered with the letter of an option; ``right`` gives the key of the right option.
 
@@ -369,7 +385,7 @@ class Choice:
     options: tuple[Option, ...]
     right: Callable[[Known], str | tuple[str, ...]]
     marks: Marks
-    outcome: str
+    outcome: str = ""
     reason: str | By[str]
     uses: tuple[str, ...] = ()
     must_pass: bool = False
@@ -393,7 +409,7 @@ class Before:
     advice: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Order:
     """Steps to put in order, shown shuffled with letters; every order that keeps all rules is right.
 
@@ -405,7 +421,7 @@ class Order:
     steps: Mapping[str, str]
     rules: tuple[Before, ...]
     marks: Marks
-    outcome: str
+    outcome: str = ""
     reason: str | By[str]
     must_pass: bool = False
     uses: tuple[str, ...] = field(default=(), init=False)
@@ -426,7 +442,7 @@ class Point:
     marks: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class Written:
     """A question answered in words and marked by a person, point by point; ``model`` is the model answer's text."""
 
@@ -434,7 +450,7 @@ class Written:
     ask: str | By[str]
     points: tuple[Point, ...]
     model: str | By[str]
-    outcome: str
+    outcome: str = ""
     uses: tuple[str, ...] = field(default=(), init=False)
 
     @property
@@ -449,3 +465,24 @@ LETTERS = "ABCDEFGHIJKL"
 
 Part = Numeric | Table | Chosen | Choice | Order | Written
 Item = Numeric | Chosen | Choice | Order | Written
+
+
+def filled(part: Part, outcome: str, tolerance: Tolerance, digits: int) -> Part:
+    """The part with what it leaves to its exercise filled in from there."""
+    said = part.outcome or outcome
+    match part:
+        case Numeric():
+            return replace(part, outcome=said, **_of_numbers(part, tolerance, digits))
+        case Table():
+            columns = tuple(
+                replace(column, **_of_numbers(column, tolerance, digits)) if isinstance(column, Column) else column
+                for column in part.columns
+            )
+            return replace(part, outcome=said, columns=columns)
+        case _:
+            return replace(part, outcome=said)
+
+
+def _of_numbers(part: Numeric | Column, tolerance: Tolerance, digits: int) -> dict[str, Any]:
+    own = part.tolerance is not OF_THE_EXERCISE
+    return {"tolerance": part.tolerance if own else tolerance, "digits": part.digits or digits}

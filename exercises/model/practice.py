@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import json
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
@@ -64,6 +65,11 @@ def shortened(data: Any) -> Any:
         case list():
             return [shortened(value) for value in data]
     return data
+
+
+def json_in_page(data: Any) -> str:
+    """JSON that may stand inside a script element: no ``<`` can end the element or open a comment."""
+    return json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False).replace("<", "\\u003c")
 
 
 def practice_variant(variant: Variant) -> dict[str, Any]:

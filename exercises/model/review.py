@@ -87,6 +87,8 @@ def _item(variant: Variant, item: Item) -> Iterator[str]:
     rounding = 0.5 * 10.0 ** (math.floor(math.log10(abs(float(answer.magnitude)))) + 1 - item.digits) if answer else 0.0
     if rounding > reach:
         yield f"        BEWARE: {item.digits} digits are printed, coarser than the tolerance"
+    if item.plausible:
+        yield f"        plausible {item.plausible}"
     right = variant.right_values(item, variant.key)
     for name, value in right.items():
         if name:

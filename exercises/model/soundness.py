@@ -11,8 +11,8 @@ import pint
 
 from exercises.model.answers import Given
 from exercises.model.marking import ItemMark, Rule, mark, mark_alone
-from exercises.model.numbers import Derived, Number, Pick, significant
-from exercises.model.parts import Choice, Chosen, Item, Known, Numeric, Order
+from exercises.model.numbers import significant
+from exercises.model.parts import Choice, Chosen, Item, Numeric, Order
 from exercises.model.variant import Variant
 from pitside.errors import CalculationError, ValidityWarning
 from pitside.unit_names import read_unit, usual_units
@@ -26,7 +26,7 @@ _OFF_BY = (1.137, 0.871, 1.0731, 0.9387, 1.0273, 0.9761, 1.313, 0.707, 1.87)
 
 def faults(variant: Variant) -> list[str]:
     """What is wrong with this variant, a sentence each; an empty list for a sound one."""
-    found = list(_number_faults(variant))
+    found = list(_answer_faults(variant))
     found += _validity_faults(variant)
     found += _full_marks_faults(variant)
     for item in variant.exercise.items:
@@ -61,26 +61,14 @@ def _marked(variant: Variant, key: str, given: Given) -> ItemMark:
     return mark_alone(variant, key, given)
 
 
-def _number_faults(variant: Variant) -> Iterator[str]:
-    for number in variant.exercise.numbers:
-        drawn = variant.numbers[number.name]
-        match number:
-            case Derived():
-                if number.draw(variant.numbers, variant.system) != drawn:
-                    yield f"{number.name} = {drawn} is not what is worked out from the other numbers"
-            case Pick():
-                if drawn not in number.options:
-                    yield f"{number.name} = {drawn} is none of its options"
-            case Number():
-                grid = number.grid(variant.system)
-                steps = (drawn.magnitude - grid.low) / grid.step  # type: ignore[union-attr]
-                if not 0 <= round(steps) < grid.count or abs(steps - round(steps)) > 1e-6:
-                    yield f"{number.name} = {drawn} lies off its grid"
-    if not variant.exercise.valid(Known(variant.numbers, {})):
-        yield "the numbers are not valid together"
-    for key, answer in variant.key.items():
+def _answer_faults(variant: Variant) -> Iterator[str]:
+    """A model answer must be one that a rig could see. That the numbers are valid is for drawing to see to."""
+    for item in variant.exercise.items:
+        answer = variant.key[item.key]
         if isinstance(answer, pint.Quantity) and not np.isfinite(answer.magnitude):
-            yield f"part {key}: the model answer is {answer}"
+            yield f"part {item.key}: the model answer is {answer}"
+        elif isinstance(item, Numeric) and item.plausible and not item.plausible.holds(answer):
+            yield f"part {item.key}: {variant.shown_answer(item, answer)} is not plausible; {item.plausible} is"
 
 
 def _validity_faults(variant: Variant) -> Iterator[str]:
@@ -137,14 +125,15 @@ def _value_faults(variant: Variant, item: Numeric) -> Iterator[str]:
 def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
     """A wrong answer here, rightly carried on, must cost this item's marks, and no more than follow-through says."""
     items = variant.exercise.items
-    later = items[items.index(item) + 1 :]
-    if not any(item.key in other.uses for other in later):
+    later = _hanging_on(item, items)
+    if not later:
         return
     for other in later:
         if isinstance(other, Numeric) and item.key in other.uses and not _changes(variant, item, other):
             yield f"part {other.key}: it says that it uses {item.key}, but {item.key} does not change it"
+    model = {other.key: _as_typed(variant, other, variant.key[other.key]) for other in items}
     for off_by in _OFF_BY:
-        answers = {other.key: _as_typed(variant, other, variant.key[other.key]) for other in items}
+        answers = dict(model)
         answers[item.key] = _as_typed(variant, item, variant.key[item.key] * off_by)
         try:
             for other in later:
@@ -167,6 +156,15 @@ def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
             yield f"part {item.key}: wrong by {off_by} and carried on rightly, it also costs marks in {', '.join(lost)}"
         return
     yield f"part {item.key}: no wrong answer could be carried on from it"
+
+
+def _hanging_on(item: Item, items: tuple[Item, ...]) -> list[Item]:
+    """The items that are worked from one, and those that are worked from these, in the order of the paper."""
+    hanging = {item.key: item}
+    for other in items:
+        if any(use in hanging for use in other.uses):
+            hanging[other.key] = other
+    return list(hanging.values())[1:]
 
 
 def _as_typed(variant: Variant, item: Item, answer: Any) -> Any:
@@ -200,7 +198,10 @@ def _chosen_faults(variant: Variant, item: Chosen) -> Iterator[str]:
     """Sound choices get full marks, and so does what follows rightly from them; others lose their limits' marks."""
     offered = variant.offered(item)
     kept = [variant.limits_kept(item, value, variant.key) for value in offered]
-    for value, keeps in zip(offered, kept, strict=True):
+    # Marks hang on which limits are kept: of the values that keep the same ones the first and the last are tried.
+    first = {tuple(keeps): (value, keeps) for value, keeps in zip(reversed(offered), reversed(kept), strict=True)}
+    last = {tuple(keeps): (value, keeps) for value, keeps in zip(offered, kept, strict=True)}
+    for value, keeps in (*first.values(), *last.values()):
         result = _marked(variant, item.key, typed(variant, item, value))
         should = sum(limit.marks for limit, kept_it in zip(item.limits, keeps, strict=True) if kept_it)
         if result.marks != should or (result.rule is Rule.RIGHT) != all(keeps):

@@ -20,6 +20,10 @@ from pitside.errors import CalculationError
 from pitside.unit_names import UnknownUnit, read_unit
 from pitside.units import Quantity
 
+#: What is worked out is nought or of a size from the first to the second. Its tolerance, factors, sums and other units
+#: are then ordinary floats too; beyond lies nothing that anybody asks for, but what candidates' own answers lead to.
+_SIZES = (1e-200, 1e200)
+
 #: Name, in a variant's numbers, of the drawn order in which the steps of an order part are shown.
 SHUFFLE = "shuffle"
 
@@ -70,11 +74,17 @@ class Variant:
                 return self.text(item.model)
 
     def _quantity(self, item: Numeric | Chosen, solve: Solve, n: Known) -> pint.Quantity:
-        """What a function of the exercise gives, a real number in the asked unit."""
+        """What a function of the exercise gives, a real number in the asked unit.
+
+        Raises: CalculationError where it gives none, or one of no size that is asked for.
+        """
 
         def in_unit(n: Known) -> pint.Quantity:
             value = solve(n).to(read_unit(self.unit(item)))
-            return Quantity(float(value.magnitude), value.units)
+            number = float(value.magnitude)
+            if number and not _SIZES[0] <= abs(number) <= _SIZES[1]:
+                raise CalculationError(f"it cannot be worked out from these answers: {number:.4g} would come out")
+            return Quantity(number, value.units)
 
         return _worked(in_unit, n)
 
@@ -125,18 +135,22 @@ class Variant:
         A convention that cannot be worked out from these answers is left out: the model answer still counts.
         Raises: CalculationError where the model answer itself cannot be worked out from them.
         """
-        return self._worked_out[item.key][0] if answers is self.key else self._right_values(item, answers)
+        return self._on_key(item)[0] if answers is self.key else self._right_values(item, answers)
 
     def slip_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[Slip, pint.Quantity]]:
         """The wrong value of each slip given these earlier answers; a slip that cannot be worked out is left out."""
-        return self._worked_out[item.key][1] if answers is self.key else self._slip_values(item, answers)
+        return self._on_key(item)[1] if answers is self.key else self._slip_values(item, answers)
+
+    def _on_key(self, item: Numeric) -> tuple[dict[str, pint.Quantity], list[tuple[Slip, pint.Quantity]]]:
+        """The right values and the slips of an item on the key: every answer is held against them."""
+        if item.key not in self._worked_out:
+            self._worked_out[item.key] = self._right_values(item, self.key), self._slip_values(item, self.key)
+        return self._worked_out[item.key]
 
     @cached_property
     def _worked_out(self) -> dict[str, tuple[dict[str, pint.Quantity], list[tuple[Slip, pint.Quantity]]]]:
-        """The right values and the slips of each numeric item on the key, worked out once: every answer is held
-        against them."""
-        numeric = [item for item in self.exercise.items if isinstance(item, Numeric)]
-        return {item.key: (self._right_values(item, self.key), self._slip_values(item, self.key)) for item in numeric}
+        """What :meth:`_on_key` worked out, by item."""
+        return {}
 
     def _right_values(self, item: Numeric, answers: Mapping[str, Any]) -> dict[str, pint.Quantity]:
         n = self.known(item, answers)

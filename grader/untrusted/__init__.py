@@ -1,7 +1,7 @@
 """Code that runs inside the room, next to notebooks from unknown hands.
 
 It imports the standard library, numpy, pint, matplotlib, IPython and ipykernel; never pitside, exercises or the rest of
-grader. Nothing outside imports it: :mod:`grader.runner` starts it by the path of this folder, in a Python
+grader. Nothing outside imports it: :mod:`grader.running.runner` starts it by the path of this folder, in a Python
 that has no site-packages until the walls stand.
 
 ``kernel``   the Linux calls that Python has no name for

@@ -7,13 +7,16 @@ import os
 import resource
 from dataclasses import dataclass
 
-from . import kernel
+from . import call_filter, kernel
 from .room import DEVICES, HOME, Places, set_limit
+
+#: Threads that other processes of the user may start while a script runs, where they count as its own.
+COMING_AND_GOING = 32
 
 
 @dataclass(frozen=True)
 class Bounds:
-    """What one script may use; the fields have the meaning of grader.runner.Limits."""
+    """What one script may use; the fields have the meaning of grader.running.runner.Limits."""
 
     cell_seconds: float
     wall_seconds: float
@@ -24,15 +27,20 @@ class Bounds:
     processes: int
     output_bytes: int
     answers: int
+    spare_bytes: int
 
 
 @dataclass(frozen=True)
 class Walls:
-    """Which walls the server uses. ``namespaces`` says whether it stands in a room of its own."""
+    """Which walls the server uses. ``namespaces`` says whether it stands in a room of its own.
+
+    ``tell_refused``: the keeper hears of each system call that is refused, to learn the list of calls again.
+    """
 
     namespaces: bool
     landlock: bool
     seccomp: bool
+    tell_refused: bool
 
 
 def own_world(walls: Walls, bounds: Bounds) -> None:
@@ -45,27 +53,42 @@ def own_world(walls: Walls, bounds: Bounds) -> None:
         )  # fmt: skip
 
 
-def close_in(places: Places, walls: Walls, bounds: Bounds, folder: str, keep: tuple[int, ...]) -> None:
-    """Shut the calling process in: only ``folder`` to write, only ``keep`` of the open files, all limits on."""
+def close_in(places: Places, walls: Walls, bounds: Bounds, folder: str, keep: tuple[int, ...], others: int) -> int:
+    """Shut the calling process in: only ``folder`` to write, only ``keep`` of the open files, all limits on.
+
+    ``others``: how many threads its user has elsewhere, where they cannot be told from its own. Gives the descriptor
+    that tells of refused calls, or -1.
+    """
     os.setsid()
     kernel.die_with_parent()
+    kernel.not_readable_by_peers(readable=walls.tell_refused)
     os.chdir(folder)
     _close_all_but(keep)
-    set_limit(resource.RLIMIT_CORE, 0)
-    set_limit(resource.RLIMIT_CPU, int(bounds.cpu_seconds))
-    set_limit(resource.RLIMIT_FSIZE, bounds.file_bytes)
-    set_limit(resource.RLIMIT_NOFILE, 64)
-    set_limit(resource.RLIMIT_MEMLOCK, 0)
-    set_limit(resource.RLIMIT_AS, bounds.memory_bytes)
-    if walls.namespaces:  # else it would count the marker's other processes too
-        set_limit(resource.RLIMIT_NPROC, bounds.processes + 2)  # the server and the keeper count
+    for name, value in _limits(walls, bounds, others).items():
+        set_limit(getattr(resource, f"RLIMIT_{name}"), value)
     kernel.drop_capabilities()
     kernel.no_new_privileges()
     if walls.landlock:
         readable, listable = _around_hidden(places)
         kernel.landlock([*readable, *DEVICES[1:]], listable, [folder, "/dev/null"])
     if walls.seccomp:
-        kernel.refuse_calls(os.getpid(), shared_files=not walls.namespaces)
+        return call_filter.put_up(os.getpid(), own_world=walls.namespaces, tell=walls.tell_refused)
+    return -1
+
+
+def _limits(walls: Walls, bounds: Bounds, others: int) -> dict[str, int]:
+    """The kernel's limits (setrlimit(2)) by the end of their names.
+
+    CORE: a program that takes images of crashed processes is started at a limit of 0, but not of 1 (fs/coredump.c).
+    SIGPENDING, NPROC, MSGQUEUE, MEMLOCK are counted by user, so that a script could else use up the marker's.
+    """
+    # With a room of its own the server and the keeper count; else everything of this user, which comes and goes.
+    processes = bounds.processes + (2 if walls.namespaces else others + COMING_AND_GOING)
+    return {
+        "CORE": 1, "CPU": int(bounds.cpu_seconds), "FSIZE": bounds.file_bytes, "NOFILE": 64,
+        "AS": bounds.memory_bytes, "NPROC": processes, "MEMLOCK": 0, "SIGPENDING": 64, "MSGQUEUE": 0, "RTPRIO": 0,
+        "NICE": 0,
+    }  # fmt: skip
 
 
 def _close_all_but(keep: tuple[int, ...]) -> None:

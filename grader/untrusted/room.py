@@ -30,6 +30,10 @@ NOBODY = 65534
 HOME = "/candidate"
 DEVICES = ("/dev/null", "/dev/zero", "/dev/full", "/dev/random", "/dev/urandom")
 
+#: Called behind the walls with: whether they are namespaces, a descriptor of the folder of all processes (of the world
+#: outside; -1 where there is none), and what went wrong with the namespaces.
+Serve = Callable[[bool, int, tuple[str, ...]], None]
+
 
 @dataclass(frozen=True)
 class Places:
@@ -45,8 +49,8 @@ class Places:
     temporary: str
 
 
-def enter(places: Places, lifeline: int, use_namespaces: bool, serve: Callable[[bool, tuple[str, ...]], None]) -> None:
-    """Run ``serve(in_namespaces, complaints)`` behind the best walls there are, until it or the marker ends.
+def enter(places: Places, lifeline: int, use_namespaces: bool, serve: Serve) -> None:
+    """Run ``serve`` behind the best walls there are, until it or the marker ends.
 
     ``lifeline`` is the read end of a pipe whose other end the marker alone holds.
     """
@@ -88,7 +92,7 @@ def _tend(child: int, lifeline: int) -> int:
     return status
 
 
-def _in_namespaces(places: Places, lifeline: int, serve: Callable[[bool, tuple[str, ...]], None]) -> str | None:
+def _in_namespaces(places: Places, lifeline: int, serve: Serve) -> str | None:
     """None when the server has run and ended behind namespaces; else why they cannot be had here."""
     asked, ask = os.pipe()
     told, tell = os.pipe()
@@ -134,8 +138,9 @@ def _nobody_is_known() -> bool:
     return os.geteuid() == 0 and holds("uid") and holds("gid")
 
 
-def _threshold(places: Places, ask: int, told: int, serve: Callable[[bool, tuple[str, ...]], None]) -> None:
+def _threshold(places: Places, ask: int, told: int, serve: Serve) -> None:
     superuser = os.geteuid() == 0
+    table = _process_table()
     try:
         stranger = _nobody_is_known()
         kernel.die_with_parent()
@@ -169,7 +174,7 @@ def _threshold(places: Places, ask: int, told: int, serve: Callable[[bool, tuple
         if os.getppid() != 0:  # 0 is what a parent outside the namespace looks like
             return
         kernel.not_readable_by_peers()
-        serve(True, ())
+        serve(True, table, ())
 
     server = _start(inside)
 
@@ -178,6 +183,14 @@ def _threshold(places: Places, ask: int, told: int, serve: Callable[[bool, tuple
 
     signal.signal(signal.SIGTERM, end)
     os.waitpid(server, 0)  # comes back when every process of the namespace is gone
+
+
+def _process_table() -> int:
+    """Kept open by the keepers, which look at memory and threads; a script's process closes it."""
+    try:
+        return os.open("/proc", os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    except OSError:
+        return -1
 
 
 def _build(places: Places) -> None:
@@ -221,9 +234,7 @@ def _show(path: str, root: str, devices: bool = False) -> None:
     kernel.make_read_only(target, devices=devices)
 
 
-def _without_namespaces(
-    places: Places, complaints: tuple[str, ...], serve: Callable[[bool, tuple[str, ...]], None]
-) -> None:
+def _without_namespaces(places: Places, complaints: tuple[str, ...], serve: Serve) -> None:
     kernel.die_with_parent()
     if _nobody_is_known() and _nobody_could_read(places):
         os.chown(places.temporary, NOBODY, NOBODY)
@@ -233,7 +244,7 @@ def _without_namespaces(
         kernel.die_with_parent()
     kernel.not_readable_by_peers()
     os.umask(0o077)
-    serve(False, complaints)
+    serve(False, _process_table(), complaints)
 
 
 def _nobody_could_read(places: Places) -> bool:

@@ -10,7 +10,6 @@ next fork to find.
 from __future__ import annotations
 
 import contextlib
-import errno
 import functools
 import gc
 import json
@@ -23,11 +22,13 @@ import time
 from collections.abc import Callable
 from typing import Any
 
-from . import kernel, room
+from . import call_filter, kernel, room, watch
 from .cell import Bounds, Walls, close_in, own_world
 
 #: Longest notebook, as JSON, that a script's process reads.
 LARGEST = 32 << 20
+#: Different refused calls that are told of one script.
+MOST_TOLD = 500
 
 
 def main() -> None:
@@ -40,14 +41,15 @@ def main() -> None:
     )
     without = set(settings["without"])
 
-    def serve(in_namespaces: bool, complaints: tuple[str, ...]) -> None:
+    def serve(in_namespaces: bool, table: int, complaints: tuple[str, ...]) -> None:
         os.close(lifeline)
         walls = Walls(
             in_namespaces,
             kernel.landlock_version() > 0 and "landlock" not in without,
-            kernel.seccomp_possible() and "seccomp" not in without,
+            call_filter.possible() and "seccomp" not in without,
+            settings["tell_refused"],
         )
-        _Server(control, settings, places, walls, complaints).serve()
+        _Server(control, settings, places, walls, table, complaints).serve()
 
     room.enter(places, lifeline, "namespaces" not in without, serve)
     # The marker removes it too; here it is for a marker that was killed while the walls were tried.
@@ -62,10 +64,11 @@ class _Server:
         settings: dict[str, Any],
         places: room.Places,
         walls: Walls,
+        table: int,
         complaints: tuple[str, ...],
     ) -> None:
         self.control, self.settings, self.places, self.walls = control, settings, places, walls
-        self.complaints = complaints
+        self.table, self.complaints = table, complaints
         self.bounds = Bounds(**settings["bounds"])
         self.count = 0
 
@@ -101,6 +104,7 @@ class _Server:
                 "landlock": kernel.landlock_version() if self.walls.landlock else 0,
                 "seccomp": self.walls.seccomp,
                 "superuser": not self.walls.namespaces and os.geteuid() == 0,
+                "watched": ended["watched"],
                 "complaints": list(self.complaints),
                 "probe": ended.get("probe", {}),
             }
@@ -175,18 +179,24 @@ class _Server:
         own_world(self.walls, self.bounds)
         folder = room.HOME if self.walls.namespaces else f"{self.places.temporary}/{self.count}"
         os.makedirs(folder, mode=0o700, exist_ok=True)
+        others = 0 if self.walls.namespaces else watch.tasks_of_this_user(self.table)
         standing, stood = os.pipe()
+        heard, hear = os.pipe()
         pid = os.fork()
         if pid == 0:
             try:
                 for name in ("HOME", "TMPDIR", "MPLCONFIGDIR"):
                     os.environ[name] = folder
-                close_in(self.places, self.walls, self.bounds, folder, (*keep, stood))
+                refusals = close_in(self.places, self.walls, self.bounds, folder, (*keep, stood, heard), others)
             except BaseException as error:
                 os.write(stood, f"{type(error).__name__}: {error}".encode()[:400])
                 os._exit(1)
-            os.write(stood, b"+")
+            os.write(stood, b"+%d" % refusals)
             os.close(stood)
+            os.read(heard, 1)
+            os.close(heard)
+            if refusals >= 0:
+                os.close(refusals)
             try:
                 work()
                 os._exit(0)
@@ -194,19 +204,20 @@ class _Server:
                 os._exit(self.script.NO_MEMORY)
             except BaseException:
                 os._exit(1)
-        os.close(stood)
-        for descriptor in keep:
+        for descriptor in (stood, heard, *keep):
             os.close(descriptor)
         with os.fdopen(standing, "rb") as said:
             text = said.read()
-        if text != b"+":
+        if not text.startswith(b"+"):
             os.waitpid(pid, 0)
             return {"setup": text.decode(errors="replace") or "the process ended before its walls stood"}
         process = os.pidfd_open(pid)
-        poll = select.poll()
-        poll.register(process, select.POLLIN)
-        poll.register(stop, select.POLLIN | select.POLLHUP)
-        told = self._watch(poll, process, folder)
+        refusals = call_filter.taken_from(process, int(text)) if self.walls.tell_refused else -1
+        os.close(hear)
+        looks = watch.Watch(self.table, process, self.bounds, None if self.walls.namespaces else folder)
+        watched = looks.sees
+        refused: dict[str, int] = {}
+        told = self._watch(looks, process, stop, refusals, refused)
         if told:
             os.kill(pid, signal.SIGKILL)
         _, status, used = os.wait4(pid, 0)
@@ -215,48 +226,34 @@ class _Server:
             "told": told,
             "cpu": used.ru_utime + used.ru_stime,
             "peak": used.ru_maxrss * 1024,
+            "watched": watched,
+            "refused": refused,
         }
 
-
-    def _watch(self, poll: select.poll, process: int, folder: str) -> str:
-        """Wait until the script's process ends by itself ("") or has to be ended: "time" or "folder"."""
+    def _watch(self, looks: watch.Watch, process: int, stop: int, refusals: int, refused: dict[str, int]) -> str:
+        """Wait until the script's process ends by itself (""), or for why it has to be ended: "time" or a bound."""
+        poll = select.poll()
+        poll.register(process, select.POLLIN)
+        poll.register(stop, select.POLLIN | select.POLLHUP)
+        if refusals >= 0:
+            poll.register(refusals, select.POLLIN)
         deadline = time.monotonic() + self.bounds.wall_seconds + 1  # the marker's own clock comes first
         while True:
             left = deadline - time.monotonic()
-            # A folder of its own file system has a size; the use of a plain one has to be looked at.
-            ready = poll.poll(1000 * max(0.0, left if self.walls.namespaces else min(left, 0.05)))
-            if process in [descriptor for descriptor, _ in ready]:
+            ready = dict(poll.poll(1000 * max(0.0, min(left, watch.LOOK))))
+            if process in ready:
                 return ""
-            if ready or time.monotonic() >= deadline:
+            if stop in ready or time.monotonic() >= deadline:
                 return "time"
-            if not self.walls.namespaces and not _within(folder, self.bounds.folder_bytes):
-                return "folder"
-
-
-def _within(folder: str, most: int, most_entries: int = 20_000) -> bool:
-    """Whether a folder that an unknown hand fills stays within ``most`` bytes and a sane number of entries.
-
-    Folders so deep that their path is too long for the kernel do not.
-    """
-    total = entries = 0
-    waiting = [folder]
-    while waiting:
-        try:
-            with os.scandir(waiting.pop()) as found:
-                for entry in found:
-                    entries += 1
-                    if entry.is_dir(follow_symlinks=False):
-                        waiting.append(entry.path)
-                    else:
-                        total += entry.stat(follow_symlinks=False).st_blocks * 512
-                    if total > most or entries > most_entries:
-                        return False
-        except FileNotFoundError:  # removed meanwhile
-            continue
-        except OSError as error:
-            if error.errno == errno.ENAMETOOLONG:
-                return False
-    return True
+            if ready.get(refusals, 0) & select.POLLIN:
+                call = call_filter.told(refusals, self.walls.namespaces)
+                if call in refused or len(refused) < MOST_TOLD:
+                    refused[call] = refused.get(call, 0) + 1
+                continue
+            if refusals in ready:  # the last process behind the filter is on its way out
+                poll.unregister(refusals)
+            if passed := looks.passed():
+                return passed
 
 
 def _tried(probe: dict[str, Any]) -> dict[str, bool]:

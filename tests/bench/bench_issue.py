@@ -1,6 +1,6 @@
 """How long it takes to issue a class's papers, and how large each pack is, without charts and with two of them.
 
-Run with ``python tests/bench/bench_issue.py``, and a number of candidates if it shall not be forty; some other work on
+Run with ``python -m tests.bench.bench_issue``, and a number of candidates if it shall not be forty; some other work on
 the machine lengthens the wall time, not the processor time. What has to be loaded once is counted in.
 """
 
@@ -14,11 +14,11 @@ from datetime import date
 from pathlib import Path
 
 from exercises import BANK
-from grader.demo import SETTINGS
-from grader.files import write_text
-from grader.issue import issue
-from grader.register import Register
-from grader.school import new_school, open_school
+from grader.demo.demo import SETTINGS
+from grader.papers.issue import issue
+from grader.store.files import write_text
+from grader.store.register import Register
+from grader.store.school import new_school, open_school
 
 CANDIDATES = 40
 #: Longest that a class may have to wait for its papers, in s on two cores.

@@ -24,13 +24,13 @@ from pathlib import Path
 import nbformat
 import numpy as np
 
-from grader.demo import SETTINGS, SITTING, SOUND
-from grader.files import write_text
-from grader.issue import issue
-from grader.papers import NOTEBOOK, script_name
-from grader.register import Register
-from grader.school import School, new_school, open_school
-from grader.simulation import answers_of, filled
+from grader.demo.demo import SETTINGS, SITTING, SOUND
+from grader.demo.simulation import answers_of, filled
+from grader.papers.issue import issue
+from grader.papers.notebook import NOTEBOOK, script_name
+from grader.store.files import write_text
+from grader.store.register import Register
+from grader.store.school import School, new_school, open_school
 
 PLAIN_SCRIPTS = 13
 OUR_SCRIPTS = 80

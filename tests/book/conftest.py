@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import subprocess
-import sys
 import sysconfig
 from pathlib import Path
 
@@ -12,8 +11,7 @@ import pytest
 from filelock import FileLock
 
 ROOT = Path(__file__).parents[2]
-sys.path.insert(0, str(Path(__file__).parent))
-sys.path.insert(0, str(ROOT / "book" / "extensions"))
+
 
 @pytest.fixture(scope="session")
 def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
@@ -23,14 +21,15 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     output, done = shared / "book", shared / "book.done"
     with FileLock(shared / "book.lock"):
         if not done.exists():
-            build(output)
+            build(output, "-W", "-n", "--keep-going")
             done.touch()
     return output / "_build" / "html"
 
 
-def build(output: Path) -> None:
+def build(output: Path, *options: str) -> None:
+    """Build the book, or with ``--toc`` the pages of another table of contents."""
     command = [str(Path(sysconfig.get_path("scripts")) / "jupyter-book"), "build", "book", "--config", "_config.yml"]
-    command += ["--path-output", str(output), "-W", "-n", "--keep-going"]
+    command += ["--path-output", str(output), *options]
     path = os.pathsep.join([str(ROOT), os.environ.get("PYTHONPATH", "")])
     result = subprocess.run(command, cwd=ROOT, env={**os.environ, "PYTHONPATH": path}, capture_output=True, text=True)
     assert result.returncode == 0, f"the book does not build:\n{result.stdout[-4000:]}\n{result.stderr[-4000:]}"

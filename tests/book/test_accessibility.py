@@ -7,10 +7,11 @@ from typing import Any
 
 import axe_playwright_python
 import pytest
-from browsing import Visitor
-from test_offline import PAGES
 
-pytestmark = pytest.mark.browser
+from tests.book.test_offline import PAGES
+from tests.browsing import Visitor
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
 OPEN_ALL = """async () => {

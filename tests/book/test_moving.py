@@ -14,7 +14,6 @@ from typing import Any
 import matplotlib.pyplot as plt
 import numpy as np
 import pytest
-from browsing import Visitor
 from bs4 import BeautifulSoup, Tag
 from playwright.sync_api import Locator, Page
 
@@ -26,6 +25,9 @@ from pitside.materials import BARITE, LOW_GRAVITY
 from pitside.partition import PartitionCurve
 from pitside.removal import dilution_plan, drilled_solids
 from pitside.units import WATER_4C
+from tests.browsing import Visitor
+
+pytestmark = pytest.mark.slow
 
 LESSONS = Path(__file__).parents[2] / "book" / "lessons"
 MOST_DATA = 100_000

@@ -7,10 +7,11 @@ from urllib.parse import quote
 
 import pytest
 import yaml
-from browsing import Visitor
 from bs4 import BeautifulSoup
 
-pytestmark = pytest.mark.browser
+from tests.browsing import Visitor
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 TOC = yaml.safe_load((Path(__file__).parents[2] / "book" / "_toc.yml").read_text())
 PAGES = (

@@ -14,6 +14,8 @@ from bs4 import BeautifulSoup, Tag
 
 from exercises import BANK, LESSONS
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[2]
 REQUIRED_SECTIONS = {"what-you-will-be-able-to-do", "what-you-need-first", "worked-example", "practice"}
 REQUIRED_SECTIONS |= {"usual-mistakes", "summary", "sources"}

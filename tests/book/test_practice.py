@@ -12,10 +12,8 @@ from typing import Any
 import numpy as np
 import pint
 import pytest
-from browsing import Visitor
-from every_kind import EVERY_KIND
 from playwright.sync_api import Locator, Page
-from practice import page_html, script_json
+from practice import page_html
 
 from exercises import BANK, LESSONS
 from exercises.model import Exercise, System
@@ -24,12 +22,14 @@ from exercises.model.drawing import draw
 from exercises.model.marking import Rule, mark
 from exercises.model.numbers import significant
 from exercises.model.parts import Choice, Numeric, Order
-from exercises.model.practice import asked_on_a_page, practice_set, practice_variant
+from exercises.model.practice import asked_on_a_page, json_in_page, practice_set, practice_variant
 from exercises.model.variant import Variant
 from pitside.unit_names import read_unit, spelled, usual_units
 from pitside.units import Quantity
+from tests.book.every_kind import EVERY_KIND
+from tests.browsing import Visitor
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 #: Cases are worked in papers alone.
 ALL = {key: exercise for key, exercise in BANK.items() if exercise.level < 3} | {EVERY_KIND.id: EVERY_KIND}
@@ -534,12 +534,12 @@ def test_texts_of_an_exercise_are_text_not_markup(bench: Callable[[list[Variant]
 
 
 def test_data_cannot_end_its_script_element() -> None:
-    text = script_json({"setting": "</script><script>alert(1)</script><!--"})
+    text = json_in_page({"setting": "</script><script>alert(1)</script><!--"})
     assert "<" not in text
     assert json.loads(text)["setting"].startswith("</script>")
 
 
 def test_practice_is_the_same_at_each_build() -> None:
-    one, two = (script_json(practice_set(EVERY_KIND, 3)) for _ in range(2))
+    one, two = (json_in_page(practice_set(EVERY_KIND, 3)) for _ in range(2))
     assert one == two
     assert len(re.findall('"setting"', one)) == 6

@@ -9,11 +9,12 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
-from browsing import Visitor
 from playwright.sync_api import Browser
 from pypdf import PdfReader
 
-pytestmark = pytest.mark.browser
+from tests.browsing import Visitor
+
+pytestmark = [pytest.mark.browser, pytest.mark.slow]
 
 PRINTING = Path(__file__).parents[2] / "book" / "printing.py"
 SHORT = [("", ["index"]), ("Screens and cyclones", ["lessons/hydrocyclones"])]

@@ -4,27 +4,24 @@ from __future__ import annotations
 
 import dataclasses
 import re
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 
 import exercise_index
 import pytest
-from browsing import Visitor
+import unit_table
 from bs4 import BeautifulSoup
+from formula import Formula, card, check, entries, tex
+from formula_sheet import FORMULAS, formulas_of
+
+from exercises import BANK, LESSONS, outcomes_of
+from exercises.model import By, System
+from exercises.model.numbers import in_system
+from pitside.unit_names import read_unit, spellings, usual_units
+from tests.browsing import Visitor
 
 ROOT = Path(__file__).parents[2]
 REFERENCE = ROOT / "book" / "reference"
-sys.path.insert(0, str(REFERENCE))
-
-import unit_table  # noqa: E402
-from formula import Formula, card, check, entries, tex  # noqa: E402
-from formula_sheet import FORMULAS, formulas_of  # noqa: E402
-
-from exercises import BANK, LESSONS, outcomes_of  # noqa: E402
-from exercises.model import By, System  # noqa: E402
-from exercises.model.numbers import in_system  # noqa: E402
-from pitside.unit_names import read_unit, spellings, usual_units  # noqa: E402
 
 
 def text(name: str) -> str:

@@ -3,29 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from pathlib import Path
-from types import ModuleType
 
+import plan
 import pytest
 
 from exercises import BANK, LESSONS, outcomes_of
 
-INSTRUCTOR = Path(__file__).parents[2] / "book" / "instructor"
 SCHOOLS = ("FIVE_DAYS", "THREE_DAYS", "REFRESHER")
 #: Lessons of the short schools by their number in the book, as the course was laid out.
 SHORT = {"THREE_DAYS": (1, 2, 3, 4, 5, 8, 9, 10, 11, 12, 13, 18), "REFRESHER": (1, 4, 8, 10, 11, 13, 18)}
 
 
-@pytest.fixture
-def plan(monkeypatch: pytest.MonkeyPatch) -> ModuleType:
-    monkeypatch.syspath_prepend(str(INSTRUCTOR))
-    import plan
-
-    return plan
-
-
 @pytest.mark.parametrize("school", SCHOOLS)
-def test_each_half_day_adds_up_to_four_hours(plan: ModuleType, school: str) -> None:
+def test_each_half_day_adds_up_to_four_hours(school: str) -> None:
     halves = [half for day in plan.days_of(getattr(plan, school)) for half in day.halves]
     assert halves
     assert {sum(block.minutes for block in half) for half in halves} == {240}
@@ -33,7 +23,7 @@ def test_each_half_day_adds_up_to_four_hours(plan: ModuleType, school: str) -> N
 
 
 @pytest.mark.parametrize("school", SCHOOLS)
-def test_every_exercise_of_a_held_lesson_is_in_class_or_in_the_evening_once(plan: ModuleType, school: str) -> None:
+def test_every_exercise_of_a_held_lesson_is_in_class_or_in_the_evening_once(school: str) -> None:
     days = plan.days_of(getattr(plan, school))
     planned = Counter(one.id for day in days for one in (*day.held, *day.evening) if one.level < 3)
     held = {lesson for day in days for lesson in day.lessons}
@@ -41,7 +31,7 @@ def test_every_exercise_of_a_held_lesson_is_in_class_or_in_the_evening_once(plan
 
 
 @pytest.mark.parametrize("school", SCHOOLS)
-def test_a_case_comes_when_all_its_lessons_have_been_held(plan: ModuleType, school: str) -> None:
+def test_a_case_comes_when_all_its_lessons_have_been_held(school: str) -> None:
     held: set[str] = set()
     for day in plan.days_of(getattr(plan, school)):
         held |= set(day.lessons)
@@ -50,13 +40,13 @@ def test_a_case_comes_when_all_its_lessons_have_been_held(plan: ModuleType, scho
 
 
 @pytest.mark.parametrize("school", SHORT)
-def test_a_short_school_holds_the_lessons_it_was_laid_out_with(plan: ModuleType, school: str) -> None:
+def test_a_short_school_holds_the_lessons_it_was_laid_out_with(school: str) -> None:
     numbers = {name: number for number, name in enumerate(LESSONS, 1)}
     assert tuple(numbers[lesson] for day in getattr(plan, school).days for lesson in day) == SHORT[school]
 
 
 @pytest.mark.parametrize("school", SCHOOLS)
-def test_every_outcome_of_a_lesson_that_is_not_held_is_listed_as_uncovered(plan: ModuleType, school: str) -> None:
+def test_every_outcome_of_a_lesson_that_is_not_held_is_listed_as_uncovered(school: str) -> None:
     held = {lesson for day in getattr(plan, school).days for lesson in day}
     left = plan.uncovered(getattr(plan, school))
     assert all(left[lesson] == outcomes_of(lesson) for lesson in LESSONS if lesson not in held)

@@ -1,18 +1,14 @@
-"""Lets the modules of this folder import each other, which the importlib mode of pytest does not do, and draws."""
+"""Draws of every exercise, which the tests of this folder share."""
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import pytest
 
 from exercises import BANK
 from exercises.model import System
-
-sys.path.insert(0, str(Path(__file__).parent))
-
-from draws import draws_of
+from tests.exercises.draws import draws_of
 
 
 @pytest.fixture(params=BANK)

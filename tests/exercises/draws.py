@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import functools
 import os
+from collections.abc import Callable
 
 import numpy as np
+import pytest
 
 from exercises import BANK
-from exercises.model import System
+from exercises.model import Exercise, System
 from exercises.model.drawing import draw
 from exercises.model.variant import Variant
 
 #: Draws of each exercise in each unit system; ``make soundness`` asks for 500.
-DRAWS = int(os.environ.get("PITSIDE_DRAWS", "24"))
+DRAWS = int(os.environ.get("PITSIDE_DRAWS", "4"))
 
 
 @functools.cache
@@ -23,3 +25,19 @@ def draw_of(exercise: str, system: System, number: int) -> Variant:
 
 def draws_of(exercise: str, system: System) -> tuple[Variant, ...]:
     return tuple(draw_of(exercise, system, number) for number in range(DRAWS))
+
+
+def class_of(variants: tuple[Variant, ...]) -> tuple[Variant, ...]:
+    """Two dozen draws of the same exercise or more, however few the tests make do with: shares of few say little."""
+    exercise, system = variants[0].exercise, variants[0].system
+    return tuple(draw_of(exercise.id, system, number) for number in range(max(24, len(variants))))
+
+
+def each(wanted: Callable[[Exercise], bool]) -> pytest.MarkDecorator:
+    """For a test of ``exercise`` or ``variants``: those exercises of the bank of which there is something to test."""
+    return pytest.mark.parametrize("exercise", [one.id for one in BANK.values() if wanted(one)], indirect=True)
+
+
+def of_kind(*kinds: type) -> pytest.MarkDecorator:
+    """The exercises in which something of one of these kinds takes an answer."""
+    return each(lambda exercise: any(isinstance(item, kinds) for item in exercise.items))

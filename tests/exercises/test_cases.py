@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from typing import Any
 
 import pytest
-from draws import draw_of
 
 from exercises import BANK
 from exercises.model import Choice, Chosen, Known, Numeric, System, Written
@@ -16,6 +15,7 @@ from exercises.model.parts import Item
 from exercises.model.soundness import typed
 from exercises.model.variant import Variant
 from pitside.errors import CalculationError
+from tests.exercises.draws import draw_of
 
 CASES = [exercise.id for exercise in BANK.values() if exercise.level == 3]
 DRAWS = range(10)

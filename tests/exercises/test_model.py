@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from toy import DENSITY, GROWN, HEAVY, NEAR, SHARES, STEPS, TOY, toy, with_part
 
 from exercises.model import (
     Before,
     By,
     Choice,
+    Column,
     Convention,
     Exercise,
     Grid,
@@ -26,6 +26,7 @@ from exercises.model import (
     Numeric,
     Option,
     Pick,
+    Range,
     Slip,
     Step,
     System,
@@ -37,14 +38,17 @@ from exercises.model import (
 from exercises.model.answers import Given, UnreadableAnswer, read_number
 from exercises.model.drawing import UnsoundExercise, confusable, draw
 from exercises.model.marking import FACTORS, ItemMark, Rule, mark, trials
-from exercises.model.numbers import Drawn, grouped, shown, significant
+from exercises.model.numbers import GROUP, Drawn, grouped, shown, significant
+from exercises.model.parts import OF_THE_EXERCISE, Known
 from exercises.model.soundness import faults, model_script
 from exercises.model.text import fill, html, names_in
+from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES, forty_two_left_out
 from exercises.model.variant import SHUFFLE
 from exercises.model.working import evaluate, work
 from pitside.errors import CalculationError
 from pitside.unit_names import read_unit
 from pitside.units import Q
+from tests.exercises.toy import DENSITY, GROWN, HEAVY, NEAR, SHARES, STEPS, TOY, toy, with_part
 
 NBSP, NARROW = "\N{NO-BREAK SPACE}", "\N{NARROW NO-BREAK SPACE}"
 
@@ -410,10 +414,105 @@ def test_faults_finds_what_is_wrong_with_an_exercise(parts, says):
     assert any(fault.startswith(says) for fault in found) if says else found == []
 
 
-def test_faults_finds_numbers_off_their_grid_or_not_valid():
-    off = dataclasses.replace(toy(), numbers=Numbers({**toy().numbers, "mass": Drawn(29_450, "lb", 0)}))
-    assert any("lies off its grid" in fault for fault in faults(off))
-    assert "the numbers are not valid together" in faults(toy(valid=lambda n: False))
+def test_faults_finds_an_answer_that_is_not_plausible():
+    """The toy weighs 10 lb/gal."""
+    assert faults(toy(parts=with_part("a", plausible=Range(8, 10, "lb/gal")))) == []
+    (fault,) = faults(toy(parts=with_part("a", plausible=Range(8, 9.9, "lb/gal"))))
+    assert fault == f"part a: 10.00{NBSP}lb/gal is not plausible; 8 to 9.9{NBSP}lb/gal is"
+
+
+def test_a_column_has_one_plausible_range_or_one_for_each_row():
+    printed, mass, double = SHARES.columns
+    of_rows = {"half": Range(14_000, 15_000, "lb"), "whole": Range(28_000, 29_000, "lb")}
+    columns = (printed, dataclasses.replace(mass, plausible=of_rows), double)
+    (fault,) = faults(toy(parts=with_part("e", columns=columns)))
+    assert fault.startswith("part e.whole.mass: 29")
+    columns = (printed, dataclasses.replace(mass, plausible=Range(14_000, 30_000, "lb")), double)
+    assert faults(toy(parts=with_part("e", columns=columns))) == []
+
+
+@pytest.mark.parametrize(("low", "high", "unit"), [(2, 1, "m"), (1, 2, "lb/bbbl")])
+def test_a_range_that_holds_nothing_is_refused(low, high, unit):
+    with pytest.raises(ValueError, match=r"holds no value|no unit we know"):
+        Range(low, high, unit)
+
+
+# what an exercise says for its parts ----------------------------------------------------------------------------------
+
+
+def test_what_a_part_leaves_out_the_exercise_says():
+    loose = absolute(1, "lb/gal", because="wide")
+    plain = {"tolerance": OF_THE_EXERCISE, "digits": 0, "outcome": ""}
+    part = dataclasses.replace(DENSITY, **plain)
+    own = dataclasses.replace(GROWN, digits=6)
+    exercise = dataclasses.replace(TOY, parts=(part, own), tolerance=loose, digits=3, outcome="Weigh.")
+    first, second = exercise.items
+    assert (first.tolerance, first.digits, first.outcome) == (loose, 3, "Weigh.")
+    assert (second.tolerance, second.digits, second.outcome) == (NEAR, 6, "Find a mass.")
+
+
+def test_columns_choices_and_orders_take_what_the_exercise_says():
+    loose = absolute(1, "lb", because="wide")
+    columns = tuple(
+        dataclasses.replace(column, tolerance=OF_THE_EXERCISE) if isinstance(column, Column) else column
+        for column in SHARES.columns
+    )
+    parts = [dataclasses.replace(part, outcome="") for part in TOY.parts]
+    parts[-1] = dataclasses.replace(parts[-1], columns=columns)
+    exercise = dataclasses.replace(TOY, parts=tuple(parts), tolerance=loose, outcome="Weigh.")
+    assert {item.outcome for item in exercise.items} == {"Weigh."}
+    assert {item.tolerance for item in exercise.parts[-1].items()} == {loose}
+
+
+@pytest.mark.parametrize(
+    ("left_out", "fault"),
+    [
+        ({"outcome": ""}, "part a has no outcome, and the exercise gives none"),
+        ({"tolerance": OF_THE_EXERCISE}, "part a has no tolerance, and the exercise gives none"),
+    ],
+)
+def test_what_neither_part_nor_exercise_says_is_named(left_out, fault):
+    with pytest.raises(ValueError, match=f"exercise toy: {fault}"):
+        toy(parts=with_part("a", **left_out))
+
+
+def test_the_digest_is_the_same_whether_part_or_exercise_says_it():
+    bare = tuple(
+        dataclasses.replace(part, tolerance=OF_THE_EXERCISE) if isinstance(part, Numeric) else part
+        for part in TOY.parts
+    )
+    assert toy(parts=bare, tolerance=NEAR).scheme_digest == toy().scheme_digest
+    assert toy(parts=bare, tolerance=relative(0.02, because="wider")).scheme_digest != toy().scheme_digest
+
+
+def test_an_exercise_takes_id_and_lesson_from_its_place_and_no_others():
+    nameless = dataclasses.replace(TOY, id="", lesson="")
+    placed = nameless.placed("a-pit-of-mud", "mud-weight")
+    assert (placed.id, placed.lesson) == ("a-pit-of-mud", "mud-weight")
+    with pytest.raises(ValueError, match="exercise toy of lesson none lies in the place of a-pit-of-mud"):
+        TOY.placed("a-pit-of-mud", "mud-weight")
+
+
+def test_a_fault_of_an_exercise_without_an_id_is_told_with_its_title():
+    with pytest.raises(ValueError, match="exercise A pit of mud: part a has no outcome"):
+        dataclasses.replace(TOY, id="", parts=with_part("a", outcome=""))
+
+
+def test_a_unit_slip_is_the_number_of_one_unit_with_another_behind_it():
+    n = Known(toy(System.METRIC).numbers, {})
+    slip = KILOGRAMS_CALLED_TONNES.of(lambda n: n.mass)
+    assert slip.wrong(n) == Q(12_000, "t")
+    assert slip.only is System.METRIC
+    assert slip.advice == "This is the mass in kilograms. A tonne is 1000 kg: divide by 1000."
+    of_row = KILOGRAMS_CALLED_TONNES.in_rows(lambda n, row: n.mass / 2, "load")
+    assert of_row.wrong(n, "half") == Q(6000, "t")
+    assert of_row.advice.startswith("This is the load in kilograms.")
+
+
+def test_forty_two_left_out_makes_an_answer_42_times_too_small():
+    slip = forty_two_left_out(lambda n: n.mass, "So there.")
+    assert slip.wrong(Known(toy().numbers, {})).m_as("lb") == pytest.approx(700)
+    assert slip.advice == "Your answer is 42 times too small: there are 42 gal in a barrel. So there."
 
 
 # marking --------------------------------------------------------------------------------------------------------------
@@ -716,6 +815,78 @@ def test_marking_never_fails_and_never_gives_more_than_there_is(answers):
         assert 0 <= result.marks <= result.out_of
         assert result.rule in Rule
         assert "Traceback" not in result.comment
+
+
+#: Numbers at the ends of what floats hold, and units as far apart as people's texts can name.
+ANY_SIZE = st.one_of(
+    st.floats(),
+    st.integers(),
+    st.builds(lambda ten, sign: sign * 10.0**ten, st.integers(-323, 308), st.sampled_from([1, -1])),
+    st.builds(lambda power, sign: f"{sign}1e{power}", st.integers(-999, 999), st.sampled_from(["", "-"])),
+    st.text(alphabet="0123456789.,eE+-_ ٣１½²\N{MINUS SIGN}", max_size=40),
+)
+ANY_SCALE = st.sampled_from(
+    ["", "lb/gal", "kg/m3", "kg/um3", "mg/km3", "t*km3/um3/um3", "lb", "kg", "mg", "kg*km3/um3", "kg*um3/km3", "psi",
+     "dB", "degC", "Ym", "1/0", "%"]
+)  # fmt: skip
+NUMBERS_OF_TOY = [item.key for item in TOY.items if isinstance(item, Numeric)]
+
+
+@settings(max_examples=200)
+@given(answers=st.dictionaries(st.sampled_from(NUMBERS_OF_TOY), st.tuples(ANY_SIZE, ANY_SCALE), min_size=1))
+def test_answers_of_any_size_are_marked_and_followed_with_every_number_finite(answers):
+    """The toy's second part and the second cells of its table are worked from what was answered before them."""
+    variant = toy()
+    given_answers = {key: Given(value, unit) for key, (value, unit) in answers.items()} | {"c": Given("A")}
+    for result in mark(variant, given_answers):
+        assert 0 <= result.marks <= result.out_of
+        if result.rule is Rule.FOLLOWED:
+            assert any(used in answers for used in variant.exercise.item(result.item).uses)
+    for key in answers:
+        for trial in trials(variant, given_answers, key):
+            assert math.isfinite(float(trial.value.magnitude)) and math.isfinite(trial.reach)
+            assert math.isfinite(float(trial.reading.magnitude))
+
+
+@pytest.mark.parametrize("size", [5e-324, 1e-320, 1.7976931348623157e308, -1.7976931348623157e308])
+def test_an_answer_that_nothing_can_be_worked_from_leaves_later_parts_to_the_model_answers(size):
+    results = {r.item: r for r in mark(toy(), {"a": Given(size, "lb/gal"), "b": Given(32_340, "lb")})}
+    assert (results["a"].rule, results["a"].marks) == (Rule.WRONG, 0)
+    assert (results["b"].rule, results["b"].marks) == (Rule.RIGHT, 3)
+    wrong = {r.item: r for r in mark(toy(), {"a": Given(size, "lb/gal"), "b": Given(1.1 * size * 42 * 70, "lb")})}
+    assert wrong["b"].rule in (Rule.WRONG, Rule.UNREADABLE)
+
+
+def test_an_answer_beyond_all_floats_in_the_asked_unit_is_no_number():
+    result = marked(toy(), "b", 1.7e308, "t")
+    assert (result.rule, result.marks) == (Rule.UNREADABLE, 0)
+    assert "1.7e+308 t is too large to be an answer" in result.comment
+
+
+def test_a_programming_error_in_an_exercise_is_not_taken_for_a_candidates_number():
+    def misspelt(n):
+        return (n.a if n.a > Q(1, "lb/gal") else n.densty) * n.volume
+
+    with pytest.raises(AttributeError, match="densty"):
+        mark(toy(parts=with_part("b", solve=misspelt)), {"a": Given(5e-324, "lb/gal"), "b": Given(1, "lb")})
+
+
+@pytest.mark.parametrize(
+    ("value", "digits", "text"),
+    [
+        (5e-324, 4, "4.941e-324"),
+        (-1.7976931348623157e308, 4, "-1.798e+308"),
+        (1e15, 4, "1.000e+15"),
+        (999_999_999_999_999.0, 4, "1000000000000000"),
+        (1e-12, 4, "0.000000000001000"),
+        (math.inf, 4, "inf"),
+        (0.0, 4, "0"),
+        (-0.0, 4, "0"),
+    ],
+)
+def test_a_number_is_printed_with_an_exponent_only_where_it_would_be_a_row_of_noughts(value, digits, text):
+    assert significant(value, digits) == text
+    assert grouped(text).replace("\N{MINUS SIGN}", "-").replace(GROUP, "") == text
 
 
 def test_a_convention_that_cannot_be_worked_out_takes_nothing_from_the_others():

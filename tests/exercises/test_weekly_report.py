@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 
 import pytest
-from draws import draw_of
 
 from exercises.model import Chosen, Numeric, System
 from exercises.model.answers import Given
 from exercises.model.marking import Rule, mark
 from exercises.model.numbers import Drawn
+from tests.exercises.draws import draw_of
 
 
 @pytest.mark.parametrize("system", System)

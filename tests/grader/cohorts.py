@@ -14,13 +14,13 @@ import numpy as np
 from exercises.model.answers import Given
 from exercises.model.marking import mark
 from exercises.model.variant import Variant
-from grader.files import write_json
-from grader.log import MARKED, Log
-from grader.marking import MarkedExercise, Record
-from grader.papers import item_name, script_name
-from grader.register import Paper, Register, draw_paper
-from grader.school import School, open_school
-from grader.simulation import Ability, Typed, answers_of
+from grader.demo.simulation import Ability, Typed, answers_of
+from grader.marking.record import MarkedExercise, Record, by_hand_in
+from grader.papers.notebook import item_name, script_name
+from grader.store.files import write_json
+from grader.store.log import HAND_MARKS, MARKED, Log
+from grader.store.register import Paper, Register, draw_paper
+from grader.store.school import School, open_school
 from tests.grader.schools import KEY, make_school
 
 #: The answers of a candidate, from the place in the roster, the paper's variants, and what ability would have answered.
@@ -62,10 +62,7 @@ def marked_cohort(
             variants = paper.variants()
             answers: Mapping[str, Typed | None] = answers_of(variants, able[number], generator)
             answers = twist(number, variants, dict(answers)) if twist else answers
-            record = record_of(school, paper, variants, answers)
-            keep(school, record)
-            about = {"file": record.file, "script": record.script, "scheme": record.scheme, "record": record.digest}
-            log.write(MARKED, paper=paper.id, marks=record.marks, out_of=record.out_of, **about)
+            keep(school, record_of(school, paper, variants, answers), log)
     return school
 
 
@@ -94,6 +91,13 @@ def record_of(
     )
 
 
-def keep(school: School, record: Record) -> None:
-    """Write a record where marking would have written it."""
+def keep(school: School, record: Record, log: Log | None = None) -> None:
+    """Write a record where marking would have written it, and before it the log's lines that marking would write."""
+    log = log or Log(school)
+    marked = [line for line in log.about(record.paper) if "record" in line]
+    if not marked or marked[-1]["record"] != record.digest:
+        about = {"file": record.file, "script": record.script, "scheme": record.scheme, "record": record.digest}
+        log.write(MARKED, paper=record.paper, marks=record.marks, out_of=record.out_of, **about)
+    if record.hand:
+        log.write(HAND_MARKS, paper=record.paper, marks=record.marks, before=0.0, hand=by_hand_in(record))
     write_json(school.records / "marks" / f"{record.paper}.json", asdict(record))

@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 import shutil
-import sys
 from collections.abc import Iterator
 from contextlib import nullcontext
 from pathlib import Path
 
 import pytest
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-from schools import EVERY_KIND, QUICK, make_school
-
-from grader import marking
-from grader.issue import issue
-from grader.runner import Runner
-from grader.school import School, open_school
+from grader.marking import rooms
+from grader.papers.issue import issue
+from grader.running.runner import Runner
+from grader.store.school import School, open_school
+from tests.grader.schools import EVERY_KIND, QUICK, make_school
 
 
 @pytest.fixture(scope="session")
@@ -45,7 +41,7 @@ def room() -> Iterator[Runner]:
 @pytest.fixture
 def warm_room(room: Runner, monkeypatch: pytest.MonkeyPatch) -> None:
     """Marking uses the room that is open already, instead of opening one for each test."""
-    monkeypatch.setattr(marking, "Runner", lambda **_: nullcontext(room))
+    monkeypatch.setattr(rooms, "Runner", lambda **_: nullcontext(room))
 
 
 def pytest_collection_modifyitems(items):

@@ -12,7 +12,7 @@ import pytest
 from exercises import BANK
 from exercises.model import Exercise, Numeric
 from exercises.model.variant import Variant
-from grader.simulation import Typed, answers_of
+from grader.demo.simulation import Typed, answers_of
 from tests.grader.cohorts import Twist, abilities
 
 #: Part (d) of this exercise gets a wrong mark scheme; no other part is worked from it.

@@ -7,7 +7,7 @@ import hashlib
 import json
 import shutil
 import warnings
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -15,14 +15,17 @@ from typing import Any
 import nbformat
 from bs4 import BeautifulSoup
 
+from exercises.model.answers import Given
+from exercises.model.marking import ItemMark, mark
 from exercises.model.variant import Variant
-from grader.marking import Record, mark_school
-from grader.papers import item_name, script_name
-from grader.register import Paper, Register
-from grader.results import Result, gather, write_feedback, write_results
-from grader.runner import Limits
-from grader.school import School, new_school, open_school
-from grader.simulation import Typed, filled
+from grader.demo.simulation import Typed, filled
+from grader.marking.marking import mark_school
+from grader.marking.record import Record
+from grader.papers.notebook import item_name, script_name
+from grader.reports.results import Result, gather, write_feedback, write_results
+from grader.running.runner import Limits
+from grader.store.register import Paper, Register
+from grader.store.school import School, new_school, open_school
 
 KEY = hashlib.sha256(b"a key for tests").hexdigest()
 SITTING = "day1"
@@ -95,6 +98,23 @@ def right_answers(variants: tuple[Variant, ...]) -> dict[str, Typed]:
 def script_with(school: School, paper: Paper, answers: dict[str, Typed | None]) -> dict[str, Any]:
     """The handed-out notebook with these answers in it."""
     return filled(pack_of(school, paper), answers)
+
+
+def marks_as_typed(variants: Iterable[Variant], answers: Mapping[str, Typed | None]) -> dict[str, ItemMark]:
+    """What the mark scheme says of a paper's answers when it is asked directly.
+
+    A record that agrees with it shows that notebook, room and record lose nothing and change nothing on the way; that
+    the mark scheme is right is for the tests of the exercises to show.
+    """
+    found = {}
+    for number, variant in enumerate(variants, 1):
+        given = {
+            item.key: Given(typed.value, typed.unit)
+            for item in variant.exercise.items
+            if (typed := answers.get(item_name(number, item.key))) is not None
+        }
+        found |= {item_name(number, result.item): result for result in mark(variant, given)}
+    return found
 
 
 def hand_in(school: School, paper: Paper, script: dict[str, Any] | bytes, name: str | None = None) -> Path:

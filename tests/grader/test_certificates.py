@@ -11,27 +11,36 @@ from pathlib import Path
 
 import pytest
 from bs4 import BeautifulSoup
-from cohorts import marked_cohort
 from jsonschema import Draft201909Validator
-from schools import KEY, right_answers, well_formed
 
-from grader.certificate_register import CertificateRegister, check_code
-from grader.certificates import Certified, certify, document_of, folder_of, page_of, revoke, revoked_folder, shown_of
-from grader.changes import change_mark
-from grader.competence import Decision, OutcomeShown, Verdict, decide
-from grader.credentials import check, secured
-from grader.errors import GraderError
-from grader.part_marks import ChangeKind
-from grader.register import Register
-from grader.results import gather
-from grader.school import School, open_school
-from grader.signing import private_file, signer_of
+from grader.certificates.certificates import (
+    Certified,
+    certify,
+    document_of,
+    folder_of,
+    page_of,
+    revoke,
+    revoked_folder,
+    shown_of,
+)
+from grader.marking.changes import change_mark
+from grader.reports.competence import Decision, OutcomeShown, Verdict, decide
+from grader.reports.results import gather
+from grader.signing.credentials import check, secured
+from grader.signing.signing import private_file, signer_of
+from grader.store.certificate_register import CertificateRegister, check_code
+from grader.store.errors import GraderError
+from grader.store.part_marks import ChangeKind
+from grader.store.register import Register
+from grader.store.school import School, open_school
+from tests.grader.cohorts import marked_cohort
+from tests.grader.schools import KEY, right_answers, well_formed
 
 NAMES = {
     "latin": "Ingrid Sølvberg",
     "arabic": "عبد الرحمن بن محمد الهاشمي",
     "cyrillic": "Екатерина Александровна Вознесенская-Черноморская",
-    "markup": "</script><script>alert(1)</script> & \"O'Neil\"",
+    "markup": '</script><script>alert(1)</script> & "O\'Neil"',
     "long": "Wilhelmina " * 18,
     "without a blank": "W" * 200,
 }

@@ -8,10 +8,24 @@ import shutil
 
 import pytest
 from click.testing import CliRunner
-from nbgrader import api
-from schools import (
+
+from grader.cli import commands
+from grader.marking import changes
+from grader.marking.changes import change_mark, most_marks
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school
+from grader.marking.record import Record
+from grader.marking.records import read_record, record_file
+from grader.marking.trail import check_log, trail
+from grader.reports.results import gather
+from grader.store.errors import GraderError
+from grader.store.files import write_json
+from grader.store.log import Log
+from grader.store.part_marks import ChangeKind
+from grader.store.school import School, open_school
+from tests.grader.cohorts import keep, marked_cohort
+from tests.grader.schools import (
     EVERY_KIND,
-    SITTING,
     WITH_TABLE,
     hand_in,
     pack_of,
@@ -24,20 +38,6 @@ from schools import (
     script_with,
     well_formed,
 )  # fmt: skip
-
-from grader import changes
-from grader.changes import change_mark, most_marks
-from grader.cli import commands
-from grader.errors import GraderError
-from grader.explain import explain
-from grader.files import write_json
-from grader.log import Log
-from grader.marking import mark_school, read_record, record_file
-from grader.part_marks import ChangeKind
-from grader.results import gather
-from grader.school import School, open_school
-from grader.trail import check_log, trail
-from tests.grader.cohorts import marked_cohort
 
 TABLE = f"{EVERY_KIND.index(WITH_TABLE) + 1}a"
 
@@ -81,9 +81,10 @@ def pitside(*words: object):
 
 def test_change_is_in_record_log_and_total_and_touches_nothing_else(cohort):
     paper = paper_of(cohort, "c001")
-    before, others = read_record(cohort, paper.id), {
-        path.name: path.read_bytes() for path in (cohort.records / "marks").iterdir() if paper.id not in path.name
-    }
+    before, others = (
+        read_record(cohort, paper.id),
+        {path.name: path.read_bytes() for path in (cohort.records / "marks").iterdir() if paper.id not in path.name},
+    )
     part = "3b"
     was, most = before.part_marks[part], most_marks(before)[part]
     new = 0.0 if was else most
@@ -149,7 +150,7 @@ def test_paper_without_marks_and_paper_that_is_none(school):
         change_mark(school, "x", "1a", 1, ChangeKind.APPEAL, "x")
 
 
-def test_change_survives_marking_again_and_hand_marks_merged_later(marked):
+def test_change_survives_marking_again(marked):
     paper = paper_of(marked, "aa-01")
     full = read_record(marked, paper.id).marks
     appeal(marked, "aa-01", "1a", 0.5)
@@ -157,14 +158,6 @@ def test_change_survives_marking_again_and_hand_marks_merged_later(marked):
     mark_school(marked, True, quiet, 1, again="a figure was doubted")
     record = read_record(marked, paper.id)
     assert (record.marks, record.part_marks["1a"], len(record.changes)) == (expected, 0.5, 1)
-    with api.Gradebook(f"sqlite:///{marked.records / 'gradebook.db'}") as book:
-        book.find_grade("1a", "paper", SITTING, "aa-01").manual_score = 1
-        book.find_grade("1b", "paper", SITTING, "aa-01").manual_score = 0
-        book.db.commit()
-    assert mark_school(marked, True, quiet, 1).merged == 1
-    later = read_record(marked, paper.id)
-    assert later.part_marks["1a"] == 0.5, "what was decided on appeal stands above hand marks"
-    assert later.part_marks["1b"] == 0
     check_log(marked)
 
 
@@ -270,10 +263,9 @@ def test_pages_show_old_and_new_mark_kind_and_reason(marked):
 
 def test_part_that_waits_for_hand_marks_cannot_be_changed_yet(cohort):
     paper = paper_of(cohort, "c001").id
-    path = record_file(cohort, paper)
-    data = json.loads(path.read_text())
+    data = json.loads(record_file(cohort, paper).read_text())
     data["exercises"][1]["items"][0] |= {"rule": "to be marked by hand", "marks": 0}
-    path.write_text(json.dumps(data))
+    keep(cohort, Record.from_json(data))
     with pytest.raises(GraderError, match="part 2a waits for hand marks, so there are none to change"):
         appeal(cohort, "c001", "2a", 1)
 

@@ -12,14 +12,25 @@ from pathlib import Path
 
 import pytest
 from filelock import FileLock
-from schools import CHAINED, SITTING, hand_in, pack_of, paper_of, right_answers, rows_of, script_with, settings
 
 from exercises import BANK, LESSONS
 from grader import cli
-from grader import marking as marking_module
-from grader.errors import GraderError
-from grader.runner import RunnerError
-from grader.school import open_school
+from grader.marking import marking as marking_module
+from grader.marking import rooms
+from grader.running.runner import RunnerError
+from grader.store.errors import GraderError
+from grader.store.school import open_school
+from tests.grader.schools import (
+    CHAINED,
+    SITTING,
+    hand_in,
+    pack_of,
+    paper_of,
+    right_answers,
+    rows_of,
+    script_with,
+    settings,
+)
 
 
 @pytest.fixture
@@ -63,9 +74,9 @@ def test_from_a_new_school_to_results(pitside, tmp_path, warm_room):
     (folder / "school.toml").write_text(settings([CHAINED]))
     (folder / "roster.csv").write_text("id,name\naa-01,Ann\naa-02,Ben\n")
     status, said, _ = pitside("issue", folder)
-    assert (status, said) == (0, f"2 papers drawn, 2 packs written, 0 were there: {folder / 'packs'}\n")
+    assert (status, said) == (0, f"2 papers drawn, 2 packs written, 0 there before: {folder / 'packs'}\n")
     status, said, _ = pitside("issue", folder, "--sitting", SITTING)
-    assert (status, said) == (0, f"0 papers drawn, 0 packs written, 2 were there: {folder / 'packs'}\n")
+    assert (status, said) == (0, f"0 papers drawn, 0 packs written, 2 there before: {folder / 'packs'}\n")
 
     school = open_school(folder)
     one, two = paper_of(school, "aa-01"), paper_of(school, "aa-02")
@@ -74,13 +85,13 @@ def test_from_a_new_school_to_results(pitside, tmp_path, warm_room):
     status, said, complaints = pitside("mark", folder, "--workers", "1")
     assert (status, complaints) == (0, "")
     assert said.splitlines() == [
-        "1 scripts marked, 0 were marked before, 1 not marked",
+        "1 script marked, 0 marked before, 1 not marked",
         f"  scripts/marram_{SITTING}_aa-02.ipynb: not a notebook (its text is no JSON): ask for the file again",
         f"Next: pitside results {folder}",
     ]
     status, said, complaints = pitside("results", folder)
     assert (status, complaints) == (0, "")
-    assert said.startswith("1 of 2 papers have marks\n  aa-02, day1: scripts/")
+    assert said.startswith("1 of 2 papers with marks\n  aa-02, day1: scripts/")
     page, table = (folder / "records" / name for name in ("results.html", "results.csv"))
     assert said.endswith(f"Open {page} (for a spreadsheet: {table})\n")
     assert rows_of(school)["aa-01"]["percent"] == "100.0"
@@ -117,7 +128,7 @@ def test_marking_again_needs_a_reason_and_marks_what_is_marked(pitside, school, 
         assert (status, said) == (cli.TO_MEND, "")
         assert "to mark again, say why" in complaints
     status, said, _ = pitside("mark", school.folder, "--workers", "1", "--again", "--reason", "a figure was doubted")
-    assert (status, said.splitlines()[0]) == (0, "1 scripts marked, 0 were marked before, 0 not marked")
+    assert (status, said.splitlines()[0]) == (0, "1 script marked, 0 marked before, 0 not marked")
     assert '"why": "a figure was doubted"' in (school.records / "log.jsonl").read_text()
 
 
@@ -205,7 +216,7 @@ def test_machine_that_cannot_wall_scripts_in_is_one_line(pitside, school, monkey
         assert options == {"allow_missing_walls": False}
         raise RunnerError("This machine cannot wall returned notebooks in: no network.")
 
-    monkeypatch.setattr(marking_module, "Runner", no_walls)
+    monkeypatch.setattr(rooms, "Runner", no_walls)
     paper = paper_of(school, "aa-01")
     hand_in(school, paper, pack_of(school, paper))
     status, _, complaints = pitside("mark", school.folder)

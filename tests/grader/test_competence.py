@@ -19,23 +19,24 @@ import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
-from schools import quiet, right_answers, well_formed
 
 from exercises import BANK
 from exercises.model import Choice, Order
 from exercises.model.variant import Variant
 from grader.cli import commands
-from grader.competence import Decision, Verdict, decide, off_roster, rule_in_words, write_decisions
-from grader.csv_files import read_csv
-from grader.errors import GraderError
-from grader.files import write_json
-from grader.part_marks import Change, ChangeKind, HandMark
-from grader.percents import floored, needed
-from grader.register import Register, draw_paper
-from grader.results import Result, gather, write_feedback, write_results
-from grader.school import Absence, Resit, School, new_school, open_school
-from grader.simulation import Typed
+from grader.demo.simulation import Typed
+from grader.reports.competence import Decision, Verdict, decide, off_roster, rule_in_words, write_decisions
+from grader.reports.results import Result, gather, write_feedback, write_results
+from grader.store.csv_files import read_csv
+from grader.store.errors import GraderError
+from grader.store.files import write_json
+from grader.store.log import REFUSED, Log
+from grader.store.part_marks import Change, ChangeKind, HandMark
+from grader.store.percents import floored, needed
+from grader.store.register import Register, draw_paper
+from grader.store.school import Absence, Resit, School, new_school, open_school
 from tests.grader.cohorts import keep, marked_cohort, record_of
+from tests.grader.schools import quiet, right_answers, well_formed
 
 HEAD = '[school]\nid = "marram"\ntitle = "Marram school"\nstarts = 2026-05-04\nunits = "field"\n\n[marking]\n'
 
@@ -478,6 +479,7 @@ def test_a_resit_that_is_handed_in_and_not_marked_is_waited_for(small):
     resit(small, "c002", None)
     refusal = {"file": "scripts/x.ipynb", "digest": "0", "candidate": "c002", "sitting": "day1", "attempt": 2}
     write_json(small.records / "refused.json", [{**refusal, "reason": "cut off in the middle"}])
+    Log(small).write(REFUSED, paper="", file=refusal["file"], digest=refusal["digest"], why="cut off in the middle")
     one = decided(small)["c002"]
     assert one.verdict is Verdict.PENDING
     assert one.waits == ("The day1: attempt 2 is not marked: scripts/x.ipynb: cut off in the middle",)

@@ -16,13 +16,27 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from schools import QUICK, SITTING, add_cell, gradebook_of, hand_in, make_school, pack_of, paper_of, quiet, script_with
 
-from grader.errors import GraderError
-from grader.issue import issue
-from grader.marking import mark_school, read_record
-from grader.school import School, open_school
-from grader.simulation import Ability, answers_of
+from grader.demo.simulation import Ability, answers_of
+from grader.marking.marking import mark_school
+from grader.marking.records import read_record
+from grader.papers.issue import issue
+from grader.store.errors import GraderError
+from grader.store.school import School, open_school
+from tests.grader.schools import (
+    QUICK,
+    SITTING,
+    add_cell,
+    gradebook_of,
+    hand_in,
+    make_school,
+    pack_of,
+    paper_of,
+    quiet,
+    script_with,
+)
+
+pytestmark = pytest.mark.slow
 
 dask = pytest.importorskip("dask")
 distributed = pytest.importorskip("distributed")
@@ -212,7 +226,7 @@ def test_cluster_without_workers_is_one_clear_line(school):
 
 @pytest.mark.parametrize("scheme", ["tcp", "nonsense"])
 def test_scheduler_that_is_not_there_is_one_clear_line(school, scheme, monkeypatch):
-    from grader import many_machines
+    from grader.marking import many_machines
 
     monkeypatch.setattr(many_machines, "PATIENCE_SECONDS", 1)
     with socket.create_server(("127.0.0.1", 0)) as taken:
@@ -224,13 +238,13 @@ def test_scheduler_that_is_not_there_is_one_clear_line(school, scheme, monkeypat
 
 def test_missing_library_is_one_clear_line(school, monkeypatch):
     monkeypatch.setitem(sys.modules, "distributed", None)
-    monkeypatch.delitem(sys.modules, "grader.many_machines", raising=False)
+    monkeypatch.delitem(sys.modules, "grader.marking.many_machines", raising=False)
     with pytest.raises(GraderError, match=r'--dask needs Dask .*: pip install "pitside\[dask\]"'):
         mark_school(school, True, quiet, dask="tcp://127.0.0.1:1")
 
 
 def test_worker_with_another_version_is_named_and_marks_nothing(school, cluster, monkeypatch):
-    from grader import many_machines
+    from grader.marking import many_machines
 
     monkeypatch.setattr(many_machines, "fingerprint", lambda: "another")
     with pytest.raises(GraderError, match=r"tcp://127\.0\.0\.1:\d+: this worker has another Pitside"):
@@ -239,6 +253,6 @@ def test_worker_with_another_version_is_named_and_marks_nothing(school, cluster,
 
 
 def test_marking_without_a_cluster_loads_no_library_for_it():
-    code = "import sys, grader.cli; print('distributed' in sys.modules, 'grader.marking' in sys.modules)"
+    code = "import sys, grader.cli; print('distributed' in sys.modules, 'grader.marking.marking' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     assert done.stdout.split() == ["False", "True"]

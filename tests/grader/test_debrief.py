@@ -13,23 +13,23 @@ import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
-from schools import SITTING, paper_of, well_formed
 from scipy import stats
 
 from exercises import BANK, LESSONS
 from exercises.model import Numeric, Order
-from grader.changes import change_mark
 from grader.cli import commands
-from grader.debrief import Debrief, debrief, write_debrief
-from grader.errors import GraderError
-from grader.marking import read_record
-from grader.part_marks import ChangeKind, HandMark
-from grader.register import Register, draw_paper
-from grader.results import gather, write_results
-from grader.school import School, open_school
-from grader.simulation import Typed
+from grader.demo.simulation import Typed
+from grader.marking.changes import change_mark
+from grader.marking.records import read_record
+from grader.reports.debrief import Debrief, debrief, write_debrief
+from grader.reports.results import gather, write_results
+from grader.store.errors import GraderError
+from grader.store.part_marks import ChangeKind, HandMark
+from grader.store.register import Register, draw_paper
+from grader.store.school import School, open_school
 from tests.grader.cohorts import keep, marked_cohort, record_of
 from tests.grader.planted import BAD, BAD_PART, by_the_book, times_right, with_slip, wrong_scheme
+from tests.grader.schools import SITTING, paper_of, well_formed
 
 CANDIDATES, ABSENT = 64, 4
 EXERCISES = ("column-pressure", "weight-up-growing", BAD)
@@ -187,7 +187,7 @@ def test_charts_have_words_that_say_the_same_and_everything_stands_in_the_page(p
     counted = [int(n) for n in re.findall(r"%: (\d+)", spread)]
     assert sum(counted) == len(study.percents)
     for part in study.parts:
-        assert f"{part.name} {100 * part.figures.facility:.0f} %" in parts
+        assert f"{part.name}: {100 * part.figures.facility:.0f} %" in parts
     assert all(image["src"].startswith("data:") for image in parsed.find_all("img"))
 
 
@@ -379,7 +379,7 @@ def test_lessons_are_linked_where_the_book_has_their_page(planted, tmp_path):
 
 
 def test_what_is_wrong_is_said_in_a_line(small, tmp_path):
-    from schools import make_school
+    from tests.grader.schools import make_school
 
     with pytest.raises(GraderError, match=r"no book here \(no index.html\)"):
         run(small.folder, "--book", tmp_path)

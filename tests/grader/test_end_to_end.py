@@ -19,13 +19,30 @@ import numpy as np
 import psutil
 import pytest
 import sqlalchemy.orm
-from schools import (
+
+from exercises import BANK
+from exercises.model.marking import ItemMark
+from grader.cli import main
+from grader.demo import demo
+from grader.demo.simulation import Ability, Typed, answers_of
+from grader.marking import rooms
+from grader.marking.marking import Tally, mark_school
+from grader.marking.record import Record
+from grader.marking.records import marked_notebook, read_record
+from grader.papers.issue import issue
+from grader.papers.notebook import item_name
+from grader.reports.results import Result
+from grader.running.runner import Run, Runner
+from grader.store.register import Paper, Register
+from grader.store.school import School, open_school
+from tests.grader.schools import (
     EVERY_KIND,
     QUICK,
     add_cell,
     gradebook_of,
     hand_in,
     make_school,
+    marks_as_typed,
     pack_of,
     paper_of,
     quiet,
@@ -34,20 +51,6 @@ from schools import (
     script_with,
     well_formed,
 )
-
-from exercises import BANK
-from exercises.model.answers import Given
-from exercises.model.marking import ItemMark, mark
-from grader import demo, marking
-from grader.cli import main
-from grader.issue import issue
-from grader.marking import Record, Tally, mark_school, marked_notebook, read_record
-from grader.papers import item_name
-from grader.register import Paper, Register
-from grader.results import Result
-from grader.runner import Run, Runner
-from grader.school import School, open_school
-from grader.simulation import Ability, Typed, answers_of
 
 ROOT = Path(__file__).parents[2]
 
@@ -62,7 +65,7 @@ class Demonstration:
     school: School
     tally: Tally
     results: dict[str, Result]
-    people: dict[str, demo.Person]
+    people: dict[str, demo.DemoCandidate]
 
     @functools.cache  # noqa: B019 - there is one demonstration, and it lives as long as these tests
     def answers(self, candidate: str) -> tuple[Paper, dict[str, Typed | None]]:
@@ -85,7 +88,7 @@ def demonstration(tmp_path_factory) -> Demonstration:
     """Made once, as the command makes it, but with less patience for endless loops."""
     folder = tmp_path_factory.mktemp("demonstration") / "school"
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(marking, "Runner", functools.partial(Runner, QUICK))
+        patch.setattr(rooms, "Runner", functools.partial(Runner, QUICK))
         school, tally, results, _ = demo.run_demo(folder, True, lambda step: quiet)
     people = {demo.candidate_id(number): person for number, person in enumerate(demo.PEOPLE, 1)}
     return Demonstration(school, tally, {result.candidate.id: result for result in results}, people)
@@ -95,17 +98,8 @@ def items_of(record: Record) -> dict[str, ItemMark]:
     return {item_name(number, item.item): item for number, e in enumerate(record.exercises, 1) for item in e.items}
 
 
-def expected(paper: Paper, answers: dict[str, Typed | None]) -> dict[str, ItemMark]:
-    """The marks of typed answers, without notebook, room, register line or record."""
-    found = {}
-    for number, variant in enumerate(paper.variants(), 1):
-        given = {}
-        for item in variant.exercise.items:
-            answer = answers.get(item_name(number, item.key))
-            if answer is not None:
-                given[item.key] = Given(answer.value, answer.unit)
-        found |= {item_name(number, result.item): result for result in mark(variant, given)}
-    return found
+def as_typed(paper: Paper, answers: dict[str, Typed | None]) -> dict[str, ItemMark]:
+    return marks_as_typed(paper.variants(), answers)
 
 
 def test_every_candidate_has_a_mark_or_a_clear_reason(demonstration):
@@ -126,19 +120,19 @@ def test_whole_scripts_get_the_marks_of_their_typed_answers(demonstration):
     whole = [c for c, result in demonstration.results.items() if result.record and result.record.ending == "finished"]
     assert len(whole) >= 18
     for candidate in whole:
-        assert items_of(demonstration.results[candidate].record) == expected(*demonstration.answers(candidate))
+        assert items_of(demonstration.results[candidate].record) == as_typed(*demonstration.answers(candidate))
 
 
 def test_crashing_cell_costs_nothing_else(demonstration):
     result = demonstration.one(demo._crashes)
     assert result.remarks == ("Cell 3 stopped with an error: NameError: name 'target' is not defined",)
-    assert items_of(result.record) == expected(*demonstration.answers(result.candidate.id))
+    assert items_of(result.record) == as_typed(*demonstration.answers(result.candidate.id))
 
 
 def test_endless_loop_is_stopped_and_the_answers_around_it_count(demonstration):
     result = demonstration.one(demo._loops)
     assert [remark for remark in result.remarks if "CellTimeLimit: stopped after" in remark]
-    assert items_of(result.record) == expected(*demonstration.answers(result.candidate.id))
+    assert items_of(result.record) == as_typed(*demonstration.answers(result.candidate.id))
 
 
 def test_loop_that_will_not_stop_ends_the_script_and_the_answers_before_it_count(demonstration):
@@ -148,7 +142,7 @@ def test_loop_that_will_not_stop_ends_the_script_and_the_answers_before_it_count
     paper, answers = demonstration.answers(result.candidate.id)
     until = list(answers).index("2a")
     before = {name: answer for place, (name, answer) in enumerate(answers.items()) if place <= until}
-    assert items_of(result.record) == expected(paper, before)
+    assert items_of(result.record) == as_typed(paper, before)
     assert result.record.marks > 0
 
 
@@ -157,7 +151,7 @@ def test_script_that_eats_memory_is_stopped_and_the_others_are_marked(demonstrat
     assert any("emory" in remark for remark in result.remarks)
     paper, answers = demonstration.answers(result.candidate.id)
     until = list(answers).index("3a")
-    marks, wanted = items_of(result.record), expected(paper, answers)
+    marks, wanted = items_of(result.record), as_typed(paper, answers)
     for place, name in enumerate(answers):
         if place <= until:
             assert marks[name] == wanted[name]
@@ -175,7 +169,7 @@ def test_spy_finds_nothing(demonstration):
 
 def test_edited_numbers_change_no_mark(demonstration):
     result = demonstration.one(demo._edits_the_numbers)
-    assert items_of(result.record) == expected(*demonstration.answers(result.candidate.id))
+    assert items_of(result.record) == as_typed(*demonstration.answers(result.candidate.id))
     script = (demonstration.school.folder / result.record.file).read_text(encoding="utf-8")
     pack = pack_text(demonstration.school, result.paper)
     assert script.count("1") > pack.count("1")
@@ -205,7 +199,7 @@ def test_file_that_cannot_be_marked_has_a_reason_beside_its_candidate(demonstrat
 
 def test_candidate_whose_paper_was_put_under_another_name_keeps_the_own_mark(demonstration):
     """tp-22 handed in a paper that says tp-02; the script and mark of tp-02 are as if it had not been."""
-    assert items_of(demonstration.results["tp-02"].record) == expected(*demonstration.answers("tp-02"))
+    assert items_of(demonstration.results["tp-02"].record) == as_typed(*demonstration.answers("tp-02"))
 
 
 def test_candidate_who_handed_nothing_in_is_listed(demonstration):
@@ -407,6 +401,7 @@ def test_marking_killed_again_and_again_ends_as_if_nothing_had_been(handed_in, u
     assert scripts_of(school) == scripts_of(handed_in)
 
 
+@pytest.mark.slow
 def test_marking_killed_at_thirty_random_moments_ends_as_if_nothing_had_been(handed_in, undisturbed, tmp_path):
     """Killed wherever it is, again and again until its school is marked; then another school, until it was thirty."""
     moments = np.random.default_rng(30)
@@ -494,7 +489,7 @@ def _kill_before_write(number: int) -> None:
 
 def test_marking_killed_before_any_of_its_writes_is_made_whole_by_the_next(handed_in, replay, tmp_path, monkeypatch):
     """Every write of a marking of two scripts in turn, from the first to the last."""
-    monkeypatch.setattr(marking, "Runner", lambda **_: replay)
+    monkeypatch.setattr(rooms, "Runner", lambda **_: replay)
     base = copy_of(handed_in, tmp_path / "base")
     for path in list(base.scripts.iterdir())[2:]:
         path.unlink()
@@ -526,7 +521,7 @@ def test_marking_killed_before_any_of_its_writes_is_made_whole_by_the_next(hande
 
 
 def test_marking_interrupted_from_the_keyboard_goes_on_later(handed_in, undisturbed, replay, tmp_path, monkeypatch):
-    monkeypatch.setattr(marking, "Runner", lambda **_: replay)
+    monkeypatch.setattr(rooms, "Runner", lambda **_: replay)
     school = copy_of(handed_in, tmp_path / "school")
 
     def interrupt(done: int, total: int) -> None:
@@ -544,7 +539,7 @@ def test_marking_interrupted_from_the_keyboard_goes_on_later(handed_in, undistur
 def test_results_killed_before_any_of_its_writes_are_made_whole_by_the_next(
     handed_in, undisturbed, replay, tmp_path, monkeypatch
 ):
-    monkeypatch.setattr(marking, "Runner", lambda **_: replay)
+    monkeypatch.setattr(rooms, "Runner", lambda **_: replay)
     school = copy_of(handed_in, tmp_path / "school")
     mark_school(school, True, quiet, 1)
     for number in range(0, 100, 3):
@@ -564,7 +559,7 @@ def test_results_killed_before_any_of_its_writes_are_made_whole_by_the_next(
 
 
 def test_marks_do_not_hang_on_the_order_in_which_scripts_come(handed_in, undisturbed, replay, tmp_path, monkeypatch):
-    monkeypatch.setattr(marking, "Runner", lambda **_: replay)
+    monkeypatch.setattr(rooms, "Runner", lambda **_: replay)
     school = copy_of(handed_in, tmp_path / "school")
     files = sorted(school.scripts.iterdir(), reverse=True)
     aside = [path.rename(tmp_path / path.name) for path in files]
@@ -581,7 +576,7 @@ def test_everything_is_seen_to_differ_where_a_mark_does(undisturbed, handed_in, 
     paper = paper_of(school, "aa-01")
     hand_in(school, paper, pack_of(school, paper))
     blank = dataclasses.replace(replay.run(pack_of(school, paper)), answers={})
-    monkeypatch.setattr(marking, "Runner", lambda **_: Replay({**replay._runs, paper.id: blank}))
+    monkeypatch.setattr(rooms, "Runner", lambda **_: Replay({**replay._runs, paper.id: blank}))
     mark_school(school, True, quiet, 1)
     report(school)
     found = everything_of(school)

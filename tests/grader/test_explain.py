@@ -7,18 +7,29 @@ import re
 
 import numpy as np
 import pytest
-from schools import CHAINED, EVERY_KIND, ROSTER, hand_in, make_school, paper_of, quiet, right_answers, script_with
 
 from exercises import BANK
 from exercises.model import Numeric
 from exercises.model.marking import FACTORS, Rule
-from grader.errors import GraderError
-from grader.explain import explain
-from grader.issue import issue
-from grader.marking import mark_school, read_record
-from grader.papers import item_name
-from grader.school import School
-from grader.simulation import Ability, Typed, answers_of
+from grader.demo.simulation import Ability, Typed, answers_of
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school
+from grader.marking.records import read_record
+from grader.papers.issue import issue
+from grader.papers.notebook import item_name
+from grader.store.errors import GraderError
+from grader.store.school import School
+from tests.grader.schools import (
+    CHAINED,
+    EVERY_KIND,
+    ROSTER,
+    hand_in,
+    make_school,
+    paper_of,
+    quiet,
+    right_answers,
+    script_with,
+)
 
 NBSP = "\N{NO-BREAK SPACE}"
 
@@ -47,6 +58,15 @@ def chain(tmp_path, warm_room):
         return plain(explain(school, "aa-01", part))
 
     return explained, drawn, sacks
+
+
+@pytest.mark.parametrize("size", [1e-321, 1.7976931348623157e308])
+def test_a_script_with_a_number_of_no_size_is_marked_and_explained(chain, size):
+    explained, _, _ = chain
+    text = explained("1b", a=Typed(size, "sack"), b=Typed(77.7, "bbl"), c=Typed(size, "bbl"), d=Typed(3.3, "h"))
+    assert "given         77.7 bbl" in text
+    assert "uses          1a: given " in text
+    assert "rule          wrong" in text
 
 
 def test_right_answer_is_explained_with_numbers_model_tolerance_and_its_reason(chain):

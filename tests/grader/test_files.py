@@ -10,8 +10,8 @@ import stat
 
 import pytest
 
-from grader.errors import GraderError
-from grader.files import only_one, write_bytes, write_json, write_text
+from grader.store.errors import GraderError
+from grader.store.files import only_one, write_bytes, write_json, write_text
 
 
 def test_file_is_written_with_its_folders_text_and_mode(tmp_path):

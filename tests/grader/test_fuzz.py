@@ -15,7 +15,6 @@ import numpy
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from schools import EVERY_KIND
 
 from exercises import BANK
 from exercises.model import System
@@ -23,18 +22,39 @@ from exercises.model.answers import Given, UnreadableAnswer, read_number
 from exercises.model.drawing import draw
 from exercises.model.marking import mark
 from exercises.model.variant import Variant
-from grader.claims import LONGEST_UNIT, Answer, Lines, checked_answer, checked_outputs, clip, parsed
+from grader.running.checked_answers import LONGEST_UNIT, Answer, Lines, checked_answer, checked_outputs, clip, parsed
 from pitside.unit_names import LONGEST, UnknownUnit, read_unit
+from tests.grader.schools import EVERY_KIND
 
 FUZZ = settings(max_examples=300, deadline=2000)
 
 #: What unit text and numbers are made of, honest and not, so that most texts come close to something that is read.
 PIECES = st.sampled_from(
     [
-        *["2", "3", "9", "1", "0", "100", "1e400", "inf", "nan", "0x", "j", "e", "E", "+", "-", "−", "_", ".", ",",],
+        *[
+            "2",
+            "3",
+            "9",
+            "1",
+            "0",
+            "100",
+            "1e400",
+            "inf",
+            "nan",
+            "0x",
+            "j",
+            "e",
+            "E",
+            "+",
+            "-",
+            "−",
+            "_",
+            ".",
+            ",",
+        ],
         *["(", ")", "[", "/", "*", "**", "^", "per", "'", "%", "eval", "__", "lambda"],
         *["lb", "gal", "bbl", "kg", "m", "ft", "psi", "in", "SG", "ppg", "cP", "sack", "degC", "delta_degC", "dB"],
-        *" \"\n\x00\x1b\u202f\u200b\ufeff\ud800",  # spaces, quotes, controls, half a surrogate pair
+        *' "\n\x00\x1b\u202f\u200b\ufeff\ud800',  # spaces, quotes, controls, half a surrogate pair
         *"\u00b2\u00b3\u215f\u2044\u0661\uff11\u2460\u0301",  # powers, fractions, digits of other scripts, an accent
         *"\u00b5\u03bc\u0440\u0455\ufb01\u212b\u2126",  # micro, mu, and letters that look like others
     ]
@@ -112,9 +132,7 @@ def test_comma_and_point_are_the_same_number():
 
 
 #: An exercise with each kind of part, in both unit systems.
-VARIANTS = [
-    draw(BANK[name], numpy.random.default_rng(7), system) for name in EVERY_KIND for system in System
-]
+VARIANTS = [draw(BANK[name], numpy.random.default_rng(7), system) for name in EVERY_KIND for system in System]
 VALUES = NUMBERS | TEXT | st.none()
 
 

@@ -17,23 +17,23 @@ from typing import Any
 import numpy as np
 import pint
 import pytest
-from browsing import Visitor
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from schools import EVERY_KIND, paper_of
 
 from exercises import BANK
 from exercises.model import Choice, Chosen, Numeric, Order, Written
 from exercises.model.answers import Given, UnreadableAnswer, read_number
 from exercises.model.marking import Rule, mark
-from grader.claims import Answer, checked_answer
-from grader.packs import pack_names
-from grader.papers import given_cell, item_name
-from grader.questions import questions
-from grader.school import School
-from grader.solutions import published_variant
+from grader.demo.solutions import published_variant
+from grader.papers.notebook import given_cell, item_name
+from grader.papers.packs import pack_names
+from grader.papers.page_data import questions
+from grader.running.checked_answers import Answer, checked_answer
+from grader.store.school import School
 from grader.untrusted.script import _plain
 from pitside.unit_names import UnknownUnit, kind_of, read_unit, spellings, usual_kinds
+from tests.browsing import Visitor
+from tests.grader.schools import EVERY_KIND, paper_of
 
 VARIANTS = tuple(published_variant(BANK[exercise]) for exercise in (*EVERY_KIND, "fault-diary"))
 #: Every item of these papers, by name.

@@ -11,7 +11,14 @@ import warnings
 from pathlib import Path
 
 import pytest
-from schools import (
+
+from grader.marking.gradebook import Gradebook, PartMark
+from grader.marking.marking import mark_school
+from grader.papers.issue import issue
+from grader.store.errors import GraderError
+from grader.store.register import Paper
+from grader.store.school import School, open_school
+from tests.grader.schools import (
     CHAINED,
     EVERY_KIND,
     ROSTER,
@@ -24,13 +31,6 @@ from schools import (
     right_answers,
     script_with,
 )
-
-from grader.errors import GraderError
-from grader.gradebook import Gradebook, PartMark
-from grader.issue import issue
-from grader.marking import mark_school
-from grader.register import Paper
-from grader.school import School, open_school
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")

@@ -8,6 +8,7 @@ import os
 import re
 import shutil
 import socket
+import sqlite3
 import subprocess
 import sys
 import time
@@ -17,7 +18,25 @@ from pathlib import Path
 
 import nbformat
 import pytest
-from schools import (
+from click.testing import CliRunner
+
+from exercises import BANK
+from exercises.model import Point, Written
+from exercises.model.marking import Rule
+from exercises.model.soundness import faults
+from grader.cli import commands
+from grader.marking.changes import change_mark
+from grader.marking.explain import explain
+from grader.marking.hand_marking import SETTINGS_FILE
+from grader.marking.marking import mark_school
+from grader.marking.record import Record
+from grader.marking.records import marked_notebook, read_record
+from grader.marking.trail import check_log, trail
+from grader.papers.issue import issue
+from grader.papers.notebook import WRITE_HERE
+from grader.store.part_marks import ChangeKind
+from grader.store.school import School
+from tests.grader.schools import (
     CHAINED,
     ROSTER,
     SITTING,
@@ -34,16 +53,6 @@ from schools import (
     rows_of,
     script_with,
 )
-
-from exercises import BANK
-from exercises.model import Point, Written
-from exercises.model.marking import Rule
-from exercises.model.soundness import faults
-from grader.explain import explain
-from grader.issue import issue
-from grader.marking import Record, mark_school, marked_notebook, read_record
-from grader.papers import WRITE_HERE
-from grader.school import School
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")
@@ -180,7 +189,6 @@ def test_hand_marks_survive_marking_again_and_another_script(written):
 def test_hand_marks_come_back_when_the_gradebook_is_lost(written):
     mark_school(written, True, quiet, 1)
     hand_mark(written, "aa-01", NAME, 3, "Good.")
-    hand_mark(written, "aa-01", "1a", None, "See the board.")
     mark_school(written, True, quiet, 1)
     before = gradebook_of(written)
     (written.records / "gradebook.db").unlink()
@@ -192,16 +200,91 @@ def test_hand_marks_come_back_when_the_gradebook_is_lost(written):
     assert gradebook_of(written) == before
 
 
-def test_hand_mark_stands_in_place_of_the_mark_schemes_and_goes_when_it_is_taken_back(written):
+def test_hand_mark_goes_when_it_is_taken_back(written):
     mark_school(written, True, quiet, 1)
-    full = read_record(written, paper_of(written, "aa-02").id)
-    hand_mark(written, "aa-02", "1a", 0.5, None)
+    before = read_record(written, paper_of(written, "aa-01").id)
+    hand_mark(written, "aa-01", NAME, 0.5, "Hardly.")
     mark_school(written, True, quiet, 1)
-    item = full.exercises[0].items[0]
-    assert read_record(written, full.paper).marks == full.marks - item.marks + 0.5
-    hand_mark(written, "aa-02", "1a", None, None)
+    assert read_record(written, before.paper).marks == before.marks + 0.5
+    hand_mark(written, "aa-01", NAME, None, None)
     mark_school(written, True, quiet, 1)
-    assert read_record(written, full.paper) == full
+    assert read_record(written, before.paper) == before
+
+
+def test_marks_and_comments_on_parts_that_are_not_written_do_not_count_and_are_said(written):
+    mark_school(written, True, quiet, 1)
+    paper = paper_of(written, "aa-01").id
+    before, feedback = read_record(written, paper), report(written) and page_of(written, "aa-01").get_text()
+    hand_mark(written, "aa-01", "1a", 0.5, None)
+    hand_mark(written, "aa-01", "1b", None, "See the board.")
+    hand_mark(written, "aa-01", "1c", 1, "Well.")
+    tally = mark_school(written, True, quiet, 1)
+    assert tally.merged == 0
+    after = read_record(written, paper)
+    assert after.part_marks == before.part_marks
+    assert {part: (hand.marks, hand.comment) for part, hand in after.hand.items()} == dict.fromkeys(
+        ("1a", "1b", "1c"), (None, "")
+    )
+    for line, part, what in zip(
+        tally.hand_notes, ("1a", "1b", "1c"), ("marks (0.5)", "a comment", "marks (1.0) and a comment"), strict=True
+    ):
+        assert line.startswith(f"Paper {paper}, part {part}: {what} given by hand do")
+        assert "pitside change" in line
+        assert "\n" not in line
+    result = report(written)["aa-01"]
+    assert set(tally.hand_notes) <= set(result.remarks)
+    assert page_of(written, "aa-01").get_text() == feedback
+    mark_school(written, True, quiet, 1, again="to be sure")
+    assert read_record(written, paper).part_marks == before.part_marks
+    for part in ("1a", "1b", "1c"):
+        hand_mark(written, "aa-01", part, None, None)
+    assert mark_school(written, True, quiet, 1).hand_notes == ()
+    assert read_record(written, paper) == before
+
+
+def test_pitside_mark_prints_a_line_for_marks_that_do_not_count(written):
+    mark_school(written, True, quiet, 1)
+    hand_mark(written, "aa-01", "1a", 0, None)
+    done = CliRunner().invoke(commands, ["mark", str(written.folder), "--allow-missing-walls"])
+    assert done.exit_code == 0, done.output
+    (line,) = [line for line in done.output.splitlines() if "given by hand" in line]
+    assert line.startswith(f"  Paper {paper_of(written, 'aa-01').id}, part 1a: marks (0.0) given by hand do not count")
+
+
+def test_marks_of_the_scheme_that_are_altered_in_the_gradebook_are_not_taken(written):
+    mark_school(written, True, quiet, 1)
+    before = read_record(written, paper_of(written, "aa-01").id)
+    with api.Gradebook(f"sqlite:///{written.records / 'gradebook.db'}") as book:
+        for grade in book.find_submission_notebook("paper", SITTING, "aa-01").grades:
+            grade.auto_score, grade.needs_manual_grade = 99, False
+        book.db.commit()
+    mark_school(written, True, quiet, 1)
+    assert read_record(written, before.paper) == before
+
+
+@pytest.mark.parametrize("given", ["many", "nan", "=1+1"])
+def test_marks_that_are_no_number_are_named_and_the_part_goes_on_waiting(written, given):
+    mark_school(written, True, quiet, 1)
+    hand_mark(written, "aa-01", NAME, 1, None)
+    with sqlite3.connect(written.records / "gradebook.db") as book:
+        book.execute("update grade set manual_score = ?, extra_credit = ? where manual_score = 1", (given, given))
+    (line,) = mark_school(written, True, quiet, 1).hand_notes
+    assert f'part {NAME}: "{given}" was given by hand, which is no number of marks.' in line
+    assert f"extra credit of {given} was given by hand and does not count" in line
+    assert read_record(written, paper_of(written, "aa-01").id).pending == (NAME,)
+
+
+def test_change_stands_above_hand_marks_that_are_merged_later(written):
+    mark_school(written, True, quiet, 1)
+    hand_mark(written, "aa-01", NAME, 2, None)
+    mark_school(written, True, quiet, 1)
+    change_mark(written, paper_of(written, "aa-01").id, NAME, 3, ChangeKind.APPEAL, "the second point is there")
+    hand_mark(written, "aa-01", NAME, 1, None)
+    assert mark_school(written, True, quiet, 1).merged == 1
+    record = read_record(written, paper_of(written, "aa-01").id)
+    assert (record.part_marks[NAME], record.hand[NAME].marks) == (3, 1)
+    assert [line for line in trail(written, "aa-01") if "hand marks merged" in line or "changed from 2 to 3" in line]
+    check_log(written)
 
 
 def extra_credit(school: School, candidate: str, part: str, marks: float) -> None:
@@ -251,7 +334,7 @@ def test_extra_credit_does_not_count_and_is_said(written):
     ignored = "was given by hand and does not count"
     (one,), (two,) = results["aa-01"].remarks, results["aa-02"].remarks
     assert one.partition(", since")[0].endswith(f"part {NAME}: extra credit of 1 {ignored}")
-    assert two.partition(", since")[0].endswith(f"part 1a: extra credit of 5 {ignored}")
+    assert two.partition(", since")[0].endswith("part 1a: extra credit (5.0) given by hand do not count")
     assert results["aa-02"].record.marks == results["aa-02"].record.out_of - 3.5
     assert f"Paper {results['aa-02'].paper.id}" in two
     assert "Marked by hand" not in page_of(written, "aa-02").get_text()
@@ -268,7 +351,9 @@ def test_words_are_found_and_cells_are_ours_whatever_the_candidate_made_of_them(
     mark_school(written, True, quiet, 1)
     notebook = nbformat.read(marked_notebook(written, paper), as_version=4)
     nbformat.validate(notebook)
-    marked = [c.metadata.nbgrader for c in notebook.cells if "nbgrader" in c.metadata]
+    ours = [c.metadata.nbgrader for c in notebook.cells if "nbgrader" in c.metadata]
+    marked = [about for about in ours if about.grade]
+    assert all(about.locked and not about.solution for about in ours if not about.grade)
     assert sorted(about.grade_id for about in marked) == sorted(f"1{part.key}" for part in BANK[CHAINED].parts)
     assert 99 not in {about.points for about in marked}
     assert read_record(written, paper.id).exercises[0].items[-1].rule is Rule.BLANK
@@ -288,15 +373,17 @@ class Page:
 
     def __init__(self, records: Path, home: Path) -> None:
         self._port = free_port()
+        self.address = f"http://127.0.0.1:{self._port}"
+        (documented,) = re.findall(r"jupyter server (.*)", (records / SETTINGS_FILE).read_text(encoding="utf-8"))
         command = [
-            sys.executable, "-m", "jupyter_server", "--ip", "127.0.0.1", "--port", str(self._port), "--no-browser",
-            "--ServerApp.jpserver_extensions={'nbgrader.server_extensions.formgrader': True}",
+            sys.executable, "-m", "jupyter_server", *documented.split(), "--port", str(self._port), "--no-browser",
             "--ServerApp.port_retries=0", "--IdentityProvider.token=", "--ServerApp.disable_check_xsrf=True",
             "--allow-root",
         ]  # fmt: skip
         env = {**os.environ, "HOME": str(home), "JUPYTER_RUNTIME_DIR": str(home), "JUPYTER_DATA_DIR": str(home)}
         self._log = (home / "server.log").open("w+")
         self._server = subprocess.Popen(command, cwd=records, env=env, stdout=self._log, stderr=self._log)
+        self.process = self._server.pid
         deadline = time.monotonic() + 60
         while time.monotonic() < deadline and self._server.poll() is None:
             try:
@@ -308,13 +395,11 @@ class Page:
         raise AssertionError((home / "server.log").read_text())
 
     def get(self, path: str) -> str:
-        with urllib.request.urlopen(f"http://127.0.0.1:{self._port}{path}", timeout=30) as answer:
+        with urllib.request.urlopen(f"{self.address}{path}", timeout=30) as answer:
             return answer.read().decode()
 
     def put(self, path: str, data: dict) -> None:
-        request = urllib.request.Request(
-            f"http://127.0.0.1:{self._port}{path}", data=json.dumps(data).encode(), method="PUT"
-        )
+        request = urllib.request.Request(f"{self.address}{path}", data=json.dumps(data).encode(), method="PUT")
         with urllib.request.urlopen(request, timeout=30) as answer:
             assert answer.status == 200
 

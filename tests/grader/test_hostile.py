@@ -24,28 +24,29 @@ from typing import Any
 
 import psutil
 import pytest
-from schools import (
+
+from grader.demo.simulation import Typed
+from grader.marking.marking import Tally, mark_school
+from grader.marking.record import Record
+from grader.marking.records import marked_notebook, read_record
+from grader.papers.issue import issue
+from grader.papers.notebook import item_name, script_name
+from grader.running.runner import Limits
+from grader.store.register import Paper
+from grader.store.school import School, open_school
+from tests.grader.schools import (
     SITTING,
     add_cell,
     gradebook_of,
     hand_in,
     make_school,
+    marks_as_typed,
     paper_of,
     quiet,
     right_answers,
     script_with,
 )
-from test_scripts import zip_of
-
-from exercises.model.answers import Given
-from exercises.model.marking import mark
-from grader.issue import issue
-from grader.marking import Record, Tally, mark_school, marked_notebook, read_record
-from grader.papers import item_name, script_name
-from grader.register import Paper
-from grader.runner import Limits
-from grader.school import School, open_school
-from grader.simulation import Typed
+from tests.grader.test_scripts import zip_of
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="the walls are Linux's")
 
@@ -227,6 +228,7 @@ class Marked:
     connections: int
     changed_files: set[str]
 
+
 def _of_browser(process: psutil.Process) -> bool:
     """Whether it is of the browser that other tests keep open in this process, which comes and goes as it likes."""
     try:
@@ -349,17 +351,8 @@ def _half_way(script: dict[str, Any]) -> int:
     return places[len(places) // 2 - 1]
 
 
-def expected(paper: Paper, answers: dict[str, Typed]) -> dict[str, float]:
-    """The marks of typed answers, without notebook, room or record."""
-    found = {}
-    for number, variant in enumerate(paper.variants(), 1):
-        given = {
-            item.key: Given(typed.value, typed.unit)
-            for item in variant.exercise.items
-            if (typed := answers.get(item_name(number, item.key)))
-        }
-        found |= {item_name(number, result.item): result.marks for result in mark(variant, given)}
-    return found
+def as_typed(paper: Paper, answers: dict[str, Typed]) -> dict[str, float]:
+    return {part: result.marks for part, result in marks_as_typed(paper.variants(), answers).items()}
 
 
 def marks_of(record: Record) -> dict[str, float]:
@@ -392,7 +385,7 @@ def test_hostile_cell_ends_as_stated(marked, name):
     earlier = {part: right[part] for part in ("1a", "1b")}
     as_ended = right if record.ending == "finished" else earlier
     kept = {"all": right, "earlier": earlier, "as ended": as_ended}[case.get("keeps", "all")]
-    assert marks_of(record) == expected(paper, kept), record.notes
+    assert marks_of(record) == as_typed(paper, kept), record.notes
     says = case.get("says", "")
     if says:
         assert re.search(says, "\n".join(record.notes)), record.notes
@@ -412,7 +405,7 @@ def test_hostile_answer_is_taken_or_named(marked, name):
     right = right_answers(paper.variants())
     marks = marks_of(record)
     assert {part: marks[part] for part in ("1b", "1c", "1d")} == {
-        part: expected(paper, right)[part] for part in ("1b", "1c", "1d")
+        part: as_typed(paper, right)[part] for part in ("1b", "1c", "1d")
     }
     item = next(item for item in record.exercises[0].items if item.item == "a")
     if case["gives"] == "wrong":
@@ -443,7 +436,7 @@ def test_hostile_file_is_marked_or_refused_as_stated(marked, name):
         return
     assert record is not None
     right = right_answers(paper.variants())
-    assert marks_of(record) == expected(paper, {part: right[part] for part in case.keeps})
+    assert marks_of(record) == as_typed(paper, {part: right[part] for part in case.keeps})
     assert case.says in "\n".join(record.notes)
     assert record.file.isprintable()
     assert (case.fact in "".join(record.for_assessor)) if case.fact else record.for_assessor == ()
@@ -472,7 +465,7 @@ def test_nothing_is_left_over(marked):
     papers = {paper_of(marked.school, one.id).id for one in marked.school.roster}
     assert {path.stem for path in (marked.school.records / "marks").iterdir()} <= papers
     kinds = {path.name for path in marked.school.records.iterdir()}
-    hand_marking = {"nbgrader_config.py", "sittings"}
+    hand_marking = {"hand_marking_config.py", "sittings"}
     assert kinds <= {"marks", "marked", "gradebook.db", "refused.json", "log.jsonl"} | hand_marking
     assert not list(marked.school.folder.rglob("pwned"))
     assert not Path("pwned").exists()

@@ -11,7 +11,17 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 import pytest
-from schools import (
+
+from grader.marking import rooms
+from grader.marking.record import Record
+from grader.marking.records import read_record
+from grader.papers.issue import issue
+from grader.papers.notebook import NOTEBOOK, paper_digest, question_cells, script_name
+from grader.papers.packs import pack_names
+from grader.reports.results import gather
+from grader.store.register import Paper
+from grader.store.school import School, open_school
+from tests.grader.schools import (
     EVERY_KIND,
     hand_in,
     make_school,
@@ -24,15 +34,6 @@ from schools import (
     rows_of,
     script_with,
 )
-
-from grader import marking
-from grader.issue import issue
-from grader.marking import Record, read_record
-from grader.packs import pack_names
-from grader.papers import NOTEBOOK, paper_digest, question_cells, script_name
-from grader.register import Paper
-from grader.results import gather
-from grader.school import School, open_school
 
 Script = dict[str, Any]
 
@@ -158,7 +159,7 @@ def marked(tmp_path_factory, room) -> School:
         case.change(script)
         hand_in(school, paper, script, case.name.replace("@", paper.candidate) or None)
     with pytest.MonkeyPatch.context() as patched:
-        patched.setattr(marking, "Runner", lambda **_: nullcontext(room))
+        patched.setattr(rooms, "Runner", lambda **_: nullcontext(room))
         mark_and_report(school)
     return school
 

@@ -14,20 +14,20 @@ import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
-from schools import SITTING, paper_of, settings, well_formed
 from scipy import stats
 
 from exercises import BANK
-from grader.changes import change_mark
 from grader.cli import commands
-from grader.item_statistics import Estimate, alpha_interval, coefficient_alpha, pooled_correlation
-from grader.items import item_report, read_cohorts, write_items
-from grader.marking import read_record
-from grader.part_marks import ChangeKind, HandMark
-from grader.part_scores import PartId
-from grader.register import Register, draw_paper
+from grader.marking.changes import change_mark
+from grader.marking.records import read_record
+from grader.reports.item_statistics import Estimate, alpha_interval, coefficient_alpha, pooled_correlation
+from grader.reports.items import item_report, read_cohorts, write_items
+from grader.reports.part_scores import PartId
+from grader.store.part_marks import ChangeKind, HandMark
+from grader.store.register import Register, draw_paper
 from tests.grader.cohorts import keep, marked_cohort, record_of
 from tests.grader.planted import BAD, BAD_PART, by_the_book, wrong_scheme
+from tests.grader.schools import SITTING, paper_of, settings, well_formed
 
 COHORTS, CANDIDATES, ABSENT = 5, 80, 2
 USUAL = ("column-pressure", "weight-up-growing", BAD)
@@ -168,7 +168,7 @@ def test_the_part_that_one_cohort_was_not_taught_has_become_harder_and_no_other_
 
 def test_chance_alone_seldom_makes_a_part_easier_or_harder(folders):
     """Scripts of one cohort, dealt out as two cohorts: of a hundred deals about one may show a change in any part."""
-    from grader.items import _change
+    from grader.reports.items import _change
 
     cohorts, _ = read_cohorts(folders[:1])
     scripts = cohorts[0].scripts
@@ -371,7 +371,7 @@ def test_nothing_is_said_of_few_scripts_or_of_marks_that_are_all_the_same():
 
 
 def said(*arguments: str | Path) -> tuple[int, str]:
-    from grader.errors import GraderError
+    from grader.store.errors import GraderError
 
     try:
         done = CliRunner().invoke(commands, ["items", *map(str, arguments)], catch_exceptions=False)
@@ -381,7 +381,7 @@ def said(*arguments: str | Path) -> tuple[int, str]:
 
 
 def test_what_is_wrong_is_said_in_a_line(small, tmp_path):
-    from schools import make_school
+    from tests.grader.schools import make_school
 
     empty = make_school(tmp_path / "empty").folder
     assert said(small.folder, small.folder / ".." / "small") == (

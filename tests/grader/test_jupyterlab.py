@@ -23,11 +23,13 @@ import nbformat
 import psutil
 import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
-from schools import add_cell, marks_of, pack_of, paper_of, right_answers, script_with
 
-from grader.papers import GIVEN_CELL, script_name
-from grader.school import School
-from grader.simulation import Typed
+from grader.demo.simulation import Typed
+from grader.papers.notebook import GIVEN_CELL, script_name
+from grader.store.school import School
+from tests.grader.schools import add_cell, marks_of, pack_of, paper_of, right_answers, script_with
+
+pytestmark = pytest.mark.slow
 
 #: Milliseconds that a step in the browser may take on a busy machine.
 PATIENCE = 120_000

@@ -17,12 +17,14 @@ from pathlib import Path
 import nbformat
 import psutil
 import pytest
-from schools import hand_in, paper_of, right_answers, script_with
 
 from grader import cli
-from grader import runner as runner_module
-from grader.marking import read_record
-from grader.runner import Ending, Limits, Run, Runner, RunnerError
+from grader.marking.records import read_record
+from grader.running import runner as runner_module
+from grader.running.runner import Ending, Limits, Run, Runner, RunnerError
+from tests.grader.schools import hand_in, paper_of, right_answers, script_with
+
+pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[2]
 LIMITS = Limits(
@@ -67,7 +69,7 @@ def forked():
 
 # Honest scripts
 
-GIVEN_CELL = (ROOT / "grader/given_cell.py").read_text()
+GIVEN_CELL = (ROOT / "grader/papers/given_cell.py").read_text()
 PLOT = "import matplotlib.pyplot as plt\nfig, ax = plt.subplots()\nax.plot([1, 2, 4])\nax.set_title('Heron 4')"
 HONEST = {
     "plain": ("x = 400 + 12", 'answer("1a", x, "lb/bbl")', "x"),
@@ -210,8 +212,16 @@ os.write(fds['answers'], b'{"part": "1a", "value": 5, "unit": ""}\\n' + b'\\x80\
 os.write(fds['reports'], b'{"index": 99, "outputs": []}\\n{"finished": true}\\n{"index": {}, "outputs": 7}\\n')
 """
     run = kernels.run(notebook(FIND_FILES, forged, 'answer("1b", 2)'))
-    assert (run.ending, values(run)) == (Ending.FINISHED, {"1a": 5.0, "1b": 2.0})
+    assert (run.ending, values(run)) == (Ending.IRREGULAR, {"1a": 5.0, "1b": 2.0})
+    assert "the end of a cell out of turn" in run.reason
     assert len(run.refused) == 2
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="looks for its files in /proc")
+def test_reports_that_are_taken_away_are_missed(kernels):
+    run = kernels.run(notebook("1", FIND_FILES + "os.dup2(os.open(os.devnull, os.O_WRONLY), fds['reports'])", "2"))
+    assert run.ending is Ending.IRREGULAR
+    assert "no end of cell 2" in run.reason
 
 
 def test_a_huge_answer_is_refused_by_name(kernels):
@@ -320,7 +330,7 @@ def test_closing_leaves_no_process_and_no_folder():
 def test_kernels_end_by_themselves_when_the_marker_is_killed():
     program = f"""
 import sys, threading; sys.path.insert(0, {str(ROOT)!r})
-from grader.runner import Runner
+from grader.running.runner import Runner
 runner = Runner(without=frozenset({{"forking"}}), allow_missing_walls=True)
 print(runner._folder, flush=True)
 runner.run({{"cells": [{{"cell_type": "code", "source": "while True: pass"}}]}})
@@ -429,10 +439,10 @@ class Hidden:
 for name in ("resource", "fcntl", "pwd", "grp", "termios"): sys.modules.pop(name, None)
 sys.meta_path.insert(0, Hidden())
 sys.platform = "darwin"
-import grader.cli, grader.runner
+import grader.cli, grader.running.runner
 assert "grader.untrusted.kernel" not in sys.modules
-assert not grader.runner._can_fork()
-from grader.runner import Runner, RunnerError, walls_here
+assert not grader.running.runner._can_fork()
+from grader.running.runner import Runner, RunnerError, walls_here
 try:
     Runner()
 except RunnerError as error:

@@ -12,10 +12,21 @@ from typing import Any
 import nbformat
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from browsing import Visitor
 from click.testing import CliRunner
 from playwright.sync_api import Page, expect
-from schools import (
+
+from exercises import BANK
+from exercises.model import Numeric
+from grader.cli import commands
+from grader.demo.simulation import Typed
+from grader.papers.issue import issue
+from grader.papers.notebook import script_name
+from grader.returned.keyin import KIND, LARGEST, LONGEST_WORDS, page_file, take, write_page
+from grader.store.errors import GraderError
+from grader.store.register import Paper
+from grader.store.school import School, open_school
+from tests.browsing import Visitor
+from tests.grader.schools import (
     EVERY_KIND,
     KEY,
     SITTING,
@@ -28,18 +39,7 @@ from schools import (
     script_with,
     well_formed,
 )
-from test_pack_secrets import _answers, letters, pieces, scheme_texts, six_digits, ways_to_read
-
-from exercises import BANK
-from exercises.model import Numeric
-from grader.cli import commands
-from grader.errors import GraderError
-from grader.issue import issue
-from grader.keyin import KIND, LARGEST, LONGEST_WORDS, page_file, take, write_page
-from grader.papers import script_name
-from grader.register import Paper
-from grader.school import School, open_school
-from grader.simulation import Typed
+from tests.grader.test_pack_secrets import _answers, letters, pieces, scheme_texts, six_digits, ways_to_read
 
 #: Exercises with a number, a table, a choice, an order, answers on the way and words between them.
 SORTS = (*EVERY_KIND, "fault-diary")
@@ -505,7 +505,7 @@ def test_one_fault_among_many_candidates_writes_nothing(own, tmp_path):
 def test_the_command_writes_the_page_and_takes_the_file(own, tmp_path):
     done = CliRunner().invoke(commands, ["keyin", str(own.folder)], catch_exceptions=False)
     assert done.exit_code == 0
-    assert "4 candidates, 0 have a script already" in done.output
+    assert "4 candidates, 0 with a script already" in done.output
     file = written(tmp_path, answers_file(own))
     done = CliRunner().invoke(commands, ["keyin", str(own.folder), "--take", str(file)], catch_exceptions=False)
     assert done.exit_code == 0

@@ -19,6 +19,9 @@ MAY_IMPORT = {
     "exercises": {"pitside", "exercises"},
     "grader": {"pitside", "exercises", "grader"},
 }
+#: The rooms of the grader from the lowest up: a module imports from its own room and those before it.
+ROOMS = ("store", "pages", "running", "papers", "returned", "marking", "signing", "reports", "certificates", "privacy",
+         "demo", "cli")  # fmt: skip
 #: Libraries that belong to notebooks, pages, plots and marking, which calculations must not bring along.
 HEAVY = {"matplotlib", "IPython", "ipykernel", "jupyter_core", "jupyter_client", "nbformat", "nbclient", "nbconvert",
          "nbgrader", "sqlalchemy", "jinja2", "sphinx", "click", "rich"}  # fmt: skip
@@ -64,6 +67,37 @@ def test_package_imports_only_what_lies_below_it(package):
             continue
         ours = {name.split(".")[0] for name in imports_of(path.read_text(), package_of(path))} & OURS
         assert ours <= MAY_IMPORT[package], path
+
+
+@pytest.mark.parametrize("room", ROOMS[:-1])
+def test_room_of_the_grader_imports_only_from_the_rooms_below_it(room):
+    may = {"grader", *(f"grader.{one}" for one in ROOMS[: ROOMS.index(room) + 1])}
+    for path in modules(ROOT / "grader" / room):
+        names = {name for name in imports_of(path.read_text(), package_of(path)) if name.split(".")[0] == "grader"}
+        assert {".".join(name.split(".")[:2]) for name in names} <= may, path
+
+
+def test_every_module_of_the_grader_lies_in_a_room():
+    there = {path.relative_to(ROOT / "grader").parts[0] for path in modules(ROOT / "grader")}
+    assert there == {*ROOMS[:-1], "cli.py", "untrusted", "__init__.py"}
+
+
+def test_modules_of_a_room_import_each_other_in_no_circle():
+    for room in ROOMS[:-1]:
+        files = {f"grader.{room}.{path.stem}": path for path in modules(ROOT / "grader" / room)}
+        left = {
+            name: {
+                other
+                for other in files
+                if other != name and any(i == other or i.startswith(other + ".") for i in found)
+            }
+            for name, path in files.items()
+            for found in [imports_of(path.read_text(), package_of(path))]
+        }
+        while free := [name for name, needs in left.items() if not needs & left.keys()]:
+            for name in free:
+                del left[name]
+        assert not left, f"these import each other in a circle: {sorted(left)}"
 
 
 def test_untrusted_code_imports_nothing_of_ours_but_itself():

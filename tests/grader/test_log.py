@@ -6,16 +6,17 @@ import json
 from datetime import UTC, datetime
 
 import pytest
-from schools import hand_in, pack_of, paper_of, quiet, right_answers, script_with
 
 from exercises.model.marking import Rule
-from grader import marking
-from grader.errors import GraderError
-from grader.explain import explain
-from grader.log import Log
-from grader.marking import mark_school, read_record
-from grader.school import School, open_school
-from grader.simulation import Typed
+from grader.demo.simulation import Typed
+from grader.marking import bookkeeping
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school
+from grader.marking.records import read_record
+from grader.store.errors import GraderError
+from grader.store.log import Log
+from grader.store.school import School, open_school
+from tests.grader.schools import hand_in, pack_of, paper_of, quiet, right_answers, script_with
 
 
 class Killed(BaseException):
@@ -112,7 +113,7 @@ def test_run_killed_anywhere_and_run_again_has_the_log_of_an_undisturbed_run(
     hand_in_right(school, "aa-01", "aa-02")
     if again:
         mark_school(school, True, quiet, 1)
-    real, calls = getattr(marking, victim), []
+    real, calls = getattr(bookkeeping, victim), []
 
     def dies(*arguments, **named):
         # The list of refused files is written first in every run.
@@ -123,7 +124,7 @@ def test_run_killed_anywhere_and_run_again_has_the_log_of_an_undisturbed_run(
         return real(*arguments, **named)
 
     with monkeypatch.context() as patch:
-        patch.setattr(marking, victim, dies)
+        patch.setattr(bookkeeping, victim, dies)
         try:
             mark_school(school, True, quiet, 1, again=again)
         except Killed:
@@ -161,9 +162,7 @@ def test_lines_hold_the_person_and_the_time_that_they_are_told(school):
     log.write("marked", paper="p", marks=1)
     (line,) = log_of(school)
     assert line.pop("seal") == log.seal
-    assert [line] == [
-        {"when": "2026-05-05T16:30:00+00:00", "who": "Нина", "what": "marked", "paper": "p", "marks": 1}
-    ]
+    assert [line] == [{"when": "2026-05-05T16:30:00+00:00", "who": "Нина", "what": "marked", "paper": "p", "marks": 1}]
 
 
 def test_another_rule_on_rounding_marks_again_and_says_so(school, warm_room):

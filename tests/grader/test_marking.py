@@ -14,7 +14,28 @@ from dataclasses import asdict
 import nbformat
 import numpy as np
 import pytest
-from schools import (
+
+from exercises import BANK
+from exercises.model import Numeric, Written
+from exercises.model.marking import ItemMark, Rule
+from exercises.model.numbers import in_system
+from exercises.model.variant import Variant
+from grader.demo.simulation import Ability, Typed, answers_of
+from grader.marking import rooms
+from grader.marking.marking import mark_school
+from grader.marking.one_script import mark_run
+from grader.marking.record import Record
+from grader.marking.records import marked_notebook, read_record, read_refusals
+from grader.papers.issue import issue
+from grader.papers.notebook import item_name
+from grader.reports.results import unplaced
+from grader.returned.scripts import Script
+from grader.store.errors import GraderError
+from grader.store.register import Paper
+from grader.store.school import School
+from pitside.errors import CalculationError
+from pitside.unit_names import read_unit, usual_units
+from tests.grader.schools import (
     CHAINED,
     CHAINS,
     EVERY_KIND,
@@ -26,6 +47,7 @@ from schools import (
     hand_in,
     make_school,
     mark_and_report,
+    marks_as_typed,
     pack_of,
     page_of,
     paper_of,
@@ -36,25 +58,6 @@ from schools import (
     script_with,
     well_formed,
 )
-
-from exercises import BANK
-from exercises.model import Numeric, Written
-from exercises.model.answers import Given
-from exercises.model.marking import ItemMark, Rule, mark
-from exercises.model.numbers import in_system
-from exercises.model.variant import Variant
-from grader import marking
-from grader.errors import GraderError
-from grader.issue import issue
-from grader.marking import Record, mark_run, mark_school, marked_notebook, read_record, read_refusals
-from grader.papers import item_name
-from grader.register import Paper
-from grader.results import unplaced
-from grader.school import School
-from grader.scripts import Script
-from grader.simulation import Ability, Typed, answers_of
-from pitside.errors import CalculationError
-from pitside.unit_names import read_unit, usual_units
 
 #: The exercises that need no person to mark words.
 SELF_MARKED = [key for key, exercise in BANK.items() if not any(isinstance(part, Written) for part in exercise.parts)]
@@ -85,9 +88,7 @@ def marked(bank_school, room):
 
 def items_of(record: Record) -> dict[str, ItemMark]:
     """Each item's mark by its name in the paper."""
-    return {
-        item_name(number, item.item): item for number, e in enumerate(record.exercises, 1) for item in e.items
-    }
+    return {item_name(number, item.item): item for number, e in enumerate(record.exercises, 1) for item in e.items}
 
 
 def lost(record: Record) -> dict[str, float]:
@@ -109,13 +110,7 @@ def test_script_gets_the_marks_of_its_typed_answers(bank_school, bank_paper, mar
     ability = Ability(slips=0.35, blanks=0.1, wrong_units=0.15, other_units=0.3)
     answers = answers_of(variants, ability, np.random.default_rng([number, 7]))
     record = marked(bank_paper, script_with(bank_school, bank_paper, answers))
-    for number, (variant, exercise) in enumerate(zip(variants, record.exercises, strict=True), 1):
-        given = {}
-        for item in variant.exercise.items:
-            answer = answers[item_name(number, item.key)]
-            if answer is not None:
-                given[item.key] = Given(answer.value, answer.unit)
-        assert exercise.items == mark(variant, given)
+    assert items_of(record) == marks_as_typed(variants, answers)
     rules = {item.rule for item in items_of(record).values()}
     assert {Rule.RIGHT, Rule.BLANK, Rule.SLIP} <= rules
     assert 0 < record.marks < record.out_of
@@ -530,7 +525,7 @@ def hostile(tmp_path_factory, room) -> School:
         hand_in(school, paper, script)
     hand_in(school, paper, b"<script>alert(3)</script>", "=2+5 <b>holiday</b>.txt")
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(marking, "Runner", lambda **_: nullcontext(room))
+        patch.setattr(rooms, "Runner", lambda **_: nullcontext(room))
         mark_and_report(school)
     return school
 

@@ -4,32 +4,38 @@ from __future__ import annotations
 
 import csv
 import io
+import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from bs4 import BeautifulSoup
 from click.testing import CliRunner
 
-from grader.changes import change_mark
+from grader.certificates.verify import verify_school
 from grader.cli import commands
-from grader.errors import GraderError
-from grader.marking import read_record
-from grader.moderation import (
+from grader.demo.simulation import Typed
+from grader.marking.changes import change_mark, most_marks
+from grader.marking.records import read_record
+from grader.reports.moderation import (
     MARK_COLUMNS,
     agreements,
-    decide,
     pairs,
     sample_of,
+    settle,
     take_marks,
     weighted_kappa,
     write_agreement,
     write_look,
     write_sheet,
 )
-from grader.part_marks import ChangeKind, HandMark
-from grader.results import gather
-from grader.simulation import Typed
+from grader.reports.results import gather
+from grader.store.errors import GraderError
+from grader.store.log import Log
+from grader.store.part_marks import ChangeKind, HandMark
+from grader.store.school import open_school
 from tests.grader.cohorts import keep, marked_cohort
+from tests.grader.schools import paper_of, right_answers
 
 WORDS = ("fault-diary", "explain-to-the-crew")
 #: The written parts of a paper of these two.
@@ -241,6 +247,25 @@ def test_look_shows_what_was_given_and_why_it_has_its_marks(school):
     assert shown == wanted
 
 
+@pytest.mark.parametrize("honest", [True, False], ids=["full marks", "marks only for answers on the way"])
+def test_look_at_a_paper_with_answers_on_the_way_asks_about_a_part_that_lost_marks(tmp_path, honest):
+    """Answers on the way are out of no marks of their own, whatever they earn."""
+
+    def twist(number, variants, answers):
+        right = dict(right_answers(variants))
+        on_the_way = {name for name in right if "." in name}
+        assert on_the_way
+        return right if honest or number else {name: right[name] for name in on_the_way}
+
+    school = marked_cohort(tmp_path / "school", 3, exercises=("shaker-load",), twist=twist)
+    done = CliRunner().invoke(commands, ["moderate", str(school.folder), "--sitting", "day1"])
+    assert done.exit_code == 0, done.exception
+    page = BeautifulSoup((school.records / "moderation_day1_look.html").read_text("utf-8"), "html.parser").get_text()
+    record = read_record(school, paper_of(school, "c001").id)
+    share = {part: (marks or 0) / most_marks(record)[part] for part, marks in record.part_marks.items()}
+    assert f"pitside explain FOLDER {record.paper} {min(share, key=share.get)}" in page
+
+
 # Both marks -----------------------------------------------------------------------------------------------------------
 
 
@@ -299,7 +324,7 @@ def decided(school, tmp_path, how):
     _, table = write_agreement(school, sitting, sample, gather(school))
     file = tmp_path / "decide.csv"
     file.write_text(filled(table, how), encoding="utf-8")
-    return sample, decide(school, sitting, file, gather(school))
+    return sample, settle(school, sitting, file, gather(school))
 
 
 def test_decision_changes_the_mark_and_keeps_both(school, tmp_path):
@@ -384,3 +409,57 @@ def test_sitting_without_words_has_nothing_to_mark_twice(tmp_path):
     done = CliRunner().invoke(commands, ["moderate", str(school.folder), "--sitting", "day1"])
     assert "No part of this sitting is in words" in done.output
     assert not (school.records / "moderation_day1_marks.csv").exists()
+
+
+# Held against the log -------------------------------------------------------------------------------------------------
+
+
+def _sample_file(school):
+    return school.records / "moderation_day1.json"
+
+
+def _edited(school, edit):
+    data = json.loads(_sample_file(school).read_text(encoding="utf-8"))
+    edit(data)
+    _sample_file(school).write_text(json.dumps(data), encoding="utf-8")
+
+
+def test_forged_second_marks_are_refused_and_the_markers_table_puts_them_right(school, tmp_path):
+    taken = second_marks(school, tmp_path, lambda row: {"marks": "4", "marker": "M"})
+    _edited(school, lambda data: data["second"][0].update(marks=0.0))
+    (fault,) = verify_school(school).faults
+    assert fault.startswith(f"{_sample_file(school)}: not the second marks that line ")
+    with pytest.raises(GraderError) as caught:
+        sample_of(school, school.sittings[0], gather(school))
+    assert str(caught.value) == fault and "--take FILE" in fault
+    assert take_marks(school, school.sittings[0], tmp_path / "second.csv", gather(school)) == taken
+    assert verify_school(school).faults == ()
+
+
+def test_forged_sample_is_refused_and_can_only_be_moved_away(school, tmp_path):
+    before = second_marks(school, tmp_path, lambda row: {"marks": "4"})
+    _edited(school, lambda data: data["drawn"][0].update(paper=data["drawn"][1]["paper"]))
+    for use in (lambda: sample_of(school, school.sittings[0], gather(school)),
+                lambda: take_marks(school, school.sittings[0], tmp_path / "second.csv", gather(school))):  # fmt: skip
+        with pytest.raises(GraderError, match="not the sample that line"):
+            use()
+    _sample_file(school).unlink()
+    assert sample_of(school, school.sittings[0], gather(school)) == replace(before, second=())
+
+
+def test_sample_that_no_line_of_the_log_tells_of_is_of_before_and_stays_readable(school, tmp_path):
+    taken = second_marks(school, tmp_path, lambda row: {"marks": "4"})
+    lines = [line for line in Log(school).path.read_bytes().splitlines(True) if b"second marks" not in line]
+    Log(school).path.write_bytes(b"".join(lines))
+    assert sample_of(school, school.sittings[0], gather(school)) == taken
+    assert verify_school(school).faults == ()
+
+
+def test_forgetting_somebody_makes_no_forged_second_marks_genuine(school, tmp_path):
+    second_marks(school, tmp_path, lambda row: {"marks": "4"})
+    drawn = json.loads(_sample_file(school).read_text())["drawn"]
+    _edited(school, lambda data: data["second"][-1].update(marks=0.0))
+    gone = next(one["paper"] for one in drawn if one["sample"] == "S01").split("-")[1]
+    done = CliRunner().invoke(commands, ["forget", str(school.folder), gone, "--reason", "asked for it"])
+    assert done.exit_code == 0, done.exception
+    assert any("moderation_day1.json: not the " in fault for fault in verify_school(open_school(school.folder)).faults)

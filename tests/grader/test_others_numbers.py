@@ -10,7 +10,6 @@ from collections.abc import Callable, Iterable
 import numpy as np
 import pytest
 from bs4 import BeautifulSoup
-from schools import SITTING, hand_in, mark_and_report, paper_of, right_answers, script_with
 
 from exercises import BANK
 from exercises.model import Numeric, System
@@ -18,9 +17,10 @@ from exercises.model.answers import Given
 from exercises.model.drawing import draw
 from exercises.model.marking import Rule, mark
 from exercises.model.variant import Variant
-from grader.issue import issue
-from grader.marking import MarkedExercise, Record
-from grader.others_numbers import (
+from grader.demo.simulation import Ability, answers_of
+from grader.marking.record import MarkedExercise, Record
+from grader.papers.issue import issue
+from grader.reports.others_numbers import (
     NEAREST,
     STRANGERS,
     Facts,
@@ -32,7 +32,7 @@ from grader.others_numbers import (
     one_in,
     others_numbers,
 )
-from grader.simulation import Ability, answers_of
+from tests.grader.schools import SITTING, hand_in, mark_and_report, paper_of, right_answers, script_with
 
 EXERCISES = ("convert-mud-weight", "weight-up-growing", "weight-up-fixed-final")
 Answers = dict[str, Given]
@@ -106,9 +106,7 @@ def copied(sitting: list[Sat], whose: int, other: int, exercises: Iterable[int])
     for number in exercises:
         theirs = right(sitting[other].variants[number])
         marked[number] = MarkedExercise(variants[number].exercise.id, mark(variants[number], theirs))
-    sitting[whose] = dataclasses.replace(
-        sitting[whose], record=dataclasses.replace(record, exercises=tuple(marked))
-    )
+    sitting[whose] = dataclasses.replace(sitting[whose], record=dataclasses.replace(record, exercises=tuple(marked)))
 
 
 def pairs_of(facts: Facts) -> dict[tuple[str, str], Pair]:

@@ -5,7 +5,17 @@ from __future__ import annotations
 import json
 
 import pytest
-from schools import (
+
+from exercises import BANK
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school
+from grader.papers.coverage import coverage
+from grader.papers.issue import issue
+from grader.papers.practice_papers import write_practice
+from grader.store.errors import GraderError
+from grader.store.own_exercises import FOLDER
+from grader.store.school import open_school
+from tests.grader.schools import (
     SITTING,
     hand_in,
     make_school,
@@ -18,16 +28,6 @@ from schools import (
     script_with,
     settings,
 )
-
-from exercises import BANK
-from grader.coverage import coverage
-from grader.errors import GraderError
-from grader.explain import explain
-from grader.issue import issue
-from grader.marking import mark_school
-from grader.own_exercises import FOLDER
-from grader.practice_papers import write_practice
-from grader.school import open_school
 
 OWN = "cuttings-skips"
 MODULE = '''
@@ -73,12 +73,6 @@ EXERCISE = Exercise(
     ),
 )
 '''
-
-
-@pytest.fixture(autouse=True)
-def _bank_is_ours_again():
-    yield
-    BANK.take_in(())
 
 
 def own_school(folder, module=MODULE, allowed="own_exercises = true", exercises=(OWN, "weight-up-growing")):
@@ -128,9 +122,9 @@ def test_marking_is_refused_when_the_own_exercise_changed_after_issue(tmp_path):
     school = own_school(tmp_path)
     issue(school, school.sittings, quiet)
     write_module(tmp_path, MODULE.replace("relative(0.02", "relative(0.03"))
-    open_school(tmp_path)
+    changed = open_school(tmp_path)
     with pytest.raises(GraderError, match=f"mark scheme of {OWN} has changed"):
-        paper_of(school, "aa-01").variants()
+        paper_of(changed, "aa-01").variants()
 
 
 def test_own_exercises_must_be_allowed_and_are_not_run_before(tmp_path):
@@ -142,9 +136,10 @@ def test_own_exercises_must_be_allowed_and_are_not_run_before(tmp_path):
 
 
 def test_another_school_has_none_of_them(tmp_path):
-    own_school(tmp_path / "one")
-    assert OWN in BANK
-    make_school(tmp_path / "two")
+    one = own_school(tmp_path / "one")
+    two = make_school(tmp_path / "two")
+    assert OWN in one.bank
+    assert OWN not in two.bank
     assert OWN not in BANK
 
 
@@ -176,7 +171,7 @@ def test_a_faulty_module_is_told_in_one_line_with_its_file(tmp_path, module, sai
     assert said in line
     assert "\n" not in line
     assert "own_exercises/skips.py" in line
-    assert not BANK.own
+    assert OWN not in BANK
 
 
 def test_two_modules_cannot_have_an_exercise_of_one_id(tmp_path):
@@ -200,7 +195,7 @@ def test_the_check_before_issue_finds_what_the_quick_one_does_not(tmp_path):
 
 def test_a_fault_that_only_a_candidates_numbers_bring_out_is_told_too_and_nothing_is_drawn(tmp_path, monkeypatch):
     wrong = MODULE.replace("setting=", "valid=lambda n: [True][int(n.skip < Q(26, 'bbl'))],\n    setting=")
-    monkeypatch.setattr("grader.own_exercises._fault", lambda exercise, draws: "")
+    monkeypatch.setattr("grader.store.own_exercises._fault", lambda exercise, draws: "")
     school = own_school(tmp_path, wrong)
     with pytest.raises(GraderError, match="sitting day1, own exercises cuttings-skips: IndexError: list index"):
         issue(school, school.sittings, quiet)

@@ -17,7 +17,6 @@ from typing import Any
 
 import pytest
 from bs4 import BeautifulSoup
-from schools import KEY, ROSTER, make_school, paper_of, quiet
 
 from exercises import BANK
 from exercises.model import Choice, Chosen, Numeric, Order, System, Table, Written
@@ -25,9 +24,10 @@ from exercises.model.exercise import Exercise
 from exercises.model.numbers import in_system, significant
 from exercises.model.text import html as as_html
 from exercises.model.variant import Variant
-from grader.issue import issue
-from grader.register import Paper
-from grader.school import School
+from grader.papers.issue import issue
+from grader.store.register import Paper
+from grader.store.school import School
+from tests.grader.schools import KEY, ROSTER, make_school, paper_of, quiet
 
 #: Packed data within a text: in a data: URL, a notebook's attachment or a string of a script.
 PACKED = re.compile(rb"[A-Za-z0-9+/]{120,}={0,2}")

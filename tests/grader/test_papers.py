@@ -17,7 +17,6 @@ import nbformat
 import pytest
 from bs4 import BeautifulSoup
 from markdown_it import MarkdownIt
-from schools import CHAINED, EVERY_KIND, KEY, ROSTER, SITTING, make_school, pack_of, paper_of, quiet, settings
 
 from exercises import BANK
 from exercises.model import Choice, Chosen, Column, Exercise, Numeric, Order, Point, Step, System, Table, Written
@@ -25,13 +24,25 @@ from exercises.model.numbers import in_system, significant
 from exercises.model.parts import Part, Tolerance
 from exercises.model.text import names_in
 from exercises.model.variant import SHUFFLE, Variant
-from grader.errors import GraderError
-from grader.issue import Issued, issue
-from grader.packs import pack_contents, pack_file, pack_names, write_pack
-from grader.papers import GIVEN_CELL, item_name
-from grader.register import Paper, Register
-from grader.school import Candidate, School, open_school
+from grader.papers.issue import IssueTally, issue
+from grader.papers.notebook import GIVEN_CELL, item_name
+from grader.papers.packs import pack_contents, pack_file, pack_names, write_pack
+from grader.store.errors import GraderError
+from grader.store.register import Paper, Register
+from grader.store.school import Candidate, School, open_school
 from pitside.unit_names import spelled
+from tests.grader.schools import (
+    CHAINED,
+    EVERY_KIND,
+    KEY,
+    ROSTER,
+    SITTING,
+    make_school,
+    pack_of,
+    paper_of,
+    quiet,
+    settings,
+)
 
 
 def papers_of(school: School) -> list[tuple[Candidate, Paper]]:
@@ -384,7 +395,7 @@ def stamps(school: School) -> dict[str, int]:
 
 def test_issue_again_does_nothing(school):
     before, times = everything(school), stamps(school)
-    assert issue(school, school.sittings, quiet) == Issued(drawn=0, packed=0, already=4)
+    assert issue(school, school.sittings, quiet) == IssueTally(drawn=0, packed=0, already=4)
     assert everything(school) == before
     assert stamps(school) == times
 
@@ -393,7 +404,7 @@ def test_issue_again_does_nothing(school):
 def test_issue_makes_a_lost_file_again_and_only_that_pack(school, lost):
     before, times = everything(school), stamps(school)
     (school.packs / "aa-02" / getattr(pack_names(school, paper_of(school, "aa-02")), lost)).unlink()
-    assert issue(school, school.sittings, quiet) == Issued(drawn=0, packed=1, already=3)
+    assert issue(school, school.sittings, quiet) == IssueTally(drawn=0, packed=1, already=3)
     assert everything(school) == before
     assert {path: time for path, time in stamps(school).items() if "aa-02" not in path} == {
         path: time for path, time in times.items() if "aa-02" not in path
@@ -428,7 +439,7 @@ def test_killed_issue_is_finished_by_the_next_one(tmp_path, issued_school, packs
     assert len(list(school.packs.rglob("*.zip"))) == packs_done
     # Every paper is in the register before any pack can be handed out.
     assert len(Register(school).papers) == 4
-    assert issue(school, school.sittings, quiet) == Issued(drawn=0, packed=4 - packs_done, already=packs_done)
+    assert issue(school, school.sittings, quiet) == IssueTally(drawn=0, packed=4 - packs_done, already=packs_done)
     assert everything(school) == everything(issued_school)
 
 
@@ -439,7 +450,7 @@ def test_issue_repairs_a_cut_register_and_packs_that_were_not_made(school):
     for name in ("aa-03", "aa-04"):
         for path in (school.packs / name).iterdir():
             path.unlink()
-    assert issue(school, school.sittings, quiet) == Issued(drawn=2, packed=2, already=2)
+    assert issue(school, school.sittings, quiet) == IssueTally(drawn=2, packed=2, already=2)
     assert everything(school) == before
 
 

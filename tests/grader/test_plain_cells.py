@@ -11,8 +11,8 @@ from IPython.core.inputtransformer2 import TransformerManager
 from exercises import BANK
 from exercises.model import System
 from exercises.model.drawing import draw
-from grader.papers import given_cell
-from grader.runner import Runner
+from grader.papers.notebook import given_cell
+from grader.running.runner import Runner
 from grader.untrusted.script import LONG_CELL, Transformers
 
 FILLING = "\n".join(f"value_{n} = {n}" for n in range(LONG_CELL // 12)) + "\n"

@@ -11,19 +11,16 @@ from typing import Any
 import numpy as np
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from browsing import Visitor
 from click.testing import CliRunner
 from playwright.sync_api import Locator, Page
-from schools import EVERY_KIND, KEY, ROSTER, make_school, quiet, well_formed
 
 from exercises import BANK
 from exercises.model import System
 from exercises.model.drawing import draw
 from exercises.model.numbers import significant
 from grader.cli import commands
-from grader.errors import GraderError
-from grader.issue import issue
-from grader.practice_papers import (
+from grader.papers.issue import issue
+from grader.papers.practice_papers import (
     CASE,
     fresh_variants,
     numbers_of,
@@ -34,8 +31,11 @@ from grader.practice_papers import (
     taken_numbers,
     write_practice,
 )
-from grader.register import Register, draw_paper
-from grader.school import School, open_school
+from grader.store.errors import GraderError
+from grader.store.register import Register, draw_paper
+from grader.store.school import School, open_school
+from tests.browsing import Visitor
+from tests.grader.schools import EVERY_KIND, KEY, ROSTER, make_school, quiet, well_formed
 
 PAPERS = 3
 #: Beside the other kinds of part: answers on the way and words, a chart, and a case.
@@ -117,7 +117,7 @@ def test_numbers_that_a_candidate_has_are_passed_over():
 def test_an_exercise_whose_numbers_are_used_up_is_named(monkeypatch):
     exercise = BANK["weight-up-growing"]
     only = draw(exercise, np.random.default_rng(1), System.FIELD)
-    monkeypatch.setattr("grader.practice_papers.draw", lambda *_: only)
+    monkeypatch.setattr("grader.papers.practice_papers.draw", lambda *_: only)
     with pytest.raises(GraderError, match="weight-up-growing: candidates have all its sets of numbers"):
         fresh_variants(exercise, 2, {numbers_of(only)}, "a start")
 
@@ -146,7 +146,7 @@ def practised_school(folder: Path, monkeypatch: pytest.MonkeyPatch) -> School:
         some = max(found.values(), key=len)
         return {system: [(own or some)[n % len(own or some)] for n in range(most)] for system, own in found.items()}
 
-    monkeypatch.setattr("grader.practice_papers.fresh_variants", would_be)
+    monkeypatch.setattr("grader.papers.practice_papers.fresh_variants", would_be)
     write_practice(school, school.sittings, PAPERS, quiet)
     return school
 
@@ -172,7 +172,7 @@ def test_a_resit_has_no_numbers_that_a_practice_page_showed(tmp_path, monkeypatc
 def test_where_a_practice_page_showed_all_other_numbers_a_resit_has_one_of_these(tmp_path, monkeypatch):
     school = practised_school(tmp_path / "school", monkeypatch)
     shown = shown_numbers(school, school.sittings)
-    monkeypatch.setattr("grader.register.MOST_REDRAWS", 1)
+    monkeypatch.setattr("grader.store.register.MOST_REDRAWS", 1)
     assert all(numbers in shown[name] for name, numbers in resit_numbers(school))
 
 

@@ -15,8 +15,25 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from cohorts import marked_cohort
-from schools import (
+
+from grader.marking.books import read_books
+from grader.marking.changes import change_mark
+from grader.marking.gradebook import Gradebook
+from grader.marking.marking import mark_school
+from grader.papers.issue import issue, replace_packs
+from grader.privacy import privacy
+from grader.privacy.export import write_export
+from grader.privacy.privacy import Person, forget, kept_lines, kept_until
+from grader.reports import moderation
+from grader.reports.results import gather
+from grader.store.csv_files import without_rows
+from grader.store.errors import GraderError
+from grader.store.log import FORGOTTEN, Log
+from grader.store.part_marks import ChangeKind
+from grader.store.register import Register
+from grader.store.school import School, new_school, open_school
+from tests.grader.cohorts import marked_cohort
+from tests.grader.schools import (
     SITTING,
     gradebook_of,
     hand_in,
@@ -27,21 +44,6 @@ from schools import (
     right_answers,
     script_with,
 )
-
-from grader import moderation, privacy
-from grader.changes import change_mark
-from grader.csv_files import without_rows
-from grader.errors import GraderError
-from grader.export import write_export
-from grader.gradebook import Gradebook
-from grader.issue import issue, replace_packs
-from grader.log import FORGOTTEN, Log
-from grader.marking import mark_school
-from grader.part_marks import ChangeKind
-from grader.privacy import Person, forget, kept_lines, kept_until
-from grader.register import Register
-from grader.results import gather
-from grader.school import School, new_school, open_school
 
 NAME, EMPLOYER, ANSWER = "Ingrid Sølvberg-Ås", "Sølvberg Kråkerøy Drilling", "Because the fjord froze in October"
 SECOND = "A clear answer"
@@ -285,12 +287,13 @@ def counted(real):
         return real(*arguments, **named)
     return call
 from pathlib import Path
-from grader.school import open_school
-from grader import privacy, log, results
-from grader.gradebook import Gradebook
-privacy.write_bytes, privacy.write_text = counted(privacy.write_bytes), counted(privacy.write_text)
+from grader.store.school import open_school
+from grader.privacy import privacy
+from grader.store import ledger
+from grader.marking.gradebook import Gradebook
+privacy.write_bytes, ledger.write_text = counted(privacy.write_bytes), counted(ledger.write_text)
 Path.unlink, Gradebook.forget = counted(Path.unlink), counted(Gradebook.forget)
-log.os.fsync = counted(os.fsync)
+ledger.os.fsync = counted(os.fsync)
 folder = Path(sys.argv[1])
 privacy.forget(open_school(folder), ["aa-01"], {WHY!r}, lambda: open_school(folder))
 """
@@ -307,6 +310,7 @@ def test_a_run_that_is_killed_is_completed_by_the_next(school, writes):
     assert _killed_after(school.folder, writes)
     again = open_school(school.folder)
     Register(again), Log(again)
+    assert [fault for fault in read_books(again).faults if fault.forges] == [], "nobody is accused of forging"
     forget_one(again)
     assert holding(school.folder, NAME, EMPLOYER, ANSWER) == set()
     assert [line["candidate"] for line in Log(open_school(school.folder)).lines if line["what"] == FORGOTTEN] == [

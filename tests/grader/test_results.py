@@ -8,7 +8,17 @@ from pathlib import Path
 import pytest
 from bs4 import BeautifulSoup
 from click.testing import CliRunner
-from schools import (
+
+from exercises import BANK
+from exercises.model import Numeric, System
+from grader.cli import commands
+from grader.marking.marking import mark_school
+from grader.papers.issue import issue
+from grader.reports.results import feedback_name, gather, write_feedback, write_results
+from grader.store.part_marks import HandMark
+from grader.store.school import School, open_school
+from tests.grader.cohorts import keep, marked_cohort
+from tests.grader.schools import (
     CHAINED,
     ROSTER,
     SITTING,
@@ -23,16 +33,6 @@ from schools import (
     script_with,
     well_formed,
 )
-
-from exercises import BANK
-from exercises.model import Numeric, System
-from grader.cli import commands
-from grader.issue import issue
-from grader.marking import mark_school
-from grader.part_marks import HandMark
-from grader.results import feedback_name, gather, write_feedback, write_results
-from grader.school import School, open_school
-from tests.grader.cohorts import keep, marked_cohort
 
 
 def hand_in_right(school: School, candidate: str) -> None:
@@ -122,7 +122,7 @@ def test_changed_mark_scheme_of_a_paper_without_marks_is_said_once(changed):
 def test_command_goes_on_past_a_changed_mark_scheme(changed):
     done = CliRunner().invoke(commands, ["results", str(changed.folder)])
     assert done.exit_code == 0
-    assert "3 of 4 papers have marks" in done.output
+    assert "3 of 4 papers with marks" in done.output
     assert f"paper {paper_of(changed, 'aa-04').id}: the mark scheme" in done.output
 
 

@@ -12,14 +12,14 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from schools import CHAINED, hand_in, make_school, mark_and_report, paper_of, right_answers, script_with
 
 from exercises.model import System
 from grader import cli
-from grader.csv_files import harmless, read_csv, write_csv
-from grader.errors import GraderError
-from grader.issue import issue
-from grader.school import Candidate, School, open_school
+from grader.papers.issue import issue
+from grader.store.csv_files import harmless, read_csv, write_csv
+from grader.store.errors import GraderError
+from grader.store.school import Candidate, School, open_school
+from tests.grader.schools import CHAINED, hand_in, make_school, mark_and_report, paper_of, right_answers, script_with
 
 ANN = Candidate("ab-1", "Ann Ndiaye", "Larkwater Energy", "day", System.METRIC)
 BEN = Candidate("ab-2", "Ben Okafor", "", "", System.FIELD)

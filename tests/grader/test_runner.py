@@ -21,9 +21,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from grader import runner as runner_module
-from grader.claims import Answer, checked_answer, checked_outputs
-from grader.runner import Ending, Limits, Run, Runner, RunnerError, walls_here
+from grader.running import runner as runner_module
+from grader.running.checked_answers import Answer, checked_answer, checked_outputs
+from grader.running.runner import Ending, Limits, Run, Runner, RunnerError, walls_here
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="the walls are Linux's")
 
@@ -351,12 +351,55 @@ say(b'{"index": 99, "outputs": []}\\n{"finished": true}\\n{"started": true}\\n{"
 """
     run = room.run(notebook(FIND_PIPES, forged, 'answer("1b", 2)'))
     assert values(run) == {"1a": 5.0, "1b": 2.0}
-    assert run.ending is Ending.FINISHED
+    assert run.ending is Ending.IRREGULAR
+    assert "in cell 2 something that is no report" in run.reason
     assert len(run.refused) >= 2
     assert all(line.isprintable() for line in run.refused)
+    assert text_of(run, 0).startswith("[Not shown: its process reported this cell twice")
 
 
-@pytest.mark.parametrize("data", ["b'x' * 65536", "b'{\"part\": \"1a\"}\\n' * 4096", "b'\\n' * 65536"])
+#: Forged reports of cell 2 of 3, what is said of them, and whether what the forger wrote of cell 2 can be shown.
+FORGED_CELL = (
+    '{"index": 1, "outputs": [{"output_type": "stream", "name": "stdout", "text": "counterfeit"}], "error": null}'
+)
+FORGERIES = {
+    "the end, then an exit": (['{"finished": true}'], "though cell 2 was not", True),
+    "its own end and all": ([FORGED_CELL, '{"finished": true}'], "though cell 3 was not", False),
+    "a later cell": (['{"started": 2}'], "the beginning of a cell out of turn", True),
+    "an earlier cell": ([FORGED_CELL.replace("1", "0", 1)], "the end of a cell out of turn", True),
+    "twice the end": ([FORGED_CELL, '{"started": 2}', '{"index": 2}', *['{"finished": true}'] * 2], "twice", False),
+}
+
+
+@pytest.mark.parametrize("name", FORGERIES)
+def test_a_forged_report_and_an_exit_do_not_read_as_a_run_to_the_end(room, name):
+    lines, says, hides = FORGERIES[name]
+    forge = FIND_PIPES + "".join(f"say({line.encode()!r} + b'\\n')\n" for line in lines) + "os._exit(0)"
+    run = room.run(notebook('answer("1a", 1)\nprint("mine")', forge, 'answer("1b", 2)'))
+    assert run.ending in (Ending.IRREGULAR, Ending.KILLED)
+    assert says in run.reason
+    assert "which no run of its cells does" in run.reason
+    assert run.answers.keys() == {"1a"}
+    assert ("counterfeit" in text_of(run, 1)) is not hides
+    assert "counterfeit" not in text_of(run, 0) + text_of(run, 2)
+
+
+def test_the_outputs_of_a_cell_that_is_reported_twice_are_not_shown(room):
+    forge = FIND_PIPES + f"print('mine')\nsay({FORGED_CELL.encode()!r} + b'\\n')"
+    run = room.run(notebook("1", forge, 'answer("1b", 2)\nprint("later")'))
+    assert run.ending is Ending.IRREGULAR
+    assert "the end of a cell out of turn" in run.reason
+    assert text_of(run, 1).startswith("[Not shown")
+    assert "counterfeit" not in json.dumps(run.notebook["cells"][1]["outputs"])
+    assert values(run) == {"1b": 2.0}
+
+
+def test_that_all_cells_were_run_is_told_as_the_scripts_own_word(room):
+    """A cell can do whatever its process can: one that reports every later cell in turn and ends cannot be told."""
+    assert room.run(notebook("1")).reason == "its process says that all cells were run"
+
+
+@pytest.mark.parametrize("data", ["b'x' * 65536", 'b\'{"part": "1a"}\\n\' * 4096', "b'\\n' * 65536"])
 def test_a_flood_on_the_pipes_ends_the_script(room, data):
     before = _memory()
     run = room.run(notebook('answer("1a", 1)', FIND_PIPES + f"while True: say({data})"))
@@ -596,7 +639,7 @@ def test_an_installed_copy_of_the_project_is_hidden(tmp_path):
     subprocess.run([sys.executable, "-m", "venv", "--without-pip", environment], check=True)
     (libraries,) = environment.glob("lib/python3*/site-packages")
     (libraries / "others.pth").write_text(str(Path(numpy.__file__).parent.parent))
-    shutil.copytree(Path(runner_module.__file__).parent, libraries / "grader")
+    shutil.copytree(Path(runner_module.__file__).parents[1], libraries / "grader")
     (libraries / "exercises").mkdir()
     (libraries / "exercises/__init__.py").write_text("MODEL_ANSWER = 412")
     for path in (tmp_path, libraries / "exercises"):
@@ -607,11 +650,11 @@ def imported():
     from exercises import MODEL_ANSWER
 answer("1a", can(imported))
 answer("1b", can(lambda: open({secret!r}).read()))
-answer("1c", can(lambda: __import__("grader.runner").runner))
+answer("1c", can(lambda: __import__("grader.running.runner").runner))
 """
     program = """
 import json, sys
-from grader.runner import Runner
+from grader.running.runner import Runner
 book = json.load(sys.stdin)
 for without in ((), ("namespaces",), ("landlock",)):
     with Runner(without=frozenset(without)) as runner:
@@ -867,7 +910,7 @@ def test_a_monkeypatched_answer_harms_only_its_own_cell(room):
 
 def test_the_folder_is_emptied_whatever_was_left_in_it(each_room):
     deep = "import os\nfor n in range(2000):\n    os.mkdir('d'); os.chdir('d')\nopen('x', 'w').write('x')"
-    odd = "import os\nos.symlink('/', 'root'); os.mkfifo('fifo'); os.mkdir('shut', 0o000); open('a\\nb', 'w').close()"
+    odd = "import os\nos.symlink('/', 'root'); os.mkdir('shut', 0o000); open('a\\nb', 'w').close()"
     run = each_room.run(notebook('answer("1a", 1)', odd + "\n" + deep))
     assert values(run) == {"1a": 1.0}
     assert run.ending in (Ending.FINISHED, Ending.FLOODED)
@@ -913,8 +956,8 @@ def test_rooms_end_when_the_marker_is_killed(way):
     """A marker that gets kill -9 in the middle of a script leaves no process behind, whatever the script wants."""
     source = "import ctypes; ctypes.CDLL(None).prctl(1, 0)\nwhile True: pass"  # 1: PR_SET_PDEATHSIG
     program = f"""
-import sys; sys.path.insert(0, {str(Path(runner_module.__file__).parent.parent)!r})
-from grader.runner import Runner
+import sys; sys.path.insert(0, {str(Path(runner_module.__file__).parents[2])!r})
+from grader.running.runner import Runner
 runner = Runner(without=frozenset({WAYS[way]!r}))
 print(runner._server._process.pid, runner._folder, flush=True)
 runner.run({{"cells": [{{"cell_type": "code", "source": {source!r}}}]}})
@@ -1018,3 +1061,21 @@ def test_room_and_marker_cannot_import_each_other():
             assert {name.partition(".")[0] for name in names} <= allowed, path.name
     for path in runner_module.UNTRUSTED.parent.glob("*.py"):
         assert "grader.untrusted" not in path.read_text().replace("grader/untrusted", ""), path.name
+
+
+@pytest.mark.parametrize(("most", "says"), [(0, "No temporary folder can be made"), (1000, "File too large")])
+def test_a_limit_of_file_size_on_the_marker_gives_one_line(most, says):
+    program = f"""
+import resource, sys; sys.path.insert(0, {str(Path(runner_module.__file__).parents[2])!r})
+from grader.running.runner import Runner, RunnerError
+resource.setrlimit(resource.RLIMIT_FSIZE, ({most}, {most}))
+try:
+    with Runner() as runner:
+        runner.run({{"cells": [{{"cell_type": "code", "source": "#" * 3000}}]}})
+except RunnerError as error:
+    print(error)
+"""
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.count("\n") == 1
+    assert says in done.stdout

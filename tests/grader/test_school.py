@@ -7,12 +7,12 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from schools import CHAINED, KEY, WITH_TABLE, settings
 
 from exercises.model import System
 from exercises.model.marking import Rounding
-from grader.errors import GraderError
-from grader.school import Candidate, new_school, open_school
+from grader.store.errors import GraderError
+from grader.store.school import Candidate, new_school, open_school
+from tests.grader.schools import CHAINED, KEY, WITH_TABLE, settings
 
 GOOD = settings()
 HEAD = "id,name,employer,crew,units\n"
@@ -237,7 +237,8 @@ def test_line_break_inside_a_name_is_a_space(folder):
 FAULTS_IN_ROSTER = {
     "not UTF-8": (HEAD.encode() + "ab-1,Jürgen\n".encode("latin-1"), "not UTF-8 text; save the sheet as CSV UTF-8"),
     "UTF-16 without its mark": (
-        (HEAD + "ab-1,Ann\n").encode("utf-16-le"), "line 1: holds zero bytes, so not UTF-8 text; save the sheet as CSV"
+        (HEAD + "ab-1,Ann\n").encode("utf-16-le"),
+        "line 1: holds zero bytes, so not UTF-8 text; save the sheet as CSV",
     ),
     "empty file": ("", "no column 'id'; the first line is id,name,employer,crew,units"),
     "no id column": ("name,crew\nAnn,day\n", "no column 'id'; the first line is id,name,employer,crew,units"),

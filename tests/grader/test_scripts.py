@@ -15,16 +15,16 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from schools import SITTING, add_cell, hand_in, make_school, pack_of, paper_of, right_answers, script_with
 
-from grader import scripts as scripts_module
-from grader.errors import GraderError
-from grader.files import write_json
-from grader.issue import issue
-from grader.papers import script_name
-from grader.register import Register
-from grader.school import open_school
-from grader.scripts import Refusal, Script, read_scripts
+from grader.papers.issue import issue
+from grader.papers.notebook import script_name
+from grader.returned import scripts as scripts_module
+from grader.returned.scripts import Refusal, Script, read_scripts
+from grader.store.errors import GraderError
+from grader.store.files import write_json
+from grader.store.register import Register
+from grader.store.school import open_school
+from tests.grader.schools import SITTING, add_cell, hand_in, make_school, pack_of, paper_of, right_answers, script_with
 
 
 @pytest.fixture

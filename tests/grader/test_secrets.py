@@ -14,12 +14,13 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from schools import QUICK, add_cell, hand_in, make_school, paper_of, quiet, right_answers, script_with
 
-from grader.issue import issue
-from grader.marking import mark_school, marked_notebook, read_record
-from grader.papers import script_name
-from grader.school import School
+from grader.marking.marking import mark_school
+from grader.marking.records import marked_notebook, read_record
+from grader.papers.issue import issue
+from grader.papers.notebook import script_name
+from grader.store.school import School
+from tests.grader.schools import QUICK, add_cell, hand_in, make_school, paper_of, quiet, right_answers, script_with
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="the walls are Linux's")
 

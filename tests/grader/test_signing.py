@@ -9,12 +9,9 @@ import pytest
 from cryptography.hazmat.primitives.asymmetric.ec import SECP256R1, generate_private_key
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat, PublicFormat
-from schools import make_school
 
-from grader.credentials import NotGenuine, canonical, check, hash_data, secured
-from grader.errors import GraderError
-from grader.school import School
-from grader.signing import (
+from grader.signing.credentials import NotGenuine, canonical, check, hash_data, secured
+from grader.signing.signing import (
     PublicKey,
     Signer,
     from_did,
@@ -25,6 +22,9 @@ from grader.signing import (
     read_public,
     signer_of,
 )
+from grader.store.errors import GraderError
+from grader.store.school import School
+from tests.grader.schools import make_school
 
 
 @pytest.fixture

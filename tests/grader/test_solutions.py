@@ -16,9 +16,9 @@ from exercises.model import Numeric, Written
 from exercises.model.answers import Given
 from exercises.model.marking import Rule, mark
 from exercises.model.soundness import faults
-from grader.papers import item_name, written_answer
-from grader.runner import Ending, Run
-from grader.solutions import published_variant, read_variant, solution_file, solution_notebook
+from grader.demo.solutions import published_variant, read_variant, solution_file, solution_notebook
+from grader.papers.notebook import item_name, written_answer
+from grader.running.runner import Ending, Run
 
 FOLDER = Path(__file__).parents[2] / "solutions"
 

@@ -10,7 +10,17 @@ from pathlib import Path
 
 import pytest
 from bs4 import BeautifulSoup
-from schools import (
+
+from exercises import BANK, LESSONS, outcomes_of
+from exercises.plans import PLANS
+from exercises.plans import paper_of as days_paper
+from grader import cli
+from grader.papers.coverage import coverage, lines
+from grader.papers.issue import issue
+from grader.store.errors import GraderError
+from grader.store.register import Register
+from grader.store.school import new_school, open_school
+from tests.grader.schools import (
     SITTING,
     hand_in,
     make_school,
@@ -22,16 +32,6 @@ from schools import (
     script_with,
     settings,
 )
-
-from exercises import BANK, LESSONS, outcomes_of
-from exercises.plans import PLANS
-from exercises.plans import paper_of as days_paper
-from grader import cli
-from grader.coverage import coverage, lines
-from grader.errors import GraderError
-from grader.issue import issue
-from grader.register import Register
-from grader.school import new_school, open_school
 
 STARTS = date(2026, 5, 4)
 

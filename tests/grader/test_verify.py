@@ -11,25 +11,25 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-from cohorts import marked_cohort
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-from schools import right_answers
 
-from grader.certificate_register import CertificateRegister
-from grader.certificates import certify, folder_of, page_of, revoke, revoked_folder
-from grader.changes import change_mark
+from grader.certificates.certificates import certify, folder_of, page_of, revoke, revoked_folder
+from grader.certificates.verify import Report, say_code, verify_file, verify_file_of, verify_school
 from grader.cli import commands
-from grader.competence import decide
-from grader.credentials import secured
-from grader.errors import GraderError
-from grader.marking import record_file
-from grader.part_marks import ChangeKind
-from grader.register import Register
-from grader.results import gather, write_results
-from grader.school import School, open_school
-from grader.signed_lists import sign_list, signature_file
-from grader.signing import Signer, private_file, public_file, signer_of
-from grader.verify import Report, say_code, verify_file, verify_file_of, verify_school
+from grader.marking.changes import change_mark
+from grader.marking.records import record_file
+from grader.reports.competence import decide
+from grader.reports.results import gather, write_results
+from grader.signing.credentials import secured
+from grader.signing.signed_lists import sign_list, signature_file
+from grader.signing.signing import Signer, private_file, public_file, signer_of
+from grader.store.certificate_register import CertificateRegister
+from grader.store.errors import GraderError
+from grader.store.part_marks import ChangeKind
+from grader.store.register import Register
+from grader.store.school import School, open_school
+from tests.grader.cohorts import marked_cohort
+from tests.grader.schools import right_answers
 
 WHEN = datetime(2026, 5, 9, 12, tzinfo=UTC)
 SIGNED = "2026-05-09T12:00:00Z"

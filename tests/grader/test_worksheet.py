@@ -10,10 +10,19 @@ from typing import Any
 import nbformat
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from browsing import Visitor
 from playwright.sync_api import Page, expect
 from pypdf import PdfReader
-from schools import (
+
+from exercises.model import Choice, Order, Written
+from grader.demo.simulation import Typed
+from grader.papers.issue import issue
+from grader.papers.notebook import item_name
+from grader.papers.packs import pack_names
+from grader.store.register import Paper
+from grader.store.school import School, open_school
+from pitside import Q
+from tests.browsing import Visitor
+from tests.grader.schools import (
     EVERY_KIND,
     make_school,
     marks_of,
@@ -23,15 +32,6 @@ from schools import (
     script_with,
     well_formed,
 )
-
-from exercises.model import Choice, Order, Written
-from grader.issue import issue
-from grader.packs import pack_names
-from grader.papers import item_name
-from grader.register import Paper
-from grader.school import School, open_school
-from grader.simulation import Typed
-from pitside import Q
 
 pytestmark = pytest.mark.browser
 

@@ -12,7 +12,6 @@ from pitside.blending import (
     component_after,
     component_lost,
     dilution_volume_bled_off,
-    mixed_composition,
     mixture,
     reduce_by_both,
     reduce_by_dilution,
@@ -89,13 +88,6 @@ def test_a_mixture_works_down_the_first_axis():
     np.testing.assert_allclose(found.density.m_as("lb/gal"), [10, 12])
     np.testing.assert_allclose(found.volume_fractions.magnitude, [[1, 0.5], [0, 0.5]])
     assert str(found.volume.units) == "m³"
-
-
-@given(st.lists(st.tuples(st.floats(0.1, 500), st.floats(0, 0.5), st.floats(0, 0.5)), min_size=1, max_size=6))
-def test_a_mixed_composition_keeps_each_component(parts):
-    table = np.array(parts)
-    found = mixed_composition(Q(table[:, 0], "bbl"), Q(table[:, 1:])).magnitude
-    np.testing.assert_allclose(found * table[:, 0].sum(), table[:, 0] @ table[:, 1:], atol=1e-12)
 
 
 def test_materials_side_by_side():
@@ -329,10 +321,6 @@ REDUCTION = reduce_by_removal(VOLUME, HEAVY, LIGHT, UNDERFLOW)
         (lambda: mixture(Q(1, "bbl"), Q(12, "lb/gal")), "give a list of volumes"),
         (lambda: mixture(Q([0, 0], "bbl"), Q([12, 11], "lb/gal")), "volumes add up to nothing"),
         (lambda: mixture(Q([1, -1], "bbl"), Q([12, 11], "lb/gal")), "a volume must not be negative"),
-        (lambda: mixed_composition(Q([1, 2], "bbl"), Q([0.1, 0.2])), "a row for each mud"),
-        (lambda: mixed_composition(Q([1, 2], "bbl"), Q([[0.1, 0.2]])), "a row for each mud"),
-        (lambda: mixed_composition(Q([1, 2], "bbl"), Q([[0.6, 0.6], [0, 0]])), "add up to more than 100 %"),
-        (lambda: mixed_composition(Q([1, 2], "bbl"), Q([[-0.1], [0]])), "between 0 and 100 %"),
         (lambda: weight_up(VOLUME, HEAVY, LIGHT, MATERIALS["barite"]), "target is below the mud weight"),
         (lambda: weight_up_plan(*JOB, **PLAN | {"pit_limit": Q(0, "bbl")}), "pit limit must be above zero"),
         (lambda: weight_up_plan(*JOB, **PLAN | {"hopper_rate": Q(0, "kg/s")}), "hopper must mix more than nothing"),

@@ -12,7 +12,6 @@ from pitside.centrifuges import (
     BowlCurve,
     SigmaForm,
     angular_speed,
-    bowl_velocity,
     centrifuge_balance,
     centrifuge_cut_point,
     centrifuge_flow,
@@ -29,7 +28,7 @@ from pitside.centrifuges import (
 from pitside.cyclones import LOW_GRAVITY_FIELD
 from pitside.errors import CalculationError, ValidityWarning
 from pitside.materials import BARITE_FIELD
-from pitside.settling import equal_settling_ratio, stokes_velocity
+from pitside.settling import equal_settling_ratio
 from pitside.units import Q
 
 BOWL = Bowl(Q(1.0, "m"), Q(356, "mm"), Q(58, "mm"))
@@ -69,12 +68,6 @@ def test_g_goes_with_diameter_and_speed_squared():
     assert g_force(Q(28, "in"), SPEED).magnitude == pytest.approx(2 * once)
     assert g_force(Q(14, "in"), 2 * SPEED).magnitude == pytest.approx(4 * once)
     assert g_force(Q(14, "in"), Q(0, "rpm")).magnitude == 0
-
-
-def test_the_bowl_settles_as_gravity_does_times_g():
-    fast = bowl_velocity(BOWL, SPEED, Q(3, "um"), *GRAIN)
-    slow = stokes_velocity(Q(3, "um"), *GRAIN)
-    assert (fast / slow).magnitude == pytest.approx(g_force(BOWL.diameter, SPEED).magnitude)
 
 
 @given(ponds)

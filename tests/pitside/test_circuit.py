@@ -160,9 +160,10 @@ def test_while_the_pit_is_level_solids_build_up_as_solved(changes):
     np.testing.assert_allclose(history.solids_fraction.magnitude, exact, rtol=1e-9)
 
 
-def test_with_no_room_to_fill_solids_build_up_exponentially():
+@pytest.mark.parametrize("filled", [1 - 1e-12, 1 + 1e-12])
+def test_with_no_room_to_fill_solids_build_up_exponentially(filled):
     capacity = drilled_hole_volume(BASE["hole_diameter"], Q(1, "m")) / Q(1, "m")
-    plan = section(**LEVEL, steel_displacement=capacity * (1 - 1e-12), loss_rate=Q(30, "bbl/h"))
+    plan = section(**LEVEL, steel_displacement=capacity * filled, loss_rate=Q(30, "bbl/h"))
     history = drill_section(plan)
     np.testing.assert_allclose(
         history.solids_fraction.magnitude, solids_build_up(plan, history.time).magnitude, rtol=1e-9

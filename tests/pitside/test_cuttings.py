@@ -166,7 +166,7 @@ def test_a_bed_lower_than_the_height_held_stays_full():
 
 def test_at_very_high_g_only_the_drops_stay():
     found = kept(1e7)
-    drops = 0.08 * (OIL.density / BED.grain_density).m_as("") * BED.porosity / (1 - BED.porosity)
+    drops = (0.08 * OIL.density / BED.grain_density * BED.porosity / (1 - BED.porosity)).m_as("")
     assert found.pendular.magnitude == pytest.approx(drops, rel=1e-4)
     assert found.dry_ratio.magnitude == pytest.approx(drops, rel=0.02)
 

@@ -22,7 +22,6 @@ from pitside.cyclones import (
     family_cone_dilute,
     family_numbers,
     family_water_split,
-    feed_head,
     feed_pressure,
     feed_pressure_field,
     feed_pressure_rule,
@@ -43,6 +42,7 @@ from pitside.cyclones import (
     underflow_solids,
 )
 from pitside.errors import CalculationError, ValidityWarning
+from pitside.pumps import head_from_pressure
 from pitside.units import WATER_FIELD, Q
 
 DESILTER = Cone(Q(4, "in"), Q(2.5, "cm"), Q(3.5, "cm"), Q(1.6, "cm"), Q(45, "cm"))
@@ -53,7 +53,7 @@ FEED = (Q(1.0, "L/s"), Q(75, "mm"), 0.10, 0.02, Q(2650, "kg/m**3"), Q(1000, "kg/
 @given(st.floats(8.0, 20.0), st.floats(20.0, 120.0))
 def test_head_and_pressure_go_there_and_back(weight, feet):
     mud, head = Q(weight, "lb/gal"), Q(feet, "ft")
-    assert feed_head(feed_pressure(mud, head), mud).m_as("ft") == pytest.approx(feet)
+    assert head_from_pressure(feed_pressure(mud, head), mud).m_as("ft") == pytest.approx(feet)
     assert feed_pressure_field(mud, head).m_as("psi") == pytest.approx(0.052 * feet * weight)
 
 
@@ -274,14 +274,14 @@ def test_the_share_of_the_underflow_balances_volume_and_mass(share):
         (lambda: feed_pressure(Q(12, "lb/gal"), Q(-1, "ft")), "head must not be negative"),
         (lambda: feed_pressure(Q(0, "lb/gal")), "mud weight must be above zero"),
         (lambda: feed_pressure_rule(Q(0, "lb/gal")), "mud weight must be above zero"),
-        (lambda: feed_head(Q(-1, "psi"), Q(12, "lb/gal")), "pressure must not be negative"),
+        (lambda: head_from_pressure(Q(-1, "psi"), Q(12, "lb/gal")), "pressure must not be negative"),
         (lambda: flow_at_head(FLOW, Q(60, "ft"), Q(0, "ft")), "rated head must be above zero"),
         (lambda: flow_at_head(FLOW, Q(-1, "ft")), "must not be negative"),
         (lambda: number_of_cones(FLOW, Q(0, "gal/min")), "cone flow must be above zero"),
         (lambda: number_of_cones(FLOW, FLOW, -0.1), "excess must not be negative"),
         (lambda: number_of_cones(Q(5, "gal"), FLOW), "flow must have a unit of"),
-        (lambda: pump_duty(FLOW, Q(12, "lb/gal"), efficiency=0), "efficiency must be above zero and at most"),
-        (lambda: pump_duty(FLOW, Q(12, "lb/gal"), efficiency=1.2), "efficiency must be above zero and at most"),
+        (lambda: pump_duty(FLOW, Q(12, "lb/gal"), efficiency=0), "efficiency must lie above 0, to 100 %"),
+        (lambda: pump_duty(FLOW, Q(12, "lb/gal"), efficiency=1.2), "efficiency must lie above 0, to 100 %"),
         (lambda: Bank(0, FLOW), "whole number of modules"),
         (lambda: Bank(2.5, FLOW), "whole number of modules"),
         (lambda: Bank(4, Q(0, "gal/min")), "rated flow of a module"),

@@ -263,7 +263,7 @@ def test_typical_solids_run_from_barite_to_cuttings_and_take_other_edges():
         (Q(3, "um"), [1.0], "at least two edges"),
         (Q([0, 1], "um"), [1.0], "above zero"),
         (Q([2, 1], "um"), [1.0], "must grow"),
-        (Q([1, float("nan")], "m"), [1.0], "must grow"),
+        (Q([1, float("nan")], "m"), [1.0], "finite"),
         (Q([1, float("inf")], "m"), [1.0], "finite"),
         (Q([1, 2], "um"), [0.5, 0.5], "2 edges make 1 size classes"),
         (Q([1, 2, 3], "um"), [1.5, -0.5], "not negative"),

@@ -231,3 +231,8 @@ def test_a_grain_that_cannot_be_is_refused(law, change, complaint):
 def test_what_cannot_be_is_refused(calculate, complaint):
     with pytest.raises(CalculationError, match=complaint):
         calculate()
+
+
+def test_a_grain_beyond_all_bounds_is_refused_and_not_answered_wrongly():
+    with np.errstate(all="ignore"), pytest.raises(CalculationError, match="the settling velocity was not found"):
+        terminal_velocity(Q(1e60, "m"), Q(2.6, "SG"), Q(1.0, "SG"), Q(1, "cP"))

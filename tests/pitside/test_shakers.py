@@ -19,7 +19,6 @@ from pitside.shakers import (
     mass_rate,
     sample_time,
     shakers_needed,
-    size_rate,
     speed_for_g,
     stroke_for_g,
     through_rate,
@@ -187,8 +186,6 @@ def test_streams_of_a_shaker_add_up():
     through = through_rate(arriving, discard)
     assert (through + discard).magnitude == pytest.approx(arriving.magnitude)
     assert (sample_time(Q(39.7, "lb"), through) * through).m_as("lb") == pytest.approx(39.7)
-    parts = Q([10.0, 20.0, 70.0], "g")
-    np.testing.assert_allclose(size_rate(parts, Q(100, "g"), through).sum().magnitude, through.magnitude)
 
 
 def test_the_load_of_a_deck_is_width_by_velocity_by_depth_by_packing():
@@ -227,7 +224,6 @@ def test_a_flow_of_so_many_times_one_shaker_takes_so_many(count, each):
         (lambda: mass_rate(Q(0, "gal/min"), Q(9, "lb/gal")), "flow must be above zero"),
         (lambda: through_rate(Q(1, "lb/min"), Q(2, "lb/min")), "more is discarded than arrives"),
         (lambda: through_rate(Q(1, "lb/min"), Q(-2, "lb/min")), "must not be negative"),
-        (lambda: size_rate(Q(2, "lb"), Q(1, "lb"), Q(1, "lb/min")), "more than the sample"),
         (lambda: sample_time(Q(0, "lb"), Q(1, "lb/min")), "sample must be above zero"),
         (
             lambda: shakers_needed(Q(1, "gal/min"), Q(0, "gal/min"), Q(1, "bbl/h"), Q(1, "bbl/h")),

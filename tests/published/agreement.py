@@ -6,7 +6,6 @@ Run as ``make agreement`` after a check has been added or changed; a test wants 
 from __future__ import annotations
 
 import importlib
-import sys
 import warnings
 from collections import Counter
 from collections.abc import Callable, Iterator
@@ -15,9 +14,9 @@ from types import CodeType, FunctionType
 from typing import Any
 
 import numpy as np
-from published_check import Check, Status
 
 from pitside.errors import ValidityWarning
+from tests.published.published_check import Check, Status
 
 HERE = Path(__file__).parent
 PAGE = HERE.parents[1] / "book" / "reference" / "checks.md"
@@ -49,7 +48,7 @@ def checks() -> list[Check]:
     """Every check that the modules of this folder hold, in the order of the files."""
     found: list[Check] = []
     for path in sorted(HERE.glob("test_*.py")):
-        module = importlib.import_module(path.stem)
+        module = importlib.import_module(f"{__package__}.{path.stem}")
         for value in vars(module).values():
             if isinstance(value, (list, tuple)):
                 found += [one for one in value if isinstance(one, Check) and one not in found]
@@ -122,7 +121,6 @@ def _digits(value: float) -> str:
 
 
 if __name__ == "__main__":
-    sys.path.insert(0, str(HERE))
     PAGE.parent.mkdir(exist_ok=True)
     PAGE.write_text(page(), encoding="utf-8")
     print(f"{PAGE}: {len(checks())} checks")

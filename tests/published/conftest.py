@@ -1,13 +1,8 @@
-"""Lets the modules of this folder import each other, which pytest's importlib mode does not do, and gives the tests of
-:mod:`published_exercise` the ``FIGURES`` of the module that imports them."""
-
-import sys
-from pathlib import Path
+"""Gives the tests of :mod:`tests.published.published_exercise` the ``FIGURES`` of the module that imports them."""
 
 import pytest
 
-sys.path.insert(0, str(Path(__file__).parent))
-pytest.register_assert_rewrite("published_exercise")
+pytest.register_assert_rewrite("tests.published.published_exercise")
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:

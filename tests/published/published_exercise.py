@@ -8,8 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from published_check import Status
-
 from exercises import BANK
 from exercises.model import Numbers, Order, Pick, System
 from exercises.model.answers import Given
@@ -17,6 +15,7 @@ from exercises.model.marking import ItemMark, Rule, mark
 from exercises.model.numbers import Drawn
 from exercises.model.variant import SHUFFLE, Variant
 from pitside.unit_names import read_unit
+from tests.published.published_check import Status
 
 
 def by_hand(exercise: str, system: System = System.FIELD, **numbers: tuple[float, str, int]) -> Variant:

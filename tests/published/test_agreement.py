@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import agreement
+from tests.published import agreement
 
 
 def test_the_page_of_checks_is_true() -> None:

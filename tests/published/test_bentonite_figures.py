@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import constants
 
 from pitside.bentonite import (
@@ -21,6 +20,7 @@ from pitside.bentonite import (
 )
 from pitside.retort import solids_concentration
 from pitside.units import WATER_4C, Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = pytest.mark.published
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy.integrate import solve_ivp
 
 from pitside.blending import (
@@ -20,6 +19,7 @@ from pitside.blending import (
 from pitside.dilution import blend_volumes
 from pitside.materials import BARITE_FIELD, CALCIUM_CARBONATE_FIELD, HEMATITE, HEMATITE_FIELD, MATERIALS
 from pitside.units import WATER_FIELD, Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = pytest.mark.published
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 import math
 
 import pytest
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import constants, integrate, optimize
 
 from pitside.centrifuges import (
@@ -29,6 +28,7 @@ from pitside.centrifuges import (
 from pitside.errors import ValidityWarning
 from pitside.settling import stokes_velocity
 from pitside.units import GRAVITY, Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = [pytest.mark.published, pytest.mark.filterwarnings("ignore::pitside.errors.ValidityWarning")]
 

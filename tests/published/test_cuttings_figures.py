@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from fluids import Bond
 from fluids.packed_bed import dP_packed_bed
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import constants
 from scipy.optimize import brentq
 
@@ -30,6 +29,7 @@ from pitside.cuttings import (
     wet_from_dry,
 )
 from pitside.units import GRAVITY, Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = pytest.mark.published
 

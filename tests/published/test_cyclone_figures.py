@@ -11,7 +11,6 @@ import math
 import numpy as np
 import pytest
 from fluids.core import Euler, Reynolds
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import constants
 
 from pitside.cyclones import (
@@ -26,7 +25,6 @@ from pitside.cyclones import (
     family_cone_dilute,
     family_numbers,
     family_water_split,
-    feed_head,
     feed_pressure,
     feed_pressure_field,
     feed_pressure_rule,
@@ -43,7 +41,9 @@ from pitside.cyclones import (
     underflow_share,
     underflow_solids,
 )
+from pitside.pumps import head_from_pressure
 from pitside.units import WATER_FIELD, Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = [pytest.mark.published, pytest.mark.filterwarnings("ignore::pitside.errors.ValidityWarning")]
 
@@ -93,14 +93,14 @@ PRESSURE = [
     ),
     Check(
         claim="head behind four times the mud weight",
-        compute=lambda: feed_head(feed_pressure_rule(MUD), MUD),
+        compute=lambda: head_from_pressure(feed_pressure_rule(MUD), MUD),
         value=75.0,
         unit="ft",
         relative=0.03,
         because="four rounds 3.9 up",
         source=HANDBOOK,
         status=Status.SEEN,
-        wrong_turns=(("feet of water", lambda: feed_head(feed_pressure_rule(MUD), WATER_FIELD)),),
+        wrong_turns=(("feet of water", lambda: head_from_pressure(feed_pressure_rule(MUD), WATER_FIELD)),),
     ),
 ]
 

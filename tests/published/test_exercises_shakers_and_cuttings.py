@@ -10,14 +10,6 @@ import dataclasses
 
 import numpy as np
 import pytest
-from published_check import Status
-from published_exercise import (  # noqa: F401 - the tests are this module's own, over its FIGURES
-    Published,
-    by_hand,
-    test_the_model_answer_lies_by_the_published_one,
-    test_the_published_answer_gets_full_marks,
-    test_the_usual_mistake_on_published_numbers_is_named,
-)
 
 from exercises import BANK
 from exercises.model import Numbers, System
@@ -26,6 +18,14 @@ from exercises.model.marking import Rule, mark
 from exercises.model.numbers import Drawn
 from exercises.model.variant import Variant
 from pitside.unit_names import read_unit
+from tests.published.published_check import Status
+from tests.published.published_exercise import (  # noqa: F401 - the tests are this module's own, over its FIGURES
+    Published,
+    by_hand,
+    test_the_model_answer_lies_by_the_published_one,
+    test_the_published_answer_gets_full_marks,
+    test_the_usual_mistake_on_published_numbers_is_named,
+)
 
 pytestmark = pytest.mark.published
 

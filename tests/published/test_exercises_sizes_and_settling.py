@@ -5,12 +5,12 @@ from __future__ import annotations
 import pytest
 from CoolProp.CoolProp import PropsSI
 from fluids import v_terminal
-from published_exercise import by_hand
 
 from exercises.model import System
 from exercises.model.answers import Given
 from exercises.model.marking import ItemMark, Rule, mark
 from exercises.model.variant import Variant
+from tests.published.published_exercise import by_hand
 
 pytestmark = pytest.mark.published
 

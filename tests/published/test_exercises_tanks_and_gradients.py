@@ -7,16 +7,16 @@ the numbers of its source, so its numbers need not lie on the grids of the exerc
 from __future__ import annotations
 
 import pytest
-from published_check import Status
-from published_exercise import (  # noqa: F401 - the tests are this module's own, over its FIGURES
+
+from exercises.model.variant import Variant
+from tests.published.published_check import Status
+from tests.published.published_exercise import (  # noqa: F401 - the tests are this module's own, over its FIGURES
     Published,
     by_hand,
     test_the_model_answer_lies_by_the_published_one,
     test_the_published_answer_gets_full_marks,
     test_the_usual_mistake_on_published_numbers_is_named,
 )
-
-from exercises.model.variant import Variant
 
 pytestmark = pytest.mark.published
 
@@ -283,4 +283,3 @@ FIGURES = [
         mistakes=((5 + 18 + 43, "psi for ft"),),
     ),
 ]
-

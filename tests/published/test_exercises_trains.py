@@ -7,8 +7,9 @@ the numbers of its source, so its numbers need not lie on the grids of the exerc
 from __future__ import annotations
 
 import pytest
-from published_check import Status
-from published_exercise import (  # noqa: F401 - the tests are this module's own, over its FIGURES
+
+from tests.published.published_check import Status
+from tests.published.published_exercise import (  # noqa: F401 - the tests are this module's own, over its FIGURES
     Published,
     by_hand,
     test_the_model_answer_lies_by_the_published_one,
@@ -132,4 +133,3 @@ FIGURES = [
         mistakes=((34, "what is discarded"),),
     ),
 ]
-

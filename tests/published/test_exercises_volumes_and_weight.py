@@ -7,18 +7,18 @@ the numbers of its source, so its numbers need not lie on the grids of the exerc
 from __future__ import annotations
 
 import pytest
-from published_check import Status
-from published_exercise import (  # noqa: F401 - the tests are this module's own, over its FIGURES
+
+from exercises.model.answers import Given
+from exercises.model.marking import Rule, mark
+from exercises.model.variant import Variant
+from tests.published.published_check import Status
+from tests.published.published_exercise import (  # noqa: F401 - the tests are this module's own, over its FIGURES
     Published,
     by_hand,
     test_the_model_answer_lies_by_the_published_one,
     test_the_published_answer_gets_full_marks,
     test_the_usual_mistake_on_published_numbers_is_named,
 )
-
-from exercises.model.answers import Given
-from exercises.model.marking import Rule, mark
-from exercises.model.variant import Variant
 
 pytestmark = pytest.mark.published
 
@@ -253,7 +253,6 @@ FIGURES = [
         mistakes=((57.75, "share of the whole mud"), (30, "water part")),
     ),
 ]
-
 
 
 def test_the_handbook_hematite_of_40_lb_gal_is_not_that_of_the_table():

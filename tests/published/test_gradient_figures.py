@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import constants
 from scipy.integrate import quad
 from scipy.optimize import brentq, minimize_scalar
@@ -22,6 +21,7 @@ from pitside.gradients import (
 )
 from pitside.hydrostatics import FACTOR_LB_PER_GAL, equivalent_mud_weight_field
 from pitside.units import GRAVITY, Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = pytest.mark.published
 

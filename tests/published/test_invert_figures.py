@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import constants
 
 from pitside.invert import (
@@ -21,6 +20,7 @@ from pitside.invert import (
 )
 from pitside.retort import average_solids_density, oil_water_ratio
 from pitside.units import WATER_4C, Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = pytest.mark.published
 

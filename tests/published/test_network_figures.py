@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import sparse
 from scipy.sparse.linalg import spsolve
 
@@ -12,6 +11,7 @@ from pitside.particles import SizeDistribution, typical_barite, typical_drilled_
 from pitside.partition import PartitionCurve
 from pitside.separation import Mixer, Network, Separator, Solid, Splitter, Stream, liquid_share_for, mix, separate
 from pitside.units import Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = pytest.mark.published
 

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 from fluids import v_terminal
 from fluids.particle_size_distribution import cdf_Rosin_Rammler
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import integrate, optimize, stats
 
 from pitside.particles import log_edges, lognormal
@@ -24,6 +23,7 @@ from pitside.partition import (
 )
 from pitside.separation import recovery
 from pitside.units import Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = pytest.mark.published
 

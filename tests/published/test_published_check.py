@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from published_check import Check, Status
 
 from pitside.units import Q
+from tests.published.published_check import Check, Status
 
 
 def a_check(found=140.0, status=Status.SEEN, value=140.0, **changes):

@@ -6,18 +6,18 @@ Each variant is made by hand with the numbers of its source, so its numbers need
 from __future__ import annotations
 
 import pytest
-from published_check import Status
-from published_exercise import (  # noqa: F401 - the tests are this module's own, over its FIGURES
+
+from exercises.model.answers import Given
+from exercises.model.marking import Rule, mark
+from pitside.unit_names import read_unit
+from tests.published.published_check import Status
+from tests.published.published_exercise import (  # noqa: F401 - the tests are this module's own, over its FIGURES
     Published,
     by_hand,
     test_the_model_answer_lies_by_the_published_one,
     test_the_published_answer_gets_full_marks,
     test_the_usual_mistake_on_published_numbers_is_named,
 )
-
-from exercises.model.answers import Given
-from exercises.model.marking import Rule, mark
-from pitside.unit_names import read_unit
 
 pytestmark = pytest.mark.published
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import pytest
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import constants
 from scipy.integrate import solve_ivp
 from scipy.optimize import minimize_scalar
@@ -29,6 +28,7 @@ from pitside.removal import (
     washout_from_diameters,
 )
 from pitside.units import Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = pytest.mark.published
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
-from published_check import Check, Status, as_cases, wrong_turns
 
 from pitside.density import density_from_sg
 from pitside.materials import BARITE, LOW_GRAVITY
@@ -26,6 +25,7 @@ from pitside.retort import (
     solids_concentration,
 )
 from pitside.units import WATER_4C, WATER_FIELD, Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = pytest.mark.published
 

@@ -7,7 +7,6 @@ import math
 import numpy as np
 import pytest
 from fluids.particle_size_distribution import ASTM_E11_sieve_list
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import constants
 
 from pitside.screens import (
@@ -38,6 +37,7 @@ from pitside.shakers import (
     transport_velocity,
 )
 from pitside.units import Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = pytest.mark.published
 

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from creeping_sphere import bingham_drag, plastic_drag, power_law_drag
 from fluids import v_terminal
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import constants
 
 from pitside.settling import stokes_velocity
@@ -21,6 +19,8 @@ from pitside.settling_in_mud import (
     yield_stress_to_suspend,
 )
 from pitside.units import Q
+from tests.published.creeping_sphere import bingham_drag, plastic_drag, power_law_drag
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = [pytest.mark.published, pytest.mark.filterwarnings("ignore::pitside.errors.ValidityWarning")]
 

@@ -6,7 +6,6 @@ import math
 
 import pytest
 from fluids import drag_sphere, v_terminal
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import constants
 from scipy.optimize import brentq
 
@@ -23,6 +22,7 @@ from pitside.settling import (
     terminal_velocity,
 )
 from pitside.units import Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = [pytest.mark.published, pytest.mark.filterwarnings("ignore::pitside.errors.ValidityWarning")]
 

@@ -7,7 +7,6 @@ import math
 import numpy as np
 import pytest
 from fluids.particle_size_distribution import PSDLognormal, PSDRosinRammler, cdf_Rosin_Rammler
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy.optimize import curve_fit
 from scipy.stats import lognorm
 
@@ -25,6 +24,7 @@ from pitside.particles import (
     rosin_rammler_passing,
 )
 from pitside.units import Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = [pytest.mark.published, pytest.mark.filterwarnings("ignore::pitside.errors.ValidityWarning")]
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import constants, stats
 from scipy.differentiate import derivative
 
@@ -21,6 +20,7 @@ from pitside.uncertainty import (
     standard_from_limits,
 )
 from pitside.units import Q
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = pytest.mark.published
 

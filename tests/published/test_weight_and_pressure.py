@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import pytest
 from CoolProp.CoolProp import PropsSI
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import constants
 
 from pitside.density import (
@@ -26,6 +25,7 @@ from pitside.hydrostatics import (
 )
 from pitside.units import GRAVITY, Q
 from pitside.volumes import annulus_capacity, hole_capacity, pit_volume
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = pytest.mark.published
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from published_check import Check, Status, as_cases, wrong_turns
 from scipy import constants
 
 from pitside.density import density_from_sg
@@ -27,6 +26,7 @@ from pitside.weighting import (
     weighting_mass,
     weighting_mass_fixed_final,
 )
+from tests.published.published_check import Check, Status, as_cases, wrong_turns
 
 pytestmark = pytest.mark.published
 

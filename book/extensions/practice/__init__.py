@@ -11,7 +11,6 @@ with its worked solution.
 
 from __future__ import annotations
 
-import json
 from importlib import resources
 from typing import Any, ClassVar
 
@@ -23,7 +22,7 @@ from sphinx.application import Sphinx
 from sphinx.util.docutils import SphinxDirective
 
 from exercises import BANK
-from exercises.model.practice import practice_set, shortened
+from exercises.model.practice import json_in_page, practice_set, shortened
 
 #: The widget: its template, style and scripts, which practice papers use as well.
 PAGES = "pages"
@@ -56,14 +55,8 @@ def page_html(data: dict[str, Any], identifier: str) -> str:
         identifier=identifier,
         title=data["title"],
         first=first,
-        data=script_json(data),
+        data=Markup(json_in_page(shortened(data))),
     )
-
-
-def script_json(data: dict[str, Any]) -> Markup:
-    """JSON that may stand inside a script element: no ``<`` can end the element or open a comment."""
-    text = json.dumps(shortened(data), ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    return Markup(text.replace("<", "\\u003c"))
 
 
 def add_static_folder(app: Sphinx) -> None:

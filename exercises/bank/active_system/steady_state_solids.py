@@ -5,7 +5,11 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.active_system import Outcome
-from exercises.model import By, Exercise, Grid, Known, Marks, Method, Number, Numeric, Slip, Step, absolute, relative
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import Known, Marks, Method, Numeric, Slip, absolute, relative
+from exercises.model.usual_slips import upside_down
+from exercises.model.working import Step
 from pitside.circuit import SectionPlan, steady_state
 from pitside.removal import drilled_solids_rate
 from pitside.units import Q
@@ -45,11 +49,11 @@ def _is_a_usual_mud(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="steady-state-solids",
     title="Where the drilled solids end up",
-    lesson="active-system",
     level=2,
     version=1,
+    outcome=Outcome.BUILD_UP,
+    digits=3,
     numbers=(
         Number("diameter", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
         Number("penetration", Grid(30, 120, 5, "ft/h"), Grid(9, 36, 1, "m/h")),
@@ -68,11 +72,10 @@ EXERCISE = Exercise(
             key="a",
             ask="At what rate does rock stay in the mud?",
             unit=By("bbl/h", "m3/h"),
-            digits=3,
             solve=lambda n: drilled_solids_rate(n.diameter, n.penetration) * (1 - n.removal),
+            plausible=Range(0.5, 10, "bbl/h"),
             tolerance=FEW_PERCENT,
             marks=Marks(2),
-            outcome=Outcome.BUILD_UP,
             method=(
                 Method(
                     "rock",
@@ -81,6 +84,7 @@ EXERCISE = Exercise(
                     lambda n: drilled_solids_rate(n.diameter, n.penetration),
                     FEW_PERCENT,
                     marks=1,
+                    plausible=Range(3, 20, "bbl/h"),
                 ),
             ),
             slips=(
@@ -110,12 +114,11 @@ EXERCISE = Exercise(
             key="b",
             ask="Drilling goes on like this. To what share of the mud do drilled solids rise, in percent?",
             unit="%",
-            digits=3,
             uses=("a",),
             solve=lambda n: n.a / n.dumped,
+            plausible=Range(1.9, 15.1, "%"),
             tolerance=relative(0.02, because="as the rate in (a)"),
             marks=Marks(3),
-            outcome=Outcome.BUILD_UP,
             slips=(
                 Slip(
                     "on the volume of the system",
@@ -123,11 +126,7 @@ EXERCISE = Exercise(
                     "This is what one hour adds to the system. In the end as much rock leaves with the dumped mud as "
                     "stays: divide by the rate of dumping.",
                 ),
-                Slip(
-                    "upside down",
-                    lambda n: n.dumped / n.a,
-                    "Your fraction is upside down. The rock that stays goes above the line.",
-                ),
+                upside_down(lambda n: n.dumped / n.a, "The rock that stays goes above the line."),
                 Slip(
                     "removal left out",
                     lambda n: drilled_solids_rate(n.diameter, n.penetration) / n.dumped,
@@ -144,17 +143,12 @@ EXERCISE = Exercise(
                 "when has as much mud been dumped as the system holds?"
             ),
             unit="h",
-            digits=3,
             solve=lambda n: n.volume / n.dumped,
+            plausible=Range(7, 125, "h"),
             tolerance=relative(0.02, because="hours are given to two or three figures"),
             marks=Marks(2),
-            outcome=Outcome.BUILD_UP,
             slips=(
-                Slip(
-                    "upside down",
-                    lambda n: Q(1, "h**2") * n.dumped / n.volume,
-                    "Your fraction is upside down. The volume goes above the line.",
-                ),
+                upside_down(lambda n: Q(1, "h**2") * n.dumped / n.volume, "The volume goes above the line."),
                 Slip(
                     "time to fill the whole system with rock",
                     lambda n: n.volume / (drilled_solids_rate(n.diameter, n.penetration) * (1 - n.removal)),
@@ -168,12 +162,11 @@ EXERCISE = Exercise(
             key="d",
             ask="What share of drilled solids does the mud hold after that time, in percent? Give one decimal.",
             unit="%",
-            digits=3,
             uses=("b",),
             solve=lambda n: n.b * (1 - 1 / Q(2.718281828459045)),
+            plausible=Range(1.2, 9.6, "%"),
             tolerance=absolute(0.15, "%", because="a tenth of a percent, from a share given to a tenth"),
             marks=Marks(1),
-            outcome=Outcome.BUILD_UP,
             slips=(
                 Slip(
                     "steady state at once",

@@ -8,36 +8,31 @@ import pint
 
 from exercises.bank.active_system import Outcome
 from exercises.bank.dilution import Outcome as Dilution
-from exercises.model import (
-    By,
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Drawn, Grid, Number, Numbers, Pick, Range
+from exercises.model.parts import (
     Choice,
     Chosen,
     Column,
     Convention,
-    Derived,
-    Exercise,
-    Grid,
     Known,
     Limit,
     Marks,
     Method,
-    Number,
-    Numbers,
     Numeric,
     Option,
-    Pick,
     Point,
     PrintedColumn,
     Row,
     RowSlip,
     Slip,
-    Step,
     Table,
     Written,
     absolute,
     relative,
 )
-from exercises.model.numbers import Drawn
+from exercises.model.usual_slips import upside_down
+from exercises.model.working import Step
 from pitside.removal import clean_mud, drilled_hole_volume, drilled_solids, mud_built, new_mud, removal_performance
 from pitside.unit_names import read_unit
 from pitside.units import Q, Quantity
@@ -135,8 +130,7 @@ def _least_that_holds(n: Known) -> pint.Quantity:
 
 def _furthest_behind(n: Known) -> str:
     return max(
-        MACHINES,
-        key=lambda machine: float((getattr(n, f"{machine}_before") - n[f"b.{machine}.share"]).m_as("%")),
+        MACHINES, key=lambda machine: float((getattr(n, f"{machine}_before") - n[f"b.{machine}.share"]).m_as("%"))
     )
 
 
@@ -166,13 +160,12 @@ def _leaves_a_choice(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="weekly-report",
     title="The week's solids-control report",
-    lesson="active-system",
     level=3,
     minutes=75,
     combines=("solids-cost", "dilution"),
     version=1,
+    outcome=Outcome.REPORT,
     numbers=(
         Number("diameter", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
         Number("length", Grid(2800, 6000, 50, "ft"), Grid(850, 1800, 10, "m")),
@@ -218,9 +211,9 @@ EXERCISE = Exercise(
             ask="What volume of rock, without its pores, was drilled in the week?",
             unit=By("bbl", "m3"),
             solve=_rock,
+            plausible=Range(250, 1050, "bbl"),
             tolerance=BALANCE,
             marks=Marks(2),
-            outcome=Outcome.REPORT,
             slips=(
                 Slip(
                     "porosity left out",
@@ -248,7 +241,6 @@ EXERCISE = Exercise(
             key="b",
             ask="Fill in the report, machine by machine.",
             corner="Machine",
-            outcome=Outcome.REPORT,
             rows=tuple(Row(machine, title) for machine, title in MACHINES.items()),
             columns=(
                 PrintedColumn("Thrown out", lambda row: f"{{{row.key}_discard}}"),
@@ -259,6 +251,7 @@ EXERCISE = Exercise(
                     title="Rock taken out",
                     unit=By("bbl", "m3"),
                     solve=_taken,
+                    plausible=Range(10, 370, "bbl"),
                     tolerance=BALANCE,
                     marks=Marks(1),
                     slips=(
@@ -286,6 +279,7 @@ EXERCISE = Exercise(
                     unit="%",
                     uses=("a", ".rock"),
                     solve=lambda n, machine: Q(1.0) * n[f"b.{machine}.rock"] / n.a,
+                    plausible=Range(3, 34, "%"),
                     tolerance=relative(0.015, because="one decimal of a share of ten percent or less, and 1 % each"),
                     marks=Marks(1),
                     slips=(
@@ -314,9 +308,9 @@ EXERCISE = Exercise(
             unit="%",
             uses=tuple(f"b.{machine}.share" for machine in MACHINES),
             solve=lambda n: sum((n[f"b.{machine}.share"] for machine in MACHINES), Q(0.0)),
+            plausible=Range(36, 76, "%"),
             tolerance=absolute(0.5, "%", because="three shares, each to one decimal or to 1 %"),
             marks=Marks(1),
-            outcome=Outcome.REPORT,
             slips=(
                 Slip(
                     "mean of the machines",
@@ -343,6 +337,7 @@ EXERCISE = Exercise(
             digits=3,
             uses=("a",),
             solve=lambda n: removal_performance(mud_built(n.water, n.water_share), n.a, n.drilled),
+            plausible=Range(36, 76, "%"),
             tolerance=absolute(1, "%", because="a dilution factor with two decimals carries one percent"),
             marks=Marks(3),
             outcome=Dilution.PERFORMANCE,
@@ -354,6 +349,7 @@ EXERCISE = Exercise(
                     lambda n: mud_built(n.water, n.water_share),
                     BALANCE,
                     marks=1,
+                    plausible=Range(1200, 8000, "bbl"),
                 ),
             ),
             slips=(
@@ -389,6 +385,7 @@ EXERCISE = Exercise(
             digits=3,
             uses=("a", "c"),
             solve=lambda n: _stays(n, n.a, n.c) / n.planned,
+            plausible=Range(5, 10.2, "%"),
             tolerance=relative(0.02, because="a removal is known to no better than half a point"),
             marks=Marks(3),
             outcome=Outcome.BUILD_UP,
@@ -423,6 +420,7 @@ EXERCISE = Exercise(
             unit="money",
             uses=("a", "c"),
             solve=lambda n: new_mud(n.a * (1 - n.c), n.target) * _price(n),
+            plausible=Range(80_000, 1_100_000, "money"),
             conventions=(
                 Convention("clean mud, less the rock", lambda n: clean_mud(n.a * (1 - n.c), n.target) * _price(n)),
             ),
@@ -480,7 +478,6 @@ EXERCISE = Exercise(
             ),
             right=_furthest_behind,
             marks=Marks(2),
-            outcome=Outcome.REPORT,
             reason=(
                 "Take each machine's share this week ({b.shakers.share}, {b.cones.share}, {b.centrifuge.share}) off its"
                 " share at handover ({shakers_before}, {cones_before}, {centrifuge_before}). One has lost several "
@@ -516,7 +513,6 @@ EXERCISE = Exercise(
             ),
             right=lambda n: tuple(REMEDIES),
             marks=Marks(2),
-            outcome=Outcome.REPORT,
             reason=(
                 "Both the repair and the second centrifuge take rock out that now has to be diluted, and both cost "
                 "less than the mud they save. Coarser screens make it worse, and a bowl's rated speed is a limit."
@@ -528,9 +524,9 @@ EXERCISE = Exercise(
             unit="%",
             uses=("c", "h"),
             solve=_better,
+            plausible=Range(52, 82, "%"),
             tolerance=absolute(0.7, "%", because="the removal of (c) to half a point, and shares in whole percent"),
             marks=Marks(2),
-            outcome=Outcome.REPORT,
             slips=(
                 Slip(
                     "share of all the rock",
@@ -587,6 +583,7 @@ EXERCISE = Exercise(
             digits=3,
             uses=("a", "i", "j"),
             solve=lambda n: _stays(n, n.a, n.i) / n.j,
+            plausible=Range(3.5, 6.01, "%"),
             tolerance=relative(0.02, because="a removal is known to no better than half a point"),
             marks=Marks(2),
             outcome=Outcome.BUILD_UP,
@@ -614,15 +611,12 @@ EXERCISE = Exercise(
             digits=3,
             uses=("j",),
             solve=lambda n: n.volume / n.j,
+            plausible=Range(0.6, 13, "d"),
             tolerance=relative(0.02, because="days are given to two or three figures"),
             marks=Marks(1),
             outcome=Outcome.BUILD_UP,
             slips=(
-                Slip(
-                    "upside down",
-                    lambda n: Q(1, "d**2") * n.j / n.volume,
-                    "Your fraction is upside down. The volume goes above the line.",
-                ),
+                upside_down(lambda n: Q(1, "d**2") * n.j / n.volume, "The volume goes above the line."),
                 Slip(
                     "63 % of the time",
                     lambda n: 0.632 * n.volume / n.j,
@@ -637,6 +631,7 @@ EXERCISE = Exercise(
             unit="money",
             uses=("h", "j"),
             solve=_bill,
+            plausible=Range(60_000, 900_000, "money"),
             tolerance=relative(0.005, because="a sum of given prices on a volume in whole steps, rounded to hundreds"),
             marks=Marks(2),
             outcome=Dilution.BILL,
@@ -670,6 +665,7 @@ EXERCISE = Exercise(
             unit="money",
             uses=("f", "m"),
             solve=lambda n: n.f - n.m,
+            plausible=Range(8000, 400_000, "money"),
             tolerance=absolute(500, "money", because="a difference of two bills, each to three figures or more"),
             marks=Marks(2),
             outcome=Dilution.BILL,
@@ -679,11 +675,7 @@ EXERCISE = Exercise(
                     lambda n: n.f + n.m,
                     "You added the bills. What is saved is the old one less the new one.",
                 ),
-                Slip(
-                    "share of the bill",
-                    lambda n: n.m,
-                    "This is the new bill itself. Take it off the one of (f).",
-                ),
+                Slip("share of the bill", lambda n: n.m, "This is the new bill itself. Take it off the one of (f)."),
             ),
             working=(Step("The old bill less the new one.", "{f} - {m}"),),
         ),
@@ -708,7 +700,6 @@ EXERCISE = Exercise(
                 "is to be stopped, isolated and locked by the rig's rules before it is opened. I will read the retorts "
                 "each tour, and report if removal does not rise or drilled solids do not fall within days."
             ),
-            outcome=Outcome.REPORT,
         ),
     ),
 )

@@ -8,28 +8,23 @@ import numpy as np
 import pint
 
 from exercises.bank.barite_recovery import Outcome
-from exercises.model import (
-    By,
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
+from exercises.model.parts import (
     Column,
-    Derived,
-    Exercise,
-    Grid,
     Known,
     Marks,
-    Number,
-    Numbers,
     Numeric,
     PrintedColumn,
     Row,
     RowSlip,
     Slip,
-    Step,
-    System,
     Table,
     absolute,
-    mislabelled,
     relative,
 )
+from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES, POUNDS_CALLED_SACKS
+from exercises.model.working import Step
 from pitside.particles import SizeDistribution, lognormal, rosin_rammler
 from pitside.partition import PartitionCurve
 from pitside.units import Q
@@ -108,11 +103,10 @@ def _as_a_machine_does(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="barite-recovered",
     title="What the recovery machine gives back",
-    lesson="barite-recovery",
     level=2,
     version=1,
+    outcome=Outcome.RECOVERY,
     numbers=(
         Number("flow", Grid(100, 300, 10, "gal/min"), Grid(20, 70, 2, "m3/h")),
         Number("barite_share", Grid(10, 20, 1, "%")),
@@ -134,12 +128,11 @@ EXERCISE = Exercise(
     valid=_as_a_machine_does,
     setting=(
         "Rig Heron 4 runs a stage of barite recovery on {flow} of its mud. By volume the mud holds {barite_share} "
-        "barite "
-        "and {drilled_share} drilled solids; the rest is water. The underflow goes back to the mud. The overflow is "
-        "thrown out. Samples gave the grind of both solids and the share of each size class that goes to the underflow "
-        "(table in (a)). Of the water, {liquid_back} goes to the underflow. Take {barite} for barite, {drilled} for "
-        "drilled solids and {water} for water. The machine turns or stands under pressure: sample it only as the rig's "
-        "rules allow."
+        "barite and {drilled_share} drilled solids; the rest is water. The underflow goes back to the mud. The "
+        "overflow is thrown out. Samples gave the grind of both solids and the share of each size class that goes to "
+        "the underflow (table in (a)). Of the water, {liquid_back} goes to the underflow. Take {barite} for barite, "
+        "{drilled} for drilled solids and {water} for water. The machine turns or stands under pressure: sample it "
+        "only as the rig's rules allow."
     ),
     parts=(
         Table(
@@ -160,6 +153,12 @@ EXERCISE = Exercise(
                     title="Comes back, % of all barite",
                     unit="%",
                     solve=lambda n, row: getattr(n, f"barite_{row}") * getattr(n, f"barite_back_{row}"),
+                    plausible={
+                        "w": Range(1, 20, "%"),
+                        "x": Range(2, 30, "%"),
+                        "y": Range(10, 50, "%"),
+                        "z": Range(15, 55, "%"),
+                    },
                     tolerance=absolute(
                         0.15, "%", because="products are given to a tenth, some people round up or down"
                     ),
@@ -185,7 +184,6 @@ EXERCISE = Exercise(
                     ),
                 ),
             ),
-            outcome=Outcome.RECOVERY,
         ),
         Numeric(
             key="b",
@@ -193,9 +191,9 @@ EXERCISE = Exercise(
             unit="%",
             uses=tuple(f"a.{row}.back" for row in ROWS),
             solve=lambda n: sum(n[f"a.{row}.back"] for row in ROWS),
+            plausible=Range(60, 95, "%"),
             tolerance=absolute(0.6, "%", because="four products, each rounded to a tenth or to whole percent"),
             marks=Marks(1),
-            outcome=Outcome.RECOVERY,
             slips=(
                 Slip(
                     "plain mean of the shares",
@@ -215,16 +213,15 @@ EXERCISE = Exercise(
             ask="What is the rejection of drilled solids, that is the share of them that is thrown out, in percent?",
             unit="%",
             solve=lambda n: 1 - _sum(n, "drilled", "drilled"),
+            plausible=Range(10, 65, "%"),
             tolerance=absolute(0.6, "%", because="four products, each rounded to a tenth or to whole percent"),
             marks=Marks(2),
-            outcome=Outcome.RECOVERY,
             slips=(
                 Slip(
                     "same cut for both solids",
                     lambda n: 1 - _sum(n, "drilled", "barite"),
                     "You used the shares of barite for the drilled solids. They are lighter and settle more slowly: "
-                    "use "
-                    "their own column.",
+                    "use their own column.",
                     keeps=0.5,
                 ),
                 Slip(
@@ -251,9 +248,9 @@ EXERCISE = Exercise(
             unit=By("lb/gal", "kg/m3"),
             uses=("b", "c"),
             solve=lambda n: _weight(n, n.b, 1 - n.c, n.liquid_back),
+            plausible=Range(13, 23, "lb/gal"),
             tolerance=relative(0.006, because="(b) and (c) to whole percent move it by 0.3 %, 8.33 for water by less"),
             marks=Marks(3),
-            outcome=Outcome.RECOVERY,
             slips=(
                 Slip(
                     "weight of the feed",
@@ -296,11 +293,11 @@ EXERCISE = Exercise(
             unit=By("sack", "t"),
             uses=("b",),
             solve=lambda n: _saved(n, n.b),
+            plausible=Range(1500, 20_000, "sack"),
             tolerance=relative(
                 0.012, because="barite at 35 lb/gal or SG 4.20 moves it by 0.2 %; (b) to whole percent by 0.8 %"
             ),
             marks=Marks(2),
-            outcome=Outcome.RECOVERY,
             slips=(
                 Slip(
                     "all the barite in the feed",
@@ -317,18 +314,8 @@ EXERCISE = Exercise(
                     lambda n: _saved(n, n.b) / 24,
                     "This is for one hour. Multiply by 24 for the day.",
                 ),
-                Slip(
-                    "pounds called sacks",
-                    lambda n: mislabelled(_saved(n, n.b), "lb", "sack"),
-                    "This is the mass in pounds. A sack holds 100 lb: divide by 100.",
-                    only=System.FIELD,
-                ),
-                Slip(
-                    "kilograms called tonnes",
-                    lambda n: mislabelled(_saved(n, n.b), "kg", "t"),
-                    "This is the mass in kilograms. A tonne is 1000 kg: divide by 1000.",
-                    only=System.METRIC,
-                ),
+                POUNDS_CALLED_SACKS.of(lambda n: _saved(n, n.b)),
+                KILOGRAMS_CALLED_TONNES.of(lambda n: _saved(n, n.b)),
             ),
             working=(
                 Step(

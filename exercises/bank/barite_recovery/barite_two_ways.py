@@ -7,32 +7,26 @@ import functools
 import pint
 
 from exercises.bank.barite_recovery import WHOLE, Outcome
-from exercises.model import (
-    By,
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, mislabelled
+from exercises.model.parts import (
     Choice,
     Column,
-    Derived,
-    Exercise,
-    Grid,
     Known,
     Marks,
-    Number,
-    Numbers,
     Numeric,
     Option,
-    Pick,
     Point,
     PrintedColumn,
     Row,
     RowSlip,
     Slip,
-    Step,
-    System,
     Table,
     Written,
-    mislabelled,
     relative,
 )
+from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES
+from exercises.model.working import Step
 from pitside.centrifuges import two_stage
 from pitside.cyclones import Bank
 from pitside.particles import typical_barite, typical_drilled_fines
@@ -134,13 +128,12 @@ def _net(n: Known, row: str) -> pint.Quantity:
 
 
 EXERCISE = Exercise(
-    id="barite-two-ways",
     title="Barite recovery two ways",
-    lesson="barite-recovery",
     level=3,
     minutes=60,
     combines=("hydrocyclones", "centrifuges", "dilution"),
     version=1,
+    outcome=Outcome.MODULES,
     numbers=(
         Number("volume", Grid(900, 1800, 20, "bbl"), Grid(140, 290, 5, "m3")),
         Number("flow", Grid(260, 600, 10, "gal/min"), Grid(60, 136, 2, "m3/h")),
@@ -171,17 +164,13 @@ EXERCISE = Exercise(
         "Before the next section of Marram-2, rig Heron 4 treats its weighted mud to keep the barite and get rid of "
         "drilled solids. One treatment passes all {volume} through the plant once, at {flow}. By volume the mud holds "
         "{barite_share} barite and {drilled_share} drilled solids. Two ways are on offer, both of two stages: the "
-        "first "
-        "stage gives barite back, the second throws fines out and gives the liquid back. Each unit below is a pair of "
-        "both stages; flow, power and price are for the pair. Trials on this mud found the share of barite that comes "
-        "back and the share of drilled solids that is thrown out (table in (c)). Either way, one unit stands by while "
-        "the "
-        "others take the flow. Limits: at most {power_limit} running, at most {price_limit} to buy, at most "
-        "{lost_limit} "
-        "of barite lost in a treatment, at least {thrown_limit} of drilled solids thrown out. Barite weighs {barite} "
-        "and "
-        "costs {barite_price}; mud costs {mud_price}. Prices are invented. Bowls turn fast and modules stand under "
-        "pressure: start, open and lift them by the rules of the rig and the maker."
+        "first stage gives barite back, the second throws fines out and gives the liquid back. Each unit below is a "
+        "pair of both stages; flow, power and price are for the pair. Trials on this mud found the share of barite "
+        "that comes back and the share of drilled solids that is thrown out (table in (c)). Either way, one unit "
+        "stands by while the others take the flow. Limits: at most {power_limit} running, at most {price_limit} to "
+        "buy, at most {lost_limit} of barite lost in a treatment, at least {thrown_limit} of drilled solids thrown "
+        "out. Barite weighs {barite} and costs {barite_price}; mud costs {mud_price}. Prices are invented. Bowls turn "
+        "fast and modules stand under pressure: start, open and lift them by the rules of the rig and the maker."
     ),
     parts=(
         Numeric(
@@ -189,9 +178,9 @@ EXERCISE = Exercise(
             ask="How many hours does one treatment take at this flow?",
             unit="h",
             solve=lambda n: n.volume / n.flow,
+            plausible=Range(1, 5.5, "h"),
             tolerance=relative(0.02, because="hours are given to a tenth, or to a few minutes"),
             marks=Marks(1),
-            outcome=Outcome.MODULES,
             slips=(
                 Slip(
                     "flow over volume",
@@ -215,8 +204,7 @@ EXERCISE = Exercise(
             key="b",
             ask=(
                 "The machines of each way: how many units must be bought with one standing by, what power do those "
-                "that "
-                "run take, and what do all of them cost?"
+                "that run take, and what do all of them cost?"
             ),
             corner="Way",
             rows=tuple(Row(key, title) for key, title in ROWS.items()),
@@ -230,6 +218,7 @@ EXERCISE = Exercise(
                     unit="fraction",
                     digits=1,
                     solve=_number,
+                    plausible=Range(3, 9),
                     tolerance=WHOLE,
                     marks=Marks(1),
                     slips=(
@@ -257,6 +246,7 @@ EXERCISE = Exercise(
                     unit=By("hp", "kW"),
                     uses=(".number",),
                     solve=lambda n, row: (n[f"b.{row}.number"] - 1) * getattr(n, f"{row}_power"),
+                    plausible={"centrifuges": Range(80, 500, "hp"), "modules": Range(24, 60, "hp")},
                     tolerance=relative(0.01, because="a product of whole numbers"),
                     marks=Marks(1),
                     slips=(
@@ -282,6 +272,7 @@ EXERCISE = Exercise(
                     unit="money",
                     uses=(".number",),
                     solve=lambda n, row: n[f"b.{row}.number"] * getattr(n, f"{row}_price"),
+                    plausible=Range(230_000, 2_000_000, "money"),
                     tolerance=relative(0.01, because="a product of whole numbers"),
                     marks=Marks(1),
                     slips=(
@@ -302,21 +293,17 @@ EXERCISE = Exercise(
                     ),
                 ),
             ),
-            outcome=Outcome.MODULES,
         ),
         Table(
             key="c",
             ask=By(
                 "What one treatment does: barite lost (sacks of 100 lb), drilled solids thrown out (bbl), mud saved "
-                "(bbl), "
-                "and the net saving. Mud saved is the mud that would have to be built to thin these solids to the "
-                "share "
-                "that the mud has now. Net is the cost of that mud less that of the barite lost; energy is small "
-                "beside it.",
-                "What one treatment does: barite lost (t), drilled solids thrown out (m³), mud saved (m³), and the net "
-                "saving. Mud saved is the mud that would have to be built to thin these solids to the share that the "
-                "mud "
-                "has now. Net is the cost of that mud less that of the barite lost; energy is small beside it.",
+                "(bbl), and the net saving. Mud saved is the mud that would have to be built to thin these solids to "
+                "the share that the mud has now. Net is the cost of that mud less that of the barite lost; energy is "
+                "small beside it.",
+                "What one treatment does: barite lost (t), drilled solids thrown out (m³), mud saved (m³), and the "
+                "net saving. Mud saved is the mud that would have to be built to thin these solids to the share that "
+                "the mud has now. Net is the cost of that mud less that of the barite lost; energy is small beside it.",
             ),
             corner="Way",
             rows=tuple(Row(key, title) for key, title in ROWS.items()),
@@ -328,6 +315,7 @@ EXERCISE = Exercise(
                     title="Barite lost",
                     unit=By("sack", "t"),
                     solve=_lost,
+                    plausible=Range(150, 1700, "sack"),
                     tolerance=TRIED,
                     marks=Marks(1),
                     slips=(
@@ -348,12 +336,7 @@ EXERCISE = Exercise(
                             "Your answer is 42 times too small: there are 42 gal in a barrel.",
                             only=System.FIELD,
                         ),
-                        RowSlip(
-                            "kilograms called tonnes",
-                            lambda n, row: mislabelled(_lost(n, row), "kg", "t"),
-                            "This is the mass in kilograms. A tonne is 1000 kg: divide by 1000.",
-                            only=System.METRIC,
-                        ),
+                        KILOGRAMS_CALLED_TONNES.in_rows(_lost),
                     ),
                     working=lambda row: (
                         Step(
@@ -370,6 +353,7 @@ EXERCISE = Exercise(
                     title="Solids thrown out",
                     unit=By("bbl", "m3"),
                     solve=_thrown,
+                    plausible=Range(3, 55, "bbl"),
                     tolerance=TRIED,
                     marks=Marks(1),
                     slips=(
@@ -397,6 +381,7 @@ EXERCISE = Exercise(
                     unit=By("bbl", "m3"),
                     uses=(".thrown",),
                     solve=lambda n, row: total_dilution(n[f"c.{row}.thrown"], n.drilled_share),
+                    plausible=Range(80, 800, "bbl"),
                     tolerance=TRIED,
                     marks=Marks(1),
                     slips=(
@@ -425,6 +410,7 @@ EXERCISE = Exercise(
                     unit="money",
                     uses=(".lost", ".saved"),
                     solve=_net,
+                    plausible=Range(500, 80_000, "money"),
                     tolerance=relative(0.03, because="a difference: 1 % of the cost of mud is up to 2.5 % of it"),
                     marks=Marks(1),
                     slips=(
@@ -470,18 +456,15 @@ EXERCISE = Exercise(
             reason=(
                 "Centrifuges: {b.centrifuges.power}, {b.centrifuges.price}, {c.centrifuges.lost} of barite lost, "
                 "{c.centrifuges.thrown} of solids out. Modules: {b.modules.power}, {b.modules.price}, "
-                "{c.modules.lost}, "
-                "{c.modules.thrown}. Limits: {power_limit}, {price_limit}, {lost_limit}, and at least {thrown_limit}. "
-                "A "
-                "way that keeps all four is sound."
+                "{c.modules.lost}, {c.modules.thrown}. Limits: {power_limit}, {price_limit}, {lost_limit}, and at "
+                "least {thrown_limit}. A way that keeps all four is sound."
             ),
         ),
         Written(
             key="e",
             ask=(
                 "Defend your proposal to the drilling superintendent in five or six sentences: the limits, the money, "
-                "what "
-                "speaks for the other way, and what neither way can do."
+                "what speaks for the other way, and what neither way can do."
             ),
             points=(
                 Point("Says of the way proposed that it keeps each of the four limits, with its figures.", 2),
@@ -491,23 +474,18 @@ EXERCISE = Exercise(
                 ),
                 Point(
                     "Says that neither tells barite from drilled solids: they sort by settling, and the finest come "
-                    "back "
-                    "with the liquid.",
+                    "back with the liquid.",
                     1,
                 ),
             ),
             model=(
                 "I give the power, the price, the barite lost and the solids thrown out of the way that I propose, "
-                "each "
-                "beside its limit. I set the net saving of a treatment beside price and power of both ways, and say "
-                "after "
-                "how many treatments the price is earned back. For the other way I say fairly where it is better in "
-                "this "
-                "table: it may cut finer, waste less barite or need fewer units; I also think of wear, crew and "
-                "spares. "
-                "Both ways sort grains by how they settle: some barite goes out with coarse drilled solids of the same "
-                "settling speed, and the finest solids come back with the liquid, so that some dilution is still "
-                "needed."
+                "each beside its limit. I set the net saving of a treatment beside price and power of both ways, and "
+                "say after how many treatments the price is earned back. For the other way I say fairly where it is "
+                "better in this table: it may cut finer, waste less barite or need fewer units; I also think of wear, "
+                "crew and spares. Both ways sort grains by how they settle: some barite goes out with coarse drilled "
+                "solids of the same settling speed, and the finest solids come back with the liquid, so that some "
+                "dilution is still needed."
             ),
             outcome=Outcome.CHOOSING,
         ),

@@ -6,21 +6,10 @@ import numpy as np
 import pint
 
 from exercises.bank.barite_recovery import EXACT, WHOLE, Outcome
-from exercises.model import (
-    By,
-    Convention,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Slip,
-    Step,
-    System,
-    absolute,
-    mislabelled,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
+from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, absolute
+from exercises.model.working import Step
 from pitside.cyclones import Bank, number_of_cones, pump_duty
 from pitside.density import specific_gravity
 from pitside.pumps import shaft_power_field
@@ -43,11 +32,10 @@ def _two_to_six(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="parallel-modules",
     title="Modules side by side",
-    lesson="barite-recovery",
     level=2,
     version=1,
+    outcome=Outcome.MODULES,
     numbers=(
         Number("flow", Grid(350, 1200, 10, "gal/min"), Grid(80, 270, 2, "m3/h")),
         Number("module_flow", Grid(200, 260, 10, "gal/min"), Grid(44, 60, 2, "m3/h")),
@@ -71,9 +59,9 @@ EXERCISE = Exercise(
             unit="fraction",
             whole=True,
             solve=lambda n: number_of_cones(n.flow, n.module_flow),
+            plausible=Range(2, 6),
             tolerance=WHOLE,
             marks=Marks(2),
-            outcome=Outcome.MODULES,
             slips=(
                 Slip(
                     "rounded down",
@@ -100,9 +88,9 @@ EXERCISE = Exercise(
             unit="%",
             uses=("a",),
             solve=lambda n: n.flow / _bank(n).capacity(),
+            plausible=Range(50, 100, "%"),
             tolerance=absolute(0.6, "%", because="whole percent are near enough to hold against a least load"),
             marks=Marks(1),
-            outcome=Outcome.MODULES,
             slips=(
                 Slip(
                     "upside down",
@@ -126,9 +114,9 @@ EXERCISE = Exercise(
             unit="fraction",
             uses=("a",),
             solve=lambda n: Q(_bank(n).turndown),
+            plausible=Range(2, 9),
             tolerance=EXACT,
             marks=Marks(2),
-            outcome=Outcome.MODULES,
             slips=(
                 Slip(
                     "one module alone",
@@ -168,6 +156,7 @@ EXERCISE = Exercise(
             unit=By("hp", "kW"),
             uses=("a",),
             solve=lambda n: _power(n, _bank(n).modules),
+            plausible=Range(8, 120, "hp"),
             conventions=(
                 Convention(
                     "3960 for ft, gal/min and SG",
@@ -234,9 +223,9 @@ EXERCISE = Exercise(
             unit=By("gal/min", "m3/h"),
             uses=("a",),
             solve=lambda n: n.flow - _bank(n).capacity(shut=1),
+            plausible=Range(10, 260, "gal/min"),
             tolerance=absolute(0.6, "gal/min", because="an exact difference of whole numbers"),
             marks=Marks(2),
-            outcome=Outcome.MODULES,
             slips=(
                 Slip(
                     "what it can take",

@@ -5,21 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.barite_recovery import EXACT, Outcome
-from exercises.model import (
-    By,
-    Convention,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Slip,
-    Step,
-    System,
-    mislabelled,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
+from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, relative
+from exercises.model.working import Step
 from pitside.cyclones import pump_duty
 from pitside.density import specific_gravity
 from pitside.power import energy, energy_cost, supply_power
@@ -36,11 +25,11 @@ def _centrifuge_cost(n: Known) -> pint.Quantity:
 
 
 EXERCISE = Exercise(
-    id="power-and-energy",
     title="Power and energy of two trains",
-    lesson="barite-recovery",
     level=2,
     version=1,
+    outcome=Outcome.POWER,
+    tolerance=CARRIED,
     numbers=(
         Number("flow", Grid(500, 1000, 10, "gal/min"), Grid(110, 230, 2, "m3/h")),
         Number("mud_weight", Grid(11.0, 15.0, 0.1, "lb/gal"), Grid(1320, 1800, 10, "kg/m3")),
@@ -54,15 +43,11 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Larkwater Energy compares two trains that recover barite on rig Heron 4. Train 1 is cyclonic: its pumps "
-        "together "
-        "move {flow} of mud of {mud_weight} against a head of {head} of the mud itself, at an efficiency of "
-        "{efficiency}. "
-        "Train 2 has centrifuges, rated at {rated} in all at their shafts; while they run they draw {load} of that. "
-        "The "
-        "motors of both have an efficiency of {motor}. Both trains run {running} a day. The rig reckons {price} for "
-        "its "
-        "electricity, generator included; all prices here are invented. Motors and cables are the electrician's, under "
-        "the rules of the site."
+        "together move {flow} of mud of {mud_weight} against a head of {head} of the mud itself, at an efficiency of "
+        "{efficiency}. Train 2 has centrifuges, rated at {rated} in all at their shafts; while they run they draw "
+        "{load} of that. The motors of both have an efficiency of {motor}. Both trains run {running} a day. The rig "
+        "reckons {price} for its electricity, generator included; all prices here are invented. Motors and cables are "
+        "the electrician's, under the rules of the site."
     ),
     parts=(
         Numeric(
@@ -73,6 +58,7 @@ EXERCISE = Exercise(
             ),
             unit=By("hp", "kW"),
             solve=lambda n: pump_duty(n.flow, n.mud_weight, n.head, n.efficiency).shaft_power,
+            plausible=Range(14, 75, "hp"),
             conventions=(
                 Convention(
                     "3960 for ft, gal/min and SG",
@@ -81,7 +67,6 @@ EXERCISE = Exercise(
             ),
             tolerance=EXACT,
             marks=Marks(2, unit=1),
-            outcome=Outcome.POWER,
             slips=(
                 Slip(
                     "efficiency left out",
@@ -118,9 +103,8 @@ EXERCISE = Exercise(
             unit="kW",
             uses=("a",),
             solve=lambda n: supply_power(n.a, n.motor),
-            tolerance=CARRIED,
+            plausible=Range(12, 62, "kW"),
             marks=Marks(2),
-            outcome=Outcome.POWER,
             slips=(
                 Slip(
                     "hp called kW",
@@ -158,9 +142,8 @@ EXERCISE = Exercise(
             unit="kWh",
             uses=("b",),
             solve=lambda n: energy(n.b, 1.0, DAY, n.running / DAY),
-            tolerance=CARRIED,
+            plausible=Range(140, 1250, "kWh"),
             marks=Marks(1),
-            outcome=Outcome.POWER,
             slips=(
                 Slip(
                     "round the clock",
@@ -181,9 +164,8 @@ EXERCISE = Exercise(
             unit="money",
             uses=("c",),
             solve=lambda n: energy_cost(n.c, n.price),
-            tolerance=CARRIED,
+            plausible=Range(20, 440, "money"),
             marks=Marks(1),
-            outcome=Outcome.POWER,
             slips=(
                 Slip(
                     "divided by the price",
@@ -204,9 +186,9 @@ EXERCISE = Exercise(
             unit="money",
             uses=("d",),
             solve=lambda n: _centrifuge_cost(n) - n.d,
+            plausible=Range(40, 1200, "money"),
             tolerance=relative(0.02, because="a difference: 0.5 % of each cost is more than 1 % of it"),
             marks=Marks(3),
-            outcome=Outcome.POWER,
             slips=(
                 Slip(
                     "load left out",

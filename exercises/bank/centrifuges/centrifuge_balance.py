@@ -5,7 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.centrifuges import BALANCE, Outcome
-from exercises.model import By, Derived, Exercise, Grid, Known, Marks, Number, Numbers, Numeric, Slip, Step
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
+from exercises.model.parts import Known, Marks, Numeric, Slip
+from exercises.model.working import Step
 from pitside.centrifuges import CentrifugeBalance, centrifuge_balance
 from pitside.cyclones import underflow_solids
 from pitside.units import Q
@@ -34,11 +37,11 @@ def _machine_runs_as_usual(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="centrifuge-balance",
     title="The streams of a centrifuge",
-    lesson="centrifuges",
     level=2,
     version=1,
+    outcome=Outcome.BALANCE,
+    tolerance=BALANCE,
     numbers=(
         Number("feed", Grid(14, 40, 1, "gal/min"), Grid(3.0, 9.0, 0.2, "m3/h")),
         Number("mud_weight", Grid(11.5, 16.0, 0.1, "lb/gal"), Grid(1380, 1920, 10, "kg/m3")),
@@ -62,9 +65,8 @@ EXERCISE = Exercise(
             ask="What is the flow of the underflow?",
             unit=By("gal/min", "m3/h"),
             solve=lambda n: _streams(n).underflow_rate,
-            tolerance=BALANCE,
+            plausible=Range(2, 40, "gal/min"),
             marks=Marks(3),
-            outcome=Outcome.BALANCE,
             slips=(
                 Slip(
                     "dilution liquid left out",
@@ -109,9 +111,8 @@ EXERCISE = Exercise(
             unit=By("gal/min", "m3/h"),
             uses=("a",),
             solve=lambda n: n.feed + n.dilution - n.a,
-            tolerance=BALANCE,
+            plausible=Range(6, 65, "gal/min"),
             marks=Marks(1),
-            outcome=Outcome.BALANCE,
             slips=(
                 Slip(
                     "dilution liquid left out",
@@ -135,9 +136,8 @@ EXERCISE = Exercise(
             unit=By("lb/min", "kg/h"),
             uses=("a",),
             solve=_solids,
-            tolerance=BALANCE,
+            plausible=Range(30, 600, "lb/min"),
             marks=Marks(2, unit=1),
-            outcome=Outcome.BALANCE,
             slips=(
                 Slip(
                     "the whole underflow",
@@ -158,12 +158,7 @@ EXERCISE = Exercise(
             ),
             working=(
                 Step("Mass of the underflow:", "{a} * {underflow}", "whole", By("lb/min", "kg/h")),
-                Step(
-                    "Mass of the liquid in it:",
-                    "{a} * {liquid} / 100 * {water}",
-                    "wet",
-                    By("lb/min", "kg/h"),
-                ),
+                Step("Mass of the liquid in it:", "{a} * {liquid} / 100 * {water}", "wet", By("lb/min", "kg/h")),
                 Step("The rest is solids.", "{whole} - {wet}"),
             ),
         ),

@@ -5,23 +5,11 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.centrifuges import CUT_POINT, G_FACTOR, Outcome
-from exercises.model import (
-    By,
-    Convention,
-    Derived,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numbers,
-    Numeric,
-    Slip,
-    Step,
-    System,
-    mislabelled,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range, System, mislabelled
+from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, relative
+from exercises.model.usual_slips import turned_round
+from exercises.model.working import Step
 from pitside.centrifuges import Bowl, cut_point_ratio, g_force, g_force_field, sigma
 from pitside.materials import LOW_GRAVITY
 from pitside.settling import stokes_diameter, stokes_velocity
@@ -53,11 +41,11 @@ def _machine_runs_as_usual(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="centrifuge-cut",
     title="How fine a bowl cuts",
-    lesson="centrifuges",
     level=2,
     version=1,
+    outcome=Outcome.CUT,
+    tolerance=CUT_POINT,
     numbers=(
         Number("diameter", Grid(14, 24, 1, "in"), Grid(350, 600, 10, "mm")),
         Number("speed", Grid(1500, 3200, 50, "rpm")),
@@ -82,6 +70,7 @@ EXERCISE = Exercise(
             ask="How many times gravity does the wall of the bowl have?",
             unit="fraction",
             solve=lambda n: g_force(n.diameter, n.speed),
+            plausible=Range(450, 3000),
             conventions=(Convention("0.0000142 for in and rpm", lambda n: g_force_field(n.diameter, n.speed)),),
             tolerance=G_FACTOR,
             marks=Marks(1),
@@ -104,10 +93,7 @@ EXERCISE = Exercise(
                         "The rule: 0.0000142 times the diameter in inches, times the speed squared.",
                         "Speed in radians a second, squared, times the radius in metres, over gravity.",
                     ),
-                    By(
-                        "0.0000142 * {diameter} * {speed}**2",
-                        "({speed} * 2 * pi / 60)**2 * {diameter} / 2000 / 9.807",
-                    ),
+                    By("0.0000142 * {diameter} * {speed}**2", "({speed} * 2 * pi / 60)**2 * {diameter} / 2000 / 9.807"),
                 ),
             ),
         ),
@@ -117,9 +103,9 @@ EXERCISE = Exercise(
             unit="mm/s",
             uses=("a",),
             solve=lambda n: _settling(n, n.a),
+            plausible=Range(0.05, 25, "mm/s"),
             tolerance=relative(0.02, because="the g of (a) may be rounded, and so are the powers of ten on the way"),
             marks=Marks(2),
-            outcome=Outcome.CUT,
             slips=(
                 Slip(
                     "plain gravity",
@@ -156,9 +142,8 @@ EXERCISE = Exercise(
             unit="um",
             digits=3,
             solve=_cut,
-            tolerance=CUT_POINT,
+            plausible=Range(2, 10, "um"),
             marks=Marks(3),
-            outcome=Outcome.CUT,
             slips=(
                 Slip(
                     "100 % convention",
@@ -207,14 +192,11 @@ EXERCISE = Exercise(
             digits=3,
             uses=("c",),
             solve=lambda n: n.c * cut_point_ratio(speed_ratio=(n.other_speed / n.speed).to("")),
-            tolerance=CUT_POINT,
+            plausible=Range(1, 22, "um"),
             marks=Marks(2),
-            outcome=Outcome.CUT,
             slips=(
-                Slip(
-                    "upside down",
-                    lambda n: n.c * (n.other_speed / n.speed),
-                    "You turned the ratio round. A faster bowl cuts finer: put the new speed below.",
+                turned_round(
+                    lambda n: n.c * (n.other_speed / n.speed), "A faster bowl cuts finer: put the new speed below."
                 ),
                 Slip(
                     "with g",

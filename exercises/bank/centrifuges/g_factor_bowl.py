@@ -5,7 +5,11 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.centrifuges import G_FACTOR, Outcome
-from exercises.model import By, Convention, Exercise, Grid, Known, Marks, Number, Numeric, Slip, Step
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import Convention, Known, Marks, Numeric, Slip
+from exercises.model.usual_slips import turned_round
+from exercises.model.working import Step
 from pitside.centrifuges import g_force, g_force_field, speed_for_g
 
 
@@ -28,11 +32,11 @@ def _speeds_differ(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="g-factor-bowl",
     title="The g of a bowl",
-    lesson="centrifuges",
     level=1,
     version=1,
+    outcome=Outcome.G_FORCE,
+    tolerance=G_FACTOR,
     numbers=(
         Number("diameter", Grid(14, 24, 0.5, "in"), Grid(350, 600, 10, "mm")),
         Number("speed", Grid(1500, 3300, 50, "rpm")),
@@ -50,10 +54,9 @@ EXERCISE = Exercise(
             ask="How many times gravity does the wall of the bowl have at {speed}?",
             unit="fraction",
             solve=lambda n: g_force(n.diameter, n.speed),
+            plausible=Range(300, 3200),
             conventions=(Convention("0.0000142 for in and rpm", lambda n: g_force_field(n.diameter, n.speed)),),
-            tolerance=G_FACTOR,
             marks=Marks(2),
-            outcome=Outcome.G_FORCE,
             slips=(
                 Slip(
                     "radius for diameter",
@@ -77,10 +80,7 @@ EXERCISE = Exercise(
                         "The rule: 0.0000142 times the diameter in inches, times the speed squared.",
                         "Speed in radians a second, squared, times the radius in metres, over gravity.",
                     ),
-                    By(
-                        "0.0000142 * {diameter} * {speed}**2",
-                        "({speed} * 2 * pi / 60)**2 * {diameter} / 2000 / 9.807",
-                    ),
+                    By("0.0000142 * {diameter} * {speed}**2", "({speed} * 2 * pi / 60)**2 * {diameter} / 2000 / 9.807"),
                 ),
             ),
         ),
@@ -90,9 +90,8 @@ EXERCISE = Exercise(
             unit="fraction",
             uses=("a",),
             solve=lambda n: _at(n, n.other_speed),
-            tolerance=G_FACTOR,
+            plausible=Range(300, 3200),
             marks=Marks(1),
-            outcome=Outcome.G_FORCE,
             slips=(
                 Slip(
                     "in proportion",
@@ -113,20 +112,17 @@ EXERCISE = Exercise(
             unit="rpm",
             uses=("a",),
             solve=lambda n: n.speed * (n.target / n.a) ** 0.5,
+            plausible=Range(800, 4500, "rpm"),
             conventions=(Convention("from the diameter", lambda n: speed_for_g(n.diameter, n.target)),),
-            tolerance=G_FACTOR,
             marks=Marks(2),
-            outcome=Outcome.G_FORCE,
             slips=(
                 Slip(
                     "in proportion",
                     lambda n: n.speed * (n.target / n.a),
                     "You took the speed in proportion to g. It goes with the root of g.",
                 ),
-                Slip(
-                    "upside down",
-                    lambda n: n.speed * (n.a / n.target) ** 0.5,
-                    "You turned the ratio round. More g needs more speed: put the target on top.",
+                turned_round(
+                    lambda n: n.speed * (n.a / n.target) ** 0.5, "More g needs more speed: put the target on top."
                 ),
             ),
             working=(Step("The speed goes with the root of g.", "{speed} * sqrt({target} / {a})"),),

@@ -5,25 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.centrifuges import G_FACTOR, Outcome
-from exercises.model import (
-    Before,
-    By,
-    Choice,
-    Convention,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Option,
-    Order,
-    Pick,
-    Slip,
-    Step,
-    mislabelled,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Pick, Range, mislabelled
+from exercises.model.parts import Before, Choice, Convention, Known, Marks, Numeric, Option, Order, Slip, relative
+from exercises.model.working import Step
 from pitside.centrifuges import g_force, g_force_field
 
 #: What the mechanic finds at the machine, and the first safe action.
@@ -39,11 +24,11 @@ def _time(n: Known) -> pint.Quantity:
 
 
 EXERCISE = Exercise(
-    id="isolate-before-opening",
     title="Before a centrifuge is opened",
-    lesson="centrifuges",
     level=1,
     version=1,
+    outcome=Outcome.SAFELY,
+    digits=3,
     numbers=(
         Number("diameter", Grid(14, 24, 0.5, "in"), Grid(350, 600, 10, "mm")),
         Number("speed", Grid(1600, 3200, 50, "rpm")),
@@ -97,7 +82,6 @@ EXERCISE = Exercise(
                 ),
             ),
             marks=Marks(5),
-            outcome=Outcome.SAFELY,
             reason=(
                 "Other orders are right too: locks and valves can be done while the bowl runs down. The lid comes "
                 "last, after everything is dead, shut and still."
@@ -108,11 +92,10 @@ EXERCISE = Exercise(
             key="b",
             ask="The bowl loses {loss} of speed once the motor is off. How many minutes until it stands still?",
             unit="min",
-            digits=3,
             solve=_time,
+            plausible=Range(3.5, 28, "min"),
             tolerance=relative(0.02, because="minutes are given to a tenth; the loss of speed is a reading itself"),
             marks=Marks(1, unit=1),
-            outcome=Outcome.SAFELY,
             slips=(
                 Slip(
                     "until it is slow",
@@ -134,8 +117,8 @@ EXERCISE = Exercise(
                 "have at {slow}?"
             ),
             unit="fraction",
-            digits=3,
             solve=lambda n: g_force(n.diameter, n.slow),
+            plausible=Range(7, 130),
             conventions=(Convention("0.0000142 for in and rpm", lambda n: g_force_field(n.diameter, n.slow)),),
             tolerance=G_FACTOR,
             marks=Marks(1),
@@ -158,10 +141,7 @@ EXERCISE = Exercise(
                         "The rule: 0.0000142 times the diameter in inches, times the speed squared.",
                         "Speed in radians a second, squared, times the radius in metres, over gravity.",
                     ),
-                    By(
-                        "0.0000142 * {diameter} * {slow}**2",
-                        "({slow} * 2 * pi / 60)**2 * {diameter} / 2000 / 9.807",
-                    ),
+                    By("0.0000142 * {diameter} * {slow}**2", "({slow} * 2 * pi / 60)**2 * {diameter} / 2000 / 9.807"),
                 ),
             ),
         ),
@@ -192,7 +172,6 @@ EXERCISE = Exercise(
             ),
             right=lambda n: FINDINGS[str(n.finding)],
             marks=Marks(2),
-            outcome=Outcome.SAFELY,
             reason=(
                 "You found that {finding}. Nobody cuts another's lock; nobody touches a bowl that moves; and a motor "
                 "that answers is live, whatever the tags say."

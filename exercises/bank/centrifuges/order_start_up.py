@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from exercises.bank.centrifuges import BALANCE, Outcome
-from exercises.model import Before, By, Exercise, Grid, Marks, Number, Numeric, Order, Slip, Step
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import Before, Marks, Numeric, Order, Slip
+from exercises.model.working import Step
 from pitside.units import Q
 
 EXERCISE = Exercise(
-    id="order-start-up",
     title="Starting and stopping a centrifuge",
-    lesson="centrifuges",
     level=1,
     version=1,
+    outcome=Outcome.SAFELY,
+    tolerance=BALANCE,
     numbers=(
         Number("pond", Grid(25, 70, 1, "gal"), Grid(90, 260, 5, "L")),
         Number("changes", Grid(3, 6, 1)),
@@ -68,7 +71,6 @@ EXERCISE = Exercise(
                 ),
             ),
             marks=Marks(5),
-            outcome=Outcome.SAFELY,
             reason=(
                 "One sound order: look, bowl up to speed, check for shaking, water, feed; then feed off, flush, water "
                 "off, bowl off. The water may also be opened before vibration is checked. The maker's procedure "
@@ -84,15 +86,10 @@ EXERCISE = Exercise(
             ),
             unit=By("gal", "L"),
             solve=lambda n: n.pond * n.changes,
-            tolerance=BALANCE,
+            plausible=Range(70, 425, "gal"),
             marks=Marks(1),
-            outcome=Outcome.SAFELY,
             slips=(
-                Slip(
-                    "one pond",
-                    lambda n: n.pond,
-                    "This changes the pond once. Multiply by the number of changes.",
-                ),
+                Slip("one pond", lambda n: n.pond, "This changes the pond once. Multiply by the number of changes."),
                 Slip(
                     "one change more",
                     lambda n: n.pond * (n.changes + 1),
@@ -109,9 +106,8 @@ EXERCISE = Exercise(
             digits=3,
             uses=("b",),
             solve=lambda n: n.b / n.flush,
-            tolerance=BALANCE,
+            plausible=Range(1.5, 30, "min"),
             marks=Marks(1, unit=1),
-            outcome=Outcome.SAFELY,
             slips=(
                 Slip(
                     "upside down",

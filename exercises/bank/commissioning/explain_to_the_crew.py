@@ -5,7 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.commissioning import Outcome
-from exercises.model import By, Exercise, Grid, Known, Marks, Number, Numeric, Point, Slip, Step, Written, relative
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import Known, Marks, Numeric, Point, Slip, Written, relative
+from exercises.model.working import Step
 from pitside.materials import BARITE, LOW_GRAVITY
 from pitside.units import WATER_4C, Q
 
@@ -18,11 +21,11 @@ def _barite_rate(n: Known) -> pint.Quantity:
 
 
 EXERCISE = Exercise(
-    id="explain-to-the-crew",
     title="Why the desilter was shut off",
-    lesson="commissioning",
     level=2,
     version=1,
+    outcome=Outcome.EXPLAIN,
+    tolerance=BALANCE,
     numbers=(
         Number("mud_weight", Grid(12.0, 15.5, 0.1, "lb/gal"), Grid(1440, 1860, 10, "kg/m3")),
         Number("underflow", Grid(8, 24, 1, "bbl/h"), Grid(1.3, 3.8, 0.1, "m3/h")),
@@ -45,9 +48,8 @@ EXERCISE = Exercise(
             ),
             unit=By("sack/h", "t/h"),
             solve=_barite_rate,
-            tolerance=BALANCE,
+            plausible=Range(20, 125, "sack/h"),
             marks=Marks(3),
-            outcome=Outcome.EXPLAIN,
             slips=(
                 Slip(
                     "specific gravity left out",
@@ -85,20 +87,11 @@ EXERCISE = Exercise(
             unit="money",
             uses=("a",),
             solve=lambda n: n.a * n.price * Q(24, "h"),
-            tolerance=BALANCE,
+            plausible=Range(4000, 70_000, "money"),
             marks=Marks(1),
-            outcome=Outcome.EXPLAIN,
             slips=(
-                Slip(
-                    "one hour",
-                    lambda n: n.a * n.price * Q(1, "h"),
-                    "This is one hour. A day has 24.",
-                ),
-                Slip(
-                    "half a day",
-                    lambda n: n.a * n.price * Q(12, "h"),
-                    "This is a tour of 12 hours. A day has 24.",
-                ),
+                Slip("one hour", lambda n: n.a * n.price * Q(1, "h"), "This is one hour. A day has 24."),
+                Slip("half a day", lambda n: n.a * n.price * Q(12, "h"), "This is a tour of 12 hours. A day has 24."),
             ),
             working=(Step("A day of it, at the price.", "{a} * {price} * 24"),),
         ),
@@ -124,7 +117,6 @@ EXERCISE = Exercise(
                 "barite and had to mix it in again. The fine screens take out what they can, and the centrifuge works "
                 "on what is finer. When the mud is unweighted again, the desilter runs again."
             ),
-            outcome=Outcome.EXPLAIN,
         ),
     ),
 )

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from exercises.bank.commissioning import Outcome
-from exercises.model import Choice, Exercise, Grid, Known, Marks, Number, Option, Pick, Point, Written
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import Grid, Number, Pick
+from exercises.model.parts import Choice, Known, Marks, Option, Point, Written
 
 
 @dataclass(frozen=True)
@@ -57,11 +59,10 @@ def _fault(n: Known) -> Fault:
 
 
 EXERCISE = Exercise(
-    id="fault-diary",
     title="The fault diary",
-    lesson="commissioning",
     level=2,
     version=1,
+    outcome=Outcome.DIAGNOSE,
     numbers=(
         Pick("notes", tuple(_BY_NOTES)),
         Number("flow", Grid(500, 900, 10, "gal/min"), Grid(1900, 3400, 20, "L/min")),
@@ -106,7 +107,6 @@ EXERCISE = Exercise(
             ),
             right=lambda n: _fault(n).cause,
             marks=Marks(2),
-            outcome=Outcome.DIAGNOSE,
             reason="The notes name the sign of it: what changed, where it shows, and what did not change.",
         ),
         Choice(
@@ -145,7 +145,6 @@ EXERCISE = Exercise(
             ),
             right=lambda n: _fault(n).action,
             marks=Marks(2),
-            outcome=Outcome.DIAGNOSE,
             reason="People first, then the well and the flow, then the machine.",
         ),
         Written(
@@ -166,7 +165,6 @@ EXERCISE = Exercise(
                 "engineer. Next tour: watch the same sign each half hour, and do not go back to the old setting before "
                 "the cause is mended."
             ),
-            outcome=Outcome.DIAGNOSE,
         ),
     ),
 )

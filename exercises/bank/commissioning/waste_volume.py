@@ -6,7 +6,10 @@ import numpy as np
 import pint
 
 from exercises.bank.commissioning import Outcome
-from exercises.model import By, Exercise, Grid, Known, Marks, Number, Numeric, Slip, Step, absolute, relative
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import Known, Marks, Numeric, Slip, absolute, relative
+from exercises.model.working import Step
 from pitside.removal import drilled_hole_volume
 from pitside.units import Q
 
@@ -32,11 +35,11 @@ def _rounding_is_clear(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="waste-volume",
     title="Boxes of cuttings",
-    lesson="commissioning",
     level=2,
     version=1,
+    outcome=Outcome.WASTE,
+    tolerance=BALANCE,
     numbers=(
         Number("diameter", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
         Number("length", Grid(600, 4000, 50, "ft"), Grid(180, 1200, 10, "m")),
@@ -59,9 +62,8 @@ EXERCISE = Exercise(
             ask="What room do the loose cuttings take, without the mud on them?",
             unit=By("bbl", "m3"),
             solve=lambda n: _hole(n) * (1 + n.bulking),
-            tolerance=BALANCE,
+            plausible=Range(50, 1500, "bbl"),
             marks=Marks(2),
-            outcome=Outcome.WASTE,
             slips=(
                 Slip(
                     "bulking left out",
@@ -97,9 +99,8 @@ EXERCISE = Exercise(
             ask="What volume of mud leaves with them?",
             unit=By("bbl", "m3"),
             solve=lambda n: _hole(n) * n.carried,
-            tolerance=BALANCE,
+            plausible=Range(20, 1600, "bbl"),
             marks=Marks(1),
-            outcome=Outcome.WASTE,
             slips=(
                 Slip(
                     "on the loose volume",
@@ -129,9 +130,9 @@ EXERCISE = Exercise(
             whole=True,
             uses=("a", "b"),
             solve=lambda n: _whole((n.a + n.b) / n.box),
+            plausible=Range(8, 260),
             tolerance=WHOLE,
             marks=Marks(2),
-            outcome=Outcome.WASTE,
             slips=(
                 Slip(
                     "rounded down",
@@ -156,9 +157,9 @@ EXERCISE = Exercise(
             whole=True,
             uses=("c",),
             solve=lambda n: _whole(n.c / n.load),
+            plausible=Range(1, 60),
             tolerance=WHOLE,
             marks=Marks(1),
-            outcome=Outcome.WASTE,
             slips=(
                 Slip(
                     "rounded down",

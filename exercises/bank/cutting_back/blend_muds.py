@@ -5,20 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.cutting_back import EXACT_BALANCE, Outcome, together
-from exercises.model import (
-    By,
-    Derived,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numbers,
-    Numeric,
-    Slip,
-    Step,
-    absolute,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
+from exercises.model.parts import Known, Marks, Numeric, Slip, absolute
+from exercises.model.working import Step
 from pitside.dilution import blend_volumes, mixed_fraction
 from pitside.retort import oil_water_ratio
 from pitside.units import Q
@@ -50,7 +40,7 @@ def _oil_part(oil: pint.Quantity, water: pint.Quantity) -> pint.Quantity:
     return oil_water_ratio(oil, water)[0]
 
 
-def _plausible(n: Known) -> bool:
+def _averages_differ(n: Known) -> bool:
     """Both muds have a part in the blend, one is clearly heavier, and averages by volume and by mass differ.
 
     The target keeps clear of the middle, where half of each would be right by chance.
@@ -64,11 +54,10 @@ def _plausible(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="blend-muds",
     title="Blending two invert muds from store",
-    lesson="cutting-back",
     level=2,
     version=1,
+    outcome=Outcome.BLENDING,
     numbers=(
         Number("wanted", Grid(300, 1000, 10, "bbl"), Grid(50, 160, 1, "m3")),
         Number("heavy", Grid(13.0, 16.0, 0.1, "lb/gal"), Grid(1560, 1920, 10, "kg/m3")),
@@ -81,7 +70,7 @@ EXERCISE = Exercise(
         Derived("light_oil", lambda n: n.light_ratio * _light_liquids(n), "%", 1),
         Derived("light_water", lambda n: (1 - n.light_ratio) * _light_liquids(n), "%", 1),
     ),
-    valid=_plausible,
+    valid=_averages_differ,
     setting=(
         "The mud plant in the harbour holds two invert muds for rig Sandpiper 2. The heavy one weighs {heavy}; its "
         "retort shows {heavy_oil} oil and {heavy_water} water by volume. The light one weighs {light}; its retort "
@@ -94,9 +83,9 @@ EXERCISE = Exercise(
             ask="What volume of the heavy mud goes into the blend?",
             unit=By("bbl", "m3"),
             solve=lambda n: blend_volumes(n.wanted, n.heavy, n.light, n.target)[0],
+            plausible=Range(60, 800, "bbl"),
             tolerance=EXACT_BALANCE,
             marks=Marks(2),
-            outcome=Outcome.BLENDING,
             slips=(
                 Slip(
                     "the two muds swapped",
@@ -135,15 +124,13 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: n.wanted - n.a,
+            plausible=Range(60, 800, "bbl"),
             tolerance=EXACT_BALANCE,
             marks=Marks(1),
-            outcome=Outcome.BLENDING,
             slips=(
                 Slip("the heavy mud again", lambda n: n.a, "This is the heavy mud of (a). The light mud is the rest."),
                 Slip(
-                    "the whole blend",
-                    lambda n: n.wanted,
-                    "This is the whole blend. Take the heavy mud of (a) off it.",
+                    "the whole blend", lambda n: n.wanted, "This is the whole blend. Take the heavy mud of (a) off it."
                 ),
             ),
             working=(Step("The rest of the blend:", "{wanted} - {a}"),),
@@ -155,9 +142,9 @@ EXERCISE = Exercise(
             digits=3,
             uses=("a", "b"),
             solve=lambda n: _blended(n, n.heavy_oil, n.light_oil),
+            plausible=Range(45, 75, "%"),
             tolerance=absolute(0.2, "%", because="retort readings and answers are given to 0.1 %; volumes to a barrel"),
             marks=Marks(2),
-            outcome=Outcome.BLENDING,
             slips=(
                 Slip(
                     "plain mean",
@@ -192,9 +179,9 @@ EXERCISE = Exercise(
             digits=3,
             uses=("a", "b"),
             solve=lambda n: _blended(n, n.heavy_water, n.light_water),
+            plausible=Range(5, 34, "%"),
             tolerance=absolute(0.2, "%", because="retort readings and answers are given to 0.1 %; volumes to a barrel"),
             marks=Marks(1),
-            outcome=Outcome.BLENDING,
             slips=(
                 Slip(
                     "plain mean",
@@ -230,9 +217,9 @@ EXERCISE = Exercise(
             digits=3,
             uses=("c", "d"),
             solve=lambda n: _oil_part(n.c, n.d),
+            plausible=Range(60, 90, "%"),
             tolerance=absolute(0.4, "%", because="the ratio is written in whole numbers or to a half"),
             marks=Marks(2),
-            outcome=Outcome.BLENDING,
             slips=(
                 Slip(
                     "share of the whole mud",

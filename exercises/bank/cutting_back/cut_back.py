@@ -6,20 +6,10 @@ import pint
 
 from exercises.bank.cutting_back import Outcome
 from exercises.bank.weighting import SUM_OF_VOLUMES
-from exercises.model import (
-    By,
-    Choice,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Option,
-    Slip,
-    Step,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, relative
+from exercises.model.working import Step
 from pitside.dilution import dilution_volume, replacement_volume
 
 COMPARE_BOTH_WAYS = (
@@ -59,11 +49,11 @@ def _room_can_be_judged(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="cut-back",
     title="Cutting back: two ways, and the room for them",
-    lesson="cutting-back",
     level=2,
     version=1,
+    outcome=Outcome.CUTTING_BACK,
+    tolerance=relative(0.01, because="an exact balance; volumes are given to about a barrel"),
     numbers=(
         Number("volume", Grid(500, 900, 10, "bbl"), Grid(80, 145, 1, "m3")),
         Number("mud_weight", Grid(11.0, 14.5, 0.1, "lb/gal"), Grid(1320, 1740, 10, "kg/m3")),
@@ -83,9 +73,8 @@ EXERCISE = Exercise(
             ask="First way: no mud is moved out, and the volume grows. What volume of premix is needed?",
             unit=By("bbl", "m3"),
             solve=_premix_growing,
-            tolerance=relative(0.01, because="an exact balance; volumes are given to about a barrel"),
+            plausible=Range(30, 500, "bbl"),
             marks=Marks(2),
-            outcome=Outcome.CUTTING_BACK,
             slips=(
                 Slip(
                     "formula for a constant volume",
@@ -119,15 +108,11 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: n.volume + n.a,
+            plausible=Range(500, 1400, "bbl"),
             tolerance=SUM_OF_VOLUMES,
             marks=Marks(1),
-            outcome=Outcome.CUTTING_BACK,
             slips=(
-                Slip(
-                    "premix alone",
-                    lambda n: n.a,
-                    "This is the premix of (a) again. The mud is still there: add it.",
-                ),
+                Slip("premix alone", lambda n: n.a, "This is the premix of (a) again. The mud is still there: add it."),
                 Slip(
                     "volume kept as it was",
                     lambda n: n.volume,
@@ -149,9 +134,8 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl", "m3"),
             solve=_premix_replacing,
-            tolerance=relative(0.01, because="an exact balance; volumes are given to about a barrel"),
+            plausible=Range(30, 320, "bbl"),
             marks=Marks(2),
-            outcome=Outcome.CUTTING_BACK,
             slips=(
                 Slip(
                     "formula for a growing volume",

@@ -5,22 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.cutting_back import EXACT_BALANCE, Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Derived,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numbers,
-    Numeric,
-    Option,
-    Slip,
-    Step,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
+from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, relative
+from exercises.model.working import Step
 from pitside.blending import reduce_by_both, reduce_by_dilution, reduce_by_removal
 from pitside.density import specific_gravity
 from pitside.dilution import dilution_volume
@@ -81,11 +69,7 @@ def _choice_is_clear(n: Known) -> bool:
         return False
     bills = sorted(
         bill.m_as("money")
-        for bill in (
-            _bill_of_dilution(n, _diluted(n)),
-            _bill_of_removal(n, _removed(n)),
-            _bill_of_both(n, _both(n)),
-        )
+        for bill in (_bill_of_dilution(n, _diluted(n)), _bill_of_removal(n, _removed(n)), _bill_of_both(n, _both(n)))
     )
     return bool(bills[1] >= 1.06 * bills[0] and bills[2] >= 1.06 * bills[1])
 
@@ -95,11 +79,11 @@ def _lost(n: Numbers) -> pint.Quantity:
 
 
 EXERCISE = Exercise(
-    id="cut-back-plan",
     title="Dilution, centrifuge or both",
-    lesson="cutting-back",
     level=2,
     version=1,
+    outcome=Outcome.ROUTE,
+    tolerance=EXACT_BALANCE,
     numbers=(
         Number("volume", Grid(700, 1400, 20, "bbl"), Grid(110, 220, 2, "m3")),
         Number("mud_weight", Grid(11.5, 14.5, 0.1, "lb/gal"), Grid(1380, 1740, 10, "kg/m3")),
@@ -134,7 +118,7 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl", "m3"),
             solve=_diluted,
-            tolerance=EXACT_BALANCE,
+            plausible=Range(50, 800, "bbl"),
             marks=Marks(1),
             outcome=Outcome.CUTTING_BACK,
             slips=(
@@ -163,9 +147,9 @@ EXERCISE = Exercise(
             unit="money",
             uses=("a",),
             solve=lambda n: _bill_of_dilution(n, n.a),
+            plausible=Range(1500, 200_000, "money"),
             tolerance=A_BILL,
             marks=Marks(2),
-            outcome=Outcome.ROUTE,
             slips=(
                 Slip(
                     "barite left out",
@@ -199,7 +183,7 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl", "m3"),
             solve=_removed,
-            tolerance=EXACT_BALANCE,
+            plausible=Range(20, 400, "bbl"),
             marks=Marks(2),
             outcome=Outcome.CUTTING_BACK,
             slips=(
@@ -235,9 +219,9 @@ EXERCISE = Exercise(
             unit="money",
             uses=("c",),
             solve=lambda n: _bill_of_removal(n, n.c),
+            plausible=Range(2000, 90_000, "money"),
             tolerance=A_BILL,
             marks=Marks(2),
-            outcome=Outcome.ROUTE,
             slips=(
                 Slip(
                     "rent left out",
@@ -263,8 +247,7 @@ EXERCISE = Exercise(
                     By("sack", "t"),
                 ),
                 Step(
-                    "Rent, disposal and barite together:",
-                    "{rent} + {c} * {disposal_price} + {lost} * {barite_price}",
+                    "Rent, disposal and barite together:", "{rent} + {c} * {disposal_price} + {lost} * {barite_price}"
                 ),
             ),
         ),
@@ -276,7 +259,7 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl", "m3"),
             solve=_both,
-            tolerance=EXACT_BALANCE,
+            plausible=Range(20, 260, "bbl"),
             marks=Marks(2),
             outcome=Outcome.CUTTING_BACK,
             slips=(
@@ -305,9 +288,9 @@ EXERCISE = Exercise(
             unit="money",
             uses=("e",),
             solve=lambda n: _bill_of_both(n, n.e),
+            plausible=Range(2000, 90_000, "money"),
             tolerance=A_BILL,
             marks=Marks(2),
-            outcome=Outcome.ROUTE,
             slips=(
                 Slip(
                     "rent left out",
@@ -352,7 +335,6 @@ EXERCISE = Exercise(
             right=lambda n: _cheapest(n, n.b, n.d, n.f, n.c),
             uses=("b", "c", "d", "f"),
             marks=Marks(2),
-            outcome=Outcome.ROUTE,
             reason=(
                 "Dilution costs {b}, the centrifuge alone {d}, both {f}. Dilution and both leave {volume}; the "
                 "centrifuge alone leaves {volume} less {c}, and {needed} is needed. (Money is not all: what a "

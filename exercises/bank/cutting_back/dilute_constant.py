@@ -7,20 +7,11 @@ import math
 import pint
 
 from exercises.bank.cutting_back import EXACT_BALANCE, READ_ON_A_BALANCE, Outcome, together
-from exercises.model import (
-    By,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Slip,
-    Step,
-    System,
-    mislabelled,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import Known, Marks, Numeric, Slip, relative
+from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES, POUNDS_CALLED_SACKS
+from exercises.model.working import Step
 from pitside.blending import dilution_volume_bled_off
 from pitside.dilution import dilution_volume, mixed_density, replacement_volume
 
@@ -35,11 +26,11 @@ def _weight_after(n: Known, kept: pint.Quantity, liquid: pint.Quantity) -> pint.
 
 
 EXERCISE = Exercise(
-    id="dilute-constant",
     title="Cutting back with full pits",
-    lesson="cutting-back",
     level=2,
     version=1,
+    outcome=Outcome.CUTTING_BACK,
+    tolerance=EXACT_BALANCE,
     numbers=(
         Number("volume", Grid(500, 1200, 10, "bbl"), Grid(80, 190, 1, "m3")),
         Number("mud_weight", Grid(10.5, 14.5, 0.1, "lb/gal"), Grid(1260, 1740, 10, "kg/m3")),
@@ -48,7 +39,6 @@ EXERCISE = Exercise(
         Number("share", Grid(40, 75, 5, "%")),
         Number("content", Grid(80, 300, 5, "lb/bbl"), Grid(230, 850, 10, "kg/m3")),
     ),
-    # A drop that dilution is used for, and less mud out than stays.
     valid=lambda n: (
         0.6 <= (n.mud_weight - n.target).m_as("lb/gal") <= 2.0
         and 0.15 * n.volume <= _replaced(n) <= 0.45 * n.volume
@@ -68,9 +58,8 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl", "m3"),
             solve=_replaced,
-            tolerance=EXACT_BALANCE,
+            plausible=Range(70, 550, "bbl"),
             marks=Marks(2),
-            outcome=Outcome.CUTTING_BACK,
             slips=(
                 Slip(
                     "formula for a growing volume",
@@ -108,6 +97,7 @@ EXERCISE = Exercise(
             unit=By("lb/gal", "kg/m3"),
             uses=("a",),
             solve=lambda n: _weight_after(n, n.volume - n.a * n.share, n.a * n.share),
+            plausible=Range(9.5, 14.3, "lb/gal"),
             tolerance=READ_ON_A_BALANCE,
             marks=Marks(2),
             outcome=Outcome.BLENDING,
@@ -150,6 +140,7 @@ EXERCISE = Exercise(
             unit=By("sack", "t"),
             uses=("a",),
             solve=lambda n: n.a * n.content,
+            plausible=Range(50, 1700, "sack"),
             tolerance=relative(0.01, because="the rounding of (a)"),
             marks=Marks(1),
             outcome=Outcome.ROUTE,
@@ -159,18 +150,8 @@ EXERCISE = Exercise(
                     lambda n: (n.volume - n.a) * n.content,
                     "This is the barite in the mud that stays. The question asks for what goes out.",
                 ),
-                Slip(
-                    "pounds called sacks",
-                    lambda n: mislabelled(n.a * n.content, "lb", "sack"),
-                    "This is the mass in pounds. A sack holds 100 lb: divide by 100.",
-                    only=System.FIELD,
-                ),
-                Slip(
-                    "kilograms called tonnes",
-                    lambda n: mislabelled(n.a * n.content, "kg", "t"),
-                    "This is the mass in kilograms. A tonne is 1000 kg: divide by 1000.",
-                    only=System.METRIC,
-                ),
+                POUNDS_CALLED_SACKS.of(lambda n: n.a * n.content),
+                KILOGRAMS_CALLED_TONNES.of(lambda n: n.a * n.content),
                 Slip(
                     "all mass of the mud",
                     lambda n: n.a * n.mud_weight,
@@ -192,9 +173,8 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl", "m3"),
             solve=lambda n: dilution_volume_bled_off(n.volume, n.mud_weight, n.target, n.liquid),
-            tolerance=EXACT_BALANCE,
+            plausible=Range(80, 720, "bbl"),
             marks=Marks(2),
-            outcome=Outcome.CUTTING_BACK,
             slips=(
                 Slip(
                     "mud moved out first",

@@ -6,7 +6,10 @@ import pint
 
 from exercises.bank.cutting_back import EXACT_BALANCE, READ_ON_A_BALANCE, Outcome, together
 from exercises.bank.weighting import SUM_OF_VOLUMES
-from exercises.model import By, Exercise, Grid, Known, Marks, Number, Numeric, Slip, Step, mislabelled, relative
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range, mislabelled
+from exercises.model.parts import Known, Marks, Numeric, Slip, relative
+from exercises.model.working import Step
 from pitside.dilution import dilution_volume, mixed_density, mixed_fraction, replacement_volume
 from pitside.units import Q
 
@@ -17,11 +20,10 @@ def _weight_with(n: Known, liquid: pint.Quantity) -> pint.Quantity:
 
 
 EXERCISE = Exercise(
-    id="dilute-growing",
     title="Cutting back with room in the pits",
-    lesson="cutting-back",
     level=2,
     version=1,
+    outcome=Outcome.CUTTING_BACK,
     numbers=(
         Number("volume", Grid(300, 900, 10, "bbl"), Grid(50, 145, 1, "m3")),
         Number("mud_weight", Grid(10.5, 14.5, 0.1, "lb/gal"), Grid(1260, 1740, 10, "kg/m3")),
@@ -30,7 +32,6 @@ EXERCISE = Exercise(
         Number("share", Grid(35, 65, 5, "%")),
         Number("low_gravity", Grid(5.0, 9.0, 0.5, "%")),
     ),
-    # A drop that dilution is used for, and less liquid than mud.
     valid=lambda n: (
         0.8 <= (n.mud_weight - n.target).m_as("lb/gal") <= 2.5
         and dilution_volume(n.volume, n.mud_weight, n.target, n.liquid) <= 0.9 * n.volume
@@ -46,9 +47,9 @@ EXERCISE = Exercise(
             ask="What volume of liquid is needed?",
             unit=By("bbl", "m3"),
             solve=lambda n: dilution_volume(n.volume, n.mud_weight, n.target, n.liquid),
+            plausible=Range(40, 820, "bbl"),
             tolerance=EXACT_BALANCE,
             marks=Marks(2),
-            outcome=Outcome.CUTTING_BACK,
             slips=(
                 Slip(
                     "formula for a constant volume",
@@ -82,9 +83,9 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: n.volume + n.a,
+            plausible=Range(300, 1750, "bbl"),
             tolerance=SUM_OF_VOLUMES,
             marks=Marks(1),
-            outcome=Outcome.CUTTING_BACK,
             slips=(
                 Slip("liquid alone", lambda n: n.a, "This is the liquid of (a) again. The mud is still there: add it."),
                 Slip(
@@ -106,6 +107,7 @@ EXERCISE = Exercise(
             unit=By("lb/gal", "kg/m3"),
             uses=("a",),
             solve=lambda n: _weight_with(n, n.a * n.share),
+            plausible=Range(9.5, 14.3, "lb/gal"),
             tolerance=READ_ON_A_BALANCE,
             marks=Marks(2),
             outcome=Outcome.BLENDING,
@@ -149,6 +151,7 @@ EXERCISE = Exercise(
             digits=3,
             uses=("a",),
             solve=lambda n: mixed_fraction(together(n.volume, n.a), together(n.low_gravity, Q(0.0, "percent"))),
+            plausible=Range(2.5, 8.3, "%"),
             tolerance=relative(0.01, because="a share of a few percent is given to one or two decimals"),
             marks=Marks(2),
             outcome=Outcome.BLENDING,

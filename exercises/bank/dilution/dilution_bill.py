@@ -5,7 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.dilution import Outcome
-from exercises.model import By, Exercise, Grid, Known, Marks, Number, Numeric, Slip, Step, relative
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import Known, Marks, Numeric, Slip, relative
+from exercises.model.working import Step
 from pitside.removal import clean_mud, dilution_cost, dilution_plan
 
 BALANCE = relative(0.01, because="a volume balance of figures given to two or three digits")
@@ -30,11 +33,11 @@ def _dilution_rules(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="dilution-bill",
     title="The bill for dilution",
-    lesson="dilution",
     level=2,
     version=1,
+    outcome=Outcome.BILL,
+    tolerance=MONEY,
     numbers=(
         Number("rock", Grid(150, 500, 10, "bbl"), Grid(25, 80, 1, "m3")),
         Number("removal", Grid(50, 72, 1, "%")),
@@ -58,6 +61,7 @@ EXERCISE = Exercise(
             ask="What volume of clean mud does the section need?",
             unit=By("bbl", "m3"),
             solve=_clean,
+            plausible=Range(400, 6000, "bbl"),
             tolerance=BALANCE,
             marks=Marks(2),
             outcome=Outcome.LEAST,
@@ -89,9 +93,8 @@ EXERCISE = Exercise(
             unit="money",
             uses=("a",),
             solve=lambda n: n.a * (n.mud_price + n.disposal_price),
-            tolerance=MONEY,
+            plausible=Range(20_000, 700_000, "money"),
             marks=Marks(1),
-            outcome=Outcome.BILL,
             slips=(
                 Slip(
                     "disposal left out",
@@ -111,9 +114,8 @@ EXERCISE = Exercise(
             ask="A centrifuge would raise the removal to {better}. What would the section's bill be then?",
             unit="money",
             solve=_better,
-            tolerance=MONEY,
+            plausible=Range(15_000, 600_000, "money"),
             marks=Marks(2),
-            outcome=Outcome.BILL,
             slips=(
                 Slip(
                     "bill cut by the points of removal",
@@ -140,9 +142,9 @@ EXERCISE = Exercise(
             digits=3,
             uses=("b", "c"),
             solve=lambda n: (n.b - n.c) / n.rent,
+            plausible=Range(1, 600, "d"),
             tolerance=relative(0.05, because="a difference of two bills, each within 1.5 %, given in days"),
             marks=Marks(2),
-            outcome=Outcome.BILL,
             slips=(
                 Slip(
                     "whole bill",

@@ -5,24 +5,22 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.dilution import Outcome
-from exercises.model import (
-    By,
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import (
     Column,
     Convention,
-    Exercise,
-    Grid,
     Known,
     Marks,
-    Number,
     Numeric,
     Row,
     RowSlip,
     Slip,
-    Step,
     Table,
     absolute,
     relative,
 )
+from exercises.model.working import Step
 from pitside.removal import clean_mud, dilution_plan, least_discard_removal, level_removal, new_mud
 from pitside.units import Q
 
@@ -45,11 +43,11 @@ def _per_cent(row: str) -> str:
 
 
 EXERCISE = Exercise(
-    id="least-discard",
     title="The removal with the least waste",
-    lesson="dilution",
     level=2,
     version=1,
+    outcome=Outcome.LEAST,
+    tolerance=BALANCE,
     numbers=(
         Number("rock", Grid(100, 600, 10, "bbl"), Grid(15, 95, 1, "m3")),
         Number("discard", Grid(25, 50, 1, "%")),
@@ -65,7 +63,6 @@ EXERCISE = Exercise(
             key="a",
             ask="Fill in the table for three removals.",
             corner="Removal",
-            outcome=Outcome.LEAST,
             rows=tuple(Row(row, f"{_per_cent(row)} % of the drilled solids") for row in REMOVALS),
             columns=(
                 Column(
@@ -73,7 +70,7 @@ EXERCISE = Exercise(
                     title="Discard",
                     unit=By("bbl", "m3"),
                     solve=_discard,
-                    tolerance=BALANCE,
+                    plausible=Range(90, 2400, "bbl"),
                     marks=Marks(1),
                     slips=(
                         RowSlip(
@@ -91,8 +88,7 @@ EXERCISE = Exercise(
                     ),
                     working=lambda row: (
                         Step(
-                            "Removed rock over its share of the discard.",
-                            f"{{rock}} * {_per_cent(row)} / {{discard}}",
+                            "Removed rock over its share of the discard.", f"{{rock}} * {_per_cent(row)} / {{discard}}"
                         ),
                     ),
                 ),
@@ -101,7 +97,7 @@ EXERCISE = Exercise(
                     title="Clean mud for what stays",
                     unit=By("bbl", "m3"),
                     solve=_clean,
-                    tolerance=BALANCE,
+                    plausible=Range(90, 6000, "bbl"),
                     marks=Marks(1),
                     slips=(
                         RowSlip(
@@ -128,6 +124,7 @@ EXERCISE = Exercise(
             unit="%",
             digits=3,
             solve=lambda n: least_discard_removal(n.discard, n.target),
+            plausible=Range(75, 95, "%"),
             conventions=(
                 Convention(
                     "clean mud as large as the discard, so that the pits keep their level",
@@ -138,7 +135,6 @@ EXERCISE = Exercise(
                 0.2, "%", because="it is given to a tenth of a percent, and read from shares in percent"
             ),
             marks=Marks(3),
-            outcome=Outcome.LEAST,
             slips=(
                 Slip(
                     "shares taken off",

@@ -5,7 +5,11 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.dilution import Outcome
-from exercises.model import By, Exercise, Grid, Known, Marks, Number, Numeric, Slip, Step, absolute, relative
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import Known, Marks, Numeric, Slip, absolute, relative
+from exercises.model.usual_slips import upside_down
+from exercises.model.working import Step
 from pitside.removal import (
     clean_mud,
     dilution_factor,
@@ -33,11 +37,11 @@ def _is_a_usual_section(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="removal-performance",
     title="Removal performance of a section",
-    lesson="dilution",
     level=2,
     version=1,
+    outcome=Outcome.PERFORMANCE,
+    tolerance=BALANCE,
     numbers=(
         Number("diameter", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
         Number("length", Grid(1800, 6000, 100, "ft"), Grid(550, 1800, 10, "m")),
@@ -59,9 +63,8 @@ EXERCISE = Exercise(
             ask="What volume of rock, without its pores, went into the mud?",
             unit=By("bbl", "m3"),
             solve=_solids,
-            tolerance=BALANCE,
+            plausible=Range(200, 1200, "bbl"),
             marks=Marks(2),
-            outcome=Outcome.PERFORMANCE,
             slips=(
                 Slip(
                     "porosity left out",
@@ -100,9 +103,8 @@ EXERCISE = Exercise(
             ask="What volume of mud was built with the water?",
             unit=By("bbl", "m3"),
             solve=lambda n: mud_built(n.base_fluid, n.share),
-            tolerance=BALANCE,
+            plausible=Range(600, 4200, "bbl"),
             marks=Marks(1),
-            outcome=Outcome.PERFORMANCE,
             slips=(
                 Slip(
                     "water taken as the mud",
@@ -123,9 +125,8 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: total_dilution(n.a, n.drilled),
-            tolerance=BALANCE,
+            plausible=Range(2500, 30_000, "bbl"),
             marks=Marks(1),
-            outcome=Outcome.PERFORMANCE,
             slips=(
                 Slip(
                     "multiplied by the share",
@@ -147,15 +148,11 @@ EXERCISE = Exercise(
             digits=3,
             uses=("b", "c"),
             solve=lambda n: dilution_factor(n.b, n.c),
+            plausible=Range(0.09, 0.61),
             tolerance=absolute(0.01, "fraction", because="it is given to two decimals"),
             marks=Marks(1),
-            outcome=Outcome.PERFORMANCE,
             slips=(
-                Slip(
-                    "upside down",
-                    lambda n: Q(1.0) * n.c / n.b,
-                    "Your fraction is upside down. The mud that was built goes above the line.",
-                ),
+                upside_down(lambda n: Q(1.0) * n.c / n.b, "The mud that was built goes above the line."),
                 Slip(
                     "performance for factor",
                     lambda n: 1 - n.b / n.c,
@@ -171,20 +168,16 @@ EXERCISE = Exercise(
             digits=3,
             uses=("d",),
             solve=lambda n: Q(1.0) - n.d,
+            plausible=Range(39, 91, "%"),
             tolerance=absolute(1, "%", because="a dilution factor with two decimals carries one percent"),
             marks=Marks(2),
-            outcome=Outcome.PERFORMANCE,
             slips=(
                 Slip(
                     "factor as performance",
                     lambda n: Q(1.0) * n.d,
                     "This is the dilution factor. It says what was not removed: take it off 100 %.",
                 ),
-                Slip(
-                    "sum with the factor",
-                    lambda n: Q(1.0) + n.d,
-                    "You added the factor. Take it off 100 %.",
-                ),
+                Slip("sum with the factor", lambda n: Q(1.0) + n.d, "You added the factor. Take it off 100 %."),
             ),
             working=(Step("What dilution did not have to do.", "100 * (1 - {d})"),),
         ),

@@ -7,22 +7,11 @@ import math
 import pint
 
 from exercises.bank.dual_gradient import FLOWS_ADDED, TO_ONE_PERCENT, Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Derived,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Option,
-    Pick,
-    Slip,
-    Step,
-    absolute,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Pick, Range
+from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, absolute
+from exercises.model.usual_slips import ratio_upside_down
+from exercises.model.working import Step
 from pitside.centrifuges import centrifuge_balance
 from pitside.gradients import riser_dilution_rate
 from pitside.units import Q
@@ -74,11 +63,11 @@ def _valid(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="riser-dilution",
     title="A light fluid in the riser",
-    lesson="dual-gradient",
     level=2,
     version=1,
+    outcome=Outcome.RISER,
+    tolerance=TO_ONE_PERCENT,
     numbers=(
         Number("mud_rate", Grid(350, 700, 10, "gal/min"), Grid(1300, 2650, 50, "L/min")),
         Number("mud_weight", Grid(12.5, 15.5, 0.1, "lb/gal"), Grid(1500, 1860, 10, "kg/m3")),
@@ -103,14 +92,12 @@ EXERCISE = Exercise(
             ask="At what rate must the light fluid be pumped?",
             unit=By("gal/min", "L/min"),
             solve=_dilution,
-            tolerance=TO_ONE_PERCENT,
+            plausible=Range(200, 1550, "gal/min"),
             marks=Marks(3),
-            outcome=Outcome.RISER,
             slips=(
-                Slip(
-                    "ratio upside down",
+                ratio_upside_down(
                     lambda n: n.mud_rate * ((n.riser - n.light) / (n.mud_weight - n.riser)),
-                    "Your ratio is upside down. Mud less riser goes above the line, riser less light fluid below it.",
+                    "Mud less riser goes above the line, riser less light fluid below it.",
                 ),
                 Slip(
                     "over mud less light fluid",
@@ -138,9 +125,9 @@ EXERCISE = Exercise(
             unit=By("gal/min", "L/min"),
             uses=("a",),
             solve=lambda n: n.mud_rate + n.a,
+            plausible=Range(550, 2300, "gal/min"),
             tolerance=FLOWS_ADDED,
             marks=Marks(1),
-            outcome=Outcome.RISER,
             slips=(
                 Slip(
                     "light fluid alone",
@@ -162,6 +149,7 @@ EXERCISE = Exercise(
             whole=True,
             uses=("b",),
             solve=lambda n: _modules(n, n.b),
+            plausible=Range(2, 9),
             tolerance=absolute(0.1, "fraction", because="modules come whole"),
             marks=Marks(2),
             outcome=Outcome.PLANT,
@@ -196,7 +184,7 @@ EXERCISE = Exercise(
             unit=By("gal/min", "L/min"),
             uses=("b",),
             solve=lambda n: _heavy_rate(n, n.b),
-            tolerance=TO_ONE_PERCENT,
+            plausible=Range(70, 700, "gal/min"),
             marks=Marks(3),
             outcome=Outcome.PLANT,
             slips=(
@@ -233,7 +221,6 @@ EXERCISE = Exercise(
             ),
             right=lambda n: CHANGES[n.change],
             marks=Marks(1),
-            outcome=Outcome.RISER,
             reason="{change} The shares of mud and light fluid make the riser weight; friction is left aside.",
         ),
         Choice(

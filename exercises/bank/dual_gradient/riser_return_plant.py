@@ -15,34 +15,29 @@ import numpy as np
 import pint
 
 from exercises.bank.dual_gradient import AS_A_WEIGHT, FLOWS_ADDED, TO_ONE_PERCENT, Outcome
-from exercises.model import (
-    By,
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range, System, mislabelled
+from exercises.model.parts import (
     Choice,
     Chosen,
     Column,
-    Derived,
-    Exercise,
-    Grid,
     Known,
     Limit,
     Marks,
     Method,
-    Number,
-    Numbers,
     Numeric,
     Option,
     Point,
     Row,
     RowSlip,
     Slip,
-    Step,
-    System,
     Table,
     Written,
     absolute,
-    mislabelled,
     relative,
 )
+from exercises.model.usual_slips import ratio_upside_down
+from exercises.model.working import Step
 from pitside.blending import mixture
 from pitside.errors import CalculationError
 from pitside.gradients import dual_gradient_mud_weight, riser_dilution_rate, riser_weight
@@ -51,7 +46,8 @@ from pitside.particles import typical_barite, typical_drilled_fines
 from pitside.partition import PartitionCurve
 from pitside.power import energy
 from pitside.separation import Solid, Stream, recovery, separate
-from pitside.units import Q
+from pitside.unit_names import read_unit
+from pitside.units import Q, Quantity
 
 BARITE_GRAINS, DRILLED_GRAINS = Solid("barite", BARITE), Solid("drilled solids", LOW_GRAVITY)
 GRINDS = {"barite": typical_barite(), "drilled": typical_drilled_fines()}
@@ -60,6 +56,8 @@ DENSITIES = {"barite": BARITE, "drilled": LOW_GRAVITY}
 SHARPNESS = 2.0
 ONE = Q(1.0)
 FLOW = By("gal/min", "L/min")
+#: The rates of light fluid that the question offers.
+OFFERED = By(Grid(400, 1300, 10, "gal/min"), Grid(1500, 4900, 50, "L/min"))
 #: The two machines that do the work; a settling pit does not.
 MACHINES = ("cyclones", "centrifuges")
 
@@ -101,16 +99,25 @@ def _in_riser(n: Known, dilution: pint.Quantity) -> pint.Quantity:
     return riser_weight(n.mud_rate, n.mud_weight, dilution, n.light)
 
 
-@functools.lru_cache(maxsize=4096)
-def _at_both(numbers: Numbers, dilution: float) -> tuple[pint.Quantity, pint.Quantity]:
-    """Equivalent mud weight at bottom and shoe with a rate of light fluid, in m3/s; each is asked for many times."""
-    n = Known(numbers, {})
-    riser = _in_riser(n, Q(dilution, "m**3/s"))
+def _at_both(n: Known, dilution: pint.Quantity) -> tuple[pint.Quantity, pint.Quantity]:
+    """Equivalent mud weight at bottom and shoe with these rates of light fluid."""
+    riser = _in_riser(n, dilution)
     return _equivalent(n, "depth", riser), _equivalent(n, "shoe", riser)
 
 
+@functools.lru_cache(maxsize=256)
+def _at_offered(numbers: Numbers) -> dict[float, tuple[float, float]]:
+    """The same in kg/m3 for every offered rate, by that rate in m3/s: two limits ask for each, again and again."""
+    grid = OFFERED.field if numbers["mud_rate"].unit == OFFERED.field.unit else OFFERED.metric  # type: ignore[union-attr]
+    rates: pint.Quantity = Quantity([grid.at(index) for index in range(grid.count)], read_unit(grid.unit)).to("m**3/s")
+    bottom, shoe = (weight.m_as("kg/m**3") for weight in _at_both(Known(numbers, {}), rates))
+    return dict(zip(rates.m.tolist(), zip(bottom.tolist(), shoe.tolist(), strict=True), strict=True))
+
+
 def _column(n: Known) -> tuple[pint.Quantity, pint.Quantity]:
-    return _at_both(n.drawn, float(n.a.m_as("m**3/s")))
+    """Equivalent mud weight at bottom and shoe with the rate that was chosen."""
+    known = _at_offered(n.drawn).get(float(n.a.m_as("m**3/s")))
+    return (Q(known[0], "kg/m**3"), Q(known[1], "kg/m**3")) if known else _at_both(n, n.a)
 
 
 def _aimed_dilution(n: Known | Numbers) -> pint.Quantity:
@@ -206,11 +213,10 @@ def _build_back(n: Known) -> pint.Quantity:
 
 
 EXERCISE = Exercise(
-    id="riser-return-plant",
     title="Case: a plant for the riser return",
-    lesson="dual-gradient",
     level=3,
     version=1,
+    outcome=Outcome.PLANT,
     minutes=75,
     combines=("mud-weight", "cutting-back", "centrifuges", "barite-recovery"),
     numbers=(
@@ -225,17 +231,9 @@ EXERCISE = Exercise(
         Number("aim", Grid(9.8, 10.4, 0.1, "lb/gal"), Grid(1180, 1250, 10, "kg/m3")),
         Number("margin", Grid(0.3, 0.3, 0.1, "lb/gal"), Grid(35, 35, 5, "kg/m3")),
         Number("slack", Grid(0.07, 0.11, 0.01, "lb/gal"), Grid(8, 13, 1, "kg/m3")),
+        Derived("pore", lambda n: _equivalent(n, "depth", n.aim) - n.margin - n.slack, By("lb/gal", "kg/m3"), By(2, 0)),
         Derived(
-            "pore",
-            lambda n: _equivalent(n, "depth", n.aim) - n.margin - n.slack,
-            By("lb/gal", "kg/m3"),
-            By(2, 0),
-        ),
-        Derived(
-            "fracture",
-            lambda n: _equivalent(n, "shoe", n.aim) + n.margin + n.slack,
-            By("lb/gal", "kg/m3"),
-            By(2, 0),
+            "fracture", lambda n: _equivalent(n, "shoe", n.aim) + n.margin + n.slack, By("lb/gal", "kg/m3"), By(2, 0)
         ),
         Derived("return_limit", lambda n: n.mud_rate + 1.12 * _aimed_dilution(n), By("gal/min", "L/min"), By(-1, -2)),
         Number("cyclones_cut", Grid(5.0, 7.0, 0.5, "um")),
@@ -290,7 +288,7 @@ EXERCISE = Exercise(
                 "Choose the rate of the light fluid, to the nearest 50 L/min, so that the column keeps its room at "
                 "the bottom and at the shoe and the flow line bears the return.",
             ),
-            grid=By(Grid(400, 1300, 10, "gal/min"), Grid(1500, 4900, 50, "L/min")),
+            grid=OFFERED,
             suggest=_suggested,
             limits=(
                 Limit(
@@ -326,6 +324,7 @@ EXERCISE = Exercise(
             unit=By("lb/gal", "kg/m3"),
             uses=("a",),
             solve=lambda n: _in_riser(n, n.a),
+            plausible=Range(9.5, 10.8, "lb/gal"),
             tolerance=AS_A_WEIGHT,
             marks=Marks(2),
             outcome=Outcome.RISER,
@@ -365,6 +364,7 @@ EXERCISE = Exercise(
                     unit=By("lb/gal", "kg/m3"),
                     uses=("b",),
                     solve=lambda n, row: _equivalent(n, _ROW_DEPTH[row], n.b),
+                    plausible={"bottom": Range(11.2, 13.8, "lb/gal"), "shoe": Range(10.7, 13.1, "lb/gal")},
                     tolerance=AS_A_WEIGHT,
                     marks=Marks(2),
                     slips=(
@@ -400,6 +400,7 @@ EXERCISE = Exercise(
             unit=By("gal/min", "L/min"),
             uses=("a",),
             solve=lambda n: n.mud_rate + n.a,
+            plausible=Range(950, 1600, "gal/min"),
             tolerance=FLOWS_ADDED,
             marks=Marks(1),
             outcome=Outcome.RISER,
@@ -431,7 +432,6 @@ EXERCISE = Exercise(
             ),
             right=lambda n: MACHINES,
             marks=Marks(1),
-            outcome=Outcome.PLANT,
             reason=(
                 "Both do the work within power and deck. Cyclone modules take little power and have no turning bowl, "
                 "but lose more barite and keep more liquid; centrifuges the other way round. The defence decides."
@@ -460,7 +460,6 @@ EXERCISE = Exercise(
                     2,
                 ),
             ),
-            outcome=Outcome.PLANT,
             reason="{f} machines take {d} with one out of service; one more would do as well.",
             digits=2,
         ),
@@ -470,20 +469,16 @@ EXERCISE = Exercise(
             unit="kWh",
             uses=("e", "f"),
             solve=lambda n: energy((n.f - 1) * _of(n, "power")),
+            plausible=Range(700, 1900, "kWh"),
             tolerance=relative(0.01, because="0.746 for 0.7457 kW a horsepower, and a power to three figures"),
             marks=Marks(2),
-            outcome=Outcome.PLANT,
             slips=(
                 Slip(
                     "stand-by counted",
                     lambda n: energy(n.f * _of(n, "power")),
                     "You let the machine that stands by run too. Count only those that run.",
                 ),
-                Slip(
-                    "one machine",
-                    lambda n: energy(_of(n, "power")),
-                    "This is one machine. Count all that run.",
-                ),
+                Slip("one machine", lambda n: energy(_of(n, "power")), "This is one machine. Count all that run."),
                 Slip(
                     "hp for kW",
                     lambda n: mislabelled(energy((n.f - 1) * _of(n, "power")), "hp*h", "kWh"),
@@ -507,6 +502,7 @@ EXERCISE = Exercise(
             unit=By("gal/min", "L/min"),
             uses=("a", "e"),
             solve=lambda n: _heavy(n).total_rate,
+            plausible=Range(180, 400, "gal/min"),
             method=tuple(
                 Method(
                     key,
@@ -516,16 +512,16 @@ EXERCISE = Exercise(
                     relative(0.015, because="three figures on the way"),
                     marks=1,
                     uses=("a", "e"),
+                    plausible=plausible,
                 )
-                for key, words, solve in (
-                    ("heavy", "barite", lambda n: _heavy(n).rate_of(BARITE_GRAINS)),
-                    ("solids", "drilled solids", lambda n: _heavy(n).rate_of(DRILLED_GRAINS)),
-                    ("liquid", "liquid", lambda n: _heavy(n).liquid_rate),
+                for key, words, solve, plausible in (
+                    ("heavy", "barite", lambda n: _heavy(n).rate_of(BARITE_GRAINS), Range(65, 140, "gal/min")),
+                    ("solids", "drilled solids", lambda n: _heavy(n).rate_of(DRILLED_GRAINS), Range(10, 30, "gal/min")),
+                    ("liquid", "liquid", lambda n: _heavy(n).liquid_rate, Range(90, 230, "gal/min")),
                 )
             ),
             tolerance=TO_ONE_PERCENT,
             marks=Marks(4),
-            outcome=Outcome.PLANT,
             slips=(
                 Slip(
                     "liquid left out",
@@ -549,15 +545,9 @@ EXERCISE = Exercise(
             ),
             working=(
                 Step(
-                    "Barite, on the rate of the mud:",
-                    "{mud_rate} * {barite} / 100 * {cyclones_barite} / 100",
-                    "heavy",
+                    "Barite, on the rate of the mud:", "{mud_rate} * {barite} / 100 * {cyclones_barite} / 100", "heavy"
                 ),
-                Step(
-                    "Drilled solids likewise:",
-                    "{mud_rate} * {drilled} / 100 * {cyclones_drilled} / 100",
-                    "solids",
-                ),
+                Step("Drilled solids likewise:", "{mud_rate} * {drilled} / 100 * {cyclones_drilled} / 100", "solids"),
                 Step(
                     "Liquid, that of the mud and the light fluid:",
                     "({mud_rate} * (100 - {barite} - {drilled}) / 100 + {a}) * {cyclones_liquid} / 100",
@@ -572,9 +562,9 @@ EXERCISE = Exercise(
             unit=By("lb/gal", "kg/m3"),
             uses=("a", "e", "h"),
             solve=lambda n: _heavy(n).mass_rate / n.h,
+            plausible=Range(16.0, 21.9, "lb/gal"),
             tolerance=TO_ONE_PERCENT,
             marks=Marks(3),
-            outcome=Outcome.PLANT,
             slips=(
                 Slip(
                     "liquid weightless",
@@ -624,14 +614,13 @@ EXERCISE = Exercise(
             unit=By("gal/min", "L/min"),
             uses=("h", "i"),
             solve=_build_back,
+            plausible=Range(90, 350, "gal/min"),
             tolerance=relative(0.02, because="a density rounded to 0.05 lb/gal moves the difference by 1 %"),
             marks=Marks(2),
-            outcome=Outcome.PLANT,
             slips=(
-                Slip(
-                    "ratio upside down",
+                ratio_upside_down(
                     lambda n: n.h * ((n.mud_weight - n.light) / (n.i - n.mud_weight)),
-                    "Your ratio is upside down. Underflow less mud goes above the line, mud less light fluid below it.",
+                    "Underflow less mud goes above the line, mud less light fluid below it.",
                 ),
                 Slip(
                     "over underflow less light fluid",
@@ -657,10 +646,10 @@ EXERCISE = Exercise(
             unit="%",
             uses=("e", "h", "j"),
             solve=lambda n: n.mud_rate * n.drilled * _of(n, "drilled") / (n.h + n.j),
+            plausible=Range(2.4, 5.8, "%"),
             tolerance=absolute(0.06, "%", because="a share rounded to a tenth of a percent, and rounded flows"),
             digits=3,
             marks=Marks(2),
-            outcome=Outcome.PLANT,
             slips=(
                 Slip(
                     "share of the underflow",
@@ -692,9 +681,9 @@ EXERCISE = Exercise(
             unit=By("lb/min", "kg/min"),
             uses=("e",),
             solve=_lost_barite,
+            plausible=Range(200, 800, "lb/min"),
             tolerance=relative(0.015, because="barite at 35 or 35.05 lb/gal, and a lost share of three figures"),
             marks=Marks(2),
-            outcome=Outcome.PLANT,
             slips=(
                 Slip(
                     "barite of the underflow",
@@ -743,7 +732,6 @@ EXERCISE = Exercise(
             uses=("k",),
             right=lambda n: "kept" if n.k <= n.most_drilled else "over",
             marks=Marks(1),
-            outcome=Outcome.PLANT,
             reason="The mud built back holds {k}; the limit is {most_drilled}.",
         ),
         Written(

@@ -5,23 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.dual_gradient import AS_A_COLUMN, AS_A_WEIGHT, Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Convention,
-    Derived,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numbers,
-    Numeric,
-    Option,
-    Slip,
-    Step,
-    absolute,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
+from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, absolute
+from exercises.model.working import Step
 from pitside.gradients import dual_gradient_mud_weight, layered_pressure, lower_mud_weight
 from pitside.hydrostatics import (
     FACTOR_LB_PER_GAL,
@@ -64,11 +51,11 @@ def _valid(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="two-gradient-column",
     title="Two gradients in one column",
-    lesson="dual-gradient",
     level=2,
     version=1,
+    outcome=Outcome.COLUMN,
+    tolerance=AS_A_WEIGHT,
     numbers=(
         Number("depth", Grid(14_000, 24_000, 100, "ft"), Grid(4300, 7300, 20, "m")),
         Number("mudline", Grid(3000, 8000, 50, "ft"), Grid(900, 2400, 10, "m")),
@@ -95,9 +82,9 @@ EXERCISE = Exercise(
             ask="How high is the column of sea water?",
             unit=By("ft", "m"),
             solve=lambda n: n.mudline - n.air_gap,
+            plausible=Range(2750, 8100, "ft"),
             tolerance=absolute(5, "ft", because="an exact difference; depths are read to a few feet"),
             marks=Marks(1),
-            outcome=Outcome.COLUMN,
             slips=(
                 Slip(
                     "air gap forgotten",
@@ -118,13 +105,13 @@ EXERCISE = Exercise(
             unit=By("psi", "kPa"),
             uses=("a",),
             solve=_pressure,
+            plausible=Range(7000, 20_000, "psi"),
             conventions=(
                 Convention("0.052 for lb/gal and ft", lambda n: _pressure(n, FACTOR_LB_PER_GAL)),
                 Convention("0.00981 for kg/m3 and m", lambda n: _pressure(n, FACTOR_SG)),
             ),
             tolerance=AS_A_COLUMN,
             marks=Marks(2, unit=1),
-            outcome=Outcome.COLUMN,
             slips=(
                 Slip(
                     "mud to the surface",
@@ -143,12 +130,7 @@ EXERCISE = Exercise(
                 ),
             ),
             working=(
-                Step(
-                    "The sea water:",
-                    By("0.05195 * {sea} * {a}", "0.009807 * {sea} * {a}"),
-                    "water",
-                    digits=5,
-                ),
+                Step("The sea water:", By("0.05195 * {sea} * {a}", "0.009807 * {sea} * {a}"), "water", digits=5),
                 Step(
                     "The mud below the sea floor:",
                     By("0.05195 * {mud} * ({depth} - {mudline})", "0.009807 * {mud} * ({depth} - {mudline})"),
@@ -168,13 +150,12 @@ EXERCISE = Exercise(
             unit=By("lb/gal", "kg/m3"),
             uses=("b",),
             solve=lambda n: equivalent_mud_weight(n.b, n.depth),
+            plausible=Range(9.5, 15.2, "lb/gal"),
             conventions=(
                 Convention("0.052 for lb/gal and ft", lambda n: equivalent_mud_weight_field(n.b, n.depth)),
                 Convention("0.00981 for kg/m3 and m", lambda n: equivalent_mud_weight_field(n.b, n.depth, FACTOR_SG)),
             ),
-            tolerance=AS_A_WEIGHT,
             marks=Marks(2, unit=1),
-            outcome=Outcome.COLUMN,
             slips=(
                 Slip(
                     "depth below the sea floor",
@@ -211,9 +192,8 @@ EXERCISE = Exercise(
             unit=By("lb/gal", "kg/m3"),
             uses=("a",),
             solve=_new_mud,
-            tolerance=AS_A_WEIGHT,
+            plausible=Range(11.0, 17.6, "lb/gal"),
             marks=Marks(3),
-            outcome=Outcome.COLUMN,
             slips=(
                 Slip(
                     "target itself",
@@ -267,7 +247,6 @@ EXERCISE = Exercise(
             uses=("c",),
             right=_judgement,
             marks=Marks(1),
-            outcome=Outcome.COLUMN,
             reason=(
                 "The column stands for {c}; the limits are {pore} and {fracture}. What is then done in a deepwater "
                 "well is decided by people certified for well control, by the plan of the well."

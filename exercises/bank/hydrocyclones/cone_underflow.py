@@ -5,27 +5,15 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.hydrocyclones import BALANCE, DRILLED, WATER, Outcome
-from exercises.model import (
-    By,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Slip,
-    Step,
-    System,
-    mislabelled,
-)
-from pitside.cyclones import Underflow, sampled_underflow, underflow_solids
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import Known, Marks, Numeric, Slip
+from exercises.model.usual_slips import GALLONS_CALLED_BARRELS, LITRES_CALLED_CUBIC_METRES
+from exercises.model.working import Step
+from pitside.cyclones import underflow_solids
 from pitside.units import Q
 
 ONE = Q(1.0)
-
-
-def _sample(n: Known) -> Underflow:
-    return sampled_underflow(n.density, n.volume, n.time, n.water, n.drilled)
 
 
 def _solids_rate(n: Known) -> pint.Quantity:
@@ -45,11 +33,11 @@ def _cone_runs_as_usual(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="cone-underflow",
     title="What leaves through the apex",
-    lesson="hydrocyclones",
     level=2,
     version=1,
+    outcome=Outcome.UNDERFLOW,
+    tolerance=BALANCE,
     numbers=(
         Number("density", Grid(10.4, 14.3, 0.1, "lb/gal"), Grid(1240, 1720, 10, "kg/m3")),
         Number("volume", Grid(0.25, 1.0, 0.25, "gal"), Grid(1.0, 4.0, 1.0, "L")),
@@ -71,11 +59,9 @@ EXERCISE = Exercise(
             key="a",
             ask="What share of the underflow is solids, by volume, in percent?",
             unit="%",
-            digits=4,
             solve=lambda n: underflow_solids(n.density, n.water, n.drilled),
-            tolerance=BALANCE,
+            plausible=Range(14, 46, "%"),
             marks=Marks(2),
-            outcome=Outcome.UNDERFLOW,
             slips=(
                 Slip(
                     "share by mass",
@@ -110,9 +96,8 @@ EXERCISE = Exercise(
             unit=By("lb/h", "kg/h"),
             uses=("a",),
             solve=_solids_rate,
-            tolerance=BALANCE,
+            plausible=Range(70, 720, "lb/h"),
             marks=Marks(2, unit=1),
-            outcome=Outcome.UNDERFLOW,
             slips=(
                 Slip(
                     "the whole underflow",
@@ -153,9 +138,8 @@ EXERCISE = Exercise(
             unit=By("gal/h", "L/h"),
             uses=("a",),
             solve=_liquid_rate,
-            tolerance=BALANCE,
+            plausible=Range(12, 65, "gal/h"),
             marks=Marks(1, unit=1),
-            outcome=Outcome.UNDERFLOW,
             slips=(
                 Slip(
                     "solids for liquid",
@@ -192,14 +176,11 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("c",),
             solve=lambda n: n.c * n.cones * n.hours,
-            tolerance=BALANCE,
+            plausible=Range(30, 700, "bbl"),
             marks=Marks(2),
-            outcome=Outcome.UNDERFLOW,
             slips=(
                 Slip(
-                    "one cone",
-                    lambda n: n.c * n.hours,
-                    "This is what one cone loses. Multiply by the number of cones.",
+                    "one cone", lambda n: n.c * n.hours, "This is what one cone loses. Multiply by the number of cones."
                 ),
                 Slip(
                     "one hour",
@@ -211,18 +192,8 @@ EXERCISE = Exercise(
                     lambda n: n.c * n.cones * Q(24, "h"),
                     "You took 24 hours. The desilter runs for fewer: use the hours that are given.",
                 ),
-                Slip(
-                    "gallons called barrels",
-                    lambda n: mislabelled(n.c * n.cones * n.hours, "gal", "bbl"),
-                    "This is the loss in gallons. There are 42 gal in a barrel: divide by 42.",
-                    only=System.FIELD,
-                ),
-                Slip(
-                    "litres called cubic metres",
-                    lambda n: mislabelled(n.c * n.cones * n.hours, "L", "m3"),
-                    "This is the loss in litres. A cubic metre is 1000 L: divide by 1000.",
-                    only=System.METRIC,
-                ),
+                GALLONS_CALLED_BARRELS.of(lambda n: n.c * n.cones * n.hours, "loss"),
+                LITRES_CALLED_CUBIC_METRES.of(lambda n: n.c * n.cones * n.hours, "loss"),
             ),
             working=(
                 Step(

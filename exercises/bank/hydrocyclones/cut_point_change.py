@@ -5,7 +5,11 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.hydrocyclones import CUT_POINT, Outcome
-from exercises.model import Choice, Exercise, Grid, Known, Marks, Number, Numeric, Option, Slip, Step
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import Grid, Number, Range
+from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip
+from exercises.model.usual_slips import turned_round
+from exercises.model.working import Step
 from pitside.cyclones import Cone, plitt_cut_point_later
 from pitside.materials import LOW_GRAVITY
 from pitside.units import WATER_4C
@@ -48,11 +52,12 @@ def _one_change_is_best(n: Known) -> bool:
 COMPARE = "Work out the cut after each change: the roots and powers of the law weigh the changes differently."
 
 EXERCISE = Exercise(
-    id="cut-point-change",
     title="What moves the cut of a cone",
-    lesson="hydrocyclones",
     level=2,
     version=1,
+    outcome=Outcome.MOVING,
+    tolerance=CUT_POINT,
+    digits=3,
     numbers=(
         Number("cut", Grid(16, 30, 1, "um")),
         Number("viscosity", Grid(4, 10, 1, "cP"), Grid(4, 10, 1, "mPa.s")),
@@ -77,16 +82,13 @@ EXERCISE = Exercise(
             key="a",
             ask="The liquid thickens to {thicker}, all else is as before. At what size does the cone cut now, in µm?",
             unit="um",
-            digits=3,
             solve=lambda n: _moved(n, n.cut, viscosity=n.thicker),
-            tolerance=CUT_POINT,
+            plausible=Range(17, 85, "um"),
             marks=Marks(2),
-            outcome=Outcome.MOVING,
             slips=(
-                Slip(
-                    "upside down",
+                turned_round(
                     lambda n: n.cut**2 / _moved(n, n.cut, viscosity=n.thicker),
-                    "You turned the ratio round. Grains settle more slowly in a thick liquid, so the cut gets coarser.",
+                    "Grains settle more slowly in a thick liquid, so the cut gets coarser.",
                 ),
                 Slip(
                     "in proportion",
@@ -108,12 +110,10 @@ EXERCISE = Exercise(
                 "then, in µm?"
             ),
             unit="um",
-            digits=3,
             uses=("a",),
             solve=lambda n: _moved(n, n.a, flow=n.less_flow),
-            tolerance=CUT_POINT,
+            plausible=Range(18, 130, "um"),
             marks=Marks(2),
-            outcome=Outcome.MOVING,
             slips=(
                 Slip(
                     "upside down",
@@ -144,16 +144,13 @@ EXERCISE = Exercise(
                 "{flow}. At what size would it cut, in µm?"
             ),
             unit="um",
-            digits=3,
             solve=lambda n: _moved(n, n.cut, diameter=n.larger),
-            tolerance=CUT_POINT,
+            plausible=Range(18, 120, "um"),
             marks=Marks(2),
-            outcome=Outcome.MOVING,
             slips=(
-                Slip(
-                    "upside down",
+                turned_round(
                     lambda n: n.cut**2 / _moved(n, n.cut, diameter=n.larger),
-                    "You turned the ratio round. In a wide cone the mud turns less sharply, and the cut gets coarser.",
+                    "In a wide cone the mud turns less sharply, and the cut gets coarser.",
                 ),
                 Slip(
                     "root of the diameter",
@@ -178,7 +175,6 @@ EXERCISE = Exercise(
             ),
             right=_finest,
             marks=Marks(1),
-            outcome=Outcome.MOVING,
             reason=(
                 "Each change by itself: the cut times the root of {thinner:n} over {viscosity:n}, times {flow:n} over "
                 "{more_flow:n} to the power 0.45, or times {smaller:n} over {diameter:n} to the power 1.18. The "

@@ -3,24 +3,13 @@
 from __future__ import annotations
 
 from exercises.bank.hydrocyclones import FACTORS, Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Convention,
-    Derived,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Option,
-    Slip,
-    Step,
-    System,
-    mislabelled,
-)
-from pitside.cyclones import feed_head, feed_pressure, feed_pressure_field, feed_pressure_rule
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Range, System, mislabelled
+from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip
+from exercises.model.usual_slips import BAR_CALLED_KPA
+from exercises.model.working import Step
+from pitside.cyclones import feed_pressure, feed_pressure_field, feed_pressure_rule
+from pitside.pumps import head_from_pressure
 from pitside.units import WATER_4C, Q
 
 
@@ -32,16 +21,16 @@ def _judgement(n: Known) -> str:
 
 def _clear_of_the_limits(n: Known) -> bool:
     """A head so near to a limit that a rounded factor decides is no fair question."""
-    head = feed_head(n.gauge, n.mud_weight)
+    head = head_from_pressure(n.gauge, n.mud_weight)
     return bool(min(abs(head - n.least), abs(head - n.most)) >= Q(2, "ft"))
 
 
 EXERCISE = Exercise(
-    id="feed-head-pressure",
     title="The gauge at the desilter",
-    lesson="hydrocyclones",
     level=1,
     version=1,
+    outcome=Outcome.FEED,
+    tolerance=FACTORS,
     numbers=(
         Number("mud_weight", Grid(9.0, 14.5, 0.1, "lb/gal"), Grid(1080, 1740, 10, "kg/m3")),
         Number("head", Grid(75, 75, 1, "ft"), Grid(23, 23, 1, "m")),
@@ -64,13 +53,12 @@ EXERCISE = Exercise(
             ),
             unit=By("psi", "kPa"),
             solve=lambda n: feed_pressure(n.mud_weight, n.head),
+            plausible=Range(34, 58, "psi"),
             conventions=(
                 Convention("0.052 for lb/gal and ft", lambda n: feed_pressure_field(n.mud_weight, n.head)),
                 Convention("four times the mud weight, at 75 ft", lambda n: feed_pressure_rule(n.mud_weight)),
             ),
-            tolerance=FACTORS,
             marks=Marks(2, unit=1),
-            outcome=Outcome.FEED,
             slips=(
                 Slip(
                     "head of water",
@@ -83,12 +71,7 @@ EXERCISE = Exercise(
                     "You took the head in feet for the pressure in psi. Multiply the head by 0.052 and the mud weight.",
                     only=System.FIELD,
                 ),
-                Slip(
-                    "bar called kPa",
-                    lambda n: mislabelled(feed_pressure(n.mud_weight, n.head), "bar", "kPa"),
-                    "This is the pressure in bar, written as kPa. One bar is 100 kPa: multiply by 100, or write bar.",
-                    only=System.METRIC,
-                ),
+                BAR_CALLED_KPA.of(lambda n: feed_pressure(n.mud_weight, n.head)),
             ),
             working=(
                 Step(
@@ -107,26 +90,25 @@ EXERCISE = Exercise(
                 "The gauge shows {gauge}. What head of this mud do the cones get, in m?",
             ),
             unit=By("ft", "m"),
-            solve=lambda n: feed_head(n.gauge, n.mud_weight),
+            solve=lambda n: head_from_pressure(n.gauge, n.mud_weight),
+            plausible=Range(45, 110, "ft"),
             conventions=(
                 Convention(
                     "0.052 for lb/gal and ft",
                     lambda n: n.gauge / feed_pressure_field(n.mud_weight, Q(1, "ft")) * Q(1, "ft"),
                 ),
             ),
-            tolerance=FACTORS,
             marks=Marks(2, unit=1),
-            outcome=Outcome.FEED,
             slips=(
                 Slip(
                     "head of water",
-                    lambda n: feed_head(n.gauge, WATER_4C),
+                    lambda n: head_from_pressure(n.gauge, WATER_4C),
                     "This is a head of water. Mud is heavier, so the same pressure is less head: divide by the "
                     "gradient of the mud.",
                 ),
                 Slip(
                     "multiplied by the specific gravity",
-                    lambda n: feed_head(n.gauge, WATER_4C) * (n.mud_weight / WATER_4C),
+                    lambda n: head_from_pressure(n.gauge, WATER_4C) * (n.mud_weight / WATER_4C),
                     "You multiplied the head of water by the specific gravity. The mud is heavier: divide by it.",
                 ),
                 Slip(
@@ -172,11 +154,9 @@ EXERCISE = Exercise(
             right=_judgement,
             uses=("b",),
             marks=Marks(1),
-            outcome=Outcome.FEED,
             reason=(
-                "The cones get {b}; {least} to {most} is good enough. "
-                "Before a valve or a gauge on the manifold is touched, shut the pump off and let the pressure down, "
-                "as the rig's own rules say."
+                "The cones get {b}; {least} to {most} is good enough. Before a valve or a gauge on the manifold is "
+                "touched, shut the pump off and let the pressure down, as the rig's own rules say."
             ),
         ),
     ),

@@ -6,21 +6,11 @@ import numpy as np
 import pint
 
 from exercises.bank.hydrocyclones import FACTORS, Outcome
-from exercises.model import (
-    By,
-    Convention,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Slip,
-    Step,
-    System,
-    absolute,
-    mislabelled,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
+from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, absolute
+from exercises.model.usual_slips import BAR_CALLED_KPA
+from exercises.model.working import Step
 from pitside.cyclones import feed_pressure, feed_pressure_field, number_of_cones
 from pitside.density import specific_gravity
 from pitside.pumps import hydraulic_power, hydraulic_power_field, shaft_power_field
@@ -43,11 +33,11 @@ def _more_than_one_for_the_excess(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="number-of-cones",
     title="How many cones, and what pump",
-    lesson="hydrocyclones",
     level=2,
     version=1,
+    outcome=Outcome.FEED,
+    tolerance=FACTORS,
     numbers=(
         Number("flow", Grid(450, 1100, 10, "gal/min"), Grid(100, 250, 5, "m3/h")),
         Number("cone_flow", Grid(40, 65, 5, "gal/min"), Grid(9, 15, 1, "m3/h")),
@@ -71,9 +61,9 @@ EXERCISE = Exercise(
             unit="fraction",
             whole=True,
             solve=_cones,
+            plausible=Range(10, 32),
             tolerance=absolute(0.4, "fraction", because="cones come whole: no other whole number is near enough"),
             marks=Marks(2),
-            outcome=Outcome.FEED,
             slips=(
                 Slip(
                     "no excess",
@@ -103,9 +93,8 @@ EXERCISE = Exercise(
             unit=By("gal/min", "m3/h"),
             uses=("a",),
             solve=lambda n: n.a * n.cone_flow,
-            tolerance=FACTORS,
+            plausible=Range(450, 1550, "gal/min"),
             marks=Marks(1),
-            outcome=Outcome.FEED,
             slips=(
                 Slip(
                     "circulation only",
@@ -125,10 +114,9 @@ EXERCISE = Exercise(
             ask=By("What pressure must the pump make, in psi?", "What pressure must the pump make, in kPa?"),
             unit=By("psi", "kPa"),
             solve=lambda n: feed_pressure(n.mud_weight, n.head),
+            plausible=Range(36, 72, "psi"),
             conventions=(Convention("0.052 for lb/gal and ft", lambda n: feed_pressure_field(n.mud_weight, n.head)),),
-            tolerance=FACTORS,
             marks=Marks(2, unit=1),
-            outcome=Outcome.FEED,
             slips=(
                 Slip(
                     "head of water",
@@ -141,12 +129,7 @@ EXERCISE = Exercise(
                     "You took the head in feet for the pressure in psi. Multiply by 0.052 and by the mud weight.",
                     only=System.FIELD,
                 ),
-                Slip(
-                    "bar called kPa",
-                    lambda n: mislabelled(feed_pressure(n.mud_weight, n.head), "bar", "kPa"),
-                    "This is the pressure in bar, written as kPa. One bar is 100 kPa: multiply by 100, or write bar.",
-                    only=System.METRIC,
-                ),
+                BAR_CALLED_KPA.of(lambda n: feed_pressure(n.mud_weight, n.head)),
             ),
             working=(
                 Step(
@@ -167,6 +150,7 @@ EXERCISE = Exercise(
             unit=By("hp", "kW"),
             uses=("b", "c"),
             solve=lambda n: hydraulic_power(n.c, n.b) / n.efficiency,
+            plausible=Range(15, 105, "hp"),
             conventions=(
                 Convention("1714 for psi and gal/min", lambda n: hydraulic_power_field(n.c, n.b) / n.efficiency),
                 Convention(
@@ -174,9 +158,7 @@ EXERCISE = Exercise(
                     lambda n: shaft_power_field(n.b, n.head, specific_gravity(n.mud_weight), n.efficiency),
                 ),
             ),
-            tolerance=FACTORS,
             marks=Marks(2, unit=1),
-            outcome=Outcome.FEED,
             slips=(
                 Slip(
                     "efficiency left out",
@@ -206,10 +188,7 @@ EXERCISE = Exercise(
                         "Pressure times flow over 1714, over the efficiency.",
                         "Pressure times flow in cubic metres a second, over the efficiency.",
                     ),
-                    By(
-                        "{c} * {b} / 1714 / ({efficiency} / 100)",
-                        "{c} * {b} / 3600 / ({efficiency} / 100)",
-                    ),
+                    By("{c} * {b} / 1714 / ({efficiency} / 100)", "{c} * {b} / 3600 / ({efficiency} / 100)"),
                 ),
             ),
         ),

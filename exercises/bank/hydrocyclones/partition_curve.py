@@ -8,24 +8,10 @@ import numpy as np
 import pint
 
 from exercises.bank.hydrocyclones import CUT_POINT, Outcome
-from exercises.model import (
-    Column,
-    Derived,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numbers,
-    Numeric,
-    PrintedColumn,
-    Row,
-    RowSlip,
-    Slip,
-    Step,
-    Table,
-    absolute,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import Derived, Grid, Number, Numbers, Range
+from exercises.model.parts import Column, Known, Marks, Numeric, PrintedColumn, Row, RowSlip, Slip, Table, absolute
+from exercises.model.working import Step
 from pitside.materials import LOW_GRAVITY
 from pitside.partition import PartitionCurve, rosin_rammler_partition, with_bypass
 from pitside.units import WATER_4C, Q
@@ -69,11 +55,11 @@ def _feed_has_all_classes(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="partition-curve",
     title="The curve of a cone, with its bypass",
-    lesson="hydrocyclones",
     level=2,
     version=1,
+    outcome=Outcome.PARTITION,
+    tolerance=TO_A_TENTH,
     numbers=(
         Number("cut", Grid(14, 30, 1, "um")),
         Number("sharpness", Grid(1.6, 3.0, 0.1)),
@@ -107,7 +93,7 @@ EXERCISE = Exercise(
                     title="actual share",
                     unit="%",
                     solve=_actual,
-                    tolerance=TO_A_TENTH,
+                    plausible=Range(8, 100, "%"),
                     marks=Marks(1),
                     slips=(
                         RowSlip(
@@ -143,7 +129,7 @@ EXERCISE = Exercise(
                     unit="%",
                     uses=(".actual",),
                     solve=lambda n, row: _of("feed")(n, row) * n[f"a.{row}.actual"],
-                    tolerance=TO_A_TENTH,
+                    plausible=Range(1, 32, "%"),
                     marks=Marks(0.5),
                     slips=(
                         RowSlip(
@@ -165,7 +151,6 @@ EXERCISE = Exercise(
                     ),
                 ),
             ),
-            outcome=Outcome.PARTITION,
         ),
         Numeric(
             key="b",
@@ -173,9 +158,9 @@ EXERCISE = Exercise(
             unit="%",
             uses=tuple(f"a.{row}.removed" for row in SIZES),
             solve=_total,
+            plausible=Range(30, 85, "%"),
             tolerance=absolute(0.5, "%", because="four shares, each rounded to a tenth of a percent"),
             marks=Marks(1),
-            outcome=Outcome.PARTITION,
             slips=(
                 Slip(
                     "no bypass",
@@ -203,9 +188,9 @@ EXERCISE = Exercise(
             unit="um",
             digits=3,
             solve=lambda n: _curve(n, n.bypass).actual_cut_point(LOW_GRAVITY),
+            plausible=Range(8, 29, "um"),
             tolerance=CUT_POINT,
             marks=Marks(2),
-            outcome=Outcome.PARTITION,
             slips=(
                 Slip(
                     "d50c for d50",

@@ -6,25 +6,12 @@ import numpy as np
 import pint
 
 from exercises.bank.hydrocyclones import Outcome
-from exercises.model import (
-    Chart,
-    Choice,
-    Curve,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numbers,
-    Numeric,
-    Option,
-    Slip,
-    Step,
-    System,
-    absolute,
-    reading,
-    relative,
-)
+from exercises.model.chart import Chart, Curve
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import Grid, Number, Numbers, Range, System
+from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, absolute, reading, relative
+from exercises.model.usual_slips import turned_round
+from exercises.model.working import Step
 from pitside.materials import LOW_GRAVITY
 from pitside.partition import PartitionCurve, sharpness_ratio
 from pitside.units import WATER_4C, Q
@@ -66,11 +53,11 @@ def _chart(n: Numbers, system: System) -> Chart:
 
 
 EXERCISE = Exercise(
-    id="read-the-curve",
     title="Reading a partition curve",
-    lesson="hydrocyclones",
     level=2,
     version=1,
+    outcome=Outcome.PARTITION,
+    digits=3,
     numbers=(
         Number("cut", Grid(18, 42, 0.5, "um")),
         Number("sharpness", Grid(1.1, 3.2, 0.1)),
@@ -91,9 +78,9 @@ EXERCISE = Exercise(
             unit="%",
             digits=2,
             solve=lambda n: n.bypass,
+            plausible=Range(6, 18, "%"),
             tolerance=reading(2, "%", because="half of the chart's fine division of 2 %"),
             marks=Marks(2),
-            outcome=Outcome.PARTITION,
             slips=(
                 Slip(
                     "share of the overflow",
@@ -113,11 +100,10 @@ EXERCISE = Exercise(
             key="b",
             ask="What is the actual cut point d50, in µm?",
             unit="um",
-            digits=3,
             solve=lambda n: _size_at(n, 0.5),
+            plausible=Range(12, 42, "um"),
             tolerance=SIZE,
             marks=Marks(2),
-            outcome=Outcome.PARTITION,
             slips=(
                 Slip(
                     "50 % above the bypass",
@@ -154,11 +140,10 @@ EXERCISE = Exercise(
             key="c",
             ask="Of which size do 25 % go to the underflow (d25), in µm?",
             unit="um",
-            digits=3,
             solve=lambda n: _size_at(n, 0.25),
+            plausible=Range(6, 36, "um"),
             tolerance=SIZE,
             marks=Marks(1),
-            outcome=Outcome.PARTITION,
             slips=(
                 Slip(
                     "25 % above the bypass",
@@ -189,11 +174,10 @@ EXERCISE = Exercise(
             key="d",
             ask="Of which size do 75 % go to the underflow (d75), in µm?",
             unit="um",
-            digits=3,
             solve=lambda n: _size_at(n, 0.75),
+            plausible=Range(20, 76, "um"),
             tolerance=WHERE_FLAT,
             marks=Marks(1),
-            outcome=Outcome.PARTITION,
             slips=(
                 Slip(
                     "75 % above the bypass",
@@ -201,9 +185,7 @@ EXERCISE = Exercise(
                     "You went 75 % up from where the curve starts. Read where the curve crosses the line of 75 %.",
                 ),
                 Slip(
-                    "size with 25 %",
-                    lambda n: _size_at(n, 0.25),
-                    "You read the line of 25 %. Read the line of 75 %.",
+                    "size with 25 %", lambda n: _size_at(n, 0.25), "You read the line of 25 %. Read the line of 75 %."
                 ),
             ),
             working=(
@@ -224,16 +206,15 @@ EXERCISE = Exercise(
             key="e",
             ask="How sharp is the cut: what is d75 / d25?",
             unit="fraction",
-            digits=3,
             uses=("c", "d"),
             solve=lambda n: sharpness_ratio(min(n.c, n.d), n.d),
+            plausible=Range(1.5, 12),
             tolerance=relative(
                 0.02, because="it is worked from the sizes that were read; the ratio is rounded to 0.05"
             ),
             marks=Marks(1),
-            outcome=Outcome.PARTITION,
             slips=(
-                Slip("upside down", lambda n: n.c / n.d, "You turned the ratio round. Put the coarser size on top."),
+                turned_round(lambda n: n.c / n.d, "Put the coarser size on top."),
                 Slip(
                     "difference",
                     lambda n: Q((n.d - n.c).m_as("um")),
@@ -256,7 +237,6 @@ EXERCISE = Exercise(
             right=lambda n: "poor" if n.e > POOR else "good",
             uses=("e",),
             marks=Marks(1),
-            outcome=Outcome.PARTITION,
             reason="d75 / d25 is {e}; above 3 the cut counts as poor.",
         ),
     ),

@@ -5,22 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.hydrocyclones import BALANCE, DRILLED, WATER, Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Column,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Option,
-    PrintedColumn,
-    Row,
-    RowSlip,
-    Step,
-    Table,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import Choice, Column, Known, Marks, Option, PrintedColumn, Row, RowSlip, Table
+from exercises.model.working import Step
 from pitside.cyclones import Discharge, classify_discharge, underflow_solids
 from pitside.units import Q
 
@@ -75,11 +63,11 @@ OPEN = Option(
 )
 
 EXERCISE = Exercise(
-    id="spray-or-rope",
     title="Spray or rope",
-    lesson="hydrocyclones",
     level=1,
     version=1,
+    outcome=Outcome.UNDERFLOW,
+    tolerance=BALANCE,
     numbers=(
         Number("first_density", Grid(10.4, 16.4, 0.1, "lb/gal"), Grid(1240, 1960, 10, "kg/m3")),
         Number("second_density", Grid(10.4, 16.4, 0.1, "lb/gal"), Grid(1240, 1960, 10, "kg/m3")),
@@ -110,7 +98,7 @@ EXERCISE = Exercise(
                     unit="%",
                     digits=3,
                     solve=_solids,
-                    tolerance=BALANCE,
+                    plausible=Range(12, 61, "%"),
                     marks=Marks(1),
                     slips=(
                         RowSlip(
@@ -144,7 +132,7 @@ EXERCISE = Exercise(
                     unit=By("lb/min", "kg/h"),
                     uses=(".solids",),
                     solve=_removed,
-                    tolerance=BALANCE,
+                    plausible=Range(2, 40, "lb/min"),
                     marks=Marks(1),
                     slips=(
                         RowSlip(
@@ -174,7 +162,6 @@ EXERCISE = Exercise(
                     ),
                 ),
             ),
-            outcome=Outcome.UNDERFLOW,
         ),
         Choice(
             key="b",
@@ -188,7 +175,6 @@ EXERCISE = Exercise(
             right=_roping,
             uses=("a.first.solids", "a.second.solids"),
             marks=Marks(1),
-            outcome=Outcome.UNDERFLOW,
             reason=(
                 "The underflows hold {a.first.solids} and {a.second.solids} of solids; above 50 % there is no room for "
                 "the core of air, and the cone ropes."
@@ -213,7 +199,6 @@ EXERCISE = Exercise(
             right=lambda n: _state(n["a.first.solids"]),
             uses=("a.first.solids",),
             marks=Marks(1),
-            outcome=Outcome.UNDERFLOW,
             reason="The underflow of cone 1 holds {a.first.solids} of solids; 20 to 50 % is right for this bank.",
         ),
         Choice(
@@ -234,7 +219,6 @@ EXERCISE = Exercise(
             right=_better,
             uses=("a.first.removed", "a.second.removed"),
             marks=Marks(1),
-            outcome=Outcome.UNDERFLOW,
             reason=(
                 "Cone 1 removes {a.first.removed} and cone 2 removes {a.second.removed}. Flow and density count "
                 "together: the denser underflow is not always the better one."

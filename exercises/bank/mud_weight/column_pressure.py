@@ -5,23 +5,11 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.mud_weight import AS_WRITTEN_DOWN, Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Convention,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Option,
-    Slip,
-    Step,
-    System,
-    mislabelled,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
+from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, relative
+from exercises.model.usual_slips import BAR_CALLED_KPA
+from exercises.model.working import Step
 from pitside.hydrostatics import (
     FACTOR_SG,
     column_pressure,
@@ -59,11 +47,10 @@ def _column_can_be_judged(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="column-pressure",
     title="Pressure of the mud column",
-    lesson="mud-weight",
     level=2,
     version=1,
+    outcome=Outcome.PRESSURE,
     numbers=(
         Number("measured_depth", Grid(6500, 18000, 50, "ft"), Grid(2000, 5500, 10, "m")),
         Number("vertical_depth", Grid(6000, 14000, 50, "ft"), Grid(1800, 4300, 10, "m")),
@@ -86,11 +73,9 @@ EXERCISE = Exercise(
             ),
             unit=By("psi", "kPa"),
             solve=lambda n: column_pressure(n.mud_weight, n.vertical_depth),
+            plausible=Range(2500, 12_000, "psi"),
             conventions=(
-                Convention(
-                    "0.052 for lb/gal and ft",
-                    lambda n: column_pressure_field(n.mud_weight, n.vertical_depth),
-                ),
+                Convention("0.052 for lb/gal and ft", lambda n: column_pressure_field(n.mud_weight, n.vertical_depth)),
                 Convention(
                     "0.00981 for kg/m3 and m",
                     lambda n: column_pressure_field(n.mud_weight, n.vertical_depth, FACTOR_SG),
@@ -98,7 +83,6 @@ EXERCISE = Exercise(
             ),
             tolerance=relative(0.01, because="rounded factors move it by 0.1 %; a rounded gradient by up to 0.7 %"),
             marks=Marks(2, unit=1),
-            outcome=Outcome.PRESSURE,
             slips=(
                 Slip(
                     "measured depth",
@@ -123,12 +107,7 @@ EXERCISE = Exercise(
                     "You turned the depth into metres, but 0.052 belongs to feet. Keep the depth in feet.",
                     only=System.FIELD,
                 ),
-                Slip(
-                    "bar called kPa",
-                    lambda n: mislabelled(column_pressure(n.mud_weight, n.vertical_depth), "bar", "kPa"),
-                    "This is the pressure in bar, written as kPa. One bar is 100 kPa: multiply by 100, or write bar.",
-                    only=System.METRIC,
-                ),
+                BAR_CALLED_KPA.of(lambda n: column_pressure(n.mud_weight, n.vertical_depth)),
                 Slip(
                     "0.0981 with kg/m3",
                     lambda n: mislabelled(
@@ -164,10 +143,10 @@ EXERCISE = Exercise(
             unit=By("lb/gal", "kg/m3"),
             uses=("a",),
             solve=lambda n: equivalent_mud_weight(n.a + n.friction, n.vertical_depth),
+            plausible=Range(9.6, 18.0, "lb/gal"),
             conventions=(
                 Convention(
-                    "0.052 for lb/gal and ft",
-                    lambda n: equivalent_mud_weight_field(n.a + n.friction, n.vertical_depth),
+                    "0.052 for lb/gal and ft", lambda n: equivalent_mud_weight_field(n.a + n.friction, n.vertical_depth)
                 ),
                 Convention(
                     "0.00981 for kg/m3 and m",
@@ -176,7 +155,6 @@ EXERCISE = Exercise(
             ),
             tolerance=AS_WRITTEN_DOWN,
             marks=Marks(2, unit=1),
-            outcome=Outcome.PRESSURE,
             slips=(
                 Slip(
                     "friction left out",

@@ -7,34 +7,23 @@ from collections.abc import Callable
 import pint
 
 from exercises.bank.mud_weight import AS_WRITTEN_DOWN, Outcome
-from exercises.model import (
-    By,
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
+from exercises.model.parts import (
     Choice,
     Column,
-    Exercise,
-    Grid,
     Known,
     Marks,
-    Number,
     Option,
     PrintedColumn,
     Row,
     RowConvention,
     RowSlip,
-    Step,
-    System,
     Table,
-    mislabelled,
 )
-from pitside.density import (
-    WATER_FIELD,
-    density_from_gradient,
-    density_from_sg,
-    specific_gravity,
-)
-from pitside.hydrostatics import (
-    column_pressure_field,
-)
+from exercises.model.working import Step
+from pitside.density import WATER_FIELD, density_from_gradient, density_from_sg, specific_gravity
+from pitside.hydrostatics import column_pressure_field
 from pitside.unit_names import read_unit
 from pitside.units import Q, Quantity
 
@@ -172,9 +161,7 @@ _CONVERSION_SLIPS = (
 )
 
 EXERCISE = Exercise(
-    id="convert-mud-weight",
     title="Four mud reports, four units",
-    lesson="mud-weight",
     level=1,
     version=1,
     numbers=(
@@ -209,6 +196,7 @@ EXERCISE = Exercise(
                     title="Mud weight",
                     unit=By("lb/gal", "kg/m3"),
                     solve=_reported,
+                    plausible=Range(8.5, 17.0, "lb/gal"),
                     conventions=(
                         RowConvention(
                             "8.33 lb/gal for water, to lb/gal",

@@ -5,7 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.oil_on_cuttings import Outcome
-from exercises.model import By, Exercise, Grid, Known, Marks, Method, Number, Numeric, Slip, Step, relative
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import Known, Marks, Method, Numeric, Slip, relative
+from exercises.model.working import Step
 from pitside.cuttings import base_fluid_lost, dry_from_wet
 from pitside.units import Q
 
@@ -23,11 +26,11 @@ def _dried_cost(n: Known) -> pint.Quantity:
 
 
 EXERCISE = Exercise(
-    id="base-fluid-lost",
     title="Base fluid lost with the cuttings",
-    lesson="oil-on-cuttings",
     level=2,
     version=1,
+    outcome=Outcome.LOSS,
+    tolerance=BALANCE,
     numbers=(
         Number("rock", Grid(400_000, 1_200_000, 10_000, "lb"), Grid(180, 540, 5, "t")),
         Number("wet", Grid(8.0, 15.0, 0.1, "%")),
@@ -50,16 +53,14 @@ EXERCISE = Exercise(
             ask="What mass of base oil leaves with the cuttings of the shakers?",
             unit=By("lb", "t"),
             solve=lambda n: base_fluid_lost(n.rock, _ratio(n), n.density)[0],
-            tolerance=BALANCE,
+            plausible=Range(30_000, 260_000, "lb"),
             marks=Marks(3),
-            outcome=Outcome.LOSS,
             slips=(
                 Slip(
                     "wet share of the dry rock",
                     lambda n: n.rock * n.wet,
                     "You took the wet share of the dry rock. The share counts rock, oil and water: find the oil by "
-                    "mass "
-                    "of dry rock first.",
+                    "mass of dry rock first.",
                 ),
                 Slip(
                     "water left in the rock",
@@ -81,6 +82,7 @@ EXERCISE = Exercise(
                     _ratio,
                     relative(0.006, because="a balance of shares that are given to one place"),
                     marks=1,
+                    plausible=Range(8, 21, "%"),
                 ),
             ),
             working=(
@@ -94,9 +96,8 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: n.a / n.density,
-            tolerance=BALANCE,
+            plausible=Range(100, 1000, "bbl"),
             marks=Marks(1),
-            outcome=Outcome.LOSS,
             slips=(
                 Slip(
                     "density of water",
@@ -109,12 +110,7 @@ EXERCISE = Exercise(
                     "You divided by the specific gravity as well as by the density. One of them is enough.",
                 ),
             ),
-            working=(
-                Step(
-                    "Mass over density.",
-                    By("{a} / {density} / 42", "{a} * 1000 / {density}"),
-                ),
-            ),
+            working=(Step("Mass over density.", By("{a} / {density} / 42", "{a} * 1000 / {density}")),),
         ),
         Numeric(
             key="c",
@@ -122,9 +118,8 @@ EXERCISE = Exercise(
             unit="money",
             uses=("b",),
             solve=lambda n: n.b * n.price,
-            tolerance=BALANCE,
+            plausible=Range(12_000, 260_000, "money"),
             marks=Marks(1),
-            outcome=Outcome.LOSS,
             slips=(
                 Slip(
                     "wet share of the dry rock",
@@ -149,9 +144,9 @@ EXERCISE = Exercise(
             unit="money",
             uses=("c",),
             solve=lambda n: n.c - _dried_cost(n),
+            plausible=Range(5000, 230_000, "money"),
             tolerance=DIFFERENCE,
             marks=Marks(3),
-            outcome=Outcome.LOSS,
             slips=(
                 Slip(
                     "cost after drying",
@@ -179,10 +174,7 @@ EXERCISE = Exercise(
                 ),
                 Step(
                     "Volume of it:",
-                    By(
-                        "{rock} * {dry_ratio} / 100 / {density} / 42",
-                        "{rock} * {dry_ratio} / 100 * 1000 / {density}",
-                    ),
+                    By("{rock} * {dry_ratio} / 100 / {density} / 42", "{rock} * {dry_ratio} / 100 * 1000 / {density}"),
                     "dried_volume",
                     By("bbl", "m3"),
                 ),

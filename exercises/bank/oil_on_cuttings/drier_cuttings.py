@@ -8,30 +8,24 @@ import math
 import pint
 
 from exercises.bank.oil_on_cuttings import Outcome
-from exercises.model import (
-    By,
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range, System, mislabelled
+from exercises.model.parts import (
     Choice,
     Chosen,
-    Derived,
-    Exercise,
-    Grid,
     Known,
     Limit,
     Marks,
     Method,
-    Number,
-    Numbers,
     Numeric,
     Option,
     Point,
     Slip,
-    Step,
-    System,
     Written,
     absolute,
-    mislabelled,
     relative,
 )
+from exercises.model.working import Step
 from pitside.cuttings import base_fluid_lost, dry_basis, last_section_limit, well_average
 from pitside.materials import MATERIALS
 from pitside.removal import drilled_hole_volume
@@ -136,13 +130,12 @@ def _offers_a_choice(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="drier-cuttings",
     title="Drier cuttings for a permit",
-    lesson="oil-on-cuttings",
     level=3,
     minutes=60,
     combines=("solids-cost", "shakers"),
     version=1,
+    outcome=Outcome.LIMIT,
     numbers=(
         Number("diameter", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
         Number("length", Grid(4000, 8000, 100, "ft"), Grid(1200, 2400, 20, "m")),
@@ -170,11 +163,9 @@ EXERCISE = Exercise(
     valid=_offers_a_choice,
     setting=(
         "Sandpiper 2 is about to drill {length} of {diameter} hole with invert mud at {drilling_rate}; washout is put "
-        "at "
-        "{washout} by volume, and the rock has a specific gravity of 2.60. In this exercise the permit allows an "
-        "average "
-        "of {limit} base oil by mass of dry cuttings over the well. The section before gave {earlier_mass} of dry "
-        "cuttings with {earlier_share}. A retort of cuttings from the ordinary decks held {oil} of base oil, of "
+        "at {washout} by volume, and the rock has a specific gravity of 2.60. In this exercise the permit allows an "
+        "average of {limit} base oil by mass of dry cuttings over the well. The section before gave {earlier_mass} of "
+        "dry cuttings with {earlier_share}. A retort of cuttings from the ordinary decks held {oil} of base oil, of "
         "{density}, and {dry_mass} of dry cuttings. High-g decks can be put under part of the shakers' discard: in a "
         "trial they left {high_g_share} by mass of dry cuttings. One takes {deck_takes} of rock counted dry, needs "
         "{deck_power} and {deck_rent} of rent. There are {places} places for them, and {power} to spare. What is not "
@@ -187,6 +178,7 @@ EXERCISE = Exercise(
             ask="What base oil do the ordinary decks leave, by mass of dry cuttings, in percent?",
             unit="%",
             solve=_ordinary,
+            plausible=Range(9, 18, "%"),
             tolerance=BALANCE,
             marks=Marks(2),
             outcome=Outcome.RETENTION,
@@ -209,6 +201,7 @@ EXERCISE = Exercise(
             ask="What mass of dry rock will the section give? Leave out the pores.",
             unit=By("lb", "t"),
             solve=_rock_mass,
+            plausible=Range(500_000, 1_200_000, "lb"),
             tolerance=BALANCE,
             marks=Marks(2),
             outcome=Outcome.LOSS,
@@ -254,9 +247,9 @@ EXERCISE = Exercise(
             unit="%",
             uses=("b",),
             solve=lambda n: _most(n, n.b),
+            plausible=Range(3, 13, "%"),
             tolerance=POINTS,
             marks=Marks(3),
-            outcome=Outcome.LIMIT,
             slips=(
                 Slip(
                     "plain mean of the two sections",
@@ -282,9 +275,9 @@ EXERCISE = Exercise(
             unit="%",
             uses=("a", "c"),
             solve=lambda n: _share_to_dry(n, n.a, n.c),
+            plausible=Range(25, 85, "%"),
             tolerance=absolute(1.5, "%", because="0.1 points in the shares before moves it by more than one point"),
             marks=Marks(3),
-            outcome=Outcome.LIMIT,
             slips=(
                 Slip(
                     "the share that stays",
@@ -310,6 +303,7 @@ EXERCISE = Exercise(
             unit=By("lb/min", "t/h"),
             uses=("b",),
             solve=lambda n: n.b / (n.length / n.drilling_rate),
+            plausible=Range(85, 220, "lb/min"),
             tolerance=BALANCE,
             marks=Marks(2),
             outcome=Outcome.LOSS,
@@ -341,9 +335,8 @@ EXERCISE = Exercise(
             key="f",
             ask=(
                 "Choose a whole number of high-g decks. They must take what has to be dried while drilling goes on, "
-                "fit "
-                "into the places, and keep to the power to spare. More than one number is sound; the rest of the case "
-                "goes on with yours."
+                "fit into the places, and keep to the power to spare. More than one number is sound; the rest of the "
+                "case goes on with yours."
             ),
             grid=Grid(1, MOST_DECKS, 1),
             uses=("d", "e"),
@@ -364,7 +357,6 @@ EXERCISE = Exercise(
                     1,
                 ),
             ),
-            outcome=Outcome.LIMIT,
             reason=(
                 "{f} decks are the fewest that take {d} of {e}. One more costs rent, and keeps the permit when a deck "
                 "stands or drilling goes faster: as sound, if there are places and power for it."
@@ -379,9 +371,9 @@ EXERCISE = Exercise(
             unit="%",
             uses=("a", "e", "f"),
             solve=lambda n: n.a - _dried(n.f, n, n.e) * (n.a - n.high_g_share),
+            plausible=Range(3, 13, "%"),
             tolerance=POINTS,
             marks=Marks(3),
-            outcome=Outcome.LIMIT,
             slips=(
                 Slip(
                     "plain mean of the decks",
@@ -409,15 +401,11 @@ EXERCISE = Exercise(
                     relative(0.015, because="two figures to 1 % or less"),
                     marks=1,
                     uses=("e", "f"),
+                    plausible=Range(25, 97, "%"),
                 ),
             ),
             working=(
-                Step(
-                    "Share of the rock that goes over high-g decks:",
-                    "{f} * {deck_takes} / {e} * 100",
-                    "dried",
-                    "%",
-                ),
+                Step("Share of the rock that goes over high-g decks:", "{f} * {deck_takes} / {e} * 100", "dried", "%"),
                 Step(
                     "The ordinary decks' figure, less what drying takes off that share.",
                     "{a} - {dried} / 100 * ({a} - {high_g_share})",
@@ -432,9 +420,9 @@ EXERCISE = Exercise(
             solve=lambda n: well_average(
                 Q([n.earlier_share.m_as(""), n.g.m_as("")]), Q([n.earlier_mass.m_as("kg"), n.b.m_as("kg")], "kg")
             ),
+            plausible=Range(4, 8, "%"),
             tolerance=POINTS,
             marks=Marks(2),
-            outcome=Outcome.LIMIT,
             slips=(
                 Slip(
                     "masses the wrong way round",
@@ -497,6 +485,7 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a", "b", "g"),
             solve=_saved,
+            plausible=Range(30, 500, "bbl"),
             tolerance=DIFFERENCE,
             marks=Marks(3),
             outcome=Outcome.LOSS,
@@ -526,12 +515,12 @@ EXERCISE = Exercise(
             key="k",
             ask=(
                 "What is saved over the drilling of the section: the value of that oil, less the rent of your decks "
-                "and "
-                "of your way for the liquid?"
+                "and of your way for the liquid?"
             ),
             unit="money",
             uses=("f", "i", "j"),
             solve=lambda n: n.j * n.oil_price - _rents(n, n.i),
+            plausible=Range(2000, 120_000, "money"),
             tolerance=DIFFERENCE,
             marks=Marks(3),
             outcome=Outcome.LOSS,
@@ -569,8 +558,7 @@ EXERCISE = Exercise(
             key="l",
             ask=(
                 "Defend your choice to the operator's representative in five or six sentences: why this number of "
-                "decks "
-                "and this way for the liquid, and what would make you choose otherwise."
+                "decks and this way for the liquid, and what would make you choose otherwise."
             ),
             points=(
                 Point("Gives the well's average with the choice, and sets it against the permit.", 1),
@@ -582,15 +570,13 @@ EXERCISE = Exercise(
                 ),
             ),
             model=(
-                "With my decks the average of the well stays under the permit's {limit}, as worked out above. One deck "
-                "fewer would not take what must be dried, or would leave nothing for a deck that stands. Places "
+                "With my decks the average of the well stays under the permit's {limit}, as worked out above. One "
+                "deck fewer would not take what must be dried, or would leave nothing for a deck that stands. Places "
                 "({places}) and power ({power}) bound the number from above, and each deck costs {deck_rent}. The "
-                "liquid "
-                "is rich in fines, so it goes through a centrifuge, or is tested in a tank, and not straight to the "
-                "pumps. If drilling goes faster than {drilling_rate}, or retorts are wetter than in the trial, I would "
-                "take one deck more, slow down, or ship the rest; retorts each tour tell in time."
+                "liquid is rich in fines, so it goes through a centrifuge, or is tested in a tank, and not straight "
+                "to the pumps. If drilling goes faster than {drilling_rate}, or retorts are wetter than in the trial, "
+                "I would take one deck more, slow down, or ship the rest; retorts each tour tell in time."
             ),
-            outcome=Outcome.LIMIT,
         ),
     ),
 )

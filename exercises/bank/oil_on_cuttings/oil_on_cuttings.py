@@ -5,22 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.oil_on_cuttings import Outcome
-from exercises.model import (
-    Choice,
-    Derived,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numbers,
-    Numeric,
-    Option,
-    Slip,
-    Step,
-    absolute,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import Derived, Grid, Number, Numbers, Range
+from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, absolute, relative
+from exercises.model.working import Step
 from pitside.cuttings import CLOSURE_LIMITS, closes, closure, dry_basis, wet_basis
 from pitside.units import Q
 
@@ -53,11 +41,11 @@ def _can_be_told(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="oil-on-cuttings",
     title="Oil on cuttings from a retort",
-    lesson="oil-on-cuttings",
     level=2,
     version=1,
+    outcome=Outcome.RETENTION,
+    tolerance=BALANCE,
     numbers=(
         Number("wet_mass", Grid(95.0, 130.0, 0.5, "g")),
         Number("oil", Grid(6.0, 17.0, 0.2, "mL")),
@@ -81,9 +69,8 @@ EXERCISE = Exercise(
             unit="%",
             digits=3,
             solve=lambda n: wet_basis(n.oil, n.density, n.wet_mass),
-            tolerance=BALANCE,
+            plausible=Range(4, 13, "%"),
             marks=Marks(2),
-            outcome=Outcome.RETENTION,
             slips=(
                 Slip(
                     "millilitres called grams",
@@ -104,9 +91,8 @@ EXERCISE = Exercise(
             unit="%",
             digits=3,
             solve=lambda n: dry_basis(n.oil, n.density, n.dry_mass),
-            tolerance=BALANCE,
+            plausible=Range(4, 17, "%"),
             marks=Marks(2),
-            outcome=Outcome.RETENTION,
             slips=(
                 Slip(
                     "millilitres called grams",
@@ -126,9 +112,9 @@ EXERCISE = Exercise(
             ask="Which share of the sample's mass did the retort give back, in percent?",
             unit="%",
             solve=_closure,
+            plausible=Range(91, 103, "%"),
             tolerance=HALF_POINT,
             marks=Marks(2),
-            outcome=Outcome.RETENTION,
             slips=(
                 Slip(
                     "water left out",

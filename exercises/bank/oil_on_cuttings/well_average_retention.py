@@ -7,22 +7,10 @@ import functools
 import pint
 
 from exercises.bank.oil_on_cuttings import Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Convention,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numbers,
-    Numeric,
-    Option,
-    Slip,
-    Step,
-    absolute,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Numbers, Range
+from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, absolute
+from exercises.model.working import Step
 from pitside.cuttings import last_section_limit, well_average
 from pitside.units import Q
 
@@ -66,11 +54,11 @@ def _is_worth_asking(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="well-average-retention",
     title="The average of a well's cuttings",
-    lesson="oil-on-cuttings",
     level=2,
     version=1,
+    outcome=Outcome.LIMIT,
+    digits=3,
     numbers=(
         Number("first_mass", Grid(620_000, 1_150_000, 10_000, "lb"), Grid(280, 520, 5, "t")),
         Number("second_mass", Grid(260_000, 660_000, 10_000, "lb"), Grid(120, 300, 5, "t")),
@@ -95,11 +83,10 @@ EXERCISE = Exercise(
             key="a",
             ask="What is the average of the three sections drilled, in percent?",
             unit="%",
-            digits=3,
             solve=lambda n: _average(n.drawn),
+            plausible=Range(5, 12, "%"),
             tolerance=TENTH,
             marks=Marks(2),
-            outcome=Outcome.LIMIT,
             slips=(
                 Slip(
                     "plain mean",
@@ -130,15 +117,14 @@ EXERCISE = Exercise(
             key="b",
             ask="What is the most that the cuttings of the last section may have, for the well to keep the limit?",
             unit="%",
-            digits=3,
             uses=("a",),
             solve=lambda n: _most(n, n.a),
+            plausible=Range(2.5, 16, "%"),
             conventions=(Convention("average not rounded", lambda n: _most(n, _average(n.drawn))),),
             tolerance=absolute(
                 0.25, "%", because="an average rounded to 0.05 % moves it by that times drilled over last mass"
             ),
             marks=Marks(3),
-            outcome=Outcome.LIMIT,
             slips=(
                 Slip(
                     "limit and average as two equal parts",
@@ -199,13 +185,10 @@ EXERCISE = Exercise(
             ),
             uses=("a", "b"),
             marks=Marks(2),
-            outcome=Outcome.LIMIT,
             reason=(
                 "The average so far is {a} against {limit}. The last section may have {b} and will have {expected} "
-                "with "
-                "the shakers alone. Where that is too much, cuttings are dried or shipped. The permit's own text "
-                "decides "
-                "how averages are taken."
+                "with the shakers alone. Where that is too much, cuttings are dried or shipped. The permit's own text "
+                "decides how averages are taken."
             ),
         ),
     ),

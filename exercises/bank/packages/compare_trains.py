@@ -5,26 +5,23 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.packages import CARRIED, Outcome
-from exercises.model import (
-    By,
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range, System
+from exercises.model.parts import (
     Choice,
     Column,
-    Exercise,
-    Grid,
     Known,
     Marks,
-    Number,
     Numeric,
     Option,
     PrintedColumn,
     Row,
     RowSlip,
     Slip,
-    Step,
-    System,
     Table,
     relative,
 )
+from exercises.model.working import Step
 from pitside.cost import LifeCost, Train, break_even_time, life_cost
 from pitside.units import Q
 
@@ -74,11 +71,11 @@ def _can_be_told(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="compare-trains",
     title="Buy or hire a recovery train",
-    lesson="packages",
     level=2,
     version=1,
+    outcome=Outcome.COMPARE,
+    tolerance=CALENDAR,
     numbers=(
         Number("contract", Grid(180, 1800, 30, "d")),
         Number("capital", Grid(200000, 500000, 10000, "money")),
@@ -93,14 +90,11 @@ EXERCISE = Exercise(
     valid=_can_be_told,
     setting=(
         "Larkwater Energy has a contract of {contract} for rig Heron 4 and needs a train that recovers barite. It can "
-        "buy "
-        "cyclonic modules for {capital}, or hire centrifuges of the same duty and pay nothing at the start. Power and "
-        "cost "
-        "of service are in the table; for the hired train the service holds the hire. A train draws {load} of its "
-        "rated "
-        "power while it runs, {running} of each day, every day. Service is paid every day. Electricity costs {price}. "
-        "All prices are invented, in units of currency of one date; interest is left out, and nothing is sold at the "
-        "end."
+        "buy cyclonic modules for {capital}, or hire centrifuges of the same duty and pay nothing at the start. Power "
+        "and cost of service are in the table; for the hired train the service holds the hire. A train draws {load} "
+        "of its rated power while it runs, {running} of each day, every day. Service is paid every day. Electricity "
+        "costs {price}. All prices are invented, in units of currency of one date; interest is left out, and nothing "
+        "is sold at the end."
     ),
     parts=(
         Table(
@@ -116,7 +110,7 @@ EXERCISE = Exercise(
                     title="Energy",
                     unit="money",
                     solve=lambda n, row: _cost(n, row).energy,
-                    tolerance=CALENDAR,
+                    plausible=Range(3000, 1_900_000, "money"),
                     marks=Marks(1.5),
                     slips=(
                         RowSlip(
@@ -146,7 +140,7 @@ EXERCISE = Exercise(
                     title="Service",
                     unit="money",
                     solve=lambda n, row: _cost(n, row).service,
-                    tolerance=CALENDAR,
+                    plausible=Range(14_000, 810_000, "money"),
                     marks=Marks(0.5),
                     slips=(
                         RowSlip(
@@ -168,6 +162,7 @@ EXERCISE = Exercise(
                     unit="money",
                     uses=(".energy", ".service"),
                     solve=lambda n, row: _train(n, row).capital + n[f"a.{row}.energy"] + n[f"a.{row}.service"],
+                    plausible=Range(50_000, 2_700_000, "money"),
                     tolerance=CARRIED,
                     marks=Marks(0.5),
                     slips=(
@@ -186,8 +181,7 @@ EXERCISE = Exercise(
                             "price of the modules added",
                             lambda n, row: n.capital + n[f"a.{row}.energy"] + n[f"a.{row}.service"],
                             "You added the price of the modules to the hired train. For that one nothing is paid at "
-                            "the "
-                            "start.",
+                            "the start.",
                             rows=("hired",),
                         ),
                     ),
@@ -199,7 +193,6 @@ EXERCISE = Exercise(
                     ),
                 ),
             ),
-            outcome=Outcome.COMPARE,
         ),
         Numeric(
             key="b",
@@ -210,9 +203,9 @@ EXERCISE = Exercise(
             unit="d",
             uses=("a.bought.energy", "a.bought.service", "a.hired.energy", "a.hired.service"),
             solve=lambda n: n.capital / _saved_daily(n),
+            plausible=Range(180, 2200, "d"),
             tolerance=relative(0.02, because="a difference below the line: 0.5 % of each cost is up to 1.5 % of it"),
             marks=Marks(3),
-            outcome=Outcome.COMPARE,
             slips=(
                 Slip(
                     "saved over the contract, called daily",
@@ -255,11 +248,9 @@ EXERCISE = Exercise(
             right=lambda n: "buy" if n.b < n.contract else "hire",
             uses=("b",),
             marks=Marks(1),
-            outcome=Outcome.COMPARE,
             reason=(
                 "Buying has paid for itself after {b}; the contract runs for {contract}. The totals of (a) say the "
-                "same: "
-                "{a.bought.total} against {a.hired.total}."
+                "same: {a.bought.total} against {a.hired.total}."
             ),
         ),
     ),

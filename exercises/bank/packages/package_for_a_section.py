@@ -7,28 +7,10 @@ import functools
 import pint
 
 from exercises.bank.packages import CARRIED, Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Chosen,
-    Derived,
-    Exercise,
-    Grid,
-    Known,
-    Limit,
-    Marks,
-    Number,
-    Numbers,
-    Numeric,
-    Option,
-    Point,
-    Slip,
-    Step,
-    System,
-    Written,
-    mislabelled,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range, System, mislabelled
+from exercises.model.parts import Choice, Chosen, Known, Limit, Marks, Numeric, Option, Point, Slip, Written, relative
+from exercises.model.working import Step
 from pitside.circuit import SectionPlan, steady_state
 from pitside.cyclones import Bank, number_of_cones, pump_duty
 from pitside.removal import drilled_solids_rate
@@ -122,13 +104,13 @@ def _can_be_told(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="package-for-a-section",
     title="A package for a section",
-    lesson="packages",
     level=3,
     minutes=75,
     combines=("shakers", "hydrocyclones", "centrifuges", "dilution", "active-system"),
     version=1,
+    outcome=Outcome.SIZE,
+    tolerance=CARRIED,
     numbers=(
         Number("flow", Grid(700, 1000, 10, "gal/min"), Grid(160, 230, 2, "m3/h")),
         Number("margin", Grid(10, 20, 5, "%")),
@@ -157,23 +139,18 @@ EXERCISE = Exercise(
     ),
     valid=_can_be_told,
     setting=(
-        "Size the package for a section of Marram-1 of {hole}, drilled by rig Heron 4 at {rate} with unweighted mud of "
-        "{mud_weight}, circulated at {flow}. The rock has no pores to speak of and the hole stays in gauge. Shakers "
-        "and "
-        "cones must carry {margin} more than the circulation. One shaker takes {shaker_flow} on API 140 screens and "
-        "draws "
-        "{shaker_power}; the deck has places for {places}. The shakers take out {shaker_share} of the rock (reckon "
-        "with "
-        "this, whatever screens you choose below). One cone takes {cone_flow} at its head; the cones take out "
-        "{cone_share} "
-        "of what the shakers let pass. Their pump makes a head of {head} of the mud at an efficiency of {efficiency}, "
-        "and "
-        "its motor gives {motor} at most. Each volume of rock that shakers and cones discard takes {wet} volumes of "
-        "mud "
-        "with it. The centrifuge takes mud from the pits and throws out {caught} of the drilled solids in its feed; it "
-        "draws {full_power} at its largest feed of {full_feed}, and less in proportion at less. The plant may draw "
-        "{supply} in all at its shafts. In the long run the mud may hold {limit} drilled solids. Lifting, zones for "
-        "electrical equipment, guards and lockout follow the rules of the site."
+        "Size the package for a section of Marram-1 of {hole}, drilled by rig Heron 4 at {rate} with unweighted mud "
+        "of {mud_weight}, circulated at {flow}. The rock has no pores to speak of and the hole stays in gauge. "
+        "Shakers and cones must carry {margin} more than the circulation. One shaker takes {shaker_flow} on API 140 "
+        "screens and draws {shaker_power}; the deck has places for {places}. The shakers take out {shaker_share} of "
+        "the rock (reckon with this, whatever screens you choose below). One cone takes {cone_flow} at its head; the "
+        "cones take out {cone_share} of what the shakers let pass. Their pump makes a head of {head} of the mud at an "
+        "efficiency of {efficiency}, and its motor gives {motor} at most. Each volume of rock that shakers and cones "
+        "discard takes {wet} volumes of mud with it. The centrifuge takes mud from the pits and throws out {caught} "
+        "of the drilled solids in its feed; it draws {full_power} at its largest feed of {full_feed}, and less in "
+        "proportion at less. The plant may draw {supply} in all at its shafts. In the long run the mud may hold "
+        "{limit} drilled solids. Lifting, zones for electrical equipment, guards and lockout follow the rules of the "
+        "site."
     ),
     parts=(
         Chosen(
@@ -193,11 +170,9 @@ EXERCISE = Exercise(
                     "room on the deck", lambda n: n.a <= n.places, "There are not so many places on the deck.", marks=1
                 ),
             ),
-            outcome=Outcome.SIZE,
             reason=(
                 "{a} fill the deck. With one out the rest carry the flow with its margin, and finer screens can be "
-                "put on. "
-                "One fewer is sound too."
+                "put on. One fewer is sound too."
             ),
         ),
         Choice(
@@ -215,11 +190,9 @@ EXERCISE = Exercise(
             right=_screens,
             uses=("a",),
             marks=Marks(2),
-            outcome=Outcome.SIZE,
             reason=(
                 "API 140 is the coarsest that gives the share of the setting. Finer ones are sound as long as all "
-                "shakers "
-                "but one still carry the flow with its margin."
+                "shakers but one still carry the flow with its margin."
             ),
         ),
         Chosen(
@@ -242,7 +215,6 @@ EXERCISE = Exercise(
                     marks=2,
                 ),
             ),
-            outcome=Outcome.SIZE,
             reason="{c} cones are the fewest that take the flow with its margin; one or two more still suit the motor.",
         ),
         Numeric(
@@ -254,9 +226,8 @@ EXERCISE = Exercise(
             unit=By("hp", "kW"),
             uses=("c",),
             solve=lambda n: _pump(n, n.c),
-            tolerance=CARRIED,
+            plausible=Range(22, 60, "hp"),
             marks=Marks(2),
-            outcome=Outcome.SIZE,
             slips=(
                 Slip(
                     "efficiency left out",
@@ -270,11 +241,7 @@ EXERCISE = Exercise(
                     "This is the power for water. The head is of the mud: put its specific gravity in.",
                     keeps=1,
                 ),
-                Slip(
-                    "one cone",
-                    lambda n: _pump(n, 1),
-                    "This is for one cone. The pump feeds all of them.",
-                ),
+                Slip("one cone", lambda n: _pump(n, 1), "This is for one cone. The pump feeds all of them."),
             ),
             working=(
                 Step(
@@ -296,9 +263,8 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl/h", "m3/h"),
             solve=_rock,
-            tolerance=CARRIED,
+            plausible=Range(5, 12, "bbl/h"),
             marks=Marks(2),
-            outcome=Outcome.SIZE,
             slips=(
                 Slip(
                     "radius for diameter",
@@ -330,9 +296,8 @@ EXERCISE = Exercise(
             unit=By("bbl/h", "m3/h"),
             uses=("e",),
             solve=lambda n: n.e * (1 - n.shaker_share) * (1 - n.cone_share),
-            tolerance=CARRIED,
+            plausible=Range(1.4, 5.2, "bbl/h"),
             marks=Marks(2),
-            outcome=Outcome.SIZE,
             slips=(
                 Slip(
                     "shares added",
@@ -398,6 +363,7 @@ EXERCISE = Exercise(
             unit="%",
             uses=("g",),
             solve=lambda n: _solids(n, n.g),
+            plausible=Range(3, 8, "%"),
             tolerance=relative(0.015, because="four figures carried with three digits each"),
             marks=Marks(4),
             outcome=Outcome.DEFEND,
@@ -460,9 +426,8 @@ EXERCISE = Exercise(
             unit=By("hp", "kW"),
             uses=("a", "d", "g"),
             solve=lambda n: _power(n, n.a, n.d, n.g),
-            tolerance=CARRIED,
+            plausible=Range(45, 160, "hp"),
             marks=Marks(2),
-            outcome=Outcome.SIZE,
             slips=(
                 Slip(
                     "centrifuge at its largest feed",
@@ -508,15 +473,13 @@ EXERCISE = Exercise(
                 ),
             ),
             model=(
-                "I list my shakers, cones, pump power, total power and drilled solids, each beside its limit. With one "
-                "shaker out the others still carry the flow. Without the cones or the centrifuge the drilled solids "
-                "climb "
-                "over their limit, so I say which mud I would dilute or how I would slow down until it runs. Twice "
-                "the rock "
-                "nearly doubles the share of drilled solids: I would raise the feed as far as power allows, then add a "
-                "centrifuge or dilute. My choice trades something: more shakers take room but allow finer screens; "
-                "more "
-                "feed lowers the solids but takes power, and loses more liquid with the discard."
+                "I list my shakers, cones, pump power, total power and drilled solids, each beside its limit. With "
+                "one shaker out the others still carry the flow. Without the cones or the centrifuge the drilled "
+                "solids climb over their limit, so I say which mud I would dilute or how I would slow down until it "
+                "runs. Twice the rock nearly doubles the share of drilled solids: I would raise the feed as far as "
+                "power allows, then add a centrifuge or dilute. My choice trades something: more shakers take room "
+                "but allow finer screens; more feed lowers the solids but takes power, and loses more liquid with the "
+                "discard."
             ),
             outcome=Outcome.DEFEND,
         ),

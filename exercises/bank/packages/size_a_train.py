@@ -5,28 +5,23 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.packages import CARRIED, WHOLE, Outcome
-from exercises.model import (
-    By,
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
+from exercises.model.parts import (
     Choice,
     Column,
-    Derived,
-    Exercise,
-    Grid,
     Known,
     Marks,
-    Number,
-    Numbers,
     Numeric,
     Option,
-    Pick,
     PrintedColumn,
     Row,
     RowSlip,
     Slip,
-    Step,
     Table,
     absolute,
 )
+from exercises.model.working import Step
 from pitside.cyclones import Bank, number_of_cones
 from pitside.units import Q
 
@@ -68,11 +63,11 @@ def _can_be_told(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="size-a-train",
     title="How many machines, with one out of service",
-    lesson="packages",
     level=2,
     version=1,
+    outcome=Outcome.SIZE,
+    tolerance=absolute(0.6, "%", because="whole percent are near enough for a load"),
     numbers=(
         Number("flow", Grid(700, 1200, 10, "gal/min"), Grid(160, 270, 2, "m3/h")),
         Number("margin", Grid(10, 25, 5, "%")),
@@ -109,6 +104,7 @@ EXERCISE = Exercise(
                     unit="fraction",
                     whole=True,
                     solve=_to_buy,
+                    plausible=Range(3, 10),
                     tolerance=WHOLE,
                     marks=Marks(2),
                     slips=(
@@ -123,8 +119,7 @@ EXERCISE = Exercise(
                             "two to spare",
                             lambda n, row: _to_buy(n, row) + 1,
                             "This is one more than is needed. Round up to whole machines, then add one for the one "
-                            "out of "
-                            "service.",
+                            "out of service.",
                             keeps=1,
                         ),
                     ),
@@ -145,6 +140,7 @@ EXERCISE = Exercise(
                     unit="money",
                     uses=(".buy",),
                     solve=lambda n, row: n[f"a.{row}.buy"] * getattr(n, f"{row}_price"),
+                    plausible=Range(90_000, 500_000, "money"),
                     tolerance=CARRIED,
                     marks=Marks(0.5),
                     slips=(
@@ -162,7 +158,6 @@ EXERCISE = Exercise(
                     working=lambda row: (Step("Number times the price of one:", f"{{a.{row}.buy}} * {{{row}_price}}"),),
                 ),
             ),
-            outcome=Outcome.SIZE,
         ),
         Choice(
             key="b",
@@ -175,11 +170,9 @@ EXERCISE = Exercise(
             right=_which,
             uses=("a.small.buy", "a.small.price", "a.large.buy", "a.large.price"),
             marks=Marks(2),
-            outcome=Outcome.SIZE,
             reason=(
                 "{a.small.buy} smaller machines of {small_length} each cost {a.small.price}; {a.large.buy} larger "
-                "ones of "
-                "{large_length} each cost {a.large.price}. The deck has {deck}."
+                "ones of {large_length} each cost {a.large.price}. The deck has {deck}."
             ),
         ),
         Numeric(
@@ -191,9 +184,8 @@ EXERCISE = Exercise(
             unit="%",
             uses=("a.small.buy",),
             solve=lambda n: n.flow / (n["a.small.buy"] * n.small_flow),
-            tolerance=absolute(0.6, "%", because="whole percent are near enough for a load"),
+            plausible=Range(35, 85, "%"),
             marks=Marks(1),
-            outcome=Outcome.SIZE,
             slips=(
                 Slip(
                     "margin put in",
@@ -214,9 +206,8 @@ EXERCISE = Exercise(
             unit="%",
             uses=("a.small.buy",),
             solve=lambda n: n.flow / ((n["a.small.buy"] - 1) * n.small_flow),
-            tolerance=absolute(0.6, "%", because="whole percent are near enough for a load"),
+            plausible=Range(50, 92, "%"),
             marks=Marks(1),
-            outcome=Outcome.SIZE,
             slips=(
                 Slip(
                     "all of them running",

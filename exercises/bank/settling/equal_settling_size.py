@@ -5,20 +5,11 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.settling import LIQUID, Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Option,
-    Slip,
-    Step,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, relative
+from exercises.model.usual_slips import turned_round
+from exercises.model.working import Step
 from pitside.materials import BARITE, LOW_GRAVITY
 from pitside.settling import equal_settling_ratio
 
@@ -36,11 +27,11 @@ def _is_clear(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="equal-settling-size",
     title="Drilled solids that settle like barite",
-    lesson="settling",
     level=1,
     version=1,
+    outcome=Outcome.EQUAL,
+    tolerance=ROUNDING,
     numbers=(
         Number("mud_weight", Grid(10.5, 16.0, 0.1, "lb/gal"), Grid(1260, 1920, 10, "kg/m3")),
         LIQUID,
@@ -59,14 +50,11 @@ EXERCISE = Exercise(
             ask="How many times as large as a grain of barite is the drilled grain that settles alike?",
             unit="fraction",
             solve=lambda n: _ratio(n.liquid),
-            tolerance=ROUNDING,
+            plausible=Range(1.41, 1.48),
             marks=Marks(2),
-            outcome=Outcome.EQUAL,
             slips=(
-                Slip(
-                    "upside down",
-                    lambda n: 1 / _ratio(n.liquid),
-                    "You turned the ratio round. The drilled grain is lighter, so it must be the larger one.",
+                turned_round(
+                    lambda n: 1 / _ratio(n.liquid), "The drilled grain is lighter, so it must be the larger one."
                 ),
                 Slip(
                     "mud weight for liquid",
@@ -109,9 +97,8 @@ EXERCISE = Exercise(
             digits=3,
             uses=("a",),
             solve=lambda n: n.grain * n.a,
-            tolerance=ROUNDING,
+            plausible=Range(5.6, 60, "um"),
             marks=Marks(1),
-            outcome=Outcome.EQUAL,
             slips=(
                 Slip(
                     "divided by the ratio",
@@ -151,7 +138,6 @@ EXERCISE = Exercise(
             right=lambda n: "underflow" if n.drilled_grain > n.b else "overflow",
             uses=("b",),
             marks=Marks(1),
-            outcome=Outcome.EQUAL,
             reason="Drilled solids of {b} and coarser settle as fast as the barite that is kept; finer ones do not.",
         ),
     ),

@@ -5,22 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.settling import LIQUID, Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Derived,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numbers,
-    Numeric,
-    Option,
-    Slip,
-    Step,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
+from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, relative
+from exercises.model.working import Step
 from pitside.materials import LOW_GRAVITY
 from pitside.settling import (
     STOKES_EXPONENT,
@@ -53,11 +41,10 @@ def _is_clear(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="hindered-settling",
     title="Grains that settle in a crowd",
-    lesson="settling",
     level=2,
     version=1,
+    outcome=Outcome.HINDERED,
     numbers=(
         Number("grain", Grid(140, 400, 10, "um")),
         Number("viscosity", Grid(2, 12, 0.5, "cP")),
@@ -84,9 +71,9 @@ EXERCISE = Exercise(
             unit="fraction",
             digits=3,
             solve=lambda n: richardson_zaki_exponent(n.reynolds),
+            plausible=Range(3, 4.42),
             tolerance=relative(0.005, because="it is given to two decimals"),
             marks=Marks(1),
-            outcome=Outcome.HINDERED,
             slips=(
                 Slip(
                     "slow grains",
@@ -107,9 +94,9 @@ EXERCISE = Exercise(
             unit=By("ft/min", "mm/s"),
             uses=("a",),
             solve=lambda n: hindered_velocity(n.alone, n.solids, n.a),
+            plausible=Range(0.4, 9, "ft/min"),
             tolerance=relative(0.01, because="an exponent rounded to 0.01 moves it by 0.3 %, rounding by less"),
             marks=Marks(2),
-            outcome=Outcome.HINDERED,
             slips=(
                 Slip(
                     "solids for one minus solids",
@@ -139,9 +126,9 @@ EXERCISE = Exercise(
             digits=3,
             uses=("b",),
             solve=lambda n: _time(n, n.b),
+            plausible=Range(0.6, 22, "min"),
             tolerance=relative(0.01, because="an exact division of numbers that were rounded on the way"),
             marks=Marks(1),
-            outcome=Outcome.HINDERED,
             slips=(
                 Slip(
                     "velocity of a grain alone",
@@ -181,7 +168,6 @@ EXERCISE = Exercise(
             right=lambda n: "yes" if n.c <= n.stay else "no",
             uses=("c",),
             marks=Marks(1),
-            outcome=Outcome.HINDERED,
             reason="A grain needs {c} from top to bottom; the mud stays for {stay}. Stirring makes it worse.",
         ),
     ),

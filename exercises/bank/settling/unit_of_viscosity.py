@@ -3,32 +3,20 @@
 from __future__ import annotations
 
 from exercises.bank.settling import LIQUID, Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Exercise,
-    Grid,
-    Marks,
-    Number,
-    Numeric,
-    Option,
-    Pick,
-    Slip,
-    Step,
-    mislabelled,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Pick, Range, mislabelled
+from exercises.model.parts import Choice, Marks, Numeric, Option, Slip, relative
+from exercises.model.working import Step
 from pitside.units import WATER_4C
 
 #: What to do to a number of cP for another unit: an option of part (a).
 FROM_CENTIPOISE = {"mPa·s": "leave", "P (poise)": "hundredth", "Pa·s": "thousandth"}
 
 EXERCISE = Exercise(
-    id="unit-of-viscosity",
     title="The units of viscosity",
-    lesson="settling",
     level=1,
     version=1,
+    outcome=Outcome.VISCOSITY,
     numbers=(Number("viscosity", Grid(2.0, 45.0, 0.5, "cP")), LIQUID, Pick("other_unit", tuple(FROM_CENTIPOISE))),
     setting=(
         "The liquid between the grains of the mud on rig Heron 4 has a viscosity of {viscosity} and a density of "
@@ -51,7 +39,6 @@ EXERCISE = Exercise(
             ),
             right=lambda n: FROM_CENTIPOISE[n.other_unit],
             marks=Marks(1),
-            outcome=Outcome.VISCOSITY,
             reason="1 P is 100 cP; 1 Pa·s is 10 P or 1000 cP; so 1 cP is 1 mPa·s.",
         ),
         Numeric(
@@ -59,9 +46,9 @@ EXERCISE = Exercise(
             ask="What number do you put into the formula for the viscosity, in Pa·s?",
             unit="Pa.s",
             solve=lambda n: n.viscosity,
+            plausible=Range(0.002, 0.045, "Pa.s"),
             tolerance=relative(0.01, because="an exact conversion, which may be rounded to three digits"),
             marks=Marks(1),
-            outcome=Outcome.VISCOSITY,
             slips=(
                 Slip(
                     "cP taken for Pa.s",
@@ -89,9 +76,9 @@ EXERCISE = Exercise(
             ),
             unit="mm2/s",
             solve=lambda n: n.viscosity / n.liquid,
+            plausible=Range(1.6, 45, "mm2/s"),
             tolerance=relative(0.01, because="8.33 for 8.345 moves it by 0.2 %, rounding by less"),
             marks=Marks(1),
-            outcome=Outcome.VISCOSITY,
             slips=(
                 Slip(
                     "multiplied by density",

@@ -7,28 +7,24 @@ import functools
 import pint
 
 from exercises.bank.shakers import Outcome
-from exercises.model import (
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import Derived, Grid, Number, Numbers, Pick, Range
+from exercises.model.parts import (
     Choice,
     Column,
-    Derived,
-    Exercise,
-    Grid,
     Known,
     Marks,
-    Number,
-    Numbers,
     Numeric,
     Option,
-    Pick,
     PrintedColumn,
     Row,
     RowSlip,
     Slip,
-    Step,
     Table,
     absolute,
     relative,
 )
+from exercises.model.working import Step
 from pitside.screens import CutPoints, cut_points, cut_size, removed_share
 from pitside.units import Q
 
@@ -110,11 +106,11 @@ def _interpolation(low: str, high: str, share: int) -> tuple[Step, ...]:
 
 
 EXERCISE = Exercise(
-    id="cut-curve-from-samples",
     title="The cut curve of a running shaker",
-    lesson="shakers",
     level=2,
     version=1,
+    outcome=Outcome.SCREENS,
+    tolerance=INTERPOLATED,
     numbers=(
         Pick("stack", tuple(STACKS)),
         Pick("seen", tuple(SEEN)),
@@ -147,6 +143,7 @@ EXERCISE = Exercise(
                     unit="%",
                     digits=3,
                     solve=lambda n, row: removed_share(*_rates(n, row)),
+                    plausible=Range(2, 98, "%"),
                     tolerance=ONE_PLACE,
                     marks=Marks(0.5),
                     slips=(
@@ -177,7 +174,6 @@ EXERCISE = Exercise(
                     ),
                 ),
             ),
-            outcome=Outcome.SCREENS,
         ),
         Numeric(
             key="b",
@@ -185,9 +181,8 @@ EXERCISE = Exercise(
             unit="um",
             uses=("a.s4.share", "a.s5.share"),
             solve=lambda n: _between(n, "s4", "s5", 0.50),
-            tolerance=INTERPOLATED,
+            plausible=Range(75, 180, "um"),
             marks=Marks(2),
-            outcome=Outcome.SCREENS,
             slips=(
                 Slip(
                     "D84 read",
@@ -208,20 +203,15 @@ EXERCISE = Exercise(
             unit="um",
             uses=("a.s2.share", "a.s3.share"),
             solve=lambda n: _between(n, "s2", "s3", 0.16),
-            tolerance=INTERPOLATED,
+            plausible=Range(53, 125, "um"),
             marks=Marks(1),
-            outcome=Outcome.SCREENS,
             slips=(
                 Slip(
                     "share through for share removed",
                     lambda n: _points(n.drawn).d84,
                     "Of this size 16 % goes through. The D16 is the size of which 16 % is removed, a finer one.",
                 ),
-                Slip(
-                    "D50 read",
-                    lambda n: _points(n.drawn).d50,
-                    "This is the D50. Go into the curve at 16 % removed.",
-                ),
+                Slip("D50 read", lambda n: _points(n.drawn).d50, "This is the D50. Go into the curve at 16 % removed."),
             ),
             working=_interpolation("s2", "s3", 16),
         ),
@@ -231,20 +221,15 @@ EXERCISE = Exercise(
             unit="um",
             uses=("a.s6.share", "a.s7.share"),
             solve=lambda n: _between(n, "s6", "s7", 0.84),
-            tolerance=INTERPOLATED,
+            plausible=Range(106, 250, "um"),
             marks=Marks(1),
-            outcome=Outcome.SCREENS,
             slips=(
                 Slip(
                     "share through for share removed",
                     lambda n: _points(n.drawn).d16,
                     "Of this size 84 % goes through. The D84 is the size of which 84 % is removed, a coarser one.",
                 ),
-                Slip(
-                    "D50 read",
-                    lambda n: _points(n.drawn).d50,
-                    "This is the D50. Go into the curve at 84 % removed.",
-                ),
+                Slip("D50 read", lambda n: _points(n.drawn).d50, "This is the D50. Go into the curve at 84 % removed."),
             ),
             working=_interpolation("s6", "s7", 84),
         ),
@@ -270,7 +255,6 @@ EXERCISE = Exercise(
             ),
             right=lambda n: SEEN[n.seen],
             marks=Marks(1),
-            outcome=Outcome.SCREENS,
             reason=(
                 "The D100 names the largest opening in a dry test. On a running shaker mud wets the wires, fines ride "
                 "on coarse cuttings and near-size grains get few chances, so the cut moves with mud and load. Coarse "

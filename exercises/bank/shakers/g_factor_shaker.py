@@ -3,22 +3,10 @@
 from __future__ import annotations
 
 from exercises.bank.shakers import Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Convention,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Option,
-    Pick,
-    Slip,
-    Step,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Pick, Range
+from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, relative
+from exercises.model.working import Step
 from pitside.shakers import g_factor, g_factor_field, speed_for_g, stroke_for_g
 from pitside.units import Q
 
@@ -42,11 +30,11 @@ def _is_a_shaker(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="g-factor-shaker",
     title="The g-factor of a shaker",
-    lesson="shakers",
     level=1,
     version=1,
+    outcome=Outcome.G_FACTOR,
+    tolerance=CONSTANTS,
     numbers=(
         Number("stroke", Grid(0.12, 0.24, 0.01, "in"), Grid(3.0, 6.0, 0.2, "mm")),
         Number("speed", Grid(1350, 1800, 10, "rpm")),
@@ -65,10 +53,9 @@ EXERCISE = Exercise(
             unit="fraction",
             digits=3,
             solve=lambda n: g_factor(n.stroke, n.speed),
+            plausible=Range(3, 8),
             conventions=(Convention("constant 70,490", lambda n: g_factor_field(n.stroke, n.speed)),),
-            tolerance=CONSTANTS,
             marks=Marks(2),
-            outcome=Outcome.G_FACTOR,
             slips=(
                 Slip(
                     "stroke as amplitude",
@@ -89,10 +76,7 @@ EXERCISE = Exercise(
                         "Stroke in inches times the square of the speed, over 70,414 (handbooks print 70,490).",
                         "Half the stroke in metres, times the square of the speed in radians a second, over 9.81 m/s².",
                     ),
-                    By(
-                        "{stroke} * {speed}**2 / 70414",
-                        "{stroke} / 2 / 1000 * (2 * pi * {speed} / 60)**2 / 9.81",
-                    ),
+                    By("{stroke} * {speed}**2 / 70414", "{stroke} / 2 / 1000 * (2 * pi * {speed} / 60)**2 / 9.81"),
                 ),
             ),
         ),
@@ -102,15 +86,13 @@ EXERCISE = Exercise(
             unit="rpm",
             uses=("a",),
             solve=lambda n: n.speed * (n.target / n.a) ** 0.5,
+            plausible=Range(1400, 2600, "rpm"),
             conventions=(
                 Convention(
-                    "constant 70,490",
-                    lambda n: n.speed * (n.target / g_factor_field(n.stroke, n.speed)) ** 0.5,
+                    "constant 70,490", lambda n: n.speed * (n.target / g_factor_field(n.stroke, n.speed)) ** 0.5
                 ),
             ),
-            tolerance=CONSTANTS,
             marks=Marks(2),
-            outcome=Outcome.G_FACTOR,
             slips=(
                 Slip(
                     "linear in speed",
@@ -143,12 +125,11 @@ EXERCISE = Exercise(
             digits=3,
             uses=("a",),
             solve=lambda n: n.stroke * n.target / n.a,
+            plausible=Range(0.13, 0.5, "in"),
             conventions=(
                 Convention("constant 70,490", lambda n: n.stroke * n.target / g_factor_field(n.stroke, n.speed)),
             ),
-            tolerance=CONSTANTS,
             marks=Marks(1),
-            outcome=Outcome.G_FACTOR,
             slips=(
                 Slip(
                     "root of the ratio",
@@ -192,11 +173,9 @@ EXERCISE = Exercise(
             right=lambda n: STATES[n.done],
             marks=Marks(1),
             must_pass=True,
-            outcome=Outcome.G_FACTOR,
             reason=(
                 "Stop, lock out and tag, try, and only then take the guard off. The rig's own permit and lock-out "
-                "rules, "
-                "and the maker's limits of g for screens and deck, come before this exercise."
+                "rules, and the maker's limits of g for screens and deck, come before this exercise."
             ),
         ),
     ),

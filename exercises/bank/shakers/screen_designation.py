@@ -7,25 +7,10 @@ import math
 import pint
 
 from exercises.bank.shakers import Outcome
-from exercises.model import (
-    Choice,
-    Column,
-    Derived,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numbers,
-    Option,
-    Pick,
-    PrintedColumn,
-    Row,
-    RowSlip,
-    Step,
-    Table,
-    absolute,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import Derived, Grid, Number, Numbers, Pick, Range
+from exercises.model.parts import Choice, Column, Known, Marks, Option, PrintedColumn, Row, RowSlip, Table, absolute
+from exercises.model.working import Step
 from pitside.screens import LADDER, api_designation, d100_range
 from pitside.units import Q
 
@@ -92,11 +77,10 @@ def _beside(n: Known, row: str, steps: int) -> pint.Quantity:
 
 
 EXERCISE = Exercise(
-    id="screen-designation",
     title="Which API number does the screen have?",
-    lesson="shakers",
     level=1,
     version=1,
+    outcome=Outcome.SCREENS,
     numbers=(
         *(Pick(f"label_{screen}", labels) for screen, labels in GROUPS.items()),
         Pick("edges", EDGES),
@@ -127,6 +111,13 @@ EXERCISE = Exercise(
                     unit="fraction",
                     whole=True,
                     solve=_number,
+                    plausible={
+                        "one": Range(40, 50),
+                        "two": Range(60, 80),
+                        "three": Range(100, 140),
+                        "four": Range(170, 230),
+                        "five": Range(270, 325),
+                    },
                     tolerance=absolute(0.4, "fraction", because="a designation is a name: it is right or wrong"),
                     marks=Marks(1),
                     slips=(
@@ -159,7 +150,6 @@ EXERCISE = Exercise(
                     ),
                 ),
             ),
-            outcome=Outcome.SCREENS,
         ),
         Choice(
             key="b",
@@ -174,8 +164,7 @@ EXERCISE = Exercise(
                     "number",
                     "At the API number and the D100 beside it.",
                     "The API number comes from a dry test: it names the opening, and says nothing of wires, flow or "
-                    "the "
-                    "mud of today.",
+                    "the mud of today.",
                 ),
                 Option(
                     "conductance",
@@ -190,7 +179,6 @@ EXERCISE = Exercise(
             ),
             right=lambda n: ASKED[n.asked],
             marks=Marks(1),
-            outcome=Outcome.SCREENS,
             reason=(
                 "The API number names the sieve whose opening lies nearest to the D100 of a dry test; conductance and "
                 "area tell of flow; the mesh count of wires. How the screen cuts today only samples can tell."

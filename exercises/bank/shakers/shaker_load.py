@@ -7,7 +7,10 @@ import math
 import pint
 
 from exercises.bank.shakers import Outcome
-from exercises.model import By, Exercise, Grid, Known, Marks, Method, Number, Numeric, Slip, Step, absolute, relative
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import Known, Marks, Method, Numeric, Slip, absolute, relative
+from exercises.model.working import Step
 from pitside.removal import drilled_hole_volume
 from pitside.shakers import shakers_needed
 from pitside.units import Q
@@ -32,11 +35,11 @@ def _load_decides(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="shaker-load",
     title="Cuttings on the shakers",
-    lesson="shakers",
     level=2,
     version=1,
+    outcome=Outcome.LOAD,
+    tolerance=BALANCE,
     numbers=(
         Number("diameter", Grid(16, 17.5, 0.75, "in"), Grid(406, 445, 13, "mm")),
         Number("drilling_rate", Grid(60, 180, 5, "ft/h"), Grid(18, 55, 1, "m/h")),
@@ -58,9 +61,8 @@ EXERCISE = Exercise(
             ask="What volume of rock comes up in an hour? Leave out the pores.",
             unit=By("bbl/h", "m3/h"),
             solve=_rock,
-            tolerance=BALANCE,
+            plausible=Range(15, 65, "bbl/h"),
             marks=Marks(2),
-            outcome=Outcome.LOAD,
             slips=(
                 Slip(
                     "a minute's rock",
@@ -99,9 +101,8 @@ EXERCISE = Exercise(
             unit=By("bbl/h", "m3/h"),
             uses=("a",),
             solve=lambda n: n.a / n.solids_share,
-            tolerance=BALANCE,
+            plausible=Range(50, 220, "bbl/h"),
             marks=Marks(2),
-            outcome=Outcome.LOAD,
             slips=(
                 Slip(
                     "rock alone",
@@ -128,9 +129,9 @@ EXERCISE = Exercise(
             whole=True,
             uses=("b",),
             solve=lambda n: shakers_needed(n.flow, n.flow_each, n.b, n.carries),
+            plausible=Range(3, 8),
             tolerance=absolute(0.4, "fraction", because="only whole shakers run: one more or less is wrong"),
             marks=Marks(3),
-            outcome=Outcome.LOAD,
             slips=(
                 Slip(
                     "flow alone",
@@ -152,6 +153,7 @@ EXERCISE = Exercise(
                     BALANCE,
                     marks=1,
                     uses=("b",),
+                    plausible=Range(2, 8),
                 ),
             ),
             working=(

@@ -8,28 +8,25 @@ import numpy as np
 import pint
 
 from exercises.bank.sizes import Outcome
-from exercises.model import (
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import Derived, Grid, Number, Numbers, Range
+from exercises.model.parts import (
     Choice,
     Column,
     Convention,
-    Derived,
-    Exercise,
-    Grid,
     Known,
     Marks,
-    Number,
-    Numbers,
     Numeric,
     Option,
     PrintedColumn,
     Row,
     RowSlip,
     Slip,
-    Step,
     Table,
     absolute,
     relative,
 )
+from exercises.model.working import Step
 from pitside.particles import GrindCheck, rosin_rammler_passing
 from pitside.units import Q
 
@@ -98,11 +95,11 @@ def _sum_above(row: str) -> str:
 
 
 EXERCISE = Exercise(
-    id="grind-check",
     title="Does the barite keep the limits of its grind?",
-    lesson="sizes",
     level=2,
     version=1,
+    outcome=Outcome.DISTRIBUTION,
+    digits=3,
     numbers=(
         Number("sample", Grid(50.0, 50.0, 0.1, "g")),
         Number("characteristic", Grid(20.0, 42.0, 0.2, "um")),
@@ -129,8 +126,14 @@ EXERCISE = Exercise(
                     key="passing",
                     title="finer in all",
                     unit="%",
-                    digits=3,
                     solve=_passing,
+                    plausible={
+                        "coarse": Range(90, 100, "%"),
+                        "upper": Range(65, 97, "%"),
+                        "middle": Range(53, 85, "%"),
+                        "lower": Range(15, 47, "%"),
+                        "fine": Range(3, 45, "%"),
+                    },
                     tolerance=absolute(0.15, "%", because="shares are written to a tenth of a percent"),
                     marks=Marks(0.5),
                     slips=(
@@ -158,19 +161,17 @@ EXERCISE = Exercise(
                     ),
                 ),
             ),
-            outcome=Outcome.DISTRIBUTION,
         ),
         Numeric(
             key="b",
             ask="What is d50, in µm? Draw a straight line between the two sizes on either side of it.",
             unit="um",
-            digits=3,
             uses=("a.middle.passing", "a.lower.passing"),
             solve=_median,
+            plausible=Range(15, 30, "um"),
             conventions=(Convention("straight over the sizes themselves", _median_straight),),
             tolerance=relative(0.02, because="the shares are rounded, and a line may be drawn on a chart"),
             marks=Marks(2),
-            outcome=Outcome.DISTRIBUTION,
             slips=(
                 Slip(
                     "from the wrong end",

@@ -5,19 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.sizes import Outcome
-from exercises.model import (
-    Choice,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Option,
-    Slip,
-    Step,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import Grid, Number, Range
+from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, relative
+from exercises.model.working import Step
 from pitside.materials import BARITE, LOW_GRAVITY
 from pitside.settling import equal_settling_ratio
 from pitside.units import WATER_4C
@@ -73,7 +64,6 @@ def _which(key: str, grain: str) -> Choice:
         options=_options(),
         right=lambda n: _takes(n, getattr(n, grain)),
         marks=Marks(1),
-        outcome=Outcome.MACHINES,
         reason=(
             f"{{{grain}}} against cuts of {{screen}} (screen), {{desander}} (desander), {{desilter}} (desilter) and "
             "{centrifuge} (centrifuge)."
@@ -82,11 +72,10 @@ def _which(key: str, grain: str) -> Choice:
 
 
 EXERCISE = Exercise(
-    id="machine-for-the-size",
     title="Which machine takes out this size?",
-    lesson="sizes",
     level=1,
     version=1,
+    outcome=Outcome.MACHINES,
     numbers=(
         Number("screen", Grid(98, 165, 1, "um")),
         Number("desander", Grid(42, 68, 1, "um")),
@@ -117,9 +106,9 @@ EXERCISE = Exercise(
             unit="um",
             digits=3,
             solve=lambda n: n.desilter / RATIO,
+            plausible=Range(12, 19.2, "um"),
             tolerance=relative(0.03, because="a size rounded to half a micrometre"),
             marks=Marks(2),
-            outcome=Outcome.MACHINES,
             slips=(
                 Slip(
                     "multiplied by the ratio",

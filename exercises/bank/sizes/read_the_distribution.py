@@ -8,22 +8,11 @@ import numpy as np
 import pint
 
 from exercises.bank.sizes import Outcome
-from exercises.model import (
-    Chart,
-    Curve,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numbers,
-    Numeric,
-    Slip,
-    Step,
-    System,
-    reading,
-    relative,
-)
+from exercises.model.chart import Chart, Curve
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import Grid, Number, Numbers, Range, System
+from exercises.model.parts import Known, Marks, Numeric, Slip, reading, relative
+from exercises.model.working import Step
 from pitside.particles import SizeDistribution, log_edges, lognormal, lognormal_passing
 from pitside.units import Q
 
@@ -79,11 +68,12 @@ def _quantile_step(deviations: float) -> tuple[Step, ...]:
 
 
 EXERCISE = Exercise(
-    id="read-the-distribution",
     title="Reading a size distribution",
-    lesson="sizes",
     level=1,
     version=1,
+    outcome=Outcome.DISTRIBUTION,
+    tolerance=SIZE,
+    digits=3,
     numbers=(
         Number("median", Grid(12, 45, 1, "um")),
         Number("deviation", Grid(1.8, 3.2, 0.1)),
@@ -101,11 +91,9 @@ EXERCISE = Exercise(
             key="a",
             ask="What is d50, the median size, in µm?",
             unit="um",
-            digits=3,
             solve=lambda n: _solids(n.drawn).d50,
-            tolerance=SIZE,
+            plausible=Range(11.9, 45.1, "um"),
             marks=Marks(1),
-            outcome=Outcome.DISTRIBUTION,
             slips=(
                 Slip(
                     "d10 read",
@@ -125,9 +113,7 @@ EXERCISE = Exercise(
             ),
             working=(
                 Step(
-                    "Go from 50 % to the curve and down. The curve was drawn through this size.",
-                    "{median}",
-                    digits=3,
+                    "Go from 50 % to the curve and down. The curve was drawn through this size.", "{median}", digits=3
                 ),
             ),
         ),
@@ -135,11 +121,9 @@ EXERCISE = Exercise(
             key="b",
             ask="What is d10, the size that 10 % of the volume is finer than, in µm?",
             unit="um",
-            digits=3,
             solve=lambda n: _solids(n.drawn).d10,
-            tolerance=SIZE,
+            plausible=Range(2.4, 22, "um"),
             marks=Marks(1),
-            outcome=Outcome.DISTRIBUTION,
             slips=(
                 Slip(
                     "10 % coarser",
@@ -160,11 +144,9 @@ EXERCISE = Exercise(
             key="c",
             ask="What is d90, the size that 90 % of the volume is finer than, in µm?",
             unit="um",
-            digits=3,
             solve=lambda n: _solids(n.drawn).d90,
-            tolerance=SIZE,
+            plausible=Range(25, 151, "um"),
             marks=Marks(1),
-            outcome=Outcome.DISTRIBUTION,
             slips=(
                 Slip(
                     "90 % coarser",
@@ -186,9 +168,9 @@ EXERCISE = Exercise(
             unit="%",
             digits=2,
             solve=lambda n: Q(1.0) - _finer(n, n.size),
+            plausible=Range(15, 85, "%"),
             tolerance=reading(5, "%", because="a fine division of 2.5 % up, as the curve is steep there"),
             marks=Marks(1),
-            outcome=Outcome.DISTRIBUTION,
             slips=(
                 Slip(
                     "finer for coarser",
@@ -221,12 +203,11 @@ EXERCISE = Exercise(
             key="e",
             ask="How wide is the distribution: what is its span, (d90 − d10) / d50?",
             unit="fraction",
-            digits=3,
             uses=("a", "b", "c"),
             solve=lambda n: (n.c - n.b) / n.a,
+            plausible=Range(1.2, 4.6),
             tolerance=relative(0.02, because="it is worked from the sizes that were read, which are rounded"),
             marks=Marks(1),
-            outcome=Outcome.DISTRIBUTION,
             slips=(
                 Slip(
                     "d90 over d10",

@@ -9,9 +9,7 @@ import pint
 
 from exercises.model import absolute, reading
 from pitside.errors import ValidityWarning
-from pitside.retort import (
-    low_gravity_from_average,
-)
+from pitside.retort import low_gravity_from_average
 
 
 class Outcome(enum.StrEnum):

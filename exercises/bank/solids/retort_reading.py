@@ -3,22 +3,11 @@
 from __future__ import annotations
 
 from exercises.bank.solids import WHOLE_PERCENT, Outcome
-from exercises.model import (
-    Before,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Order,
-    Slip,
-    Step,
-)
-from pitside.retort import (
-    corrected_solids_api,
-    oil_water_ratio,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import Grid, Number, Range
+from exercises.model.parts import Before, Known, Marks, Numeric, Order, Slip
+from exercises.model.working import Step
+from pitside.retort import corrected_solids_api, oil_water_ratio
 from pitside.units import Q
 
 
@@ -29,11 +18,12 @@ def _retort_can_be(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="retort-reading",
     title="Reading a retort",
-    lesson="solids",
     level=1,
     version=1,
+    outcome=Outcome.READING,
+    tolerance=WHOLE_PERCENT,
+    digits=3,
     numbers=(
         Number("cup", Grid(50, 50, 1, "mL")),
         Number("oil", Grid(22.0, 35.0, 0.5, "mL")),
@@ -49,11 +39,9 @@ EXERCISE = Exercise(
             key="a",
             ask="What share of the mud is oil, in percent?",
             unit="%",
-            digits=3,
             solve=lambda n: n.oil / n.cup,
-            tolerance=WHOLE_PERCENT,
+            plausible=Range(40, 75, "%"),
             marks=Marks(1),
-            outcome=Outcome.READING,
             slips=(
                 Slip(
                     "millilitres called percent",
@@ -72,11 +60,9 @@ EXERCISE = Exercise(
             key="b",
             ask="What share of the mud is water, in percent?",
             unit="%",
-            digits=3,
             solve=lambda n: n.water / n.cup,
-            tolerance=WHOLE_PERCENT,
+            plausible=Range(5, 30, "%"),
             marks=Marks(1),
-            outcome=Outcome.READING,
             slips=(
                 Slip(
                     "millilitres called percent",
@@ -95,12 +81,10 @@ EXERCISE = Exercise(
             key="c",
             ask="What share of the mud is solids (with the salt that stays behind), in percent?",
             unit="%",
-            digits=3,
             uses=("a", "b"),
             solve=lambda n: corrected_solids_api(n.b, n.a),
-            tolerance=WHOLE_PERCENT,
+            plausible=Range(9.9, 30.1, "%"),
             marks=Marks(1),
-            outcome=Outcome.READING,
             slips=(
                 Slip(
                     "water not taken off",
@@ -125,12 +109,10 @@ EXERCISE = Exercise(
             key="d",
             ask="What is the oil part of the oil-water ratio, in percent? (In a ratio of 80/20 it is 80.)",
             unit="%",
-            digits=3,
             uses=("a", "b"),
             solve=lambda n: oil_water_ratio(n.a, n.b)[0],
-            tolerance=WHOLE_PERCENT,
+            plausible=Range(64.9, 90.1, "%"),
             marks=Marks(2),
-            outcome=Outcome.READING,
             slips=(
                 Slip(
                     "share of the whole mud",

@@ -7,22 +7,10 @@ import functools
 import pint
 
 from exercises.bank.solids import Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Derived,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numbers,
-    Numeric,
-    Option,
-    Slip,
-    Step,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
+from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, relative
+from exercises.model.working import Step
 from pitside.retort import low_gravity_fraction
 from pitside.uncertainty import (
     ErrorSource,
@@ -83,11 +71,12 @@ def _is_clear(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="retort-uncertainty",
     title="How well the retort knows the low-gravity solids",
-    lesson="solids",
     level=2,
     version=1,
+    outcome=Outcome.UNCERTAINTY,
+    tolerance=TWO_FIGURES,
+    digits=2,
     numbers=(
         Number("mud_weight", Grid(11.5, 16.5, 0.1, "lb/gal"), Grid(1380, 1980, 10, "kg/m3")),
         Number("water", Grid(60.0, 84.0, 0.5, "%")),
@@ -110,11 +99,9 @@ EXERCISE = Exercise(
             key="a",
             ask="How uncertain do the low-gravity solids get from the balance alone, in percent of the mud?",
             unit="%",
-            digits=2,
             solve=lambda n: _alone(n, WEIGHT),
-            tolerance=TWO_FIGURES,
+            plausible=Range(0.3, 1.6, "%"),
             marks=Marks(1),
-            outcome=Outcome.UNCERTAINTY,
             slips=(
                 Slip(
                     "not divided by 1.60",
@@ -143,11 +130,9 @@ EXERCISE = Exercise(
             key="b",
             ask="How uncertain do they get from the share of water alone, in percent of the mud?",
             unit="%",
-            digits=2,
             solve=lambda n: _alone(n, WATER),
-            tolerance=TWO_FIGURES,
+            plausible=Range(0.3, 1.3, "%"),
             marks=Marks(1),
-            outcome=Outcome.UNCERTAINTY,
             slips=(
                 Slip(
                     "point for point",
@@ -174,11 +159,9 @@ EXERCISE = Exercise(
             key="c",
             ask="How uncertain do they get from the specific gravity of the barite alone, in percent of the mud?",
             unit="%",
-            digits=2,
             solve=lambda n: _from_barite(n),
-            tolerance=TWO_FIGURES,
+            plausible=Range(0.1, 3, "%"),
             marks=Marks(1),
-            outcome=Outcome.UNCERTAINTY,
             slips=(
                 Slip(
                     "not divided by 1.60",
@@ -204,12 +187,10 @@ EXERCISE = Exercise(
             key="d",
             ask="What is the standard uncertainty of the low-gravity solids from all three, in percent of the mud?",
             unit="%",
-            digits=2,
             uses=("a", "b", "c"),
             solve=lambda n: _together(n.a, n.b, n.c),
-            tolerance=TWO_FIGURES,
+            plausible=Range(0.5, 4, "%"),
             marks=Marks(2),
-            outcome=Outcome.UNCERTAINTY,
             slips=(
                 Slip(
                     "added straight",
@@ -254,7 +235,6 @@ EXERCISE = Exercise(
             right=lambda n: _greatest(n.a, n.b, n.c),
             uses=("a", "b", "c"),
             marks=Marks(1),
-            outcome=Outcome.UNCERTAINTY,
             reason="Of {a} from the balance, {b} from the water and {c} from the barite the greatest is mended first.",
         ),
         Numeric(
@@ -264,12 +244,10 @@ EXERCISE = Exercise(
                 "the same errors. What is the standard uncertainty of its low-gravity solids, in percent of the mud?"
             ),
             unit="%",
-            digits=2,
             uses=("a", "b"),
             solve=lambda n: _together(n.a, n.b, _other_barite(n)),
-            tolerance=TWO_FIGURES,
+            plausible=Range(0.5, 2.5, "%"),
             marks=Marks(1),
-            outcome=Outcome.UNCERTAINTY,
             slips=(
                 Slip(
                     "all scaled with the barite",

@@ -7,20 +7,10 @@ import functools
 import pint
 
 from exercises.bank.solids import TENTHS_OF_PERCENT, Outcome, low_from
-from exercises.model import (
-    By,
-    Convention,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numbers,
-    Numeric,
-    Slip,
-    Step,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Numbers, Range
+from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, relative
+from exercises.model.working import Step
 from pitside.materials import BARITE, LOW_GRAVITY
 from pitside.retort import (
     WATER_OF_TWELVE,
@@ -53,11 +43,12 @@ def _is_a_weighted_mud(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="solids-fresh",
     title="Solids of a fresh-water mud",
-    lesson="solids",
     level=2,
     version=1,
+    outcome=Outcome.SPLITTING,
+    tolerance=TENTHS_OF_PERCENT,
+    digits=3,
     numbers=(
         Number("mud_weight", Grid(10.0, 16.5, 0.1, "lb/gal"), Grid(1200, 1980, 10, "kg/m3")),
         Number("water", Grid(60.0, 90.0, 0.5, "%")),
@@ -73,16 +64,14 @@ EXERCISE = Exercise(
             ask="What is the average specific gravity of the solids? Give two decimals.",
             unit="SG",
             solve=lambda n: _average(n),
+            plausible=Range(2.6, 4.2, "SG"),
             conventions=(
-                Convention(
-                    "12 for each lb/gal, as handbooks round it",
-                    lambda n: _average(n, WATER_OF_TWELVE),
-                ),
+                Convention("12 for each lb/gal, as handbooks round it", lambda n: _average(n, WATER_OF_TWELVE)),
                 Convention("8.33 lb/gal for water", lambda n: _average(n, WATER_FIELD)),
             ),
             tolerance=relative(0.01, because="8.33 for 8.345 moves it by up to 0.7 %; it is given to two decimals"),
+            digits=4,
             marks=Marks(2),
-            outcome=Outcome.SPLITTING,
             slips=(
                 Slip(
                     "water not taken off",
@@ -117,16 +106,14 @@ EXERCISE = Exercise(
             key="b",
             ask="What share of the mud is low-gravity solids, in percent by volume? Give one decimal.",
             unit="%",
-            digits=3,
             uses=("a",),
             solve=lambda n: low_from(_solids(n.drawn), n.a),
+            plausible=Range(2, 16, "%"),
             conventions=(
                 Convention("12 for each lb/gal, as handbooks round it", lambda n: _low(n, WATER_OF_TWELVE)),
                 Convention("8.33 lb/gal for water", lambda n: _low(n, WATER_FIELD)),
             ),
-            tolerance=TENTHS_OF_PERCENT,
             marks=Marks(2),
-            outcome=Outcome.SPLITTING,
             slips=(
                 Slip(
                     "high-gravity for low-gravity",
@@ -151,24 +138,19 @@ EXERCISE = Exercise(
             key="c",
             ask="What share of the mud is barite, in percent by volume? Give one decimal.",
             unit="%",
-            digits=3,
             uses=("b",),
             solve=lambda n: _solids(n.drawn) - n.b,
+            plausible=Range(2, 40, "%"),
             conventions=(
                 Convention(
-                    "12 for each lb/gal, as handbooks round it",
-                    lambda n: _solids(n.drawn) - _low(n, WATER_OF_TWELVE),
+                    "12 for each lb/gal, as handbooks round it", lambda n: _solids(n.drawn) - _low(n, WATER_OF_TWELVE)
                 ),
                 Convention("8.33 lb/gal for water", lambda n: _solids(n.drawn) - _low(n, WATER_FIELD)),
             ),
-            tolerance=TENTHS_OF_PERCENT,
             marks=Marks(1),
-            outcome=Outcome.SPLITTING,
             slips=(
                 Slip(
-                    "all solids",
-                    lambda n: _solids(n.drawn),
-                    "These are all solids. Take the low-gravity solids off.",
+                    "all solids", lambda n: _solids(n.drawn), "These are all solids. Take the low-gravity solids off."
                 ),
                 Slip(
                     "taken off the whole mud",
@@ -186,24 +168,20 @@ EXERCISE = Exercise(
                 "How many kilograms of low-gravity solids are in a cubic metre of mud?",
             ),
             unit=By("lb/bbl", "kg/m3"),
-            digits=3,
             uses=("b",),
             solve=lambda n: n.b * LOW_GRAVITY,
+            plausible=Range(18, 146, "lb/bbl"),
             conventions=(
                 Convention(
                     "12 for each lb/gal, as handbooks round it",
                     lambda n: solids_concentration(_low(n, WATER_OF_TWELVE), LOW_GRAVITY),
                 ),
-                Convention(
-                    "8.33 lb/gal for water",
-                    lambda n: solids_concentration(_low(n, WATER_FIELD), LOW_GRAVITY),
-                ),
+                Convention("8.33 lb/gal for water", lambda n: solids_concentration(_low(n, WATER_FIELD), LOW_GRAVITY)),
             ),
             tolerance=relative(
                 0.02, because="a tenth of a percent of solids, to which (b) is rounded, is up to 2 % of it"
             ),
             marks=Marks(1, unit=1),
-            outcome=Outcome.SPLITTING,
             slips=(
                 Slip(
                     "specific gravity left out",

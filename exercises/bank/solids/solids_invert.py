@@ -5,22 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.solids import TENTHS_OF_PERCENT, Outcome, low_from
-from exercises.model import (
-    By,
-    Convention,
-    Derived,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numbers,
-    Numeric,
-    Slip,
-    Step,
-    absolute,
-    reading,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
+from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, absolute, reading
+from exercises.model.working import Step
 from pitside.invert import WATER_20C, brine_density, brine_fraction, corrected_solids
 from pitside.materials import BARITE, LOW_GRAVITY
 from pitside.retort import OIL, WATER_OF_TWELVE, average_solids_density, low_gravity_fraction, oil_water_ratio
@@ -68,11 +56,11 @@ def _is_an_invert_mud(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="solids-invert",
     title="Solids of an invert mud",
-    lesson="solids",
     level=2,
     version=1,
+    outcome=Outcome.SALT,
+    digits=3,
     numbers=(
         Number("oil", Grid(46, 66, 1, "%")),
         Number("water", Grid(8, 24, 1, "%")),
@@ -94,8 +82,8 @@ EXERCISE = Exercise(
             key="a",
             ask="What is the oil part of the oil-water ratio, in percent?",
             unit="%",
-            digits=3,
             solve=lambda n: oil_water_ratio(n.oil, n.water)[0],
+            plausible=Range(64, 91, "%"),
             tolerance=reading(1, "%", because="a ratio is given to a whole percent"),
             marks=Marks(1),
             outcome=Outcome.READING,
@@ -122,12 +110,11 @@ EXERCISE = Exercise(
             key="b",
             ask="What share of the mud is brine, water with its salt, in percent by volume? Give one decimal.",
             unit="%",
-            digits=3,
             solve=lambda n: _brine(n),
+            plausible=Range(8, 30, "%"),
             conventions=(Convention("water of exactly 1 g/mL", _water_of_one),),
             tolerance=absolute(0.1, "%", because="it is given to a tenth of a percent"),
             marks=Marks(2),
-            outcome=Outcome.SALT,
             slips=(
                 Slip(
                     "water for brine",
@@ -157,13 +144,12 @@ EXERCISE = Exercise(
             key="c",
             ask="What share of the mud is suspended solids, without the salt, in percent by volume? Give one decimal.",
             unit="%",
-            digits=3,
             uses=("b",),
             solve=lambda n: Q(1.0) - n.oil - n.b,
+            plausible=Range(8, 46, "%"),
             conventions=(Convention("water of exactly 1 g/mL", lambda n: Q(1.0) - n.oil - _water_of_one(n)),),
             tolerance=absolute(0.15, "%", because="it is given to a tenth of a percent, as the brine is"),
             marks=Marks(1),
-            outcome=Outcome.SALT,
             slips=(
                 Slip(
                     "salt left in",
@@ -171,11 +157,7 @@ EXERCISE = Exercise(
                     "These are the solids as the retort shows them, with the salt. Take off the brine, not the water "
                     "alone.",
                 ),
-                Slip(
-                    "oil left in",
-                    lambda n: Q(1.0) - n.b,
-                    "You took only the brine off. The oil is no solid either.",
-                ),
+                Slip("oil left in", lambda n: Q(1.0) - n.b, "You took only the brine off. The oil is no solid either."),
             ),
             working=(Step("What is neither oil nor brine.", "100 - {oil} - {b}", digits=4),),
         ),
@@ -183,9 +165,9 @@ EXERCISE = Exercise(
             key="d",
             ask="What share of the mud is low-gravity solids, in percent by volume? Give one decimal.",
             unit="%",
-            digits=3,
             uses=("c",),
             solve=lambda n: _low(n, n.c),
+            plausible=Range(2, 13, "%"),
             conventions=(
                 Convention("12 for each lb/gal, as handbooks round it", lambda n: _low(n, n.c, WATER_OF_TWELVE)),
                 Convention("8.33 lb/gal for water", lambda n: _low(n, n.c, WATER_FIELD)),
@@ -246,9 +228,9 @@ EXERCISE = Exercise(
             key="e",
             ask="What share of the mud is barite, in percent by volume? Give one decimal.",
             unit="%",
-            digits=3,
             uses=("c", "d"),
             solve=lambda n: n.c - n.d,
+            plausible=Range(3, 40, "%"),
             conventions=(
                 Convention("12 for each lb/gal, as handbooks round it", lambda n: n.c - _low(n, n.c, WATER_OF_TWELVE)),
             ),

@@ -5,20 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.solids import TENTHS_OF_PERCENT, Outcome, low_from
-from exercises.model import (
-    By,
-    Convention,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Slip,
-    Step,
-    absolute,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, absolute, relative
+from exercises.model.working import Step
 from pitside.retort import (
     WATER_OF_TWELVE,
     average_solids_density,
@@ -70,11 +60,11 @@ def _is_a_weighted_salt_mud(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="solids-salt",
     title="Solids of a salt mud with oil",
-    lesson="solids",
     level=2,
     version=1,
+    outcome=Outcome.SALT,
+    tolerance=TENTHS_OF_PERCENT,
     numbers=(
         Number("mud_weight", Grid(11.0, 16.5, 0.1, "lb/gal"), Grid(1320, 1980, 10, "kg/m3")),
         Number("water", Grid(52, 78, 1, "%")),
@@ -92,17 +82,11 @@ EXERCISE = Exercise(
             key="a",
             ask="What share of the mud is solids, corrected for salt, in percent by volume? Give one decimal.",
             unit="%",
-            digits=4,
             solve=lambda n: _corrected_api(n),
-            conventions=(
-                Convention(
-                    "Lapeyrouse form",
-                    lambda n: _corrected_book(n),
-                ),
-            ),
+            plausible=Range(5, 45, "%"),
+            conventions=(Convention("Lapeyrouse form", lambda n: _corrected_book(n)),),
             tolerance=absolute(0.15, "%", because="it is given to a tenth of a percent"),
             marks=Marks(2),
-            outcome=Outcome.SALT,
             slips=(
                 Slip(
                     "salt left in",
@@ -139,15 +123,13 @@ EXERCISE = Exercise(
             unit="SG",
             digits=5,
             solve=lambda n: filtrate_density_api(n.chloride),
+            plausible=Range(1.04, 1.13, "SG"),
             conventions=(Convention("Lapeyrouse form", lambda n: filtrate_density_book(n.chloride)),),
             tolerance=relative(0.005, because="it is given to two decimals"),
             marks=Marks(1),
-            outcome=Outcome.SALT,
             slips=(
                 Slip(
-                    "fresh water",
-                    lambda n: WATER_4C,
-                    "This is fresh water. The salt in the filtrate makes it heavier.",
+                    "fresh water", lambda n: WATER_4C, "This is fresh water. The salt in the filtrate makes it heavier."
                 ),
                 Slip(
                     "salt for chlorides",
@@ -171,20 +153,15 @@ EXERCISE = Exercise(
             digits=3,
             uses=("a", "b"),
             solve=lambda n: _low_salt(n, n.a, n.b),
+            plausible=Range(2, 16, "%"),
             conventions=(
                 Convention(
-                    "12 for each lb/gal, as handbooks round it",
-                    lambda n: _low_salt(n, n.a, n.b, WATER_OF_TWELVE),
+                    "12 for each lb/gal, as handbooks round it", lambda n: _low_salt(n, n.a, n.b, WATER_OF_TWELVE)
                 ),
-                Convention(
-                    "8.33 lb/gal for water",
-                    lambda n: _low_salt(n, n.a, n.b, WATER_FIELD),
-                ),
+                Convention("8.33 lb/gal for water", lambda n: _low_salt(n, n.a, n.b, WATER_FIELD)),
                 Convention("Lapeyrouse form", lambda n: _low_book(n)),
             ),
-            tolerance=TENTHS_OF_PERCENT,
             marks=Marks(3),
-            outcome=Outcome.SALT,
             slips=(
                 Slip(
                     "salt left in",
@@ -236,6 +213,7 @@ EXERCISE = Exercise(
             digits=3,
             uses=("a", "c"),
             solve=lambda n: n.a - n.c,
+            plausible=Range(2, 40, "%"),
             conventions=(
                 Convention(
                     "12 for each lb/gal, as handbooks round it",
@@ -243,7 +221,6 @@ EXERCISE = Exercise(
                 ),
                 Convention("Lapeyrouse form", lambda n: _corrected_book(n) - _low_book(n)),
             ),
-            tolerance=TENTHS_OF_PERCENT,
             marks=Marks(1),
             outcome=Outcome.SPLITTING,
             slips=(
@@ -253,11 +230,7 @@ EXERCISE = Exercise(
                     "You took the low-gravity solids off the solids of the retort, so the salt counts as barite. Take "
                     "them off the corrected solids of (a).",
                 ),
-                Slip(
-                    "all solids",
-                    lambda n: n.a,
-                    "These are all solids, as in (a). Take the low-gravity solids off.",
-                ),
+                Slip("all solids", lambda n: n.a, "These are all solids, as in (a). Take the low-gravity solids off."),
             ),
             working=(Step("The corrected solids that are not low-gravity.", "{a} - {c}"),),
         ),

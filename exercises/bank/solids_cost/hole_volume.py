@@ -3,22 +3,10 @@
 from __future__ import annotations
 
 from exercises.bank.solids_cost import Outcome
-from exercises.model import (
-    By,
-    Convention,
-    Derived,
-    Exercise,
-    Grid,
-    Marks,
-    Number,
-    Numeric,
-    Pick,
-    Slip,
-    Step,
-    System,
-    mislabelled,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Pick, Range, System, mislabelled
+from exercises.model.parts import Convention, Marks, Numeric, Slip, relative
+from exercises.model.working import Step
 from pitside.units import Q
 from pitside.volumes import annulus_capacity, hole_capacity
 
@@ -36,11 +24,10 @@ SECTIONS = {
 ROUND_CONSTANT = Q(1.0, "bbl/ft") / Q(1029.0, "in**2")
 
 EXERCISE = Exercise(
-    id="hole-volume",
     title="The mud that a hole takes",
-    lesson="solids-cost",
     level=1,
     version=1,
+    outcome=Outcome.VOLUMES,
     numbers=(
         Pick("section", tuple(SECTIONS)),
         Derived("bit", lambda n: Q(SECTIONS[n.section][0], "in"), By("in", "mm"), By(3, 0)),
@@ -62,10 +49,10 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl/ft", "L/m"),
             solve=lambda n: hole_capacity(n.bit),
+            plausible=Range(0.03, 0.15, "bbl/ft"),
             conventions=(Convention("1029 as the constant", lambda n: n.bit**2 * ROUND_CONSTANT),),
             tolerance=relative(0.004, because="1029 for 1029.4 moves it by 0.04 %; four decimals by up to 0.15 %"),
             marks=Marks(2),
-            outcome=Outcome.VOLUMES,
             slips=(
                 Slip(
                     "radius for diameter",
@@ -121,9 +108,9 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: n.a * n.length * (1 + n.washout),
+            plausible=Range(50, 1200, "bbl"),
             tolerance=relative(0.006, because="whole barrels or one decimal of a cubic metre: 0.4 % of a small hole"),
             marks=Marks(2),
-            outcome=Outcome.VOLUMES,
             slips=(
                 Slip(
                     "washout left out",
@@ -148,10 +135,7 @@ EXERCISE = Exercise(
                         "Capacity times length, with the washout on top:",
                         "Capacity times length, with 1000 L in a cubic metre and the washout on top:",
                     ),
-                    By(
-                        "{a} * {length} * (1 + {washout} / 100)",
-                        "{a} / 1000 * {length} * (1 + {washout} / 100)",
-                    ),
+                    By("{a} * {length} * (1 + {washout} / 100)", "{a} / 1000 * {length} * (1 + {washout} / 100)"),
                 ),
             ),
         ),
@@ -161,10 +145,10 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("b",),
             solve=lambda n: n.b - hole_capacity(n.pipe) * n.length,
+            plausible=Range(30, 900, "bbl"),
             conventions=(Convention("1029 as the constant", lambda n: n.b - n.pipe**2 * ROUND_CONSTANT * n.length),),
             tolerance=relative(0.01, because="the rounding of (b), on a smaller volume"),
             marks=Marks(2),
-            outcome=Outcome.VOLUMES,
             slips=(
                 Slip(
                     "pipe left out",

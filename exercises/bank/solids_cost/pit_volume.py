@@ -5,20 +5,11 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.solids_cost import Outcome
-from exercises.model import (
-    By,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Slip,
-    Step,
-    System,
-    mislabelled,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
+from exercises.model.parts import Known, Marks, Numeric, Slip, relative
+from exercises.model.usual_slips import CUBIC_FEET_CALLED_BARRELS, GALLONS_CALLED_BARRELS
+from exercises.model.working import Step
 from pitside.units import Q
 from pitside.volumes import pit_volume
 
@@ -41,11 +32,10 @@ def _pit_can_be(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="pit-volume",
     title="Mud in a pit, from its level",
-    lesson="solids-cost",
     level=1,
     version=1,
+    outcome=Outcome.VOLUMES,
     numbers=(
         Number("pit_length", Grid(20, 40, 1, "ft"), Grid(6.0, 12.0, 0.5, "m")),
         Number("pit_width", Grid(7.0, 10.0, 0.5, "ft"), Grid(2.2, 3.0, 0.1, "m")),
@@ -66,11 +56,11 @@ EXERCISE = Exercise(
             ask=By("How many barrels of mud are in the pit?", "How many cubic metres of mud are in the pit?"),
             unit=By("bbl", "m3"),
             solve=lambda n: pit_volume(n.pit_length, n.pit_width, n.pit_depth - n.ullage),
+            plausible=Range(60, 620, "bbl"),
             tolerance=relative(
                 0.006, because="5.6 for 5.6146 ft3 in a barrel moves it by 0.3 %; whole barrels likewise"
             ),
             marks=Marks(2),
-            outcome=Outcome.VOLUMES,
             slips=(
                 Slip(
                     "distance from the top for the depth",
@@ -83,12 +73,7 @@ EXERCISE = Exercise(
                     lambda n: pit_volume(n.pit_length, n.pit_width, n.pit_depth),
                     "This is the pit filled to the brim. The mud stands {ullage} lower.",
                 ),
-                Slip(
-                    "gallons called barrels",
-                    lambda n: mislabelled(pit_volume(n.pit_length, n.pit_width, n.pit_depth - n.ullage), "gal", "bbl"),
-                    "This is the volume in gallons. There are 42 gal in a barrel: divide by 42.",
-                    only=System.FIELD,
-                ),
+                GALLONS_CALLED_BARRELS.of(lambda n: pit_volume(n.pit_length, n.pit_width, n.pit_depth - n.ullage)),
                 Slip(
                     "5.615 upside down",
                     lambda n: (
@@ -97,12 +82,7 @@ EXERCISE = Exercise(
                     "You multiplied by 5.615. A barrel is 5.615 cubic feet, so barrels are fewer: divide by it.",
                     only=System.FIELD,
                 ),
-                Slip(
-                    "cubic feet called barrels",
-                    lambda n: mislabelled(pit_volume(n.pit_length, n.pit_width, n.pit_depth - n.ullage), "ft3", "bbl"),
-                    "This is the volume in cubic feet. A barrel is 5.615 cubic feet: divide by it.",
-                    only=System.FIELD,
-                ),
+                CUBIC_FEET_CALLED_BARRELS.of(lambda n: pit_volume(n.pit_length, n.pit_width, n.pit_depth - n.ullage)),
                 Slip(
                     "litres called cubic metres",
                     lambda n: mislabelled(pit_volume(n.pit_length, n.pit_width, n.pit_depth - n.ullage), "L", "m3"),
@@ -129,9 +109,9 @@ EXERCISE = Exercise(
             unit=By("ft", "m"),
             uses=("a",),
             solve=lambda n: _level(n, n.a - n.moved),
+            plausible=Range(1.5, 9, "ft"),
             tolerance=relative(0.01, because="a whole barrel, or the second decimal, of shallow mud"),
             marks=Marks(2),
-            outcome=Outcome.VOLUMES,
             slips=(
                 Slip(
                     "the fall alone",
@@ -165,10 +145,7 @@ EXERCISE = Exercise(
                 Step("The mud that is left:", "{a} - {moved}", "left", By("bbl", "m3")),
                 Step(
                     By("In cubic feet, over the floor of the pit:", "Over the floor of the pit:"),
-                    By(
-                        "{left} * 5.615 / ({pit_length} * {pit_width})",
-                        "{left} / ({pit_length} * {pit_width})",
-                    ),
+                    By("{left} * 5.615 / ({pit_length} * {pit_width})", "{left} / ({pit_length} * {pit_width})"),
                 ),
             ),
         ),
@@ -181,9 +158,9 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("b",),
             solve=lambda n: pit_volume(n.pit_length, n.pit_width, n.pit_depth - n.limit - n.b),
+            plausible=Range(30, 560, "bbl"),
             tolerance=relative(0.015, because="the second decimal of the depth of (b), on the room that is left"),
             marks=Marks(2),
-            outcome=Outcome.VOLUMES,
             slips=(
                 Slip(
                     "filled to the brim",
@@ -195,13 +172,8 @@ EXERCISE = Exercise(
                     lambda n: pit_volume(n.pit_length, n.pit_width, n.pit_depth - n.limit),
                     "This is what the empty pit can take. Mud stands in it already: take its depth of (b) off.",
                 ),
-                Slip(
-                    "cubic feet called barrels",
-                    lambda n: mislabelled(
-                        pit_volume(n.pit_length, n.pit_width, n.pit_depth - n.limit - n.b), "ft3", "bbl"
-                    ),
-                    "This is the room in cubic feet. A barrel is 5.615 cubic feet: divide by it.",
-                    only=System.FIELD,
+                CUBIC_FEET_CALLED_BARRELS.of(
+                    lambda n: pit_volume(n.pit_length, n.pit_width, n.pit_depth - n.limit - n.b), "room"
                 ),
                 Slip(
                     "the mud in the pit",

@@ -5,21 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.solids_cost import Outcome
-from exercises.model import (
-    By,
-    Convention,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Slip,
-    Step,
-    System,
-    mislabelled,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
+from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, relative
+from exercises.model.working import Step
 from pitside.pumps import pump_output, triplex_displacement, triplex_output_field
 from pitside.units import Q
 
@@ -33,11 +22,10 @@ def _a_stroke(n: Known) -> pint.Quantity:
 
 
 EXERCISE = Exercise(
-    id="pump-output",
     title="What the mud pump moves",
-    lesson="solids-cost",
     level=1,
     version=1,
+    outcome=Outcome.PUMP,
     numbers=(
         Number("liner", Grid(5.0, 7.0, 0.25, "in"), Grid(130, 180, 5, "mm")),
         Number("stroke", Grid(9.0, 14.0, 0.5, "in"), Grid(230, 360, 10, "mm")),
@@ -45,7 +33,6 @@ EXERCISE = Exercise(
         Number("strokes", Grid(70, 120, 1)),  # in a minute
         Number("system_volume", Grid(700, 2500, 20, "bbl"), Grid(110, 400, 5, "m3")),
     ),
-    # A pump of 180 to 900 gal/min, as the bits of these rigs need.
     valid=lambda n: 180 <= pump_output(_a_stroke(n), _speed(n)).m_as("gal/min") <= 900,
     setting=(
         "Rig Heron 4 drills with one triplex pump. Three pistons work in liners of {liner}, with a stroke of {stroke}, "
@@ -61,6 +48,7 @@ EXERCISE = Exercise(
             ),
             unit=By("gal", "L"),
             solve=_a_stroke,
+            plausible=Range(1.9, 7.2, "gal"),
             conventions=(
                 Convention("0.000243 as the constant", lambda n: triplex_output_field(n.liner, n.stroke, n.efficiency)),
             ),
@@ -68,7 +56,6 @@ EXERCISE = Exercise(
                 0.005, because="the rounded constant 0.000243 moves it by 0.06 %; two decimals by 0.3 %"
             ),
             marks=Marks(2),
-            outcome=Outcome.PUMP,
             slips=(
                 Slip(
                     "divided by the efficiency",
@@ -103,10 +90,7 @@ EXERCISE = Exercise(
                         "Three pistons, in cubic inches; a gallon is 231 of them.",
                         "Three pistons, in cubic millimetres; a litre is a million of them.",
                     ),
-                    By(
-                        "3 * pi / 4 * {liner}**2 * {stroke} / 231",
-                        "3 * pi / 4 * {liner}**2 * {stroke} / 1000000",
-                    ),
+                    By("3 * pi / 4 * {liner}**2 * {stroke} / 231", "3 * pi / 4 * {liner}**2 * {stroke} / 1000000"),
                     "swept",
                     digits=5,
                 ),
@@ -119,9 +103,9 @@ EXERCISE = Exercise(
             unit=By("gal/min", "L/min"),
             uses=("a",),
             solve=lambda n: pump_output(n.a, _speed(n)),
+            plausible=Range(180, 900, "gal/min"),
             tolerance=relative(0.006, because="a whole gallon a minute, and the second decimal of (a)"),
             marks=Marks(1),
-            outcome=Outcome.PUMP,
             slips=(
                 Slip(
                     "efficiency twice",
@@ -156,9 +140,9 @@ EXERCISE = Exercise(
             unit="min",
             uses=("b",),
             solve=lambda n: n.system_volume / n.b,
+            plausible=Range(30, 600, "min"),
             tolerance=relative(0.012, because="a whole minute is up to 1 % of the time"),
             marks=Marks(2),
-            outcome=Outcome.PUMP,
             slips=(
                 Slip(
                     "42 left out",

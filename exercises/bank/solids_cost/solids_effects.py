@@ -3,21 +3,10 @@
 from __future__ import annotations
 
 from exercises.bank.solids_cost import Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Exercise,
-    Grid,
-    Marks,
-    Number,
-    Numeric,
-    Option,
-    Pick,
-    Slip,
-    Step,
-    mislabelled,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Pick, Range, mislabelled
+from exercises.model.parts import Choice, Marks, Numeric, Option, Slip, relative
+from exercises.model.working import Step
 from pitside.removal import clean_mud
 
 #: What the mud engineer finds, and the source that it points to: common practice, no source.
@@ -42,11 +31,10 @@ SAME_EFFECT = (
 )
 
 EXERCISE = Exercise(
-    id="solids-effects",
     title="What the solids that stay do and cost",
-    lesson="solids-cost",
     level=1,
     version=1,
+    outcome=Outcome.EFFECTS,
     numbers=(
         Number("rock", Grid(60, 200, 5, "bbl"), Grid(10, 32, 1, "m3")),
         Number("removal", Grid(55, 85, 1, "%")),
@@ -56,7 +44,6 @@ EXERCISE = Exercise(
         Pick("found", tuple(FINDS)),
         Pick("complaint", tuple(COMPLAINTS)),
     ),
-    # Much rock in little mud: with less than this the solids would not be worth a day's thought.
     valid=lambda n: n.rock / n.volume >= 0.04,
     setting=(
         "Rig Heron 4 drills {rock} of solid rock in a day on well Marram-1. Shakers, cyclones and centrifuge take "
@@ -68,9 +55,9 @@ EXERCISE = Exercise(
             ask="What volume of drilled solids stays in the mud?",
             unit=By("bbl", "m3"),
             solve=lambda n: n.rock * (1 - n.removal),
+            plausible=Range(8, 90, "bbl"),
             tolerance=relative(0.01, because="a product of given numbers; a small volume is rounded to a few digits"),
             marks=Marks(1),
-            outcome=Outcome.EFFECTS,
             slips=(
                 Slip(
                     "what is removed",
@@ -95,9 +82,9 @@ EXERCISE = Exercise(
             digits=3,
             uses=("a",),
             solve=lambda n: n.a / n.volume,
+            plausible=Range(0.5, 12, "%"),
             tolerance=relative(0.015, because="a share of 1 to 10 % is given to one or two decimals"),
             marks=Marks(1),
-            outcome=Outcome.EFFECTS,
             slips=(
                 Slip(
                     "fraction called percent",
@@ -126,9 +113,9 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: clean_mud(n.a, n.limit),
+            plausible=Range(100, 2300, "bbl"),
             tolerance=relative(0.01, because="an exact balance; (a) may be rounded to three digits"),
             marks=Marks(2),
-            outcome=Outcome.EFFECTS,
             slips=(
                 Slip(
                     "the solids counted as clean mud",
@@ -157,9 +144,9 @@ EXERCISE = Exercise(
             unit="money",
             uses=("c",),
             solve=lambda n: n.c * n.price,
+            plausible=Range(4000, 210_000, "money"),
             tolerance=relative(0.01, because="the rounding of (c)"),
             marks=Marks(1),
-            outcome=Outcome.EFFECTS,
             slips=(
                 Slip(
                     "price of the mud with its solids",
@@ -185,7 +172,6 @@ EXERCISE = Exercise(
             ),
             right=lambda n: FINDS[n.found],
             marks=Marks(2),
-            outcome=Outcome.EFFECTS,
             reason=(
                 "They found {found}. Barite is heavy and bought by the sack; bentonite swells and is bought too. "
                 "Drilled solids look like the rock on the shakers: sand is hard, shale is soft and breaks up."
@@ -210,7 +196,6 @@ EXERCISE = Exercise(
             ),
             right=lambda n: COMPLAINTS[n.complaint],
             marks=Marks(2),
-            outcome=Outcome.EFFECTS,
             reason=(
                 "The crew noticed that {complaint}. Wear shows in the pump, thick mud at the pressure gauge, held "
                 "chips at the bit, and a thick cake as drag on the pipe."

@@ -5,20 +5,11 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.tanks_and_pumps import TO_ONE_PERCENT, Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Derived,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Option,
-    Slip,
-    Step,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Range
+from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip
+from exercises.model.usual_slips import ratio_upside_down
+from exercises.model.working import Step
 from pitside.pumps import at_impeller, at_speed, shaft_power
 from pitside.units import WATER_4C, Q
 
@@ -44,11 +35,11 @@ def _valid(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="affinity-laws",
     title="A pump at another speed",
-    lesson="tanks-and-pumps",
     level=1,
     version=1,
+    outcome=Outcome.AFFINITY,
+    tolerance=TO_ONE_PERCENT,
     numbers=(
         Number("speed", Grid(1150, 1780, 10, "rpm")),
         Number("new_speed", Grid(950, 2000, 10, "rpm")),
@@ -73,9 +64,8 @@ EXERCISE = Exercise(
             ask="What is the flow at the new speed?",
             unit=By("gal/min", "m3/h"),
             solve=lambda n: at_speed(*_point(n), _ratio(n))[0],
-            tolerance=TO_ONE_PERCENT,
+            plausible=Range(250, 1700, "gal/min"),
             marks=Marks(1),
-            outcome=Outcome.AFFINITY,
             slips=(
                 Slip(
                     "speeds squared",
@@ -83,10 +73,8 @@ EXERCISE = Exercise(
                     "You squared the ratio of the speeds. That is the law of the head: the flow goes with the speed "
                     "itself.",
                 ),
-                Slip(
-                    "ratio upside down",
-                    lambda n: n.flow / _ratio(n),
-                    "Your ratio is upside down. Put the new speed above the line and the old one below it.",
+                ratio_upside_down(
+                    lambda n: n.flow / _ratio(n), "Put the new speed above the line and the old one below it."
                 ),
             ),
             working=(Step("The flow goes with the speed.", "{flow} * {new_speed} / {speed}"),),
@@ -96,9 +84,8 @@ EXERCISE = Exercise(
             ask="What is the head at the new speed?",
             unit=By("ft", "m"),
             solve=lambda n: at_speed(*_point(n), _ratio(n))[1],
-            tolerance=TO_ONE_PERCENT,
+            plausible=Range(30, 200, "ft"),
             marks=Marks(2),
-            outcome=Outcome.AFFINITY,
             slips=(
                 Slip(
                     "linear",
@@ -110,11 +97,7 @@ EXERCISE = Exercise(
                     lambda n: n.head * _ratio(n) ** 3,
                     "You cubed the ratio of the speeds. That is the law of the power: the head goes with the square.",
                 ),
-                Slip(
-                    "ratio upside down",
-                    lambda n: n.head / _ratio(n) ** 2,
-                    "Your ratio is upside down. Put the new speed above the line, then square.",
-                ),
+                ratio_upside_down(lambda n: n.head / _ratio(n) ** 2, "Put the new speed above the line, then square."),
             ),
             working=(Step("The head goes with the square of the speed.", "{head} * ({new_speed} / {speed})**2"),),
         ),
@@ -123,9 +106,8 @@ EXERCISE = Exercise(
             ask="What power does the shaft take at the new speed?",
             unit=By("hp", "kW"),
             solve=lambda n: at_speed(*_point(n), _ratio(n))[2],
-            tolerance=TO_ONE_PERCENT,
+            plausible=Range(8, 130, "hp"),
             marks=Marks(2),
-            outcome=Outcome.AFFINITY,
             slips=(
                 Slip(
                     "linear",
@@ -143,10 +125,8 @@ EXERCISE = Exercise(
                     "You multiplied by the specific gravity of the mud as well. The power given is for this mud "
                     "already: leave it out.",
                 ),
-                Slip(
-                    "ratio upside down",
-                    lambda n: n.power / _ratio(n) ** 3,
-                    "Your ratio is upside down. Put the new speed above the line, then take the cube.",
+                ratio_upside_down(
+                    lambda n: n.power / _ratio(n) ** 3, "Put the new speed above the line, then take the cube."
                 ),
             ),
             working=(
@@ -179,7 +159,6 @@ EXERCISE = Exercise(
             uses=("c",),
             right=lambda n: "within" if n.c <= n.motor else "overloaded",
             marks=Marks(1),
-            outcome=Outcome.AFFINITY,
             reason=(
                 "The shaft takes {c}, and the motor is rated at {motor}. Before anyone opens a guard or a terminal box "
                 "the drive is isolated, locked and tagged, and tried, by the rules of the rig; electrical work is for "
@@ -194,9 +173,8 @@ EXERCISE = Exercise(
             ),
             unit=By("ft", "m"),
             solve=lambda n: at_impeller(*_point(n), n.new_impeller / n.impeller)[1],
-            tolerance=TO_ONE_PERCENT,
+            plausible=Range(35, 110, "ft"),
             marks=Marks(2),
-            outcome=Outcome.AFFINITY,
             slips=(
                 Slip(
                     "linear",

@@ -7,24 +7,10 @@ import math
 import pint
 
 from exercises.bank.tanks_and_pumps import TO_ONE_PERCENT, Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Convention,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Option,
-    Slip,
-    Step,
-    System,
-    absolute,
-    mislabelled,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
+from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, absolute, relative
+from exercises.model.working import Step
 from pitside.hydraulics import (
     NO_YIELD,
     annular_reynolds_number,
@@ -59,11 +45,10 @@ def _valid(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="annular-velocity-ecd",
     title="Up the annulus",
-    lesson="tanks-and-pumps",
     level=2,
     version=1,
+    outcome=Outcome.ANNULUS,
     numbers=(
         Number("flow", Grid(250, 700, 10, "gal/min"), Grid(950, 2650, 50, "L/min")),
         Number("hole", Grid(8.5, 12.25, 0.25, "in"), Grid(216, 311, 5, "mm")),
@@ -88,10 +73,10 @@ EXERCISE = Exercise(
             ask=By("What is the annular velocity, in ft/min?", "What is the annular velocity, in m/min?"),
             unit=By("ft/min", "m/min"),
             solve=_velocity,
+            plausible=Range(45, 400, "ft/min"),
             conventions=(Convention("24.5", lambda n: annular_velocity_field(n.flow, n.hole, n.pipe)),),
             tolerance=TO_ONE_PERCENT,
             marks=Marks(2),
-            outcome=Outcome.ANNULUS,
             slips=(
                 Slip(
                     "pipe left out",
@@ -143,11 +128,11 @@ EXERCISE = Exercise(
             unit=By("psi", "kPa"),
             uses=("a",),
             solve=lambda n: _loss(n, n.a, n.measured_depth),
+            plausible=Range(60, 1000, "psi"),
             tolerance=relative(
                 0.015, because="a velocity to three figures moves it by 0.5 %, rounded constants by 0.6 %"
             ),
             marks=Marks(3),
-            outcome=Outcome.ANNULUS,
             slips=(
                 Slip(
                     "velocity by the minute",
@@ -191,6 +176,7 @@ EXERCISE = Exercise(
             unit=By("lb/gal", "kg/m3"),
             uses=("b",),
             solve=lambda n: equivalent_circulating_density(n.mud_weight, n.b, n.vertical_depth),
+            plausible=Range(9.8, 15.6, "lb/gal"),
             conventions=(
                 Convention(
                     "0.052 for lb/gal and ft",
@@ -208,7 +194,6 @@ EXERCISE = Exercise(
             ),
             digits=5,
             marks=Marks(2),
-            outcome=Outcome.ANNULUS,
             slips=(
                 Slip(
                     "measured depth",
@@ -264,7 +249,6 @@ EXERCISE = Exercise(
             uses=("c",),
             right=lambda n: "holds" if n.c < n.fracture else "loses",
             marks=Marks(1),
-            outcome=Outcome.ANNULUS,
             reason=(
                 "The mud presses as {c} while the pumps run; the rock breaks at {fracture}. What is done about it is "
                 "decided by the people who are certified for well control, by the plan of the well."

@@ -3,23 +3,10 @@
 from __future__ import annotations
 
 from exercises.bank.tanks_and_pumps import Outcome
-from exercises.model import (
-    Before,
-    By,
-    Choice,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Option,
-    Order,
-    Pick,
-    Slip,
-    Step,
-    absolute,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Pick, Range
+from exercises.model.parts import Before, Choice, Known, Marks, Numeric, Option, Order, Slip, absolute
+from exercises.model.working import Step
 from pitside.units import Q
 
 #: What the crew sees after a change of valves, and which station then stands in the wrong place.
@@ -52,11 +39,10 @@ def _valid(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="tank-order",
     title="Tanks in series",
-    lesson="tanks-and-pumps",
     level=1,
     version=1,
+    outcome=Outcome.TANKS,
     numbers=(
         Number("flow", Grid(400, 900, 10, "gal/min"), Grid(90, 205, 1, "m3/h")),
         Number("feed", Grid(340, 1200, 10, "gal/min"), Grid(78, 272, 1, "m3/h")),
@@ -103,16 +89,13 @@ EXERCISE = Exercise(
                     "The finest cut comes last: the centrifuge takes a part of what the cones have cleaned.",
                 ),
                 Before(
-                    "centrifuge",
-                    "mixing",
-                    "Mix after the last machine: otherwise it throws out what was just put in.",
+                    "centrifuge", "mixing", "Mix after the last machine: otherwise it throws out what was just put in."
                 ),
                 Before(
                     "mixing", "suction", "Mud is built before the suction tank, where it is checked as it goes down."
                 ),
             ),
             marks=Marks(4),
-            outcome=Outcome.TANKS,
             reason=(
                 "Coarse before fine, gas out before the first centrifugal pump, and new material in after the last "
                 "machine. Only this order keeps it all; a rig without one of the machines leaves its place out."
@@ -129,7 +112,6 @@ EXERCISE = Exercise(
             ),
             right=lambda n: COMPLAINTS[n.complaint],
             marks=Marks(1),
-            outcome=Outcome.TANKS,
             reason=(
                 "The crew noticed that {complaint}. Each station protects the next. The degasser stands before the "
                 "cyclones because gas gathers in the eye of a centrifugal pump: its head falls, the manifold loses "
@@ -144,10 +126,10 @@ EXERCISE = Exercise(
             ),
             unit=By("gal/min", "m3/h"),
             solve=lambda n: n.feed - n.flow,
+            plausible=Range(-320, 340, "gal/min"),
             tolerance=absolute(2, "gal/min", because="flows are printed to 10 gal/min or 1 m³/h; the balance is exact"),
             digits=3,
             marks=Marks(2),
-            outcome=Outcome.TANKS,
             slips=(
                 Slip(
                     "all that the pump takes",
@@ -190,7 +172,6 @@ EXERCISE = Exercise(
             uses=("c",),
             right=lambda n: "back" if n.c > Q(0, "m**3/s") else "on",
             marks=Marks(1),
-            outcome=Outcome.TANKS,
             reason=(
                 "The pump takes {feed} and the well brings {flow}. A steady flow back over the line is the sign that "
                 "the cones are given enough."
@@ -201,9 +182,9 @@ EXERCISE = Exercise(
             ask="The driller raises the rate to {raised}. What share of the mud then slips past the cones untreated?",
             unit="%",
             solve=lambda n: Q(1.0) * (n.raised - n.feed) / n.raised,
+            plausible=Range(4, 52, "%"),
             tolerance=absolute(0.3, "%", because="a share rounded to half a percent"),
             marks=Marks(2),
-            outcome=Outcome.TANKS,
             slips=(
                 Slip(
                     "share of the feed",

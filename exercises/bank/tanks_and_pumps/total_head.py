@@ -5,24 +5,11 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.tanks_and_pumps import TO_ONE_PERCENT, Outcome
-from exercises.model import (
-    By,
-    Choice,
-    Convention,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Option,
-    Slip,
-    Step,
-    System,
-    absolute,
-    mislabelled,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
+from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, absolute, relative
+from exercises.model.usual_slips import ratio_upside_down
+from exercises.model.working import Step
 from pitside.pumps import (
     SystemCurve,
     head_from_pressure,
@@ -66,11 +53,10 @@ def _valid(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="total-head",
     title="Total head on a feed pump",
-    lesson="tanks-and-pumps",
     level=2,
     version=1,
+    outcome=Outcome.HEAD,
     numbers=(
         Number("flow", Grid(500, 1100, 20, "gal/min"), Grid(115, 250, 5, "m3/h")),
         Number("mud_weight", Grid(9.2, 13.5, 0.1, "lb/gal"), Grid(1100, 1620, 10, "kg/m3")),
@@ -97,9 +83,9 @@ EXERCISE = Exercise(
             ask="What is the static head, from the mud in the tank up to the manifold?",
             unit=By("ft", "m"),
             solve=lambda n: n.manifold - n.level,
+            plausible=Range(2.9, 13.2, "ft"),
             tolerance=TO_A_TENTH,
             marks=Marks(1),
-            outcome=Outcome.HEAD,
             slips=(
                 Slip(
                     "heights added",
@@ -120,9 +106,9 @@ EXERCISE = Exercise(
             ask="What head do the lines lose at {flow}? Friction goes with the square of the flow.",
             unit=By("ft", "m"),
             solve=_friction,
+            plausible=Range(1, 33, "ft"),
             tolerance=relative(0.02, because="it is given to a tenth of a foot or 10 cm: up to 1.5 % of the least"),
             marks=Marks(2),
-            outcome=Outcome.HEAD,
             slips=(
                 Slip(
                     "linear",
@@ -134,10 +120,9 @@ EXERCISE = Exercise(
                     lambda n: n.known_friction,
                     "This is the friction at the other flow. Scale it with the square of the ratio of the flows.",
                 ),
-                Slip(
-                    "ratio upside down",
+                ratio_upside_down(
                     lambda n: n.known_friction * (n.known_flow / n.flow) ** 2,
-                    "Your ratio is upside down. The flow that is wanted goes above the line.",
+                    "The flow that is wanted goes above the line.",
                 ),
             ),
             working=(Step("Scale with the square:", "{known_friction} * ({flow} / {known_flow})**2"),),
@@ -148,12 +133,12 @@ EXERCISE = Exercise(
             unit=By("ft", "m"),
             uses=("a", "b"),
             solve=lambda n: n.a + n.b + head_from_pressure(n.feed_pressure, n.mud_weight),
+            plausible=Range(45, 150, "ft"),
             conventions=(
                 Convention("2.31 and 8.33", lambda n: n.a + n.b + head_from_pressure_field(n.feed_pressure, _sg(n))),
             ),
             tolerance=TO_ONE_PERCENT,
             marks=Marks(3),
-            outcome=Outcome.HEAD,
             slips=(
                 Slip(
                     "psi for ft",
@@ -195,10 +180,10 @@ EXERCISE = Exercise(
             unit=By("psi", "kPa"),
             uses=("c",),
             solve=lambda n: pressure_from_head(n.c, n.mud_weight),
+            plausible=Range(35, 80, "psi"),
             conventions=(Convention("2.31 and 8.33", lambda n: pressure_from_head_field(n.c, _sg(n))),),
             tolerance=TO_ONE_PERCENT,
             marks=Marks(2),
-            outcome=Outcome.HEAD,
             slips=(
                 Slip(
                     "water",
@@ -232,9 +217,9 @@ EXERCISE = Exercise(
             ),
             unit=By("ft", "m"),
             solve=_available,
+            plausible=Range(12, 38, "ft"),
             tolerance=relative(0.01, because="0.052 for 0.05195 moves it by 0.1 %, rounding to a tenth by 0.5 %"),
             marks=Marks(3),
-            outcome=Outcome.HEAD,
             slips=(
                 Slip(
                     "vapour pressure left out",
@@ -276,9 +261,9 @@ EXERCISE = Exercise(
             unit=By("ft", "m"),
             uses=("e",),
             solve=lambda n: suction_margin(n.e, n.required) if n.e > n.required else n.e - n.required,
+            plausible=Range(0.9, 9, "ft"),
             tolerance=absolute(0.25, "ft", because="(e) is rounded to a tenth, and rounded factors move it by as much"),
             marks=Marks(1),
-            outcome=Outcome.HEAD,
             slips=(
                 Slip(
                     "added",
@@ -320,7 +305,6 @@ EXERCISE = Exercise(
             uses=("f",),
             right=lambda n: "run" if n.f >= LEAST_MARGIN else "help",
             marks=Marks(1),
-            outcome=Outcome.HEAD,
             reason=(
                 "The margin is {f}. Keep hands and clothes off the turning coupling: its guard stays on while the pump "
                 "can start."

@@ -5,24 +5,11 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.weighting import MUD_TO_WEIGHT_UP, TO_ONE_PERCENT, Outcome
-from exercises.model import (
-    Before,
-    By,
-    Convention,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Order,
-    Slip,
-    Step,
-    System,
-    absolute,
-    mislabelled,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.parts import Before, Convention, Known, Marks, Numeric, Order, Slip, absolute, relative
+from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES, forty_two_left_out
+from exercises.model.working import Step
 from pitside.materials import BARITE
 from pitside.weighting import start_volume, volume_rise, weighting_mass
 
@@ -32,15 +19,11 @@ def _start(n: Known) -> pint.Quantity:
 
 
 EXERCISE = Exercise(
-    id="weight-up-fixed-final",
     title="Weighting up with full pits",
-    lesson="weighting",
     level=2,
     version=1,
-    numbers=(
-        Number("final_volume", Grid(400, 1200, 10, "bbl"), Grid(60, 200, 1, "m3")),
-        *MUD_TO_WEIGHT_UP,
-    ),
+    outcome=Outcome.WEIGHTING_UP,
+    numbers=(Number("final_volume", Grid(400, 1200, 10, "bbl"), Grid(60, 200, 1, "m3")), *MUD_TO_WEIGHT_UP),
     valid=lambda n: 1.5 <= (n.target - n.mud_weight).m_as("lb/gal") <= 3.0,
     setting=(
         "The pits of rig Sandpiper 2 are full: {final_volume} of mud of {mud_weight}. Well Marram-2 needs {target}. "
@@ -56,15 +39,12 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl", "m3"),
             solve=_start,
+            plausible=Range(300, 1200, "bbl"),
             conventions=(
-                Convention(
-                    "barite of SG 4.20",
-                    lambda n: start_volume(n.final_volume, n.mud_weight, n.target, BARITE),
-                ),
+                Convention("barite of SG 4.20", lambda n: start_volume(n.final_volume, n.mud_weight, n.target, BARITE)),
             ),
             tolerance=relative(0.003, because="barite at 35 lb/gal or SG 4.20 moves it by 0.03 %; rounding by 0.1 %"),
             marks=Marks(3),
-            outcome=Outcome.WEIGHTING_UP,
             slips=(
                 Slip(
                     "growth of the full volume taken off",
@@ -100,6 +80,7 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: n.final_volume - n.a,
+            plausible=Range(15, 200, "bbl"),
             tolerance=absolute(0.6, "bbl", because="(a) may be rounded to a whole barrel, which is half a barrel off"),
             marks=Marks(1),
             outcome=Outcome.PLANNING,
@@ -111,9 +92,7 @@ EXERCISE = Exercise(
                     "final volume.",
                 ),
                 Slip(
-                    "what stays",
-                    lambda n: n.a,
-                    "This is the mud that stays, as in (a). Take it off the final volume.",
+                    "what stays", lambda n: n.a, "This is the mud that stays, as in (a). Take it off the final volume."
                 ),
             ),
             working=(Step("What does not stay must go out.", "{final_volume} - {a}"),),
@@ -124,10 +103,10 @@ EXERCISE = Exercise(
             unit=By("sack", "t"),
             uses=("b",),
             solve=lambda n: n.b * n.barite,
+            plausible=Range(250, 2600, "sack"),
             conventions=(Convention("barite of SG 4.20", lambda n: n.b * BARITE),),
             tolerance=TO_ONE_PERCENT,
             marks=Marks(2),
-            outcome=Outcome.WEIGHTING_UP,
             slips=(
                 Slip(
                     "weighted up the full volume",
@@ -141,19 +120,8 @@ EXERCISE = Exercise(
                     "You filled the room with mud of the target weight. It is filled with barite: multiply by the "
                     "density of barite.",
                 ),
-                Slip(
-                    "42 left out",
-                    lambda n: mislabelled(n.b, "bbl", "gal") * n.barite,
-                    "Your answer is 42 times too small: there are 42 gal in a barrel. A barrel of barite weighs 1470 "
-                    "lb.",
-                    only=System.FIELD,
-                ),
-                Slip(
-                    "kilograms called tonnes",
-                    lambda n: mislabelled(n.b * n.barite, "kg", "t"),
-                    "This is the mass in kilograms. A tonne is 1000 kg: divide by 1000.",
-                    only=System.METRIC,
-                ),
+                forty_two_left_out(lambda n: n.b * n.barite, "A barrel of barite weighs 1470 lb."),
+                KILOGRAMS_CALLED_TONNES.of(lambda n: n.b * n.barite),
             ),
             working=(
                 Step(

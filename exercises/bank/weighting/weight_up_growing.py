@@ -5,21 +5,18 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.weighting import MUD_TO_WEIGHT_UP, SUM_OF_VOLUMES, TO_ONE_PERCENT, Outcome
-from exercises.model import (
-    By,
-    Convention,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Slip,
-    Step,
-    System,
-    mislabelled,
-    relative,
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
+from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, relative
+from exercises.model.usual_slips import (
+    GALLONS_CALLED_BARRELS,
+    KILOGRAMS_CALLED_TONNES,
+    LITRES_CALLED_CUBIC_METRES,
+    MINUTES_CALLED_HOURS,
+    POUNDS_CALLED_SACKS,
+    forty_two_left_out,
 )
+from exercises.model.working import Step
 from pitside.materials import BARITE
 from pitside.units import Q
 from pitside.weighting import start_volume, weighting_mass, weighting_mass_fixed_final
@@ -30,11 +27,11 @@ def _barite_growing(n: Known) -> pint.Quantity:
 
 
 EXERCISE = Exercise(
-    id="weight-up-growing",
     title="Weighting up with room in the pits",
-    lesson="weighting",
     level=2,
     version=1,
+    outcome=Outcome.WEIGHTING_UP,
+    tolerance=TO_ONE_PERCENT,
     numbers=(
         Number("volume", Grid(400, 1200, 10, "bbl"), Grid(60, 200, 1, "m3")),
         *MUD_TO_WEIGHT_UP,
@@ -51,15 +48,11 @@ EXERCISE = Exercise(
             ask=By("How many sacks of barite of 100 lb are needed?", "How many tonnes of barite are needed?"),
             unit=By("sack", "t"),
             solve=_barite_growing,
+            plausible=Range(100, 4000, "sack"),
             conventions=(
-                Convention(
-                    "barite of SG 4.20",
-                    lambda n: weighting_mass(n.volume, n.mud_weight, n.target, BARITE),
-                ),
+                Convention("barite of SG 4.20", lambda n: weighting_mass(n.volume, n.mud_weight, n.target, BARITE)),
             ),
-            tolerance=TO_ONE_PERCENT,
             marks=Marks(3),
-            outcome=Outcome.WEIGHTING_UP,
             slips=(
                 Slip(
                     "old weight below the line",
@@ -73,31 +66,15 @@ EXERCISE = Exercise(
                     "You only multiplied the volume by the rise in weight. The barite takes up volume, and that "
                     "volume must reach the target too: use the formula for weighting up.",
                 ),
-                Slip(
-                    "42 left out",
-                    lambda n: weighting_mass(mislabelled(n.volume, "bbl", "gal"), n.mud_weight, n.target, n.barite),
-                    "Your answer is 42 times too small: there are 42 gal in a barrel. Use 1470 (35 times 42), not 35, "
-                    "above the line.",
-                    only=System.FIELD,
-                ),
+                forty_two_left_out(_barite_growing, "Use 1470 (35 times 42), not 35, above the line."),
                 Slip(
                     "for 100 bbl only",
                     lambda n: weighting_mass(Q(100, "bbl"), n.mud_weight, n.target, n.barite),
                     "This is enough for 100 bbl of mud. Scale it to the volume in the pits.",
                     only=System.FIELD,
                 ),
-                Slip(
-                    "pounds called sacks",
-                    lambda n: mislabelled(_barite_growing(n), "lb", "sack"),
-                    "This is the mass in pounds. A sack holds 100 lb: divide by 100.",
-                    only=System.FIELD,
-                ),
-                Slip(
-                    "kilograms called tonnes",
-                    lambda n: mislabelled(_barite_growing(n), "kg", "t"),
-                    "This is the mass in kilograms. A tonne is 1000 kg: divide by 1000.",
-                    only=System.METRIC,
-                ),
+                POUNDS_CALLED_SACKS.of(_barite_growing),
+                KILOGRAMS_CALLED_TONNES.of(_barite_growing),
             ),
             working=(
                 Step(
@@ -125,10 +102,9 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: n.a / n.barite,
+            plausible=Range(10, 250, "bbl"),
             conventions=(Convention("barite of SG 4.20", lambda n: n.a / BARITE),),
-            tolerance=TO_ONE_PERCENT,
             marks=Marks(2),
-            outcome=Outcome.WEIGHTING_UP,
             slips=(
                 Slip(
                     "density of the mud for the barite",
@@ -142,18 +118,8 @@ EXERCISE = Exercise(
                     "You divided by barite minus the old mud weight, which belongs to a fixed final volume. Divide "
                     "the mass of (a) by the density of barite.",
                 ),
-                Slip(
-                    "gallons called barrels",
-                    lambda n: mislabelled(n.a / n.barite, "gal", "bbl"),
-                    "This is the rise in gallons. There are 42 gal in a barrel: divide by 42.",
-                    only=System.FIELD,
-                ),
-                Slip(
-                    "litres called cubic metres",
-                    lambda n: mislabelled(n.a / n.barite, "L", "m3"),
-                    "This is the rise in litres. A cubic metre is 1000 L: divide by 1000.",
-                    only=System.METRIC,
-                ),
+                GALLONS_CALLED_BARRELS.of(lambda n: n.a / n.barite, "rise"),
+                LITRES_CALLED_CUBIC_METRES.of(lambda n: n.a / n.barite, "rise"),
             ),
             working=(
                 Step(
@@ -171,9 +137,9 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("b",),
             solve=lambda n: n.volume + n.b,
+            plausible=Range(380, 1600, "bbl"),
             tolerance=SUM_OF_VOLUMES,
             marks=Marks(1),
-            outcome=Outcome.WEIGHTING_UP,
             slips=(
                 Slip(
                     "volume kept as it was",
@@ -199,15 +165,12 @@ EXERCISE = Exercise(
             unit="h",
             uses=("a",),
             solve=lambda n: n.a / n.rate,
+            plausible=Range(0.1, 12, "h"),
             tolerance=relative(0.02, because="hours are given to a tenth, or to a few minutes"),
             marks=Marks(1, unit=1),
             outcome=Outcome.PLANNING,
             slips=(
-                Slip(
-                    "minutes called hours",
-                    lambda n: mislabelled(n.a / n.rate, "min", "h"),
-                    "This is the time in minutes. Divide by 60, or give the unit as min.",
-                ),
+                MINUTES_CALLED_HOURS.of(lambda n: n.a / n.rate),
                 Slip(
                     "pounds divided by sacks",
                     lambda n: mislabelled(n.a, "lb", "sack") / n.rate,

@@ -5,21 +5,11 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.weighting import SUM_OF_VOLUMES, TO_ONE_PERCENT, Outcome
-from exercises.model import (
-    By,
-    Convention,
-    Exercise,
-    Grid,
-    Known,
-    Marks,
-    Number,
-    Numeric,
-    Slip,
-    Step,
-    System,
-    mislabelled,
-    relative,
-)
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
+from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, relative
+from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES, MINUTES_CALLED_HOURS, forty_two_left_out
+from exercises.model.working import Step
 from pitside.materials import BARITE
 from pitside.units import Q
 from pitside.weighting import weighting_mass, weighting_mass_fixed_final
@@ -49,11 +39,10 @@ def _job_can_be(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="weight-up-in-two-batches",
     title="Weighting up in two batches",
-    lesson="weighting",
     level=2,
     version=1,
+    outcome=Outcome.WEIGHTING_UP,
     numbers=(
         Number("volume", Grid(600, 1200, 20, "bbl"), Grid(95, 190, 1, "m3")),
         Number("mud_weight", Grid(10.0, 13.0, 0.1, "lb/gal"), Grid(1200, 1560, 10, "kg/m3")),
@@ -79,12 +68,12 @@ EXERCISE = Exercise(
             ),
             unit=By("sack", "t"),
             solve=_first,
+            plausible=Range(150, 1300, "sack"),
             conventions=(
                 Convention("barite of SG 4.20", lambda n: weighting_mass(n.volume, n.mud_weight, n.halfway, BARITE)),
             ),
             tolerance=TO_ONE_PERCENT,
             marks=Marks(2),
-            outcome=Outcome.WEIGHTING_UP,
             slips=(
                 Slip(
                     "both batches at once",
@@ -97,18 +86,8 @@ EXERCISE = Exercise(
                     "You divided by barite minus the old mud weight. The volume grows: divide by barite minus the "
                     "weight after the batch.",
                 ),
-                Slip(
-                    "42 left out",
-                    lambda n: weighting_mass(mislabelled(n.volume, "bbl", "gal"), n.mud_weight, n.halfway, n.barite),
-                    "Your answer is 42 times too small: there are 42 gal in a barrel.",
-                    only=System.FIELD,
-                ),
-                Slip(
-                    "kilograms called tonnes",
-                    lambda n: mislabelled(_first(n), "kg", "t"),
-                    "This is the mass in kilograms. A tonne is 1000 kg: divide by 1000.",
-                    only=System.METRIC,
-                ),
+                forty_two_left_out(_first),
+                KILOGRAMS_CALLED_TONNES.of(_first),
             ),
             working=(
                 Step(
@@ -126,20 +105,16 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: n.volume + n.a / n.barite,
+            plausible=Range(600, 1300, "bbl"),
             tolerance=SUM_OF_VOLUMES,
             marks=Marks(1),
-            outcome=Outcome.WEIGHTING_UP,
             slips=(
                 Slip(
                     "volume kept as it was",
                     lambda n: n.volume,
                     "This is the volume before. The barite adds its own volume: mass over density.",
                 ),
-                Slip(
-                    "rise alone",
-                    lambda n: n.a / n.barite,
-                    "This is the rise. Add it to the volume that was there.",
-                ),
+                Slip("rise alone", lambda n: n.a / n.barite, "This is the rise. Add it to the volume that was there."),
                 Slip(
                     "mud weight for the barite",
                     lambda n: n.volume + n.a / n.halfway,
@@ -165,10 +140,10 @@ EXERCISE = Exercise(
             unit=By("sack", "t"),
             uses=("b",),
             solve=lambda n: weighting_mass(n.b, n.halfway, n.target, n.barite),
+            plausible=Range(150, 1400, "sack"),
             conventions=(Convention("barite of SG 4.20", lambda n: weighting_mass(n.b, n.halfway, n.target, BARITE)),),
             tolerance=TO_ONE_PERCENT,
             marks=Marks(2),
-            outcome=Outcome.WEIGHTING_UP,
             slips=(
                 Slip(
                     "volume before the first batch",
@@ -180,18 +155,8 @@ EXERCISE = Exercise(
                     lambda n: weighting_mass(n.b, n.mud_weight, n.target, n.barite),
                     "You weighted up from {mud_weight} again. The second batch starts from {halfway}.",
                 ),
-                Slip(
-                    "42 left out",
-                    lambda n: weighting_mass(mislabelled(n.b, "bbl", "gal"), n.halfway, n.target, n.barite),
-                    "Your answer is 42 times too small: there are 42 gal in a barrel.",
-                    only=System.FIELD,
-                ),
-                Slip(
-                    "kilograms called tonnes",
-                    lambda n: mislabelled(weighting_mass(n.b, n.halfway, n.target, n.barite), "kg", "t"),
-                    "This is the mass in kilograms. A tonne is 1000 kg: divide by 1000.",
-                    only=System.METRIC,
-                ),
+                forty_two_left_out(lambda n: weighting_mass(n.b, n.halfway, n.target, n.barite)),
+                KILOGRAMS_CALLED_TONNES.of(lambda n: weighting_mass(n.b, n.halfway, n.target, n.barite)),
             ),
             working=(
                 Step(
@@ -214,6 +179,7 @@ EXERCISE = Exercise(
             unit=By("sack/min", "kg/min"),
             uses=("a",),
             solve=lambda n: n.a / _time_round(n),
+            plausible=Range(3, 21, "sack/min"),
             tolerance=relative(0.015, because=ROUNDED_MASS),
             marks=Marks(2),
             outcome=Outcome.PLANNING,
@@ -245,10 +211,7 @@ EXERCISE = Exercise(
             ),
             working=(
                 Step(
-                    "One round of the mud:",
-                    By("{volume} * 42 / {flow}", "{volume} * 1000 / {flow}"),
-                    "minutes",
-                    "min",
+                    "One round of the mud:", By("{volume} * 42 / {flow}", "{volume} * 1000 / {flow}"), "minutes", "min"
                 ),
                 Step("The first batch over that time:", By("{a} / {minutes}", "{a} * 1000 / {minutes}")),
             ),
@@ -262,6 +225,7 @@ EXERCISE = Exercise(
             unit="h",
             uses=("a", "c", "d"),
             solve=_mixing_time,
+            plausible=Range(0.7, 8, "h"),
             tolerance=relative(0.02, because="hours are given to a tenth, or to a few minutes"),
             marks=Marks(2, unit=1),
             outcome=Outcome.PLANNING,
@@ -276,11 +240,7 @@ EXERCISE = Exercise(
                     lambda n: n.c / min(n.d, n.hopper),
                     "This is one batch. Add the barite of both.",
                 ),
-                Slip(
-                    "minutes called hours",
-                    lambda n: mislabelled(_mixing_time(n), "min", "h"),
-                    "This is the time in minutes. Divide by 60, or give the unit as min.",
-                ),
+                MINUTES_CALLED_HOURS.of(_mixing_time),
                 Slip(
                     "pounds divided by sacks",
                     lambda n: 100 * _mixing_time(n),

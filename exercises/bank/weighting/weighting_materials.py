@@ -5,29 +5,23 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.weighting import Outcome
-from exercises.model import (
-    By,
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, mislabelled
+from exercises.model.parts import (
     Choice,
     Column,
-    Derived,
-    Exercise,
-    Grid,
     Known,
     Marks,
-    Number,
-    Numbers,
     Option,
-    Pick,
     PrintedColumn,
     Row,
     RowConvention,
     RowSlip,
-    Step,
-    System,
     Table,
-    mislabelled,
     relative,
 )
+from exercises.model.usual_slips import GALLONS_CALLED_BARRELS, KILOGRAMS_CALLED_TONNES, LITRES_CALLED_CUBIC_METRES
+from exercises.model.working import Step
 from pitside.density import density_from_sg, specific_gravity
 from pitside.materials import MATERIALS
 from pitside.units import WATER_FIELD
@@ -79,9 +73,7 @@ def _can_be_told(n: Known) -> bool:
 
 
 EXERCISE = Exercise(
-    id="weighting-materials",
     title="Four weighting materials for one job",
-    lesson="weighting",
     level=2,
     version=1,
     numbers=(
@@ -113,6 +105,12 @@ EXERCISE = Exercise(
                     title="Mass",
                     unit=By("sack", "t"),
                     solve=_mass,
+                    plausible={
+                        "hematite": Range(150, 2800, "sack"),
+                        "barite": Range(150, 2800, "sack"),
+                        "barite_4_10": Range(150, 2800, "sack"),
+                        "calcium_carbonate": Range(200, 5000, "sack"),
+                    },
                     conventions=(
                         RowConvention(
                             "8.33 lb/gal for water",
@@ -154,12 +152,7 @@ EXERCISE = Exercise(
                             "Your answer is 42 times too small: there are 42 gal in a barrel.",
                             only=System.FIELD,
                         ),
-                        RowSlip(
-                            "kilograms called tonnes",
-                            lambda n, row: mislabelled(_mass(n, row), "kg", "t"),
-                            "This is the mass in kilograms. A tonne is 1000 kg: divide by 1000.",
-                            only=System.METRIC,
-                        ),
+                        KILOGRAMS_CALLED_TONNES.in_rows(_mass),
                     ),
                     working=lambda row: (
                         Step(
@@ -186,6 +179,12 @@ EXERCISE = Exercise(
                     unit=By("bbl", "m3"),
                     uses=(".mass",),
                     solve=lambda n, row: n[f"a.{row}.mass"] / MATERIALS[row].density,
+                    plausible={
+                        "hematite": Range(8, 180, "bbl"),
+                        "barite": Range(8, 180, "bbl"),
+                        "barite_4_10": Range(8, 180, "bbl"),
+                        "calcium_carbonate": Range(20, 400, "bbl"),
+                    },
                     conventions=(
                         RowConvention(
                             "8.33 lb/gal for water", lambda n, row: n[f"a.{row}.mass"] / _by_field_water(n, row)
@@ -208,17 +207,11 @@ EXERCISE = Exercise(
                             "You divided by the density of barite. Divide by the density of this material.",
                             rows=("hematite", "calcium_carbonate"),
                         ),
-                        RowSlip(
-                            "gallons called barrels",
-                            lambda n, row: mislabelled(n[f"a.{row}.mass"] / MATERIALS[row].density, "gal", "bbl"),
-                            "This is the rise in gallons. There are 42 gal in a barrel: divide by 42.",
-                            only=System.FIELD,
+                        GALLONS_CALLED_BARRELS.in_rows(
+                            lambda n, row: n[f"a.{row}.mass"] / MATERIALS[row].density, "rise"
                         ),
-                        RowSlip(
-                            "litres called cubic metres",
-                            lambda n, row: mislabelled(n[f"a.{row}.mass"] / MATERIALS[row].density, "L", "m3"),
-                            "This is the rise in litres. A cubic metre is 1000 L: divide by 1000.",
-                            only=System.METRIC,
+                        LITRES_CALLED_CUBIC_METRES.in_rows(
+                            lambda n, row: n[f"a.{row}.mass"] / MATERIALS[row].density, "rise"
                         ),
                     ),
                     working=lambda row: (

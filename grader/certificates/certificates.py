@@ -1,0 +1,411 @@
+"""Certificates of competence: a page to print, and a credential that anybody can check, for each who has shown it.
+
+The credential follows the data model of Open Badges 3.0 (1EdTech) and with it Verifiable Credentials 2.0 (W3C). The
+page is made from the credential alone and carries it, so what is printed is what is signed.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import uuid
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from html.parser import HTMLParser
+from pathlib import Path
+
+from grader.pages.pages import filled, script_data
+from grader.reports.competence import Decision, Verdict, rule_in_words
+from grader.reports.results import Result
+from grader.signing.credentials import Json, digest, read_json, secured, stamp
+from grader.signing.signing import PublicKey, Signer, from_multibase, multibase, signer_of
+from grader.store.certificate_register import CertificateRegister, Issued, check_code
+from grader.store.files import write_text
+from grader.store.log import Log
+from grader.store.register import Register
+from grader.store.school import School
+from grader.store.state import State
+
+#: Both contexts are named by Open Badges 3.0, section "Verification"; they stand in each credential in this order.
+CONTEXTS = ["https://www.w3.org/ns/credentials/v2", "https://purl.imsglobal.org/spec/ob/v3p0/context-3.0.3.json"]
+#: Before what is signed of a page, so that no signature of anything else passes for a page's.
+_PAGE_MARK = b"pitside certificate page\n"
+#: What the evidence is called that gives the state code of the school's books.
+_STATE = "State code of the school's register and log"
+_SIGNATURE = re.compile(rb'(<meta name="page-signature" content=")([^"]*)(">)')
+_CREDENTIAL = re.compile(r'<script type="application/json" id="credential">(.*?)</script>', re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What a certificate says, read from its credential."""
+
+    serial: str
+    candidate: str
+    name: str
+    school: str
+    title: str
+    starts: date
+    ends: date
+    issued: datetime
+    outcomes: tuple[str, ...]
+    assessed: int
+    how: tuple[str, ...]
+    issuer: str
+    signature: str
+    code: str
+    #: The state of the school's books that it was issued on; none on certificates of before there were state codes.
+    state: str = ""
+
+
+@dataclass(frozen=True)
+class Certified:
+    """What a run of certifying did: certificates issued now, those that stood, and lines to read about others."""
+
+    issued: tuple[Issued, ...]
+    stood: int
+    notices: tuple[str, ...]
+    not_competent: int
+
+
+def folder_of(school: School) -> Path:
+    return school.records / "certificates"
+
+
+def revoked_folder(school: School) -> Path:
+    return folder_of(school) / "revoked"
+
+
+def file_stem(serial: str, candidate: str) -> str:
+    """How a certificate's files are named; no id holds an underscore."""
+    return f"{serial}_{candidate}"
+
+
+def certify(
+    school: School,
+    decisions: Sequence[Decision],
+    results: Sequence[Result],
+    named: Iterable[str] = (),
+    reissue: bool = False,
+    register: CertificateRegister | None = None,
+) -> Certified:
+    """Issue a certificate to everybody who is competent and holds none; ``named`` are the ids of the only ones meant.
+
+    A certificate whose result is no longer the one that it was issued on is told of, and with ``reissue`` revoked and
+    replaced by a new one. After one that was revoked, a named candidate gets another with ``reissue`` alone. Files
+    that are missing of one that stands are written again. The caller holds the school.
+
+    Raises: :class:`GraderError` if a named candidate is not on the roster, or a key is missing or damaged.
+    """
+    wanted = {school.candidate(one).id for one in named}
+    register = register or CertificateRegister(school)
+    put_away(school, register)
+    signer = signer_of(school)
+    log = Log(school, only_read=True)
+    state = State(school, Register(school, only_read=True), log, register)
+    issued: list[Issued] = []
+    notices: list[str] = []
+    stood = not_competent = 0
+    for decision in decisions:
+        candidate = decision.candidate.id
+        if wanted and candidate not in wanted:
+            continue
+        held = register.current(candidate)
+        is_competent = decision.verdict is Verdict.COMPETENT
+        not_competent += not is_competent
+        if not is_competent and (held or wanted):
+            notices.append(_not_competent(school, decision, held))
+        if not is_competent:
+            continue
+        certified = digest(facts(school, decision, results))
+        if held and (fault := _fault_of(school, held, certified, decision, signer)):
+            if not reissue:
+                again = f"pitside certify {school.folder} --candidate {candidate} --reissue"
+                notices.append(f"{candidate}: {fault} since {held.serial} was issued; to replace it: {again}")
+                continue
+            register.revoke(held.serial, f"replaced by {register.next_serial}: {fault}")
+            put_away(school, register)
+            held = None
+        elif not held and (latest := register.latest(candidate)) and not (reissue and candidate in wanted):
+            again = f"pitside certify {school.folder} --candidate {candidate} --reissue"
+            notices.append(f"{candidate}: {latest.serial} was revoked ({latest.revoked}); to issue another: {again}")
+            continue
+        if held:
+            stood += 1
+        else:
+            if not issued:
+                log.ledger.tell_of_clock(register.now())
+            issued.append(_issue(school, decision, certified, register, signer, state.code))
+    return Certified(tuple(issued), stood, tuple(notices), not_competent)
+
+
+def _not_competent(school: School, decision: Decision, held: Issued | None) -> str:
+    candidate = decision.candidate.id
+    if held is None:
+        return f"{candidate}: no certificate: {decision.verdict}: {'; '.join(decision.why)}"
+    revoke = f'pitside certify {school.folder} --revoke {held.serial} --reason "..."'
+    return f"{candidate}: holds {held.serial}, and is {decision.verdict} by the marks that count now; {revoke}"
+
+
+def _fault_of(school: School, held: Issued, certified: str, decision: Decision, signer: Signer) -> str:
+    """Why a certificate that a competent candidate holds cannot stand; empty if it can, then its files are there."""
+    if held.certified != certified:
+        return "the result has changed"
+    if held.key != signer.public.did:
+        return "the school signs with another key"
+    stem = file_stem(held.serial, held.candidate)
+    if all((folder_of(school) / f"{stem}.{kind}").exists() for kind in ("html", "json")):
+        return ""
+    document = document_of(school, decision, held.serial, held.when, signer.public, held.state)
+    credential = secured(document, signer, held.when)
+    if digest(credential) != held.credential:
+        return "its files are missing and the wording has changed"
+    _write(school, credential, signer)
+    return ""
+
+
+def _issue(
+    school: School, decision: Decision, certified: str, register: CertificateRegister, signer: Signer, state: str
+) -> Issued:
+    serial, when = register.next_serial, register.now().replace(microsecond=0)
+    credential = secured(document_of(school, decision, serial, when, signer.public, state), signer, when)
+    # First the line: of a run that is killed here, the next writes the files that are missing.
+    register.issue(serial, decision.candidate.id, certified, digest(credential), signer.public.did, when, state)
+    _write(school, credential, signer)
+    return register.issued[serial]
+
+
+def revoke(school: School, serial: str, reason: str, register: CertificateRegister | None = None) -> Issued:
+    """Revoke a certificate and put its files away. Raises: :class:`GraderError` if there is none such, or no reason."""
+    register = register or CertificateRegister(school)
+    revoked = register.revoke(serial, reason)
+    put_away(school, register)
+    return revoked
+
+
+def put_away(school: School, register: CertificateRegister) -> None:
+    """Move the files of revoked certificates out of the folder from which certificates are handed out."""
+    for one in register.issued.values():
+        for kind in ("html", "json") if one.revoked else ():
+            file = folder_of(school) / f"{file_stem(one.serial, one.candidate)}.{kind}"
+            if file.exists():
+                revoked_folder(school).mkdir(exist_ok=True)
+                file.replace(revoked_folder(school) / file.name)
+
+
+def facts(school: School, decision: Decision, results: Sequence[Result]) -> Json:
+    """The result that a certificate stands on: each mark, the outcomes, and what is written on the certificate."""
+    mine = [r for r in results if r.candidate.id == decision.candidate.id and r.counts and r.record]
+    return {
+        "candidate": decision.candidate.id,
+        "name": decision.candidate.name,
+        "school": [school.id, school.title, school.starts.isoformat()],
+        "sittings": [[sitting.id, sitting.title, sitting.day.isoformat()] for sitting in school.sittings],
+        "rule": list(rule_in_words(school)),
+        "verdict": str(decision.verdict),
+        "percent": "" if decision.percent is None else repr(decision.percent),
+        "outcomes": [[one.outcome, repr(one.share), one.shown] for one in decision.outcomes],
+        "marks": {
+            result.paper.id: {part: repr(marks) for part, marks in result.record.part_marks.items()}
+            for result in mine
+            if result.paper and result.record
+        },
+    }
+
+
+def document_of(
+    school: School, decision: Decision, serial: str, when: datetime, public: PublicKey, state: str = ""
+) -> Json:
+    """The credential before it is signed; ``state`` is the state code of the books on which it is issued."""
+    issuer = {"id": public.did, "type": ["Profile"], "name": school.title}
+    days = sorted(sitting.day for sitting in school.sittings)
+    described = {one.outcome: _urn(f"{public.did}/{school.id}/{one.outcome}") for one in decision.outcomes}
+    shown = [one.outcome for one in decision.outcomes if one.shown]
+    return {
+        "@context": CONTEXTS,
+        "id": _urn(f"{public.did}/{serial}"),
+        "type": ["VerifiableCredential", "OpenBadgeCredential"],
+        "name": f"{school.title}: certificate of competence",
+        "issuer": issuer,
+        "validFrom": stamp(when),
+        "credentialSubject": {
+            "type": ["AchievementSubject"],
+            "identifier": [_identity("name", decision.candidate.name), _identity("systemId", decision.candidate.id)],
+            "licenseNumber": serial,
+            "activityStartDate": stamp(_midnight(min(school.starts, days[0]))),
+            "activityEndDate": stamp(_midnight(max(school.starts, days[-1]))),
+            "achievement": {
+                "id": _urn(f"{public.did}/{school.id}"),
+                "type": ["Achievement"],
+                "achievementType": "Certificate",
+                "name": "Solids control: competent",
+                "description": "Has worked the tasks of solids control on a drilling rig, in papers with numbers "
+                "of their own, to the standard of the school.",
+                "criteria": {"narrative": "\n\n".join(_how(school))},
+                "resultDescription": [
+                    {"id": urn, "type": ["ResultDescription"], "name": outcome, "resultType": "Status"}
+                    for outcome, urn in described.items()
+                ],
+            },
+            "result": [
+                {"type": ["Result"], "resultDescription": described[outcome], "status": "Completed"}
+                for outcome in shown
+            ],
+        },
+        **({"evidence": [{"type": ["Evidence"], "name": _STATE, "narrative": state}]} if state else {}),
+    }
+
+
+def _how(school: School) -> tuple[str, ...]:
+    papers = "; ".join(f"{sitting.title} ({day(sitting.day)})" for sitting in school.sittings)
+    many = len(school.sittings) > 1
+    return (
+        f"Assessed by {f'{len(school.sittings)} papers' if many else 'one paper'}, "
+        f"each candidate with numbers of their own: {papers}.",
+        *rule_in_words(school),
+    )
+
+
+def _identity(kind: str, text: str) -> Json:
+    return {"type": "IdentityObject", "hashed": False, "identityHash": text, "identityType": kind}
+
+
+def _urn(name: str) -> str:
+    return f"urn:uuid:{uuid.uuid5(uuid.NAMESPACE_URL, name)}"
+
+
+def _midnight(one: date) -> datetime:
+    return datetime.combine(one, time(), UTC)
+
+
+def day(one: date) -> str:
+    """A day with its month in letters, which no two countries read differently."""
+    return f"{one.day} {one:%B %Y}"
+
+
+# The page -------------------------------------------------------------------------------------------------------------
+
+
+def shown_of(credential: Json) -> Shown:
+    """What a credential says. Raises: ValueError if it is not one of a school's certificates."""
+    try:
+        return _shown(credential)
+    except (KeyError, TypeError, AttributeError, ValueError, StopIteration, RecursionError):
+        raise ValueError("not a certificate of a school") from None
+
+
+def _shown(credential: Json) -> Shown:
+    subject = credential["credentialSubject"]
+    who = {one["identityType"]: str(one["identityHash"]) for one in subject["identifier"]}
+    achievement = subject["achievement"]
+    names = {one["id"]: str(one["name"]) for one in achievement["resultDescription"]}
+    (proof,) = credential["proof"]
+    return Shown(
+        serial=str(subject["licenseNumber"]),
+        candidate=who["systemId"],
+        name=who["name"],
+        school=str(credential["issuer"]["name"]),
+        title=str(achievement["name"]),
+        starts=datetime.fromisoformat(subject["activityStartDate"]).date(),
+        ends=datetime.fromisoformat(subject["activityEndDate"]).date(),
+        issued=datetime.fromisoformat(credential["validFrom"]),
+        outcomes=tuple(names[one["resultDescription"]] for one in subject["result"]),
+        assessed=len(names),
+        how=tuple(str(achievement["criteria"]["narrative"]).split("\n\n")),
+        issuer=str(credential["issuer"]["id"]),
+        signature=str(proof["proofValue"]),
+        code=check_code(digest(credential)),
+        state=next((str(one["narrative"]) for one in credential.get("evidence", ()) if one["name"] == _STATE), ""),
+    )
+
+
+def page_of(credential: Json, signer: Signer) -> str:
+    """The certificate's page, signed as a whole."""
+    shown = shown_of(credential)
+    data = script_data(credential)
+    page = filled("certificates/certificate.html", one=shown, day=day, data=data, length=len(shown.name))
+    signature = multibase(signer.sign(_signed_bytes(page.encode())))
+    return page.replace('name="page-signature" content=""', f'name="page-signature" content="{signature}"', 1)
+
+
+def _signed_bytes(page: bytes) -> bytes:
+    """What the page's own signature is of: the page without that signature, lines ended as they were written."""
+    return _PAGE_MARK + _SIGNATURE.sub(rb"\1\3", page.replace(b"\r\n", b"\n"), count=1)
+
+
+def page_is_signed(page: bytes, public: PublicKey) -> bool:
+    found = _SIGNATURE.search(page)
+    try:
+        return bool(found) and public.signed(from_multibase(found[2].decode()), _signed_bytes(page)) if found else False
+    except ValueError:
+        return False
+
+
+def credential_in(page: str) -> Json:
+    """The credential that a page carries. Raises: ValueError if it carries none."""
+    found = _CREDENTIAL.search(page)
+    if not found:
+        raise ValueError("carries no credential")
+    return read_json(found[1])
+
+
+class _Fields(HTMLParser):
+    """Gathers the text of the elements that say in ``data-field`` what they are."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: dict[str, list[str]] = {}
+        self._field, self._depth = "", 0
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        if self._field:
+            self._depth += 1
+        elif name := dict(attrs).get("data-field"):
+            self._field, self._depth = name, 1
+            self.found.setdefault(name, []).append("")
+
+    def handle_endtag(self, tag: str) -> None:
+        if self._field:
+            self._depth -= 1
+            self._field = self._field if self._depth else ""
+
+    def handle_data(self, data: str) -> None:
+        if self._field:
+            self.found[self._field][-1] += data
+
+
+def differences(page: str, shown: Shown) -> list[str]:
+    """Where what the page shows is not what its credential says, in words."""
+    fields = _Fields()
+    fields.feed(page)
+    expected = {
+        "name": [shown.name],
+        "candidate": [shown.candidate],
+        "school": [shown.school],
+        "title": [shown.title],
+        "serial": [shown.serial],
+        "code": [shown.code],
+        "first day": [day(shown.starts)],
+        "last day": [day(shown.ends)],
+        "date of issue": [day(shown.issued)],
+        "outcome": list(shown.outcomes),
+        "how it was assessed": list(shown.how),
+        "issuer": [shown.issuer],
+        "signature": [shown.signature],
+        "state code": [shown.state] if shown.state else [],
+    }
+    found = []
+    for name, texts in expected.items():
+        there = [" ".join(text.split()) for text in fields.found.get(name, [])]
+        signed = [" ".join(text.split()) for text in texts]
+        found += [f'{name}: the page says "{text}", which was not signed' for text in there if text not in signed]
+        found += [f'{name}: signed was "{text}", which the page does not say' for text in signed if text not in there]
+    return found
+
+
+def _write(school: School, credential: Json, signer: Signer) -> None:
+    shown = shown_of(credential)
+    stem = folder_of(school) / file_stem(shown.serial, shown.candidate)
+    write_text(stem.with_name(f"{stem.name}.json"), json.dumps(credential, ensure_ascii=False, indent=1) + "\n")
+    write_text(stem.with_name(f"{stem.name}.html"), page_of(credential, signer))

@@ -1,0 +1,307 @@
+"""Marks and comments in the gradebook, one database transaction a script.
+
+The gradebook is nbgrader's, so that its hand-marking page opens our papers; its words stay in this module: what it
+calls an assignment is a session, a student a candidate, a submission a script. Since it knows one submission of a
+student for an assignment, each attempt at a sitting is a session of its own (:attr:`Paper.session`). It brings so much
+along that it takes a second or two to load, so other modules load this one only where they open the gradebook.
+"""
+
+from __future__ import annotations
+
+import math
+import sqlite3
+import warnings
+from collections.abc import Iterator, Mapping
+from contextlib import closing, contextmanager
+from dataclasses import replace
+from pathlib import Path
+
+from alembic.script import ScriptDirectory
+from sqlalchemy.exc import DatabaseError, OperationalError, SAWarning, SQLAlchemyError
+
+from grader.papers.notebook import NOTEBOOK, grade_cell
+from grader.running.checked_answers import clip
+from grader.store.errors import GraderError
+from grader.store.part_marks import HandMark, PartMark
+from grader.store.register import Paper
+from grader.store.school import Candidate, School
+
+with warnings.catch_warnings():
+    warnings.simplefilter("ignore")
+    from nbgrader import api
+    from nbgrader.dbutil import ALEMBIC_DIR
+
+
+class Gradebook:
+    """The school's gradebook file."""
+
+    #: What is raised where the file, not what is put into it, is at fault.
+    broken = DatabaseError
+
+    def __init__(self, book: api.Gradebook, path: Path) -> None:
+        self._book, self._path = book, path
+
+    @classmethod
+    @contextmanager
+    def of(cls, school: School) -> Iterator[Gradebook]:
+        """Open the gradebook, made when missing.
+
+        Raises: :class:`GraderError` if the file is no gradebook, or cannot be read or written now or later on.
+        """
+        path = school.records / "gradebook.db"
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", SAWarning)
+            try:
+                if not path.exists() or not path.stat().st_size:
+                    _make(path)
+                book = api.Gradebook(f"sqlite:///{path}")
+                try:
+                    yield cls(book, path)
+                finally:
+                    book.close()
+            except (OperationalError, sqlite3.Error) as error:
+                raise GraderError(
+                    f"{path}: cannot be read or written ({_line(error)}); close what has it open, and see that the "
+                    "disk has room and lets files grow, then try again"
+                ) from None
+            except SQLAlchemyError as error:
+                raise GraderError(
+                    f"{path}: cannot be used as gradebook ({_line(error)}); move it away, and mark again for a new one"
+                ) from None
+
+    def entered(self) -> set[tuple[str, str]]:
+        """Session and candidate of each script that is in."""
+        scripts = self._book.db.query(api.SubmittedAssignment).all()
+        return {(script.assignment.name, script.student_id) for script in scripts}
+
+    def prepare(self, paper: Paper) -> None:
+        """Enter the session of a paper with its parts, if it is not there.
+
+        Where it is, and it was accepted that the paper is marked by another scheme, the parts get that scheme's marks.
+        """
+        db = self._book.db
+        session = db.query(api.Assignment).filter_by(name=paper.session).first()
+        if session:
+            if any(entry.accepted for entry in paper.entries):
+                self._give_marks(session, paper)
+            return
+        notebook = api.Notebook(name=NOTEBOOK, assignment=api.Assignment(name=paper.session))
+        db.add(notebook)
+        for number, variant in enumerate(paper.variants(), 1):
+            for part in variant.exercise.parts:
+                cell = grade_cell(number, part)
+                name, points, kind = cell["grade_id"], cell["points"], cell["cell_type"]
+                db.add(api.GradeCell(name=name, notebook=notebook, max_score=points, cell_type=kind))
+                db.add(api.SolutionCell(name=name, notebook=notebook))
+        db.commit()
+
+    def _give_marks(self, session: api.Assignment, paper: Paper) -> None:
+        most = {
+            cell["grade_id"]: cell["points"]
+            for number, variant in enumerate(paper.variants(), 1)
+            for cell in (grade_cell(number, part) for part in variant.exercise.parts)
+        }
+        for cell in session.notebooks[0].grade_cells:
+            cell.max_score = most[cell.name]
+        self._book.db.commit()
+
+    def enter(
+        self,
+        paper: Paper,
+        candidate: Candidate | None,
+        parts: Mapping[str, PartMark],
+        hand: Mapping[str, HandMark] | None = None,
+    ) -> None:
+        """Put a script's marks and comments in, in one transaction; hand marks that are there stay.
+
+        ``hand`` are hand marks on record, put back where the gradebook has none since it was lost.
+        """
+        db = self._book.db
+        sitting = db.query(api.Assignment.id).filter_by(name=paper.session).scalar()
+        found = db.query(api.SubmittedAssignment).filter_by(assignment_id=sitting, student_id=paper.candidate).first()
+        if found is None:
+            self._enter_new(sitting, paper.candidate, candidate, parts, hand or {})
+        else:
+            script = found.notebooks[0]
+            for grade in script.grades:
+                mark = parts[grade.cell.name]
+                grade.auto_score = None if mark.pending else mark.marks
+                grade.needs_manual_grade = mark.pending and grade.manual_score is None
+            for comment in script.comments:
+                comment.auto_comment = parts[comment.cell.name].comment
+        db.commit()
+
+    def undo(self) -> None:
+        """Forget what of a script is not wholly entered."""
+        self._book.db.rollback()
+
+    def hand_marks(self) -> dict[tuple[str, str], dict[str, HandMark]]:
+        """All that was marked or commented by hand: by session and candidate, then by part.
+
+        Marks are kept within what the part can give, and extra credit does not count: a paper has the marks that are
+        printed on it. Of a part that is not written nothing counts: a script that ran in the page could have put it
+        there, and :func:`grader.marking.changes.change_mark` asks for a reason. The note says so.
+        """
+        found: dict[tuple[str, str], dict[str, HandMark]] = {}
+        strange: dict[tuple[str, str], dict[str, list[str]]] = {}
+        cells = self._book.db.query(api.GradeCell).filter_by(cell_type="markdown").all()
+        written = {(cell.notebook_id, cell.name) for cell in cells}
+        by_hand = api.Grade.manual_score.is_not(None) | (api.Grade.extra_credit != 0)
+        grades = self._book.db.query(api.Grade).filter(by_hand).all()
+        comments = self._book.db.query(api.Comment).filter(api.Comment.manual_comment.is_not(None)).all()
+        for row in (*grades, *comments):
+            submission, part = row.notebook.assignment, row.cell.name
+            script = (submission.assignment.name, submission.student_id)
+            if (row.cell.notebook_id, part) not in written:
+                strange.setdefault(script, {}).setdefault(part, []).extend(_given(row))
+                continue
+            parts = found.setdefault(script, {})
+            before = parts.get(part, HandMark(part, None, ""))
+            if isinstance(row, api.Grade):
+                marks, note = _bounded(row.manual_score, row.extra_credit, row.cell.max_score)
+                parts[part] = HandMark(part, marks, before.comment, note)
+            elif comment := str(row.manual_comment).strip():
+                parts[part] = replace(before, comment=comment)
+        for script, given in strange.items():
+            for part, what in given.items():
+                if what:
+                    found.setdefault(script, {})[part] = HandMark(part, None, "", _not_taken(what))
+        return found
+
+    def rows_of(self, candidate: str) -> int:
+        """How many scripts of a candidate are in."""
+        return int(self._book.db.query(api.SubmittedAssignment).filter_by(student_id=candidate).count())
+
+    def marks_of(self, candidate: str) -> Iterator[tuple[str, str, float | None, float | None, str, str]]:
+        """What is in about a candidate: session, part, marks by the scheme and by hand, comments likewise."""
+        for script in self._book.db.query(api.SubmittedAssignment).filter_by(student_id=candidate).all():
+            for notebook in script.notebooks:
+                comments = {one.cell.name: one for one in notebook.comments}
+                for grade in notebook.grades:
+                    said = comments.get(grade.cell.name)
+                    texts = (said.auto_comment or "", said.manual_comment or "") if said else ("", "")
+                    yield script.assignment.name, grade.cell.name, grade.auto_score, grade.manual_score, *texts
+
+    def forget(self, candidate: str) -> None:
+        """Delete a candidate with all scripts, and write the file anew: no page of it keeps what was deleted."""
+        if self._book.db.query(api.Student.id).filter_by(id=candidate).scalar():
+            self._book.remove_student(candidate)
+        self._book.db.commit()
+        # Also when nothing was there: a run may have been killed between the two.
+        with closing(sqlite3.connect(self._path)) as file:
+            file.execute("PRAGMA secure_delete = ON")
+            file.execute("VACUUM")
+
+    def _enter_new(
+        self,
+        sitting: str,
+        student: str,
+        candidate: Candidate | None,
+        parts: Mapping[str, PartMark],
+        hand: Mapping[str, HandMark],
+    ) -> None:
+        """A script with its rows in bulk: object by object they take most of the time of marking it."""
+        db = self._book.db
+        if not db.query(api.Student.id).filter_by(id=student).scalar():
+            db.add(api.Student(id=student, last_name=candidate.name if candidate else ""))
+        notebook = db.query(api.Notebook.id).filter_by(assignment_id=sitting).scalar()
+        submission = api.SubmittedAssignment(assignment_id=sitting, student_id=student)
+        db.add(submission)
+        db.flush()
+        script = api.SubmittedNotebook(notebook_id=notebook, assignment_id=submission.id)
+        db.add(script)
+        db.flush()
+        cells = db.query(api.BaseCell.__table__.c["id", "name", "type"]).filter_by(notebook_id=notebook).all()
+        grades = [
+            {
+                "notebook_id": script.id,
+                "cell_id": cell.id,
+                "auto_score": None if parts[cell.name].pending else parts[cell.name].marks,
+                "manual_score": hand[cell.name].marks if cell.name in hand else None,
+                "needs_manual_grade": parts[cell.name].pending
+                and (cell.name not in hand or hand[cell.name].marks is None),
+            }
+            for cell in cells
+            if cell.type == "GradeCell"
+        ]
+        comments = [
+            {
+                "notebook_id": script.id,
+                "cell_id": cell.id,
+                "auto_comment": parts[cell.name].comment,
+                "manual_comment": (hand[cell.name].comment or None) if cell.name in hand else None,
+            }
+            for cell in cells
+            if cell.type == "SolutionCell"
+        ]
+        db.execute(api.Grade.__table__.insert(), grades)
+        db.execute(api.Comment.__table__.insert(), comments)
+
+
+def _given(row: api.Grade | api.Comment) -> list[str]:
+    """What a row holds that somebody gave by hand, in words."""
+    if isinstance(row, api.Comment):
+        return ["a comment"] if str(row.manual_comment).strip() else []
+    marks = [] if row.manual_score is None else [f"marks ({clip(str(row.manual_score))})"]
+    return marks + ([f"extra credit ({clip(str(row.extra_credit))})"] if row.extra_credit else [])
+
+
+def _not_taken(what: list[str]) -> str:
+    return (
+        f"{' and '.join(what)} given by hand {'does' if what == ['a comment'] else 'do'} not count, since no words are "
+        "asked there and the mark scheme marks it. Clear the boxes of that part on the hand-marking page; to change "
+        "its marks, with a reason on record: pitside change."
+    )
+
+
+def _number(given: object) -> float | None:
+    """The number in a column that holds one as a rule: the database takes any text that is written there."""
+    try:
+        number = float(str(given))
+    except ValueError:
+        return None
+    return None if math.isnan(number) else number
+
+
+def _bounded(given: object, extra: object, most: float) -> tuple[float | None, str]:
+    """The hand marks that count for a part, and a note on what does not."""
+    marks, notes = None, []
+    number = _number(given)
+    if number is not None:
+        marks = min(max(number, 0.0), most)
+        if marks != number:
+            notes.append(
+                f"{number:g} marks were given by hand, but it has 0 to {most:g}; {marks:g} count. "
+                "Mend it on the hand-marking page, then mark again."
+            )
+    elif given is not None:
+        notes.append(
+            f'"{clip(str(given))}" was given by hand, which is no number of marks. Give the marks again on the '
+            "hand-marking page, then mark again."
+        )
+    if extra:
+        credit = _number(extra)
+        notes.append(
+            f"extra credit of {clip(str(extra)) if credit is None else f'{credit:g}'} was given by hand and does not "
+            "count, since a part has the marks that the paper prints. Put all its marks into the score on the "
+            "hand-marking page, then mark again."
+        )
+    return marks, " ".join(notes)
+
+
+def _make(path: Path) -> None:
+    """A new gradebook, put in place whole: one that was half made would be taken for an old one."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_suffix(".part")
+    part.unlink(missing_ok=True)
+    # The library would ask a program of its migration tool for this line, which takes seconds and must be on the path.
+    version = ScriptDirectory(ALEMBIC_DIR).get_current_head()
+    with closing(sqlite3.connect(part)) as new, new:
+        new.execute("CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL)")
+        new.execute("INSERT INTO alembic_version (version_num) VALUES (?)", (version,))
+    api.Gradebook(f"sqlite:///{part}").close()
+    part.replace(path)
+
+
+def _line(error: Exception) -> str:
+    return str(error).splitlines()[0][:120]

@@ -1,0 +1,1 @@
+"""What all pages share: the Jinja environment, the frame around a page, styles and scripts, data within a page."""

@@ -1,0 +1,157 @@
+"""Issue papers: draw, register, pack. Run again, it makes only what is missing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from grader.store.errors import GraderError
+from grader.store.log import FORGETTING, FORGOTTEN, Log
+from grader.store.own_exercises import blamed, check_own
+from grader.store.register import Paper, Register, draw_paper
+from grader.store.school import Candidate, School, Sitting
+
+
+@dataclass(frozen=True)
+class IssueTally:
+    """What an issue run did: papers drawn now, packs written now, packs that were there."""
+
+    drawn: int
+    packed: int
+    already: int
+
+
+def issue(
+    school: School,
+    sittings: tuple[Sitting, ...],
+    progress: Callable[[int, int], None],
+    attempt: int = 1,
+    named: Sequence[str] = (),
+) -> IssueTally:
+    """Give every candidate of the roster, or those who are named, a paper for each sitting.
+
+    A later ``attempt`` than the first is a resit: its exercises have other numbers than all earlier papers of the
+    candidate in that sitting. Numbers that a page of practice papers has shown are given to nobody while there are
+    others.
+
+    A paper is in the register, on the disk, before its pack is written, so no pack exists without its line.
+
+    Raises: :class:`GraderError` when the roster is empty or lacks somebody named, a sitting's exercises changed after
+    papers were issued, or somebody was never issued the attempt before; then no paper is drawn.
+    """
+    from grader.papers.packs import is_packed, write_pack  # brings along what makes notebooks, which takes a second
+    from grader.papers.practice_papers import shown_numbers
+
+    if not school.roster:
+        raise GraderError(f"{school.folder / 'roster.csv'}: no candidates; write a line for each under the first line")
+    wanted = {name for sitting in sittings for name in sitting.exercises}
+    check_own(school.bank[name] for name in school.own_exercises if name in wanted)
+    chosen = _chosen(school, named)
+    _check_not_forgotten(school, chosen)
+    register = Register(school)
+    for sitting in sittings:
+        _check_unchanged(school, register, sitting)
+        _check_attempt_before(register, sitting, chosen, attempt)
+    practised = shown_numbers(school, school.sittings)
+    papers: list[tuple[Sitting, Paper]] = []
+    new: list[Paper] = []
+    for sitting in sittings:
+        for candidate in chosen:
+            paper = register.paper_of(sitting.id, candidate.id, attempt)
+            if paper is None:
+                earlier = [p for p in register.papers_of(sitting.id, candidate.id) if p.attempt < attempt]
+                with blamed(sitting.id, [name for name in school.own_exercises if name in sitting.exercises]):
+                    paper = draw_paper(school, sitting, candidate, attempt, earlier, practised)
+                new.append(paper)
+            papers.append((sitting, paper))
+    register.add(new)
+    candidates = {candidate.id: candidate for candidate in school.roster}
+    missing = [(sitting, paper) for sitting, paper in papers if not is_packed(school, paper)]
+    for count, (sitting, paper) in enumerate(missing, 1):
+        write_pack(school, sitting, candidates[paper.candidate], paper)
+        progress(count, len(missing))
+    return IssueTally(drawn=len(new), packed=len(missing), already=len(papers) - len(missing))
+
+
+def replace_packs(
+    school: School,
+    sittings: tuple[Sitting, ...],
+    named: Sequence[str],
+    why: str,
+    attempt: int | None,
+    progress: Callable[[int, int], None],
+) -> list[Path]:
+    """Write packs again that were lost, with the papers as they were issued; gives their zips.
+
+    Of each sitting it is the pack of ``attempt``, or of the latest that was issued. Each goes into the log before it
+    is written. Raises: :class:`GraderError` when somebody named has no such paper, or a mark scheme has changed since
+    it was issued; then no pack is written.
+    """
+    from grader.papers.packs import write_pack  # brings along what makes notebooks, which takes a second
+
+    register, log = Register(school), Log(school)
+    lost: list[tuple[Sitting, Candidate, Paper]] = []
+    for candidate in _chosen(school, named):
+        papers = [
+            (sitting, found[-1])
+            for sitting in sittings
+            if (found := [p for p in register.papers_of(sitting.id, candidate.id) if attempt in (None, p.attempt)])
+        ]
+        if not papers:
+            which = f"attempt {attempt} at " if attempt else ""
+            raise GraderError(
+                f"{school.register_file}: {candidate.id} was never issued {which}"
+                f"{', '.join(sitting.id for sitting in sittings)}; issue it first, without --replace"
+            )
+        for sitting, paper in papers:
+            paper.variants()  # seen to be as issued before anything is logged or written
+            lost.append((sitting, candidate, paper))
+    packs = []
+    for count, (sitting, candidate, paper) in enumerate(lost, 1):
+        log.replace(paper.id, why)
+        packs.append(write_pack(school, sitting, candidate, paper))
+        progress(count, len(lost))
+    return packs
+
+
+def _chosen(school: School, named: Sequence[str]) -> tuple[Candidate, ...]:
+    """The candidates who are named, in the order of the roster; all where none is."""
+    wanted = {school.candidate(one).id for one in named}
+    return tuple(candidate for candidate in school.roster if not named or candidate.id in wanted)
+
+
+def _check_not_forgotten(school: School, candidates: tuple[Candidate, ...]) -> None:
+    """An id that was forgotten stays in register and log, so its papers would be taken for somebody else's."""
+    lines = [line for line in Log(school).lines if line["what"] in (FORGETTING, FORGOTTEN)]
+    ids = {line["candidate"] for line in lines}
+    for candidate in candidates:
+        if candidate.id in ids:
+            raise GraderError(
+                f"{school.folder / 'roster.csv'}: {candidate.id} was forgotten; give whoever comes new another id, or "
+                f'complete it with: pitside forget {school.folder} {candidate.id} --reason "..."'
+            )
+
+
+def _check_attempt_before(
+    register: Register, sitting: Sitting, candidates: tuple[Candidate, ...], attempt: int
+) -> None:
+    without = [c.id for c in candidates if attempt > 1 and not register.paper_of(sitting.id, c.id, attempt - 1)]
+    if without:
+        more = f" and {len(without) - 5} more" if len(without) > 5 else ""
+        raise GraderError(
+            f"sitting {sitting.id}: attempt {attempt - 1} was never issued to {', '.join(without[:5])}{more}; "
+            f"issue that first, or name those who resit with --candidate"
+        )
+
+
+def _check_unchanged(school: School, register: Register, sitting: Sitting) -> None:
+    for paper in register.papers.values():
+        if paper.sitting != sitting.id:
+            continue
+        issued = tuple(entry.exercise for entry in paper.entries)
+        if issued != sitting.exercises:
+            raise GraderError(
+                f"{school.folder / 'school.toml'}: sitting {sitting.id} was issued with {', '.join(issued)}; "
+                f"put these exercises back, or make a new sitting for others"
+            )

@@ -1,0 +1,414 @@
+"""Write a paper as a notebook. Nothing of the mark scheme goes into it."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import io
+import json
+import re
+import textwrap
+from collections.abc import Iterable, Mapping
+from importlib import resources
+from itertools import count
+from typing import TYPE_CHECKING, Any
+
+from exercises.model import Choice, Chosen, Column, Numeric, Order, Table, Written
+from exercises.model.chart import png
+from exercises.model.parts import Item, Part
+from exercises.model.variant import Variant
+from grader.papers.answer_units import form_of_answers, kinds, measured
+from grader.store.cover import cover_markdown
+from grader.store.register import Paper, attempt_suffix
+from grader.store.school import Candidate, School, Sitting
+from pitside.unit_names import spelled
+
+if TYPE_CHECKING:
+    # It takes a second to load, so only what makes notebooks loads it.
+    import nbformat
+
+#: Version of the script's format, in its metadata.
+FORMAT = 1
+#: Cell id of the given cell that defines ``answer``.
+GIVEN_CELL = "pitside-answer"
+#: Cell id of the cell with the paper's title, and whose paper it is.
+TITLE_CELL = "title"
+#: Cell id of the school's own words, where it has any. The digest does not cover them: they ask nothing.
+COVER_CELL = "cover"
+#: What an exercise's chart is called in its cell.
+_CHART = "chart.png"
+#: The one name under which every paper is known to the gradebook.
+NOTEBOOK = "paper"
+#: What stands in the cell of a written part until the candidate writes there.
+WRITE_HERE = "*Write your answer here, in place of these words.*"
+#: Characters of a written answer that are kept in the record; the marked notebook holds all of it.
+LONGEST_WRITTEN = 5000
+#: What nbformat takes for a cell's id.
+_CELL_ID = re.compile(r"[a-zA-Z0-9_-]{1,64}")
+#: A notebook's metadata that says which language it is in.
+_PYTHON = {
+    "kernelspec": {"name": "python3", "display_name": "Python 3", "language": "python"},
+    "language_info": {"name": "python"},
+}
+
+
+def script_name(school: School, paper: Paper) -> str:
+    """The file name of a paper: school, sitting and candidate by id, and the attempt unless it is the first."""
+    return f"{school.id}_{paper.sitting}_{paper.candidate}{attempt_suffix(paper.attempt)}.ipynb"
+
+
+def item_name(number: int, key: str) -> str:
+    """The name of an item in a paper: exercise number and item key, such as ``2b`` or ``1a.first.density``."""
+    return f"{number}{key}"
+
+
+def paper_notebook(
+    school: School, sitting: Sitting, candidate: Candidate, paper: Paper, variants: tuple[Variant, ...]
+) -> nbformat.NotebookNode:
+    """The paper, whose variants are these, as an nbformat 4.5 notebook."""
+    import nbformat
+    from nbformat.v4 import new_notebook
+
+    title = _title(school, sitting, candidate, paper, variants)
+    cover = [_markdown(COVER_CELL, cover_markdown(school.cover))] if school.cover else []
+    cells = [_markdown(TITLE_CELL, title), *cover, given_cell(variants)]
+    for number, variant in enumerate(variants, 1):
+        heading = _markdown(*_heading(number, variant))
+        if variant.exercise.chart is not None:
+            chart = variant.exercise.chart(variant.numbers, variant.system)
+            heading["attachments"] = {_CHART: {"image/png": base64.b64encode(png(chart)).decode()}}
+        cells.append(heading)
+        for part in variant.exercise.parts:
+            cells.append(_markdown(*_asked(number, variant, part)))
+            cells.append(_answer_cell(number, variant, part))
+    metadata = {
+        **_PYTHON,
+        "pitside": {
+            "format": FORMAT,
+            "school": school.id,
+            "sitting": paper.sitting,
+            "candidate": paper.candidate,
+            "paper": paper.id,
+            "digest": paper_digest([(TITLE_CELL, title), *question_cells(variants)]),
+        },
+    }
+    notebook = new_notebook(cells=cells, metadata=metadata)
+    nbformat.validate(notebook)
+    return notebook
+
+
+def question_cells(variants: tuple[Variant, ...]) -> list[tuple[str, str]]:
+    """Id and source of each cell of a paper that holds an exercise's setting or asks a part, in order."""
+    cells = []
+    for number, variant in enumerate(variants, 1):
+        cells.append(_heading(number, variant))
+        cells += [_asked(number, variant, part) for part in variant.exercise.parts]
+    return cells
+
+
+def _heading(number: int, variant: Variant) -> tuple[str, str]:
+    exercise = variant.exercise
+    text = f"## Exercise {number}: {exercise.title}\n\n{variant.text(exercise.setting)}"
+    if exercise.chart is not None:
+        text += f"\n\n![{exercise.chart(variant.numbers, variant.system).alt}](attachment:{_CHART})"
+    return f"exercise-{number}", text
+
+
+def _asked(number: int, variant: Variant, part: Part) -> tuple[str, str]:
+    return f"ask-{number}{part.key}", question(number, variant, part)
+
+
+def paper_digest(cells: Iterable[tuple[str, str]]) -> str:
+    """The digest of a paper: SHA-256 over id and source of its title, exercise and ask cells, in order.
+
+    Line ends and blanks before them do not count, since programs that open and save a notebook change them.
+    """
+    printed = [[name, as_printed(source)] for name, source in cells]
+    return hashlib.sha256(json.dumps(printed).encode()).hexdigest()
+
+
+def as_printed(source: str) -> str:
+    """A source as it looks: without the blanks at the ends of its lines, and with one kind of line end."""
+    return "\n".join(line.rstrip() for line in source.splitlines()).strip()
+
+
+def answer_cell_id(number: int, part: Part) -> str:
+    """The cell id of a part's answer."""
+    return f"answer-{number}{part.key}"
+
+
+def written_answer(notebook: Mapping[str, Any], number: int, part: Written) -> str:
+    """What stands in the cell of a written part, without the words that were printed there."""
+    texts = []
+    for cell in notebook["cells"]:
+        if cell.get("id") == answer_cell_id(number, part) and cell["cell_type"] == "markdown":
+            source = cell["source"] if isinstance(cell["source"], str) else "".join(cell["source"])
+            texts.append(source.replace(WRITE_HERE, "").strip())
+    return "\n\n".join(texts)[:LONGEST_WRITTEN]
+
+
+def for_hand_marking(notebook: Mapping[str, Any], variants: tuple[Variant, ...]) -> dict[str, Any]:
+    """A script as the hand-marking page takes it: made anew, so that nothing in it acts but what we printed.
+
+    Each part's cell is marked as one, whatever the candidate made of it; one that was deleted is put at the end, empty,
+    and no other cell is taken for an answer. Cells that stand as they were printed are Markdown of ours, and locked.
+    All else is text that is shown letter by letter (:func:`as_it_stands`), since the page would let a candidate's
+    links, pictures and formulas act in the browser of the person who marks. What was written stays in the script.
+    """
+    parts = {
+        answer_cell_id(number, part): (number, variant, part)
+        for number, variant in enumerate(variants, 1)
+        for part in variant.exercise.parts
+    }
+    printed = dict(question_cells(variants))
+    pictures = _Pictures()
+    cells: list[dict[str, Any]] = []
+    taken: set[str] = set()
+    for cell in notebook["cells"]:
+        source = cell["source"] if isinstance(cell["source"], str) else "".join(cell["source"])
+        name = str(cell.get("id", ""))
+        kind = "code" if cell["cell_type"] == "code" else "markdown"
+        metadata: dict[str, Any] = {}
+        found = parts.get(name)
+        if found and cell["cell_type"] == grade_cell(found[0], found[2])["cell_type"]:
+            metadata["nbgrader"] = grade_cell(found[0], found[2])
+            del parts[name]
+        if kind == "markdown" and name in printed and as_printed(source) == as_printed(printed[name]):
+            metadata["nbgrader"] = _locked_cell(name)
+            source = re.sub(r"!\[([^]]*)\]\(attachment:[^)]*\)", r"*(Chart: \1)*", printed.pop(name))
+        elif kind == "markdown":
+            source = as_it_stands(source)
+        if not _CELL_ID.fullmatch(name) or name in taken:
+            name = next(free for n in count(len(cells) + 1) if (free := f"cell-{n}") not in taken)
+        taken.add(name)
+        made: dict[str, Any] = {"cell_type": kind, "id": name, "metadata": metadata, "source": source}
+        if kind == "code":
+            times = cell.get("execution_count")
+            made["execution_count"] = times if type(times) is int else None
+            made["outputs"] = [_plain_output(output, pictures) for output in cell.get("outputs", ())]
+        cells.append(made)
+    for number, variant, part in parts.values():
+        lost = json.loads(json.dumps(_answer_cell(number, variant, part)))
+        while lost["id"] in taken:
+            lost["id"] += "-lost"
+        taken.add(lost["id"])
+        cells.append(lost)
+    about = notebook["metadata"].get("pitside")
+    kept = about.items() if isinstance(about, Mapping) else ()
+    metadata = {**_PYTHON, "pitside": {name: value for name, value in kept if isinstance(value, str | int)}}
+    return {"nbformat": 4, "nbformat_minor": 5, "metadata": metadata, "cells": cells}
+
+
+def as_it_stands(text: str) -> str:
+    """Markdown that shows a text letter by letter: fenced by more backticks than stand in a row in it."""
+    fence = "`" * max(3, 1 + max(map(len, re.findall("`+", text)), default=0))
+    return f"{fence}\n{text}\n{fence}"
+
+
+def without_fence(source: str) -> str:
+    """The text that :func:`as_it_stands` has fenced; any other source as it is."""
+    first, _, rest = source.partition("\n")
+    text, _, last = rest.rpartition("\n")
+    return text if first == last and len(first) > 2 and set(first) == {"`"} else source
+
+
+class _Pictures:
+    """How many pixels of pictures a page may still have: a small file can hold more than a browser bears."""
+
+    def __init__(self) -> None:
+        self.left = 50_000_000
+
+    def take(self, data: str) -> str:
+        """Why a picture is left out, for a person; empty where it may stay."""
+        from PIL import Image
+
+        try:
+            with Image.open(io.BytesIO(base64.b64decode(data)), formats=("PNG", "JPEG")) as picture:
+                width, height = picture.size
+        except Exception:  # a candidate's bytes may make the library raise anything
+            return "(A picture that cannot be read was left out.)"
+        if width * height > self.left:
+            return f"(A picture of {width} by {height} pixels was left out: too large for the page.)"
+        self.left -= width * height
+        return ""
+
+
+def _plain_output(output: Mapping[str, Any], pictures: _Pictures) -> dict[str, Any]:
+    """An output with only what the page shows without acting on it: text, and pictures made of pixels."""
+    kind = output["output_type"]
+    if kind not in ("display_data", "execute_result"):
+        return dict(output)
+    data: dict[str, str] = {}
+    said = [output["data"][name] for name in ("text/plain", "text/latex") if name in output["data"]][:1]
+    for name in ("image/png", "image/jpeg"):
+        if name in output["data"]:
+            left_out = pictures.take(output["data"][name])
+            if left_out:
+                said.append(left_out)
+            else:
+                data[name] = output["data"][name]
+    if said:
+        data["text/plain"] = "\n".join(said)
+    made = {"output_type": kind, "metadata": {}, "data": data}
+    return made | ({"execution_count": output.get("execution_count")} if kind == "execute_result" else {})
+
+
+def _locked_cell(cell_id: str) -> dict[str, Any]:
+    """The gradebook's cell metadata of a cell that stands as we printed it. No candidate can put it into a script."""
+    return {
+        "grade": False,
+        "solution": False,
+        "locked": True,
+        "task": False,
+        "grade_id": cell_id,
+        "schema_version": 3,
+        "cell_type": "markdown",
+    }
+
+
+def _markdown(cell_id: str, text: str) -> nbformat.NotebookNode:
+    from nbformat.v4 import new_markdown_cell
+
+    cell = new_markdown_cell(text, metadata={"deletable": False, "editable": False})
+    cell["id"] = cell_id
+    return cell
+
+
+def _title(school: School, sitting: Sitting, candidate: Candidate, paper: Paper, variants: tuple[Variant, ...]) -> str:
+    marks = sum(variant.exercise.marks for variant in variants)
+    return (
+        f"# {sitting.title}\n\n{school.title}, {sitting.day:%d %B %Y}\n\n"
+        f"Candidate **{_plain(candidate.name)}** ({candidate.id}), paper {paper.id}, {marks:g} marks\n\n"
+        "The numbers in this paper are yours alone. Answer with `answer(part, number, unit)` in the cell below each "
+        "question: put your number in place of `None`, then run the cell (Shift and Enter). Any fitting unit will do. "
+        "Working may stand anywhere: in the cells, in new cells, in words or sums. A later part is marked on your own "
+        "earlier answer, so go on even if you doubt it. Save the notebook and hand it in under the name it has."
+    )
+
+
+def _plain(text: str) -> str:
+    """Text from the roster, which must not act as Markdown or HTML, nor become a link by itself."""
+    return re.sub(r"([\\`*_{}\[\]()<>#|!~$&:.@])", r"\\\1", text)
+
+
+def given_cell(variants: tuple[Variant, ...]) -> nbformat.NotebookNode:
+    """The cell that defines ``answer`` for a paper of these variants, in plain Python with small tables."""
+    from nbformat.v4 import new_code_cell
+
+    asked = {
+        item_name(number, item.key): what
+        for number, variant in enumerate(variants, 1)
+        for item in variant.exercise.items
+        if (what := measured(variant, item))
+    }
+    source = resources.files("grader.papers").joinpath("given_cell.py").read_text(encoding="utf-8")
+    for name, table in form_of_answers(asked, kinds(variants)).items():
+        source = source.replace(f"{name} = {{}}  # filled in for each paper", f"{name} = {_table_source(table)}", 1)
+    cell = new_code_cell(source.rstrip(), metadata={"deletable": False, "editable": False})
+    cell["id"] = GIVEN_CELL
+    return cell
+
+
+def _table_source(table: Mapping[str, Any], room: int = 104) -> str:
+    """A table as Python source that people can read: as many entries in a line as there is room for."""
+    lines = [""]
+    for name, value in table.items():
+        entry = f"{_python(name)}: {_python(value)},"
+        if len(entry) > room and isinstance(value, Mapping):
+            entry = f"{_python(name)}: {_table_source(value, room - 4)},"
+        if lines[-1] and len(lines[-1]) + len(entry) > room:
+            lines.append("")
+        lines[-1] = f"{lines[-1]} {entry}".strip()
+    return "{\n" + textwrap.indent("\n".join(lines), "    ") + "\n}"
+
+
+def _python(value: Any) -> str:
+    match value:
+        case Mapping():
+            return "{" + ", ".join(f"{_python(name)}: {_python(each)}" for name, each in value.items()) + "}"
+        case tuple():
+            return "(" + ", ".join(map(_python, value)) + ")"
+        case float():
+            return f"{value:.7g}"
+        case _:
+            return json.dumps(value, ensure_ascii=False)
+
+
+def question(number: int, variant: Variant, part: Part) -> str:
+    """What a part asks, in Markdown, with its marks, and its table, options or steps."""
+    marks = sum(item.marks.total for item in part.items())
+    text = f"**{number}({part.key})** {variant.text(part.ask)} [{marks:g} {'mark' if marks == 1 else 'marks'}]"
+    match part:
+        case Numeric():
+            text += "".join(
+                f"\n\nOn the way, if you like: **{item_name(number, f'{part.key}.{method.key}')}** "
+                f"{variant.text(method.ask)} (up to {method.marks:g} marks where your answer earns fewer)"
+                for method in part.method
+            )
+        case Table():
+            text += "\n\n" + _table(number, variant, part)
+        case Choice():
+            for option in part.options:
+                text += f"\n\n**{part.letter(option.key)}**  {variant.text(option.text)}"
+            text += "\n\nAnswer with one letter in quotes."
+        case Order():
+            for letter, step in variant.shown_steps(part).items():
+                text += f"\n\n**{letter}**  {part.steps[step]}"
+            text += "\n\nAnswer with all the letters in order, in quotes."
+        case Written():
+            text += "\n\nAnswer in your own words: open the cell below with a double click and write into it."
+    return text
+
+
+def _table(number: int, variant: Variant, table: Table) -> str:
+    lines = [[table.corner, *(column.title for column in table.columns)], ["---"] * (len(table.columns) + 1)]
+    for row in table.rows:
+        line = [variant.text(row.title)]
+        for column in table.columns:
+            if isinstance(column, Column):
+                item = table.cell(row, column)
+                line.append(f"{item_name(number, item.key)} in {spelled(variant.unit(item)) or 'no unit'}")
+            else:
+                line.append(variant.text(column.show(row)))
+        lines.append(line)
+    return "\n".join("| " + " | ".join(line) + " |" for line in lines)
+
+
+def _answer_cell(number: int, variant: Variant, part: Part) -> nbformat.NotebookNode:
+    from nbformat.v4 import new_code_cell, new_markdown_cell
+
+    if isinstance(part, Written):
+        cell = new_markdown_cell(WRITE_HERE, metadata={"nbgrader": grade_cell(number, part), "deletable": False})
+        cell["id"] = answer_cell_id(number, part)
+        return cell
+    lines = [_blank(number, variant, item) for item in part.items()]
+    if isinstance(part, Numeric) and part.method:
+        lines.insert(-1, "# Above: answers on the way, if you like. Below: the answer.")
+    cell = new_code_cell("\n".join(lines), metadata={"nbgrader": grade_cell(number, part), "deletable": False})
+    cell["id"] = answer_cell_id(number, part)
+    return cell
+
+
+def _blank(number: int, variant: Variant, item: Item) -> str:
+    name = item_name(number, item.key)
+    if isinstance(item, Chosen):
+        return f'answer("{name}", None, "{variant.unit(item)}")'
+    if not isinstance(item, Numeric):
+        return f'answer("{name}", None)'
+    # Where stating the unit earns a mark, the candidate states it.
+    unit = "" if item.marks.unit else variant.unit(item)
+    return f'answer("{name}", None, "{unit}")'
+
+
+def grade_cell(number: int, part: Part) -> dict[str, Any]:
+    """The gradebook's cell metadata of a part: a cell that the candidate fills and a person may mark."""
+    return {
+        "grade": True,
+        "solution": True,
+        "locked": False,
+        "task": False,
+        "grade_id": item_name(number, part.key),
+        "points": sum(item.marks.total for item in part.items()),
+        "schema_version": 3,
+        "cell_type": "markdown" if isinstance(part, Written) else "code",
+    }

@@ -1,0 +1,1 @@
+"""What is read after marking: results, feedback, debrief, items, moderation, decisions."""

@@ -1,0 +1,353 @@
+"""Read what came back: which paper a file answers, or why it cannot be marked. Runs nothing.
+
+A file is read twice. Once to see whose it is, and all files so that no two are for one paper: of that little is kept,
+however many there are. And once, wholly checked, when its turn to be marked has come.
+"""
+
+from __future__ import annotations
+
+import errno
+import hashlib
+import io
+import os
+import re
+import stat
+import zipfile
+import zlib
+from collections import Counter
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from exercises.model.marking import Rounding
+from grader.papers.notebook import FORMAT
+from grader.returned.notebooks import RefusedError, made_new, parsed
+from grader.returned.walk import files_below
+from grader.running.checked_answers import clip
+from grader.running.faults import Fault, caught
+from grader.store.errors import GraderError
+from grader.store.register import Paper, Register
+from grader.store.school import School
+
+#: A larger file is no script of ours (an empty paper is about 20 kB, one full of plots a few MB).
+LARGEST = 20 * 1024 * 1024
+#: Most files in a zip, of which one is the notebook, and how many times larger than its packed form it may be. A
+#: notebook packs to a tenth or so; a bomb to a thousandth.
+MOST_FILES = 50
+MOST_RATIO = 200
+#: Most refusals of one hand that are listed, most rival files that a reason names, and longest names shown.
+MOST_REFUSED = 200
+MOST_SHOWN = 4
+LONGEST_FILE = 300
+LONGEST_SHOWN = 70
+#: How a file is opened: no link is followed, and no pipe that somebody puts in its place is waited for.
+_AS_IT_IS = os.O_RDONLY | sum(getattr(os, flag, 0) for flag in ("O_NOFOLLOW", "O_NONBLOCK", "O_BINARY", "O_NOCTTY"))
+_NO_FILE = "a link or special file, not a notebook: ask for the file itself"
+_ZIP_BEGINS = (b"PK\x03\x04", b"PK\x05\x06")
+_ZIP_ENTRY = b"PK\x01\x02"
+#: What computers put into zips on their own.
+_BYWORK = {"__macosx", "thumbs.db", "desktop.ini"}
+
+
+@dataclass(frozen=True)
+class Script:
+    """A returned notebook, matched to its paper. ``digest`` is the notebook's own, also where it came in a zip."""
+
+    file: str
+    digest: str
+    paper: Paper
+    notebook: dict[str, Any]
+    #: Another candidate whom the file's name names, or empty.
+    named: str = ""
+
+
+@dataclass(frozen=True)
+class Refusal:
+    """A returned file that cannot be marked, and why. ``candidate`` is whom it seems to come from, or empty.
+
+    ``attempt`` is the attempt at the sitting that it seems to be.
+    """
+
+    file: str
+    digest: str
+    candidate: str
+    sitting: str
+    reason: str
+    attempt: int = 1
+    #: Where a fault of ours is kept that is the reason, below the school's folder, or empty.
+    fault: str = ""
+
+
+@dataclass(frozen=True)
+class Returned:
+    """A returned file that names a paper, not held but known by its digest, and where it is read when it is marked."""
+
+    file: str
+    digest: str
+    paper: Paper
+    path: Path
+    rounding: Rounding = Rounding.NO_MARKS
+    #: Another candidate whom the file's name names, or empty.
+    named: str = ""
+
+    def data(self) -> bytes:
+        """The notebook's bytes, read again.
+
+        Raises: :class:`GraderError` if they are no longer those of the digest, or cannot be had.
+        """
+        data = _notebook_in(self.path, _read(self.path))
+        if _digest(data) != self.digest:
+            raise RefusedError("it changed while it was being marked: mark again")
+        return data
+
+    def script(self, data: bytes) -> Script:
+        """The script in these bytes, whatever they hold checked. Raises: :class:`GraderError` if they are none."""
+        if _digest(data) != self.digest:
+            raise RefusedError("its bytes are not those that were read: mark again")
+        return Script(self.file, self.digest, self.paper, made_new(parsed(data)), self.named)
+
+    def refused(self, reason: str) -> Refusal:
+        paper = self.paper
+        return Refusal(self.file, self.digest, paper.candidate, paper.sitting, reason, paper.attempt)
+
+
+def read_scripts(school: School, register: Register) -> tuple[list[Returned], list[Refusal]]:
+    """Every file of the scripts folder, as one that names a paper or as a refusal, in order of file name.
+
+    Two different scripts for one paper are both refused, since nobody but the assessor can say which counts;
+    identical copies count once. Only such rivals are checked wholly here; other files when they are marked.
+
+    Raises: :class:`GraderError` where the scripts folder is something else.
+    """
+    if not os.path.lexists(school.scripts):
+        return [], []
+    if not school.scripts.is_dir():
+        raise GraderError(f"{school.scripts}: no folder; make it one, and put the returned notebooks into it")
+    #: By paper, then by digest: a copy of a file is not looked at again.
+    returned: dict[str, dict[str, Returned]] = {}
+    refusals = []
+    candidates = {candidate.id for candidate in school.roster} | {one.candidate for one in register.papers.values()}
+    for path, fault in files_below(school.scripts):
+        one = caught(lambda: _looked_at(school, register, candidates, path, fault))  # noqa: B023 - called at once
+        if isinstance(one, Fault):
+            one = _refusal_for(school, path, one)
+        if isinstance(one, Refusal):
+            refusals.append(one)
+        else:
+            returned.setdefault(one.paper.id, {}).setdefault(one.digest, one)
+    single = []
+    for by_digest in returned.values():
+        same = sorted(by_digest.values(), key=lambda one: one.file)
+        if len(same) > 1:
+            same, no_scripts = _whole_ones(same)
+            refusals += no_scripts
+        if len(same) > 1:
+            files = ", ".join(clip(one.file, LONGEST_SHOWN) for one in same[:MOST_SHOWN])
+            more = f" and {len(same) - MOST_SHOWN} more" if len(same) > MOST_SHOWN else ""
+            reason = f"{len(same)} different scripts for one paper ({files}{more}): move all but the one that counts "
+            reason += "elsewhere"
+            refusals += [one.refused(reason) for one in same]
+        else:
+            single += same
+    return sorted(single, key=lambda one: one.file), _few(refusals)
+
+
+def _looked_at(school: School, register: Register, candidates: set[str], path: Path, fault: str) -> Returned | Refusal:
+    """The file as one that names a paper, or as a refusal. ``fault`` is why it cannot be read, if that is known."""
+    digest = ""
+    try:
+        if fault:
+            raise RefusedError(fault)
+        data = _read(path)
+        digest = _digest(data)
+        data = _notebook_in(path, data)
+        digest = _digest(data)
+        paper = _paper(school, register, parsed(data))
+    except RefusedError as refused:
+        return _refusal(school, path, digest, str(refused))
+    named = _other_named(candidates, path.name, paper)
+    return Returned(_shown(school, path), digest, paper, path, school.rounding, named)
+
+
+def _refusal(school: School, path: Path, digest: str, reason: str) -> Refusal:
+    candidate, sitting, attempt = _guess(school, path.name)
+    return Refusal(_shown(school, path), digest, candidate, sitting, reason, attempt)
+
+
+def _refusal_for(school: School, path: Path, fault: Fault) -> Refusal:
+    shown = _shown(school, path)
+    kept = fault.kept(school.folder, f"file_{_digest(shown.encode())[:12]}", f"file {shown}")
+    return replace(_refusal(school, path, "", fault.reason(kept)), fault=kept)
+
+
+def _shown(school: School, path: Path) -> str:
+    """A file's path in one line, for a name may hold line breaks, be of any length, or be no text at all."""
+    return clip(path.relative_to(school.folder).as_posix(), LONGEST_FILE)
+
+
+def _few(refusals: list[Refusal]) -> list[Refusal]:
+    """Those that a person may read, in order of file name; of far too many from one hand the rest is counted."""
+    few, of_one = [], Counter[tuple[str, str, int]]()
+    for refusal in sorted(refusals, key=lambda refusal: refusal.file):
+        whose = (refusal.candidate, refusal.sitting, refusal.attempt)
+        of_one[whose] += 1
+        if of_one[whose] <= MOST_REFUSED:
+            few.append(refusal)
+    for (candidate, sitting, attempt), count in of_one.items():
+        if count > MOST_REFUSED:
+            reason = "cannot be marked either, and are not listed: move what nobody handed in elsewhere"
+            file = f"scripts ({count - MOST_REFUSED} more files)"
+            few.append(Refusal(file, "", candidate, sitting, reason, attempt))
+    return few
+
+
+def _whole_ones(rivals: list[Returned]) -> tuple[list[Returned], list[Refusal]]:
+    """Those that are scripts when looked at closely, and refusals of the others."""
+    whole, refusals = [], []
+    for one in rivals:
+        looked_at = caught(lambda: _refused_closely(one))  # noqa: B023 - called at once
+        # What is at fault in it is found, and kept, when it is marked.
+        if isinstance(looked_at, Refusal):
+            refusals.append(looked_at)
+        else:
+            whole.append(one)
+    return whole, refusals
+
+
+def _refused_closely(one: Returned) -> Refusal | None:
+    try:
+        one.script(one.data())
+    except RefusedError as refused:
+        return one.refused(str(refused))
+    return None
+
+
+def _digest(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
+
+
+def _read(path: Path) -> bytes:
+    """A file's bytes, seen to be a plain file's and not too many, whatever is put in its place meanwhile."""
+    try:
+        # Opening a device may already do something.
+        if not stat.S_ISREG(path.lstat().st_mode):
+            raise RefusedError(_NO_FILE)
+        with os.fdopen(os.open(path, _AS_IT_IS), "rb") as file:
+            found = os.fstat(file.fileno())
+            if not stat.S_ISREG(found.st_mode):
+                raise RefusedError(_NO_FILE)
+            if found.st_size > LARGEST:
+                raise RefusedError(
+                    f"{found.st_size / 1e6:.0f} MB is too large: ask for it again with its outputs cleared"
+                )
+            data = file.read(found.st_size + 1)
+    except OSError as error:
+        if error.errno in (errno.ELOOP, errno.ENXIO):
+            raise RefusedError(_NO_FILE) from None
+        raise RefusedError(f"cannot be opened ({error.strerror}): copy it again") from None
+    if len(data) != found.st_size:
+        raise RefusedError("it is still being written: mark again when it is whole")
+    return data
+
+
+def _notebook_in(path: Path, data: bytes) -> bytes:
+    """The bytes of the notebook in a file, which are the file's own unless it is a zip."""
+    return _unpacked(data) if data.startswith(_ZIP_BEGINS) or path.suffix.lower() == ".zip" else data
+
+
+def _unpacked(data: bytes) -> bytes:
+    """The one notebook in a zip. Nothing is written anywhere, and no more is unpacked than a notebook may hold."""
+    # Each entry that the library would list costs half a kilobyte of memory, and begins with these bytes.
+    if data.count(_ZIP_ENTRY) > MOST_FILES:
+        raise RefusedError(f"a zip of more than {MOST_FILES} files: ask for the notebook itself")
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as packed:
+            return _taken_out(packed, _only_notebook(packed.infolist()))
+    # The library raises whatever its parts do: RuntimeError, NotImplementedError, zlib's and struct's errors.
+    except RefusedError:
+        raise
+    except (zipfile.BadZipFile, zlib.error, RuntimeError, ValueError, EOFError, OSError, ArithmeticError, LookupError):
+        raise RefusedError("a damaged zip: ask for the notebook itself") from None
+
+
+def _only_notebook(entries: list[zipfile.ZipInfo]) -> zipfile.ZipInfo:
+    notebooks = []
+    for entry in entries:
+        parts = entry.filename.replace("\\", "/").split("/")
+        # orig_filename: the library cuts a name off at a zero byte.
+        if ".." in parts or parts[0] == "" or parts[0].endswith(":") or "\0" in entry.orig_filename:
+            raise RefusedError(
+                f"a zip that puts files outside its own folder ({clip(entry.filename)}): ask for the notebook itself"
+            )
+        if stat.S_ISLNK(entry.external_attr >> 16):
+            raise RefusedError(f"a zip with a link in it ({clip(entry.filename)}): ask for the notebook itself")
+        if entry.is_dir() or parts[-1].startswith(".") or {part.lower() for part in parts} & _BYWORK:
+            continue
+        if parts[-1].lower().endswith(".zip"):
+            raise RefusedError(f"a zip with a zip in it ({clip(entry.filename)}): ask for the notebook itself")
+        if parts[-1].lower().endswith(".ipynb"):
+            notebooks.append(entry)
+    if len(notebooks) != 1:
+        count = f"{len(notebooks)} notebooks" if notebooks else "no notebook"
+        raise RefusedError(f"a zip with {count} in it: ask for the one notebook itself")
+    return notebooks[0]
+
+
+def _taken_out(packed: zipfile.ZipFile, entry: zipfile.ZipInfo) -> bytes:
+    if entry.flag_bits & 1:
+        raise RefusedError("a zip that is locked with a password: ask for the notebook itself")
+    # Of these two alone the library unpacks no more than it is asked for.
+    if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+        raise RefusedError("a zip of an unusual kind: ask for the notebook itself")
+    if entry.file_size > LARGEST or entry.file_size > MOST_RATIO * max(entry.compress_size, 1):
+        raise RefusedError(
+            f"a zip whose notebook unpacks to {entry.file_size / 1e6:.0f} MB, which is no paper of ours: "
+            "ask for the notebook itself"
+        )
+    with packed.open(entry) as file:
+        taken = file.read(entry.file_size + 1)
+    if len(taken) != entry.file_size:
+        raise RefusedError("a damaged zip: ask for the notebook itself")
+    return taken
+
+
+def _paper(school: School, register: Register, raw: dict[str, Any]) -> Paper:
+    """The paper that a notebook names."""
+    about = raw["metadata"].get("pitside")
+    if not isinstance(about, dict) or not isinstance(about.get("paper"), str):
+        raise RefusedError("a notebook, but none of our papers: ask the candidate for the paper that was issued")
+    if about.get("format") != FORMAT:
+        shown = clip(str(about.get("format")))
+        raise RefusedError(f"paper format {shown} is unknown; this version reads format {FORMAT}")
+    paper = register.papers.get(about["paper"])
+    if paper is None or about.get("school") != school.id:
+        raise RefusedError(f"paper {clip(about['paper'], 60)} was not issued by this school: check where it belongs")
+    if about.get("candidate") != paper.candidate or about.get("sitting") != paper.sitting:
+        raise RefusedError(
+            f"says it is from {clip(str(about.get('candidate')))}, but paper {paper.id} was issued to "
+            f"{paper.candidate}: ask both candidates"
+        )
+    return paper
+
+
+def _guess(school: School, name: str) -> tuple[str, str, int]:
+    """Whom, and which sitting and attempt, a file seems to come from by its name; only to tell where to look."""
+    pieces = set(_pieces(name))
+    candidate = next((c.id for c in school.roster if c.id in pieces), "")
+    sitting = next((s.id for s in school.sittings if s.id in pieces), "")
+    # A browser that has the name already puts a number in brackets behind it.
+    attempts = [int(found[1]) for piece in pieces if (found := re.match(r"attempt(\d{1,3})(?!\d)", piece))]
+    return candidate, sitting, attempts[0] if attempts else 1
+
+
+def _other_named(candidates: set[str], name: str, paper: Paper) -> str:
+    """The candidate, other than the paper's own, whom a file name names; empty if it names none, or its own too."""
+    pieces = _pieces(name)
+    # Behind a candidate's id may stand which attempt it was.
+    if any(piece == paper.candidate or piece.startswith(f"{paper.candidate}-") for piece in pieces):
+        return ""
+    return next((piece for piece in pieces if piece in candidates), "")
+
+
+def _pieces(name: str) -> list[str]:
+    return Path(name).stem.lower().replace(" ", "_").split("_")

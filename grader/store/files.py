@@ -1,0 +1,74 @@
+"""Write files so that a killed run leaves the old file or the new one, never half of either."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from filelock import FileLock, Timeout
+
+from grader.store.errors import GraderError
+
+
+def write_bytes(path: Path, data: bytes, mode: int = 0o644) -> None:
+    """Put ``data`` in place of the file at ``path``, all at once; folders are made as needed.
+
+    What a killed run leaves of a file lies beside it under one hidden name, and the next run takes that name again.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_name(f".{path.name}.part")
+    try:
+        part.unlink(missing_ok=True)
+        with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        part.chmod(mode)
+        part.replace(path)
+    except BaseException as error:
+        if isinstance(error, OSError) and error.filename is None:
+            error.filename = str(path)  # writing alone does not know what it is that cannot be written
+        part.unlink(missing_ok=True)
+        raise
+
+
+def write_text(path: Path, text: str) -> None:
+    """Like :func:`write_bytes`, UTF-8."""
+    write_bytes(path, text.encode("utf-8"))
+
+
+def write_json(path: Path, data: Any) -> None:
+    """Like :func:`write_text`, with sorted keys so that the same data is the same file."""
+    write_text(path, as_json(data))
+
+
+def as_json(data: Any) -> str:
+    """The text that :func:`write_json` writes. Raises: ``UnicodeEncodeError`` where it cannot be written."""
+    text = json.dumps(data, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
+    text.encode()
+    return text
+
+
+def truncate(path: Path, length: int) -> None:
+    """Shorten a file to its first ``length`` bytes, on the disk when this returns."""
+    with path.open("r+b") as file:
+        file.truncate(length)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+@contextmanager
+def only_one(folder: Path) -> Iterator[None]:
+    """Hold the school folder for one command at a time.
+
+    Raises: :class:`GraderError` when another pitside command is at work in it.
+    """
+    try:
+        with FileLock(folder / ".busy", timeout=0):
+            yield
+    except Timeout:
+        raise GraderError(f"{folder}: another pitside command is at work here; wait for it to end") from None

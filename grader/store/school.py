@@ -1,0 +1,529 @@
+"""The school folder: its settings, roster and secret key, read and checked."""
+
+from __future__ import annotations
+
+import enum
+import re
+import secrets
+import tomllib
+import unicodedata
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from difflib import get_close_matches
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from exercises import BANK, LESSONS, Bank
+from exercises.model import System
+from exercises.model.marking import Rounding
+from exercises.plans import PLANS, minutes_of, paper_of
+from grader.store.cover import read_cover
+from grader.store.csv_files import read_csv
+from grader.store.errors import GraderError
+from grader.store.files import write_bytes, write_text
+from grader.store.own_exercises import bank_of
+
+#: What an id (of a school, sitting or candidate) may look like: it becomes part of file names.
+_ID = re.compile(r"^[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?$")
+_ID_RULE = "use small letters, digits and hyphens, at most 32"
+
+ROSTER_COLUMNS = ("id", "name", "employer", "crew", "units")
+#: A column that few rosters need: what a candidate has of time, reader, larger print and the like.
+ARRANGEMENTS = "arrangements"
+ABSENCE_COLUMNS = ("candidate", "sitting", "reason")
+#: Letters in a cell of the roster; a longer one is a slip, and would fill the head of every page.
+LONGEST_CELL = 200
+#: A sitting that weighs more than this is a slip of the pen.
+HEAVIEST = 1000
+
+
+class Resit(enum.StrEnum):
+    """Which of a candidate's attempts at a sitting counts."""
+
+    LATEST = "latest"
+    BEST = "best"
+
+
+@dataclass(frozen=True)
+class Sitting:
+    """One assessed session: its exercises in the order of the paper, and its weight among all sittings."""
+
+    id: str
+    title: str
+    day: date
+    exercises: tuple[str, ...]
+    weight: float = 1
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One line of the roster; ``arrangements`` are told to those who decide and to nobody else."""
+
+    id: str
+    name: str
+    employer: str
+    crew: str
+    units: System
+    arrangements: str = ""
+
+
+@dataclass(frozen=True)
+class Absence:
+    """A line of absences.csv: why a candidate did not sit."""
+
+    candidate: str
+    sitting: str
+    reason: str
+
+
+@dataclass(frozen=True)
+class School:
+    """A school and its folder."""
+
+    folder: Path
+    id: str
+    title: str
+    starts: date
+    units: System
+    pass_percent: float
+    rounding: Rounding
+    sittings: tuple[Sitting, ...]
+    roster: tuple[Candidate, ...]
+    resit: Resit = Resit.LATEST
+    #: The share of an outcome's marks that shows it; None stands for the pass mark.
+    own_outcome_percent: float | None = None
+    #: The least share of each sitting's marks, and whether every outcome and every safety part is needed.
+    sitting_percent: float = 0
+    every_outcome: bool = False
+    must_pass: bool = True
+    #: The lessons that are taught; empty where the settings do not say.
+    lessons: tuple[str, ...] = ()
+    #: The exercises that sittings can be made of: ours, and the school's own, which lie in its folder.
+    bank: Bank = field(default_factory=lambda: BANK, compare=False, repr=False)
+    #: Months after the last sitting for which what is known of the candidates is kept; None: until somebody decides.
+    keep_months: int | None = None
+    #: The school's own words on top of each paper, in Markdown.
+    cover: str = ""
+
+    @property
+    def own_exercises(self) -> tuple[str, ...]:
+        """Ids of the school's own exercises."""
+        return self.bank.own
+
+    @property
+    def outcome_percent(self) -> float:
+        """The share of an outcome's marks that shows it."""
+        return self.pass_percent if self.own_outcome_percent is None else self.own_outcome_percent
+
+    @property
+    def register_file(self) -> Path:
+        return self.folder / "register.jsonl"
+
+    @property
+    def packs(self) -> Path:
+        return self.folder / "packs"
+
+    @property
+    def scripts(self) -> Path:
+        return self.folder / "scripts"
+
+    @property
+    def records(self) -> Path:
+        return self.folder / "records"
+
+    @cached_property
+    def key(self) -> bytes:
+        """The school's secret. Raises: :class:`GraderError` if it is missing or damaged."""
+        path = self.folder / "school.key"
+        try:
+            key = bytes.fromhex(path.read_text(encoding="ascii").strip())
+        except FileNotFoundError:
+            raise GraderError(f"{path}: missing; nothing can be marked without it: restore your backup") from None
+        except ValueError:
+            raise GraderError(f"{path}: not a school key; restore it from your backup") from None
+        if len(key) != KEY_BYTES:
+            raise GraderError(f"{path}: not a whole school key; restore it from your backup")
+        return key
+
+    @cached_property
+    def absences(self) -> tuple[Absence, ...]:
+        """The lines of absences.csv; none where there is no such file. Raises: :class:`GraderError` for a bad one."""
+        return tuple(_absences(self))
+
+    def sitting(self, sitting_id: str) -> Sitting:
+        """The sitting of this id. Raises: :class:`GraderError`, naming the sittings that there are."""
+        for sitting in self.sittings:
+            if sitting.id == sitting_id:
+                return sitting
+        there = ", ".join(sitting.id for sitting in self.sittings)
+        raise GraderError(f"{self.folder / 'school.toml'}: no sitting {sitting_id!r}; there are: {there}")
+
+    def candidate(self, candidate_id: str) -> Candidate:
+        """The candidate of this id. Raises: :class:`GraderError` if the roster has none."""
+        for candidate in self.roster:
+            if candidate.id == candidate_id.lower():
+                return candidate
+        raise GraderError(f"{self.folder / 'roster.csv'}: no candidate {candidate_id!r}; look for the id there")
+
+
+KEY_BYTES = 32
+
+_EXAMPLE_TOML = """\
+# A school: its sittings and how it is marked. Lines that begin with # are notes.
+[school]
+id = "{id}"
+title = "{title}"
+starts = {starts}
+units = "field"        # for candidates whose roster line names no units: field or metric
+{lessons}
+[marking]
+pass_percent = 70      # of all marks, each sitting by its weight
+outcome_percent = 70   # of the marks of an outcome, from which on it counts as shown
+every_outcome = false  # true: who shows not every outcome is not yet competent
+sitting_percent = 0    # of the marks of each sitting, at least
+must_pass = true       # safety parts that are marked so must be right, whatever the other marks
+rounding = "no marks"  # for a right answer given with too few figures: no marks, half marks or full marks
+resit = "latest"       # which attempt counts after a resit: latest or best
+
+[privacy]
+# keep_months = 24     # after the last sitting; then `pitside forget FOLDER --expired` deletes what is known of people
+
+# One block for each sitting. `pitside exercises` lists the exercises to choose from, and `pitside coverage FOLDER`
+# says which outcomes of the lessons the sittings leave out.
+"""
+
+_EXAMPLE_SITTING = """\
+[[sitting]]
+id = "day{number}"
+title = "Day {number}"
+day = {day}
+weight = 1             # 2 counts twice as much as 1
+exercises = [{exercises}]{minutes}
+"""
+
+_EXAMPLE_ROSTER = "id,name,employer,crew,units\n"
+
+
+def new_school(folder: Path, title: str, starts: date, days: int | None = None) -> None:
+    """Make a school folder with settings to edit, an empty roster and a fresh secret key.
+
+    For a school of 1, 3 or 5 ``days`` the settings name its lessons and a sitting for each day. A roster that lies
+    there already is kept. Raises: :class:`GraderError` if there is a school already, in which nothing is touched, or
+    if the title holds no letter.
+    """
+    if (folder / "school.toml").exists() or (folder / "school.key").exists():
+        raise GraderError(f"{folder}: holds a school already; choose another folder")
+    title = _one_line("".join(" " if _is_control(letter) else letter for letter in title))
+    if not title:
+        raise GraderError(f"{folder}: not made; give the school a title")
+    school_id = re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")[:32].strip("-") or "school"
+    lessons = [lesson for day in PLANS[days] for lesson in day] if days else []
+    papers = [[e.id for e in paper_of(day)] for day in PLANS[days]] if days else [list(BANK)[:3]]
+    settings = _EXAMPLE_TOML.format(
+        id=school_id,
+        title=title.replace("\\", " ").replace('"', "'"),
+        starts=starts,
+        lessons=f"lessons = [\n{_listed(lessons)}]\n" if lessons else "",
+    ) + "\n".join(
+        _EXAMPLE_SITTING.format(
+            number=number,
+            day=starts + timedelta(days=number - 1),
+            exercises=f"\n{_listed(paper)}" if days else ", ".join(f'"{exercise}"' for exercise in paper),
+            minutes=f"  # about {minutes_of(BANK[exercise] for exercise in paper)} minutes",
+        )
+        for number, paper in enumerate(papers, 1)
+    )
+    for name in ("packs", "scripts", "records"):
+        (folder / name).mkdir(parents=True, exist_ok=True)
+    write_bytes(folder / "school.key", secrets.token_hex(KEY_BYTES).encode() + b"\n", mode=0o600)
+    if not (folder / "roster.csv").exists():
+        write_text(folder / "roster.csv", _EXAMPLE_ROSTER)
+    write_text(folder / "school.toml", settings)
+
+
+def _listed(names: Iterable[str]) -> str:
+    return "".join(f'    "{name}",\n' for name in names)
+
+
+def open_school(folder: Path) -> School:
+    """Read and check a school folder.
+
+    Raises: :class:`GraderError` naming the file, the fault and the mend.
+    """
+    path = folder / "school.toml"
+    settings = _settings(path)
+    about = _table(path, settings, "school")
+    marking = _table(path, settings, "marking")
+    units = _system(path, "units", _text(path, about, "school", "units"))
+    bank = bank_of(folder, allowed=_switch(path, about, "school", "own_exercises"))
+    return School(
+        folder=folder,
+        id=_identifier(path, _text(path, about, "school", "id")),
+        title=_text(path, about, "school", "title"),
+        starts=_day(path, about, "school", "starts"),
+        units=units,
+        pass_percent=_percent(path, marking, "pass_percent"),
+        rounding=_rounding(path, marking),
+        sittings=tuple(_sittings(path, settings, bank)),
+        roster=tuple(_roster(folder / "roster.csv", units)),
+        resit=_resit(path, marking),
+        own_outcome_percent=_percent(path, marking, "outcome_percent") if "outcome_percent" in marking else None,
+        sitting_percent=_percent(path, marking, "sitting_percent") if "sitting_percent" in marking else 0,
+        every_outcome=_switch(path, marking, "marking", "every_outcome"),
+        must_pass=_switch(path, marking, "marking", "must_pass", unsaid=True),
+        lessons=_lessons(path, about),
+        bank=bank,
+        keep_months=_keep_months(path, settings),
+        cover=read_cover(folder),
+    )
+
+
+def unchecked_bank(folder: Path) -> Bank:
+    """The bank with a school's own exercises, also unsound ones. Raises as :func:`open_school` does."""
+    path = folder / "school.toml"
+    about = _table(path, _settings(path), "school")
+    return bank_of(folder, allowed=_switch(path, about, "school", "own_exercises"), check=False)
+
+
+def _settings(path: Path) -> dict[str, Any]:
+    folder = path.parent
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except FileNotFoundError:
+        raise GraderError(f"{folder}: no school here (no school.toml); make one with: pitside new {folder}") from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise GraderError(f"{path}: cannot be read: {error}") from None
+
+
+def _table(path: Path, settings: dict[str, Any], name: str) -> dict[str, Any]:
+    table = settings.get(name)
+    if not isinstance(table, dict):
+        raise GraderError(f"{path}: the block [{name}] is missing")
+    return table
+
+
+def _text(path: Path, table: dict[str, Any], block: str, name: str) -> str:
+    value = table.get(name)
+    if not isinstance(value, str) or not value.strip():
+        raise GraderError(f'{path}: [{block}] needs a line {name} = "..."')
+    return _one_line(value)
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _is_control(letter: str) -> bool:
+    return unicodedata.category(letter) == "Cc"
+
+
+def _day(path: Path, table: dict[str, Any], block: str, name: str) -> date:
+    value = table.get(name)
+    if type(value) is not date:
+        raise GraderError(f"{path}: [{block}] needs a date such as {name} = 2030-01-31 (without quotes)")
+    return value
+
+
+def _percent(path: Path, marking: dict[str, Any], name: str) -> float:
+    value = marking.get(name)
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0 <= value <= 100:
+        raise GraderError(f"{path}: [marking] needs {name}, a number from 0 to 100")
+    return float(value)
+
+
+def _weight(path: Path, sitting_id: str, block: dict[str, Any]) -> float:
+    value = block.get("weight", 1)
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not (0 < value <= HEAVIEST):
+        raise GraderError(f"{path}: sitting {sitting_id}: weight = {value!r}: write a number above 0, up to {HEAVIEST}")
+    return float(value)
+
+
+def _rounding(path: Path, marking: dict[str, Any]) -> Rounding:
+    """How far-rounded answers are marked; a school whose settings do not say gives no marks for them."""
+    value = marking.get("rounding", Rounding.NO_MARKS)
+    try:
+        return Rounding(value)
+    except ValueError:
+        policies = ", ".join(f'"{policy}"' for policy in Rounding)
+        raise GraderError(f"{path}: [marking] rounding = {value!r}: write one of {policies}") from None
+
+
+def _resit(path: Path, marking: dict[str, Any]) -> Resit:
+    """Which attempt counts; where the settings do not say, as in those of before there were resits, the latest."""
+    value = marking.get("resit", Resit.LATEST)
+    try:
+        return Resit(value)
+    except ValueError:
+        raise GraderError(f'{path}: [marking] resit = {value!r}: write "latest" or "best"') from None
+
+
+def _switch(path: Path, table: dict[str, Any], block: str, name: str, unsaid: bool = False) -> bool:
+    """A setting that is on or off; ``unsaid`` where the settings do not say."""
+    value = table.get(name, unsaid)
+    if not isinstance(value, bool):
+        raise GraderError(f"{path}: [{block}] {name} = {value!r}: write true or false (without quotes)")
+    return value
+
+
+def _lessons(path: Path, about: dict[str, Any]) -> tuple[str, ...]:
+    value = about.get("lessons", [])
+    if not isinstance(value, list):
+        raise GraderError(f'{path}: [school] lessons: write a list such as lessons = ["weighting", "solids"]')
+    for lesson in value:
+        if not isinstance(lesson, str) or lesson not in LESSONS:
+            raise GraderError(f"{path}: [school] lessons: no lesson {lesson!r}; there are {', '.join(LESSONS)}")
+    return tuple(lesson for lesson in LESSONS if lesson in value)
+
+
+def _keep_months(path: Path, settings: dict[str, Any]) -> int | None:
+    table = settings.get("privacy", {})
+    value = table.get("keep_months") if isinstance(table, dict) else table
+    if value is None:
+        return None
+    if type(value) is not int or not 0 <= value <= 1200:
+        raise GraderError(f"{path}: [privacy] needs keep_months, a whole number of months, such as keep_months = 24")
+    return value
+
+
+def _identifier(path: Path, text: str) -> str:
+    if not _ID.match(text):
+        raise GraderError(f"{path}: {text!r} cannot be an id; {_ID_RULE}")
+    return text
+
+
+def _system(path: Path, where: str, text: str) -> System:
+    try:
+        return System(text.strip().lower())
+    except ValueError:
+        raise GraderError(f"{path}: {where}: {_shown(text)} is no unit system; write field or metric") from None
+
+
+def _sittings(path: Path, settings: dict[str, Any], bank: Bank) -> Iterator[Sitting]:
+    blocks = settings.get("sitting")
+    if not isinstance(blocks, list) or not blocks or not all(isinstance(block, dict) for block in blocks):
+        raise GraderError(f"{path}: needs at least one block [[sitting]]")
+    seen = set()
+    for block in blocks:
+        sitting_id = _identifier(path, _text(path, block, "sitting", "id"))
+        if sitting_id in seen:
+            raise GraderError(f"{path}: two sittings are called {sitting_id!r}; give each its own id")
+        seen.add(sitting_id)
+        chosen = block.get("exercises")
+        if not isinstance(chosen, list) or not chosen:
+            raise GraderError(f'{path}: sitting {sitting_id} needs exercises = ["...", "..."]')
+        for exercise in chosen:
+            if not isinstance(exercise, str) or exercise not in bank:
+                raise GraderError(f"{path}: sitting {sitting_id}: no exercise {exercise!r}; see: pitside exercises")
+        if len(set(chosen)) < len(chosen):
+            raise GraderError(f"{path}: sitting {sitting_id} names an exercise twice")
+        title = _text(path, block, "sitting", "title")
+        day = _day(path, block, "sitting", "day")
+        yield Sitting(sitting_id, title, day, tuple(chosen), _weight(path, sitting_id, block))
+
+
+def _roster(path: Path, units: System) -> Iterator[Candidate]:
+    try:
+        (_, columns), *rows = read_csv(path) or [(1, [])]
+    except FileNotFoundError:
+        raise GraderError(f"{path}: missing; its first line is {','.join(ROSTER_COLUMNS)}") from None
+    columns = [column.lower() for column in columns]
+    _check_columns(path, columns)
+    seen: dict[str, int] = {}
+    for number, line in rows:
+        where = f"{path}: line {number}"
+        if any(line[len(columns) :]) or any(cell for name, cell in zip(columns, line, strict=False) if not name):
+            raise GraderError(f"{where}: more cells than the first line has; put quotes around a name with a comma")
+        known = (*ROSTER_COLUMNS, ARRANGEMENTS)
+        cells = {name: cell for name, cell in zip(columns, line, strict=False) if name in known}
+        candidate = cells.get("id", "").lower()
+        if not _ID.match(candidate):
+            raise GraderError(f"{where}: {_shown(cells.get('id', ''))} cannot be an id; {_ID_RULE}")
+        if candidate in seen:
+            raise GraderError(f"{where}: id {candidate} stands in line {seen[candidate]} already; ids must differ")
+        seen[candidate] = number
+        if not cells.get("name"):
+            raise GraderError(f"{where}: {candidate} has no name")
+        for name, cell in cells.items():
+            _check_cell(where, name, cell)
+        system = _system(path, f"line {number}", cells["units"]) if cells.get("units") else units
+        yield Candidate(
+            candidate,
+            cells["name"],
+            cells.get("employer", ""),
+            cells.get("crew", ""),
+            system,
+            cells.get(ARRANGEMENTS, ""),
+        )
+
+
+def _absences(school: School) -> Iterator[Absence]:
+    path = school.folder / "absences.csv"
+    right = f"the first line is {','.join(ABSENCE_COLUMNS)}"
+    try:
+        (_, columns), *rows = read_csv(path) or [(1, [])]
+    except FileNotFoundError:
+        return
+    columns = [column.lower() for column in columns]
+    for column in ABSENCE_COLUMNS:
+        if columns.count(column) != 1:
+            here = _shown(",".join(columns))
+            raise GraderError(f"{path}: {'no' if column not in columns else 'more than one'} column {column!r}; {right}"
+                              + (f" (here it is {here})" if columns else ""))  # fmt: skip
+    sittings = {sitting.id for sitting in school.sittings}
+    candidates = {candidate.id for candidate in school.roster}
+    seen: dict[tuple[str, str], int] = {}
+    for number, line in rows:
+        where = f"{path}: line {number}"
+        if any(line[len(columns) :]):
+            raise GraderError(f"{where}: more cells than the first line has; put quotes around a reason with a comma")
+        cells = {name: cell for name, cell in zip(columns, line, strict=False) if name in ABSENCE_COLUMNS}
+        for name, cell in cells.items():
+            _check_cell(where, name, cell)
+        candidate, sitting = cells.get("candidate", "").lower(), cells.get("sitting", "").lower()
+        if candidate not in candidates:
+            raise GraderError(f"{where}: no candidate {_shown(candidate)} in roster.csv; write an id from there")
+        if sitting not in sittings:
+            there = ", ".join(sitting.id for sitting in school.sittings)
+            raise GraderError(f"{where}: no sitting {_shown(sitting)}; there are: {there}")
+        if not cells.get("reason"):
+            raise GraderError(f"{where}: no reason why {candidate} did not sit {sitting}; write one or delete the line")
+        first = seen.setdefault((candidate, sitting), number)
+        if first != number:
+            raise GraderError(f"{where}: {candidate} and {sitting} stand in line {first} already; delete one of them")
+        yield Absence(candidate, sitting, cells["reason"])
+
+
+def _check_columns(path: Path, columns: list[str]) -> None:
+    """That each column is there once that must be, and none is a known one by a slip of the pen."""
+    right = f"the first line is {','.join(ROSTER_COLUMNS)}"
+    for column in (*ROSTER_COLUMNS, ARRANGEMENTS):
+        if columns.count(column) > 1:
+            raise GraderError(f"{path}: two columns are called {column!r}; {right}")
+    for column in ("id", "name"):
+        if column not in columns:
+            here = _shown(",".join(columns))
+            raise GraderError(f"{path}: no column {column!r}; {right}" + (f" (here it is {here})" if columns else ""))
+    known = (*ROSTER_COLUMNS, ARRANGEMENTS)
+    missing = [column for column in known if column not in columns]
+    for column in columns:
+        # A column of units that is not seen as one would give a candidate a paper in the wrong units.
+        words = [column, *(column.split() if "units" in missing else ())]
+        meant = next((found for word in words for found in get_close_matches(word, missing, 1, 0.8)), None)
+        if column not in known and meant:
+            raise GraderError(f"{path}: column {_shown(column)}: write {meant!r} if it is that, else another word")
+
+
+def _check_cell(where: str, name: str, cell: str) -> None:
+    if any(_is_control(letter) for letter in cell):
+        raise GraderError(f"{where}: holds a control character, which no keyboard types; write the line again")
+    if "\ufffd" in cell:
+        raise GraderError(f"{where}: a letter of the {name} was lost; save the sheet as CSV UTF-8 again")
+    if len(cell) > LONGEST_CELL:
+        raise GraderError(f"{where}: the {name} is longer than {LONGEST_CELL} letters; shorten it")
+
+
+def _shown(text: str) -> str:
+    """A text of the roster as an error line shows it: in quotes, without letters that would act, cut if long."""
+    return ascii(text) if not text.isprintable() else repr(text if len(text) <= 60 else f"{text[:60]}...")

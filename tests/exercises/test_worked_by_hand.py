@@ -1,0 +1,133 @@
+"""Exercises worked out from the printed numbers by plain arithmetic, without pitside. Status: derived by hand."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+
+import pytest
+
+from exercises.model import Chosen, Numeric, System
+from exercises.model.answers import Given
+from exercises.model.marking import Rule, mark
+from exercises.model.numbers import Drawn
+from pitside.unit_names import read_unit
+from tests.exercises.draws import draw_of
+
+DRAWS = range(10)
+#: Exact by definition, in SI units.
+FOOT, INCH, BARREL = 0.3048, 0.0254, 0.158987294928
+#: Pounds in a gallon of water of 1 kg/L: 3.785411784 L over 0.45359237 kg.
+WATER = 8.3454045
+
+Printed = Mapping[str, float]
+Answers = dict[str, float | str]
+
+
+def dilution_bill(x: Printed, field: bool) -> Answers:
+    """What stays is the given share of old and clean mud together, so the clean mud is that less the rock itself."""
+    share, price = x["target"] / 100, x["mud_price"] + x["disposal_price"]
+    clean = {name: x["rock"] * (1 - x[name] / 100) * (1 - share) / share for name in ("removal", "better")}
+    bill, better = clean["removal"] * price, clean["better"] * price
+    return {"a": clean["removal"], "b": bill, "c": better, "d": (bill - better) / x["rent"]}
+
+
+def least_discard(x: Printed, field: bool) -> Answers:
+    rock, discard, target = x["rock"], x["discard"] / 100, x["target"] / 100
+    answers: Answers = {}
+    for row, removed in (("low", 0.7), ("middle", 0.8), ("high", 0.9)):
+        answers[f"a.{row}.discard"] = rock * removed / discard
+        answers[f"a.{row}.clean"] = rock * (1 - removed) * (1 - target) / target
+    # removed / discard = (1 - removed) / target
+    return answers | {"b": 100 * discard / (discard + target)}
+
+
+def steady_state_solids(x: Printed, field: bool) -> Answers:
+    in_unit = INCH**2 * FOOT / BARREL if field else 1e-6
+    rock = math.pi / 4 * x["diameter"] ** 2 * x["penetration"] * in_unit
+    stays = rock * (1 - x["removal"] / 100)
+    share = 100 * stays / x["dumped"]
+    time = x["volume"] / x["dumped"]
+    return {"a.rock": rock, "a": stays, "b": share, "c": time, "d": share * (1 - math.exp(-1))}
+
+
+def explain_to_the_crew(x: Printed, field: bool) -> Answers:
+    """Sacks of 100 lb, 42 gal to the barrel; a cubic metre of barite weighs 4.2 t."""
+    barite = x["underflow"] * x["barite_share"] / 100
+    rate = barite * 42 * 4.2 * WATER / 100 if field else barite * 4.2
+    return {"a": rate, "b": 24 * rate * x["price"]}
+
+
+def size_a_train(x: Printed, field: bool) -> Answers:
+    answers: Answers = {}
+    fitting = {}
+    for size in ("small", "large"):
+        buy = 1 + math.ceil(x["flow"] * (1 + x["margin"] / 100) / x[f"{size}_flow"])
+        answers |= {f"a.{size}.buy": buy, f"a.{size}.price": buy * x[f"{size}_price"]}
+        if buy * x[f"{size}_length"] <= x["deck"]:
+            fitting[size] = buy * x[f"{size}_price"]
+    cheapest = min(fitting, key=lambda size: fitting[size], default="none")
+    all_run = 1 + math.ceil(x["flow"] * (1 + x["margin"] / 100) / x["small_flow"])
+    return answers | {
+        "b": "ABC"[("small", "large", "none").index(cheapest)],
+        "c": 100 * x["flow"] / (all_run * x["small_flow"]),
+        "d": 100 * x["flow"] / ((all_run - 1) * x["small_flow"]),
+    }
+
+
+def well_average_retention(x: Printed, field: bool) -> Answers:
+    sections = ("first", "second", "third")
+    mass = sum(x[f"{one}_mass"] for one in sections)
+    oil = sum(x[f"{one}_mass"] * x[f"{one}_share"] for one in sections)
+    whole = mass + x["last_mass"]
+    now, later = oil / mass, (oil + x["last_mass"] * x["expected"]) / whole
+    verdict = {(True, True): "A", (True, False): "B", (False, True): "C", (False, False): "D"}
+    return {
+        "a": now,
+        "b": (x["limit"] * whole - oil) / x["last_mass"],
+        "c": verdict[now <= x["limit"], later <= x["limit"]],
+    }
+
+
+def machine_for_the_size(x: Printed, field: bool) -> Answers:
+    """In Stokes' law grains settle alike where size squared times excess density is the same: SG 4.20, 2.60 in 1.00."""
+    machines = ("screen", "desander", "desilter", "centrifuge")
+    answers: Answers = {"d": x["desilter"] / math.sqrt((4.20 - 1) / (2.60 - 1))}
+    for part, grain in zip("abc", ("first_grain", "second_grain", "third_grain"), strict=True):
+        takes = [letter for letter, machine in zip("ABCD", machines, strict=True) if x[grain] > x[machine]]
+        answers[part] = takes[0] if takes else "E"
+    return answers
+
+
+BY_HAND: dict[str, Callable[[Printed, bool], Answers]] = {
+    "dilution-bill": dilution_bill,
+    "least-discard": least_discard,
+    "steady-state-solids": steady_state_solids,
+    "explain-to-the-crew": explain_to_the_crew,
+    "size-a-train": size_a_train,
+    "well-average-retention": well_average_retention,
+    "machine-for-the-size": machine_for_the_size,
+}
+
+
+@pytest.mark.parametrize("system", System)
+@pytest.mark.parametrize("exercise", BY_HAND)
+def test_what_is_worked_by_hand_is_right(exercise, system):
+    """Every answer that is no words gets full marks, and no number rests on a wide tolerance."""
+    for number in DRAWS:
+        variant = draw_of(exercise, system, number)
+        printed = {name: drawn.magnitude for name, drawn in variant.numbers.items() if isinstance(drawn, Drawn)}
+        answers = BY_HAND[exercise](printed, system is System.FIELD)
+        script = {}
+        for item in variant.exercise.items:
+            if item.key in answers:
+                unit = variant.unit(item) if isinstance(item, Numeric | Chosen) else ""
+                script[item.key] = Given(answers[item.key], unit)
+                if isinstance(item, Numeric):
+                    assert variant.key[item.key].m_as(read_unit(unit)) == pytest.approx(answers[item.key], rel=1e-3)
+        results = {result.item: result for result in mark(variant, script)}
+        rules = {key: result.rule for key, result in results.items()}
+        assert {rule for key, rule in rules.items() if key in answers} == {Rule.RIGHT}, f"{rules} for {printed}"
+        in_words = {key for key, result in results.items() if key not in answers}
+        assert {rules[key] for key in in_words} <= {Rule.BLANK}
+        assert len(in_words) <= 1
