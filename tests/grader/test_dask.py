@@ -38,6 +38,7 @@ from tests.grader.schools import (
 
 pytestmark = pytest.mark.slow
 
+dask = pytest.importorskip("dask")
 distributed = pytest.importorskip("distributed")
 
 ROOT = Path(__file__).parents[2]
@@ -154,6 +155,28 @@ def test_marking_killed_on_a_cluster_is_ended_by_one_without(school, plain, clus
     assert 3 <= len(list(marks.glob("*.json"))) < COUNT - 1
     mark_school(school, True, quiet, 2, QUICK)
     assert everything_of(school) == plain
+
+
+def test_script_with_which_a_worker_is_lost_is_refused_and_the_others_are_marked(school):
+    """Of how many workers the cluster bears the loss for one script, is the cluster's setting."""
+    paper = paper_of(school, "aa-01")
+    for number in range(4, COUNT):
+        (school.scripts / f"marram_{SITTING}_aa-{number:02d}.ipynb").unlink()
+    hand_in(school, paper, add_cell(pack_of(school, paper), "import time\ntime.sleep(4.5)"))
+
+    def lose_the_last(done: int, total: int) -> None:
+        if done == total - 1:
+            with distributed.Client(cluster.scheduler_address, set_as_default=False) as client:
+                (busy,) = [address for address, tasks in client.processing().items() if tasks]
+                os.kill(client.run(os.getpid)[busy], signal.SIGKILL)
+
+    with dask.config.set({"distributed.scheduler.allowed-failures": 0}), local_cluster(2) as cluster:
+        tally = mark_school(school, True, lose_the_last, limits=QUICK, dask=cluster.scheduler_address)
+    assert (tally.marked, tally.faults) == (3, ())
+    (lost,) = tally.refused
+    assert lost.candidate == "aa-01"
+    assert lost.reason.startswith("one worker after the other was lost while it was marked: see to them, then mark")
+    assert mark_school(school, True, quiet, 2, QUICK).marked == 1
 
 
 @contextmanager
