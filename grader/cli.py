@@ -51,6 +51,7 @@ def main() -> None:
     warnings.simplefilter("ignore", ValidityWarning)
     at = _At()
     try:
+        _see_that_arguments_are_text()
         # What a command says by leaving with a status comes back as a value here.
         sys.exit(commands(standalone_mode=False, obj=at) or 0)
     except click.exceptions.Exit as done:
@@ -75,6 +76,18 @@ def main() -> None:
             err=True,
         )
         sys.exit(OWN_FAULT)
+
+
+def _see_that_arguments_are_text() -> None:
+    for argument in sys.argv[1:]:
+        try:
+            argument.encode()
+        except UnicodeEncodeError:
+            shown = argument.encode("ascii", "backslashreplace").decode()[:60]
+            raise GraderError(
+                f"{shown}: holds bytes that are no UTF-8 text, so nothing can be written with it; type it anew, or "
+                "rename the file or folder"
+            ) from None
 
 
 @dataclass
@@ -358,7 +371,7 @@ def mark(
         click.echo(f"pitside: {dask} is not encrypted: anyone on the way can read and change what is marked", err=True)
     reason = " ".join(reason.split())
     if new_scheme and not reason:
-        raise click.UsageError("to mark by today's mark scheme, say why: --new-scheme --reason \"...\"")
+        raise click.UsageError('to mark by today\'s mark scheme, say why: --new-scheme --reason "..."')
     if (again or new_scheme) != bool(reason):
         raise click.UsageError('to mark again, say why: pitside mark FOLDER --again --reason "..."')
     school = open_school(folder)
