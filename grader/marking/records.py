@@ -29,8 +29,10 @@ def read_record(school: School, paper: str) -> Record | None:
     """The record of a paper, if it has been marked."""
     path = record_file(school, paper)
     try:
-        data = json.loads(read_bytes(path))
-        as_json(data)  # half a letter, which nothing can be written with again, is damage too
+        text = read_bytes(path)
+        data = json.loads(text)
+        if b"\\u" in text:
+            as_json(data)  # half a letter, which nothing can be written with again, is damage too
         return Record.from_json(data)
     except FileNotFoundError:
         return None
