@@ -1,10 +1,12 @@
-"""A second round of attacks on the room, the school's files and the commands; what the first found is in test_hostile."""
+"""A second round of attacks, on the room, the school's files and the commands; the first is in test_hostile."""
 
 from __future__ import annotations
 
 import os
 import shutil
 import sys
+import textwrap
+import zipfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -12,6 +14,7 @@ import pytest
 
 import grader.cli
 from grader.marking.marking import mark_school
+from grader.marking.records import read_record
 from grader.papers.issue import issue
 from grader.returned import keyin
 from grader.running.run_result import Run
@@ -19,8 +22,6 @@ from grader.running.runner import Ending, Limits, Runner
 from grader.store.errors import GraderError
 from grader.store.school import School, open_school
 from tests.grader.schools import (
-    CHAINED,
-    add_cell,
     gradebook_of,
     hand_in,
     make_school,
@@ -40,7 +41,7 @@ LIMITS = Limits(
 
 # The room ------------------------------------------------------------------------------------------------------------
 
-HEAD = '''
+HEAD = """
 import ctypes, errno, json, os, stat, sys
 libc = ctypes.CDLL(None, use_errno=True)
 def call(number, *arguments):
@@ -57,7 +58,7 @@ def pipes():
 def on_every_pipe(line):
     for descriptor in pipes():
         os.write(descriptor, line)
-'''
+"""
 
 #: Cells that must print nothing but what is said, if they come so far; the script's answer from before stands, and
 #: the next script runs as if nothing had been.
@@ -226,6 +227,155 @@ def test_calls_that_no_honest_script_makes_do_not_reach_the_kernel(room, numbers
 @pytest.mark.skipif(os.uname().machine != "x86_64" if hasattr(os, "uname") else True, reason="numbers of x86-64")
 @pytest.mark.parametrize("name", CELLS)
 def test_cell_gains_nothing_and_hurts_nobody(room, name):
-    import textwrap
-
     _holds(room, textwrap.dedent(CELLS[name]))
+
+
+# The school's files and the commands ---------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def marked(tmp_path_factory: pytest.TempPathFactory) -> School:
+    """A school with one script that is marked; not to be changed."""
+    school = make_school(tmp_path_factory.mktemp("attacks") / "school")
+    issue(school, school.sittings, quiet)
+    paper = paper_of(school, "aa-01")
+    script = script_with(school, paper, right_answers(paper.variants()))
+    for cell in script["cells"]:
+        cell["metadata"]["nbgrader"] = {"grade": True, "points": 1000, "grade_id": "1a", "solution": True}
+    hand_in(school, paper, script)
+    mark_school(school, True, quiet, 1)
+    return school
+
+
+@pytest.fixture
+def own(marked: School, tmp_path: Path) -> School:
+    shutil.copytree(marked.folder, tmp_path / "school")
+    return open_school(tmp_path / "school")
+
+
+@pytest.fixture
+def pitside(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Callable[..., tuple[int, str]]:
+    """Run a command as it is called; its exit status and its error lines."""
+
+    def run(*arguments: object) -> tuple[int, str]:
+        monkeypatch.setattr(sys, "argv", ["pitside", *map(str, arguments)])
+        with pytest.raises(SystemExit) as left:
+            grader.cli.main()
+        return int(left.value.code or 0), capsys.readouterr().err
+
+    return run
+
+
+def _is_one_line(ended: tuple[int, str], says: str) -> None:
+    status, error = ended
+    assert status == 2, error
+    assert says in error
+    assert len(error.strip().splitlines()) == 1, error
+
+
+def test_metadata_that_calls_cells_graded_changes_no_mark(marked):
+    auto, _, score, most, *_ = gradebook_of(marked)["day1", "aa-01", "1a"]
+    assert auto == score == most < 1000
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("mark", "@", "--again", "--reason", "\udcff"),
+        ("issue", "@", "--replace", "--candidate", "aa-01", "--reason", "\udcff"),
+        ("change", "@", "aa-01", "1a", "0", "--reason", "\udcff"),
+        ("new", "@x", "--title", "\udcff"),
+        ("new", "@x\udcff"),
+    ],
+    ids=lambda arguments: arguments[0],
+)
+def test_argument_that_is_no_text_is_one_line_and_changes_nothing(pitside, own, arguments):
+    before = (own.records / "log.jsonl").read_bytes()
+    _is_one_line(pitside(*(one.replace("@", str(own.folder)) for one in arguments)), "no UTF-8 text")
+    assert (own.records / "log.jsonl").read_bytes() == before
+    assert [path.name for path in own.folder.parent.iterdir()] == ["school"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        settings().replace("pass_percent = 70", f"pass_percent = {'9' * 5000}"),
+        "a = " + "[" * 5000,
+        "a = " + "{a = " * 3000,
+    ],
+    ids=["digits", "brackets", "tables"],
+)
+def test_settings_without_end_are_one_line(pitside, own, text):
+    (own.folder / "school.toml").write_text(text)
+    _is_one_line(pitside("results", own.folder), "school.toml: cannot be read")
+
+
+@linux
+@pytest.mark.parametrize("name", ["roster.csv", "school.toml", "cover.md", "school.key"])
+@pytest.mark.parametrize("make", [os.mkfifo, lambda path: path.symlink_to("/dev/zero")], ids=["pipe", "device"])
+def test_pipe_or_device_in_place_of_a_file_is_named_and_not_waited_for(pitside, own, name, make):
+    (own.folder / name).unlink(missing_ok=True)
+    make(own.folder / name)
+    _is_one_line(pitside("issue", own.folder), f"{name}: a pipe or device")
+
+
+@linux
+def test_pipe_or_device_given_to_be_taken_is_named_and_not_waited_for(own):
+    pipe = own.folder.parent / "pipe"
+    os.mkfifo(pipe)
+    (sitting,) = own.sittings
+    for file in (pipe, Path("/dev/zero")):
+        with pytest.raises(GraderError, match="a pipe or device"):
+            keyin.take(own, sitting, file)
+
+
+@pytest.mark.parametrize("command", ["results", "mark", "decide", "certify", "verify"])
+@pytest.mark.parametrize(
+    "forge",
+    [
+        lambda path: path.write_text("[" * 200_000),
+        lambda path: path.write_text(path.read_text().replace('"finished"', r'"\ud800"')),
+        lambda path: path.write_text("null"),
+        lambda path: path.write_text('{"exercises": "abc"}'),
+    ],
+    ids=["nested", "half a letter", "null", "other shape"],
+)
+def test_record_that_is_none_ends_in_no_fault_of_ours_and_no_certificate(pitside, own, command, forge):
+    (record,) = (own.records / "marks").iterdir()
+    forge(record)
+    _, error = pitside(command, own.folder)
+    assert "a fault in pitside" not in error
+    assert not (own.records / "certificates").exists()
+    with pytest.raises(GraderError, match="damaged"):
+        read_record(own, record.stem)
+
+
+@linux
+def test_pipe_in_place_of_a_record_is_not_waited_for(pitside, own):
+    (record,) = (own.records / "marks").iterdir()
+    record.unlink()
+    os.mkfifo(record)
+    assert pitside("results", own.folder)[0] in (0, 2)
+    with pytest.raises(GraderError, match="a pipe or device"):
+        read_record(own, record.stem)
+
+
+def test_gradebook_that_has_lost_its_sittings_is_one_line(pitside, own):
+    import sqlite3
+    from contextlib import closing
+
+    with closing(sqlite3.connect(own.records / "gradebook.db", isolation_level=None)) as book:
+        book.execute("delete from assignment")
+    _is_one_line(pitside("mark", own.folder), "cannot be used as gradebook")
+
+
+def test_export_is_written_over_no_file_but_an_export(pitside, own, tmp_path):
+    key = (own.folder / "school.key").read_bytes()
+    places = [own.folder / "school.key", own.register_file, own.folder / "school.toml"]
+    for place in [*places, *([Path("/dev/null")] if sys.platform == "linux" else [])]:
+        _is_one_line(pitside("export", own.folder, "aa-01", "--to", place), "is no zip")
+    assert (own.folder / "school.key").read_bytes() == key
+    for _ in range(2):
+        assert pitside("export", own.folder, "aa-01", "--to", tmp_path / "e.zip") == (0, "")
+    with zipfile.ZipFile(tmp_path / "e.zip") as packed:
+        assert "register.json" in packed.namelist()
