@@ -52,6 +52,7 @@ def main() -> None:
     warnings.simplefilter("ignore", ValidityWarning)
     at = _At()
     try:
+        _see_that_arguments_are_text()
         # What a command says by leaving with a status comes back as a value here.
         sys.exit(commands(standalone_mode=False, obj=at) or 0)
     except click.exceptions.Exit as done:
@@ -76,6 +77,18 @@ def main() -> None:
             err=True,
         )
         sys.exit(OWN_FAULT)
+
+
+def _see_that_arguments_are_text() -> None:
+    for argument in sys.argv[1:]:
+        try:
+            argument.encode()
+        except UnicodeEncodeError:
+            shown = argument.encode("ascii", "backslashreplace").decode()[:60]
+            raise GraderError(
+                f"{shown}: holds bytes that are no UTF-8 text, so nothing can be written with it; type it anew, or "
+                "rename the file or folder"
+            ) from None
 
 
 @dataclass

@@ -72,6 +72,11 @@ class Gradebook:
     def entered(self) -> set[tuple[str, str]]:
         """Session and candidate of each script that is in."""
         scripts = self._book.db.query(api.SubmittedAssignment).all()
+        if any(script.assignment is None for script in scripts):
+            raise GraderError(
+                f"{self._path}: cannot be used as gradebook (it holds scripts of a paper that it does not hold); move "
+                "it away, and mark again for a new one"
+            )
         return {(script.assignment.name, script.student_id) for script in scripts}
 
     def prepare(self, paper: Paper) -> None:

@@ -10,7 +10,7 @@ from grader.marking.record import Record
 from grader.papers.notebook import NOTEBOOK
 from grader.returned.scripts import Refusal
 from grader.store.errors import GraderError
-from grader.store.files import write_json
+from grader.store.files import as_json, read_bytes, write_json
 from grader.store.register import Paper
 from grader.store.school import School
 
@@ -29,10 +29,14 @@ def read_record(school: School, paper: str) -> Record | None:
     """The record of a paper, if it has been marked."""
     path = record_file(school, paper)
     try:
-        return Record.from_json(json.loads(path.read_text(encoding="utf-8")))
+        text = read_bytes(path)
+        data = json.loads(text)
+        if b"\\u" in text:
+            as_json(data)  # half a letter, which nothing can be written with again, is damage too
+        return Record.from_json(data)
     except FileNotFoundError:
         return None
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         raise GraderError(f"{path}: damaged; delete it and mark again") from None
 
 
@@ -57,8 +61,8 @@ def read_refusals(school: School) -> list[Refusal]:
     """The files that the last marking run could not mark."""
     path = refusals_file(school)
     try:
-        return [Refusal(**refusal) for refusal in json.loads(path.read_text(encoding="utf-8"))]
+        return [Refusal(**refusal) for refusal in json.loads(read_bytes(path))]
     except FileNotFoundError:
         return []
-    except (ValueError, TypeError):
+    except (ValueError, TypeError, RecursionError):
         raise GraderError(f"{path}: damaged; mark again to make it anew") from None

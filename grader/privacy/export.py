@@ -7,7 +7,7 @@ import json
 import re
 import zipfile
 from collections.abc import Iterable, Iterator
-from dataclasses import asdict
+from dataclasses import asdict, fields
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +20,7 @@ from grader.store.csv_files import csv_text, read_csv
 from grader.store.errors import GraderError
 from grader.store.files import write_bytes
 from grader.store.log import Log
+from grader.store.register import Paper
 from grader.store.school import School
 
 #: What stands where somebody else was named.
@@ -35,6 +36,8 @@ def write_export(school: School, candidate: str, path: Path | None = None) -> Pa
     path = path or school.records / "exports" / f"{school.id}_{person.id}.zip"
     if path.is_dir():
         raise GraderError(f"{path}: a folder; name the zip that is to be written")
+    if path.exists() and not (path.is_file() and zipfile.is_zipfile(path)):
+        raise GraderError(f"{path}: is there already and is no zip; name another file, so that this one is not lost")
     files = dict(_contents(person))
     buffer = io.BytesIO()
     with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
@@ -115,12 +118,18 @@ def _contents(person: Person) -> Iterator[tuple[str, bytes]]:
     if refused := person.refusals()[0]:
         yield "refused.json", _json(person, refused)
     if person.papers:
-        yield "register.json", _json(person, [asdict(paper) for paper in person.papers])
+        yield "register.json", _json(person, [_drawn(paper) for paper in person.papers])
     lines = person.log_lines(Log(school, only_read=True))
     if lines:
         shown = ("when", "who", "what", "paper")
         rows = [[*(line.get(name, "") for name in shown), _rest(person, line, (*shown, "seal"))] for line in lines]
         yield "log.csv", _table([(*shown, "more"), *rows])
+
+
+def _drawn(paper: Paper) -> dict[str, Any]:
+    """What was drawn for a paper, without the exercises of the school's bank, which a paper also knows."""
+    about = {item.name: getattr(paper, item.name) for item in fields(paper) if item.name not in ("entries", "bank")}
+    return about | {"entries": [asdict(entry) for entry in paper.entries]}
 
 
 def _own_rows(person: Person, path: Path, column: str) -> Iterator[tuple[str, bytes]]:

@@ -29,7 +29,7 @@ from grader.papers.notebook import item_name
 from grader.reports.results import Result
 from grader.store.csv_files import read_csv, write_csv
 from grader.store.errors import GraderError
-from grader.store.files import write_json, write_text
+from grader.store.files import read_bytes, write_json, write_text
 from grader.store.log import SECOND_MARKS, Log
 from grader.store.part_marks import ChangeKind
 from grader.store.school import School, Sitting
@@ -254,13 +254,13 @@ def _kept(school: School, sitting: Sitting, marks_anew: bool = False) -> Sample 
 def read_sample(path: Path) -> Sample | None:
     """The sample in a file, if there is one. Raises: :class:`GraderError` if it is damaged."""
     try:
-        data = json.loads(path.read_text(encoding="utf-8"))
+        data = json.loads(read_bytes(path))
         drawn = tuple(Sampled(**one) for one in data["drawn"])
         second = tuple(SecondMark(**one) for one in data["second"])
         return Sample(data["sitting"], data["size"], data["seed"], data["draw"], drawn, second)
     except FileNotFoundError:
         return None
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, RecursionError):
         raise GraderError(f"{path}: damaged; restore it from your backup, or move it away to draw a sample") from None
 
 

@@ -28,7 +28,7 @@ from grader.papers.page_data import questions
 from grader.returned.scripts import read_scripts
 from grader.running.checked_answers import clip
 from grader.store.errors import GraderError
-from grader.store.files import write_bytes, write_text
+from grader.store.files import read_bytes, write_bytes, write_text
 from grader.store.register import Paper, Register, attempt_suffix
 from grader.store.school import Candidate, School, Sitting
 
@@ -236,7 +236,7 @@ def _json(file: Path) -> dict[str, Any]:
     if file.stat().st_size > LARGEST:
         raise _fault(file, f"is larger than {LARGEST // 1024 // 1024} MB, which no file of the page is")
     try:
-        data = json.loads(file.read_bytes().decode("utf-8-sig"), object_pairs_hook=_once, parse_constant=_no_number)
+        data = json.loads(read_bytes(file).decode("utf-8-sig"), object_pairs_hook=_once, parse_constant=_no_number)
     except (UnicodeDecodeError, ValueError, RecursionError):
         raise _fault(file, "is no file of answers (its text is no JSON, or names something twice)") from None
     if not isinstance(data, dict) or data.get("what") != KIND:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from exercises.model.text import html
 from grader.store.errors import GraderError
+from grader.store.files import read_text
 
 FILE = "cover.md"
 #: More would push the questions off the first page.
@@ -21,7 +22,7 @@ def read_cover(folder: Path) -> str:
     """
     path = folder / FILE
     try:
-        text = path.read_text(encoding="utf-8-sig").strip()
+        text = read_text(path).strip()
     except FileNotFoundError:
         return ""
     except UnicodeDecodeError:

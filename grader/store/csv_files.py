@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from grader.store.errors import GraderError
-from grader.store.files import write_text
+from grader.store.files import read_bytes, write_text
 
 #: With these begins a formula; the wide ones of East Asian keyboards as well.
 FORMULA_SIGNS = "=+-@\uff1d\uff0b\uff0d\uff20\u2212"
@@ -128,7 +128,7 @@ def _table_begins(text: str) -> tuple[int, str]:
 
 def _text(path: Path) -> str:
     try:
-        data = path.read_bytes()
+        data = read_bytes(path)
     except IsADirectoryError:
         raise GraderError(f"{path}: a folder, not a file; save the sheet as CSV UTF-8") from None
     if data.startswith(_WORKBOOKS):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import stat
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -12,6 +13,28 @@ from typing import Any
 from filelock import FileLock, Timeout
 
 from grader.store.errors import GraderError
+
+
+def read_bytes(path: Path, most: int = 64 << 20) -> bytes:
+    """The bytes of a plain file; a pipe is not waited for, and a device without end is not read.
+
+    Raises: :class:`GraderError` if it is a pipe or device, or larger than ``most`` bytes; ``OSError`` if it cannot be
+    read.
+    """
+    with os.fdopen(
+        os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)), "rb"
+    ) as file:
+        found = os.fstat(file.fileno())
+        if not stat.S_ISREG(found.st_mode):
+            raise GraderError(f"{path}: a pipe or device, not a file; put the file itself there")
+        if found.st_size > most:
+            raise GraderError(f"{path}: larger than {most >> 20} MB, which no such file is; see what it is")
+        return file.read()
+
+
+def read_text(path: Path) -> str:
+    """Like :func:`read_bytes`, UTF-8, with or without its mark."""
+    return read_bytes(path).decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
 
 
 def write_bytes(path: Path, data: bytes, mode: int = 0o644) -> None:

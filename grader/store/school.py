@@ -22,7 +22,7 @@ from exercises.plans import PLANS, minutes_of, paper_of
 from grader.store.cover import read_cover
 from grader.store.csv_files import read_csv
 from grader.store.errors import GraderError
-from grader.store.files import write_bytes, write_text
+from grader.store.files import read_bytes, read_text, write_bytes, write_text
 from grader.store.own_exercises import bank_of
 
 #: What an id (of a school, sitting or candidate) may look like: it becomes part of file names.
@@ -138,7 +138,7 @@ class School:
         """The school's secret. Raises: :class:`GraderError` if it is missing or damaged."""
         path = self.folder / "school.key"
         try:
-            key = bytes.fromhex(path.read_text(encoding="ascii").strip())
+            key = bytes.fromhex(read_bytes(path).decode("ascii").strip())
         except FileNotFoundError:
             raise GraderError(f"{path}: missing; nothing can be marked without it: restore your backup") from None
         except ValueError:
@@ -290,10 +290,14 @@ def unchecked_bank(folder: Path) -> Bank:
 def _settings(path: Path) -> dict[str, Any]:
     folder = path.parent
     try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+        return tomllib.loads(read_text(path))
     except FileNotFoundError:
         raise GraderError(f"{folder}: no school here (no school.toml); make one with: pitside new {folder}") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except RecursionError:
+        raise GraderError(
+            f"{path}: cannot be read: brackets in brackets in brackets; see what was pasted there"
+        ) from None
+    except ValueError as error:  # TOMLDecodeError is one, and what a number of thousands of digits raises
         raise GraderError(f"{path}: cannot be read: {error}") from None
 
 

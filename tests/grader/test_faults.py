@@ -10,23 +10,23 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from schools import SITTING, hand_in, mark_and_report, paper_of, quiet, report, right_answers, rows_of, script_with
-from sqlalchemy.exc import OperationalError
-
-from grader import cli, gradebook, marking, scripts
 from grader.debrief import debrief
 from grader.errors import GraderError
 from grader.explain import explain
 from grader.export import write_export
 from grader.faults import Fault, caught
 from grader.log import REFUSED, Log
-from grader.marking import mark_school, read_record, read_refusals, record_file
-from grader.privacy import forget, kept_lines
 from grader.results import gather
 from grader.runner import Runner, RunnerError
 from grader.school import School, open_school
 from grader.scripts import Refusal
 from grader.trail import check_log, trail
+from schools import SITTING, hand_in, mark_and_report, paper_of, quiet, report, right_answers, rows_of, script_with
+from sqlalchemy.exc import OperationalError
+
+from grader import cli, gradebook, marking, scripts
+from grader.marking import mark_school, read_record, read_refusals, record_file
+from grader.privacy import forget, kept_lines
 
 #: The one script at which things go wrong, by the candidate's id; it says so in a cell of its own.
 AT = "aa-02"

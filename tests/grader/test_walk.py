@@ -12,13 +12,8 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from schools import CHAINED, hand_in, make_school, pack_of, paper_of, quiet
-
-from grader import scripts as scripts_module
-from grader import walk
 from grader.errors import GraderError
 from grader.issue import issue
-from grader.marking import mark_school
 from grader.register import Register
 from grader.results import gather
 from grader.runs import remove_tree
@@ -26,6 +21,11 @@ from grader.school import School, open_school
 from grader.scripts import Refusal, Returned, read_scripts
 from grader.trail import trail
 from grader.walk import DEEPEST, files_below
+from schools import CHAINED, hand_in, make_school, pack_of, paper_of, quiet
+
+from grader import scripts as scripts_module
+from grader import walk
+from grader.marking import mark_school
 
 
 def read(school: School) -> tuple[list[Returned], list[Refusal]]:
