@@ -87,13 +87,13 @@ CELLS = {
         if call(157, (1 << 32) | 38, 1, 0, 0, 0) != "EINVAL": print("got prctl")""",
     "links with long targets": """
         try:
-            for n in range(30000): os.symlink("x" * 4000, f"l{n}")
+            for n in range(10**7): os.symlink("x" * 4000, f"l{n}")
             print("got", n)
         except OSError: pass""",
     "hard links without end": """
         open("a", "w").close()
         try:
-            for n in range(30000): os.link("a", f"{n:0250d}")
+            for n in range(10**7): os.link("a", f"{n:0250d}")
             print("got", n)
         except OSError: pass""",
     "open files handed over a socket": """

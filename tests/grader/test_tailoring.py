@@ -278,7 +278,7 @@ def test_privacy_at_the_command_line(command, tmp_path):
         assert (status, complaints != "") == (2, True), wrong
     status, said, _ = command("forget", tmp_path / "s", "aa-01", "--reason", "asked for it")
     assert status == 0
-    assert "aa-01: deleted 5 files, 1 lines" in said
+    assert "aa-01: deleted 5 files, 1 line;" in said
     assert not (tmp_path / "s" / "packs" / "aa-01").exists()
     with (tmp_path / "s" / "school.toml").open("a") as file:
         file.write("\n[privacy]\nkeep_months = 1199\n")
