@@ -65,12 +65,11 @@ def png(chart: Chart) -> bytes:
 
 
 def _drawn(chart: Chart, form: str) -> bytes:
-    import matplotlib
+    from matplotlib.style import context
 
-    with (
-        _DRAWING,
-        matplotlib.rc_context({"svg.hashsalt": "pitside", "font.size": _FONT, "path.simplify_threshold": 0.5}),
-    ):
+    # Whatever style another part of the program has set, a page of the book for instance.
+    ours = {"svg.hashsalt": "pitside", "font.size": _FONT, "path.simplify_threshold": 0.5}
+    with _DRAWING, context(["default", ours]):
         figure, axes = _frame(
             chart.x_label, chart.y_label, tuple(chart.x_ticks), tuple(chart.y_ticks), chart.x_log, chart.divisions
         )
