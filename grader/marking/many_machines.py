@@ -15,7 +15,9 @@ import hashlib
 import json
 import logging
 import platform
-from collections.abc import Iterator
+import struct
+import threading
+from collections.abc import Callable, Iterator
 from concurrent.futures import CancelledError, Future
 from contextlib import contextmanager, suppress
 from dataclasses import replace
@@ -175,14 +177,32 @@ def _told(address: str, error: BaseException) -> BaseException:
 @contextmanager
 def _connected(address: str) -> Iterator[Client]:
     try:
-        client = Client(address, timeout=PATIENCE_SECONDS, set_as_default=False)
-    except (OSError, TimeoutError, ValueError) as error:
+        client = _within_patience(lambda: Client(address, timeout=PATIENCE_SECONDS, set_as_default=False))
+    # What answers at the address need be no scheduler, and then may say anything.
+    except (OSError, TimeoutError, ValueError, TypeError, LookupError, EOFError, MemoryError, struct.error) as error:
         why = str(error).splitlines()[0][:200] if str(error) else type(error).__name__
         raise GraderError(f"{address}: no Dask scheduler can be reached there ({why}); see that it runs") from None
     try:
         yield client
     finally:
         client.close(timeout=PATIENCE_SECONDS)
+
+
+def _within_patience(connect: Callable[[], Client]) -> Client:
+    """What ``connect`` gives. Raises: :class:`TimeoutError` where it takes twice the time that it was told to take.
+
+    The library waits without end where the other side takes the connection and says nothing.
+    """
+    made: Future[Client] = Future()
+
+    def work() -> None:
+        try:
+            made.set_result(connect())
+        except BaseException as error:
+            made.set_exception(error)
+
+    threading.Thread(target=work, daemon=True).start()
+    return made.result(2 * PATIENCE_SECONDS)
 
 
 @contextmanager

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import shutil
@@ -9,6 +10,7 @@ import signal
 import socket
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -222,6 +224,28 @@ def test_cluster_without_workers_is_one_clear_line(school):
     ):
         mark_school(school, True, quiet, dask=cluster.scheduler_address)
     assert not (school.records / "marks").exists()
+
+
+@pytest.mark.parametrize("says", [b"", (3).to_bytes(8, "little") + b"\xff" * 64], ids=["nothing", "false lengths"])
+def test_what_answers_and_is_no_scheduler_is_one_clear_line(school, says, monkeypatch):
+    from grader.marking import many_machines
+
+    monkeypatch.setattr(many_machines, "PATIENCE_SECONDS", 1)
+    held = []
+
+    def answer(listener: socket.socket) -> None:
+        with contextlib.suppress(OSError):
+            while True:
+                connection, _ = listener.accept()
+                connection.sendall(says)
+                held.append(connection)
+
+    with socket.create_server(("127.0.0.1", 0)) as listener:
+        threading.Thread(target=answer, args=(listener,), daemon=True).start()
+        port = listener.getsockname()[1]
+        with pytest.raises(GraderError, match=f"tcp://127.0.0.1:{port}: no Dask scheduler can be reached") as caught:
+            mark_school(school, True, quiet, dask=f"tcp://127.0.0.1:{port}")
+    assert "\n" not in str(caught.value)
 
 
 @pytest.mark.parametrize("scheme", ["tcp", "nonsense"])
