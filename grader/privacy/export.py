@@ -7,10 +7,11 @@ import json
 import re
 import zipfile
 from collections.abc import Iterable, Iterator
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
+from exercises import Bank
 from grader.marking.record import Record, part_of
 from grader.marking.records import read_record
 from grader.papers.notebook import item_name
@@ -115,7 +116,11 @@ def _contents(person: Person) -> Iterator[tuple[str, bytes]]:
     if refused := person.refusals()[0]:
         yield "refused.json", _json(person, refused)
     if person.papers:
-        yield "register.json", _json(person, [asdict(paper) for paper in person.papers])
+        # Without the bank that they are worked from, which is the programs' own.
+        drawn = [asdict(replace(paper, bank=Bank())) for paper in person.papers]
+        for one in drawn:
+            del one["bank"]
+        yield "register.json", _json(person, drawn)
     lines = person.log_lines(Log(school, only_read=True))
     if lines:
         shown = ("when", "who", "what", "paper")
