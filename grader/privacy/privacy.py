@@ -29,6 +29,8 @@ from exercises.model import System
 from grader.marking.hand_marking import SETTINGS_FILE
 from grader.reports.moderation import keep_sample, read_sample, sample_faults
 from grader.reports.results import gather, write_feedback, write_results
+from grader.returned.notebooks import RefusedError, parsed
+from grader.returned.walk import LONGEST_PATH
 from grader.store.certificate_register import CertificateRegister
 from grader.store.csv_files import read_csv, without_rows
 from grader.store.errors import GraderError
@@ -549,12 +551,31 @@ def _on_the_time(school: School) -> Iterator[str]:
 # Reading --------------------------------------------------------------------------------------------------------------
 
 
-def _files(folder: Path) -> tuple[Path, ...]:
+def _folders(top: Path) -> list[Path]:
+    """A folder and those below it, those further down behind, without following links, however deep they go.
+
+    What has a longer path than files can be opened by is left out, as it is when scripts are read.
+    """
+    folders = [top] if top.is_dir() else []
+    for folder in folders:
+        folders += [path for path, is_folder in _in_folder(folder) if is_folder]
+    return folders
+
+
+def _in_folder(folder: Path) -> list[tuple[Path, bool]]:
+    """What lies in a folder, and whether it is one itself; nothing, where that may not be known."""
+    try:
+        with os.scandir(folder) as entries:
+            found = [(folder / entry.name, entry.is_dir(follow_symlinks=False)) for entry in entries]
+    except OSError:
+        return []
+    return [(path, is_folder) for path, is_folder in found if len(os.fsencode(path)) <= LONGEST_PATH]
+
+
+def _files(top: Path) -> tuple[Path, ...]:
     """All files below a folder, hidden ones too, without following links."""
-    found = []
-    for where, _, names in os.walk(folder):
-        found += [Path(where) / name for name in names if name not in (".busy", "school.key", "signing.key")]
-    return tuple(sorted(found))
+    found = [path for folder in _folders(top) for path, is_folder in _in_folder(folder) if not is_folder]
+    return tuple(sorted(path for path in found if path.name not in (".busy", "school.key", "signing.key")))
 
 
 def _texts(path: Path) -> Iterator[str]:
@@ -568,9 +589,13 @@ def _texts(path: Path) -> Iterator[str]:
     if data.startswith(b"PK"):
         try:
             with zipfile.ZipFile(path) as packed:
+                left = _LARGEST
                 for entry in packed.infolist():
                     yield entry.filename
-                    if entry.file_size <= _LARGEST and not entry.flag_bits & 1:
+                    left -= entry.file_size
+                    # Of these two kinds alone the library unpacks no more than it says.
+                    is_plain = entry.compress_type in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
+                    if left >= 0 and is_plain and not entry.flag_bits & 1:
                         yield packed.read(entry).decode("utf-8", errors="replace")
         # The library raises whatever its parts do.
         except (zipfile.BadZipFile, RuntimeError, ValueError, EOFError, OSError, ArithmeticError, LookupError):
@@ -586,16 +611,15 @@ def _papers_in(path: Path, when: int, size: int) -> tuple[str, ...]:
 def _paper_in(text: str) -> str:
     """The paper that a notebook says it answers, or nothing."""
     try:
-        paper = json.loads(text)["metadata"]["pitside"]["paper"]
-    except (ValueError, KeyError, TypeError, RecursionError):
+        paper = parsed(text.encode())["metadata"]["pitside"]["paper"]
+    except (RefusedError, KeyError, TypeError):
         return ""
     return paper if isinstance(paper, str) else ""
 
 
 def _sweep(folder: Path, keep: set[Path]) -> None:
     """Remove folders that have become empty."""
-    for where, _, _ in sorted(os.walk(folder), reverse=True):
-        path = Path(where)
+    for path in reversed(_folders(folder)):
         if path not in keep and not any(path.iterdir()):
             path.rmdir()
 

@@ -24,9 +24,36 @@ from grader.trail import check_log, trail
 from schools import SITTING, hand_in, mark_and_report, paper_of, quiet, report, right_answers, rows_of, script_with
 from sqlalchemy.exc import OperationalError
 
-from grader import cli, gradebook, marking, scripts
-from grader.marking import mark_school, read_record, read_refusals, record_file
+from grader import cli, gradebook, scripts
+from grader.marking import bookkeeping, gradebook, mark_school, one_script, read_record, read_refusals, record_file
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school
+from grader.marking.records import read_record, read_refusals, record_file
+from grader.marking.trail import check_log, trail
 from grader.privacy import forget, kept_lines
+from grader.privacy.export import write_export
+from grader.privacy.privacy import forget, kept_lines
+from grader.reports.debrief import debrief
+from grader.reports.results import gather
+from grader.returned import scripts
+from grader.returned.scripts import Refusal
+from grader.running.faults import Fault, caught
+from grader.running.runner import Runner, RunnerError
+from grader.store.errors import GraderError
+from grader.store.log import REFUSED, Log
+from grader.store.register import Paper
+from grader.store.school import School, open_school
+from tests.grader.schools import (
+    SITTING,
+    hand_in,
+    mark_and_report,
+    paper_of,
+    quiet,
+    report,
+    right_answers,
+    rows_of,
+    script_with,
+)
 
 #: The one script at which things go wrong, by the candidate's id; it says so in a cell of its own.
 AT = "aa-02"
@@ -67,10 +94,10 @@ STEPS: dict[str, tuple[object, str, Callable[..., bool]]] = {
     "looked at": (scripts, "parsed", lambda data: SAYS.encode() in data),
     "read": (scripts, "made_new", _says),
     "run": (Runner, "run", lambda room, notebook: _says(notebook)),
-    "marked": (marking, "mark_run", lambda script, *_: script.paper.candidate == AT),
-    "compared with its paper": (marking, "facts", lambda script, _: script.paper.candidate == AT),
-    "made ready for hand marking": (marking, "for_hand_marking", lambda notebook, _: _says(notebook)),
-    "made a file": (marking, "as_json", _says),
+    "marked": (one_script, "mark_run", lambda script, *_: script.paper.candidate == AT),
+    "compared with its paper": (one_script, "for_assessor", lambda script, _: script.paper.candidate == AT),
+    "made ready for hand marking": (one_script, "for_hand_marking", lambda notebook, _: _says(notebook)),
+    "made a file": (bookkeeping, "as_json", _says),
     "prepared in the gradebook": (gradebook.Gradebook, "prepare", lambda _, paper: paper.candidate == AT),
     "entered in the gradebook": (gradebook.Gradebook, "enter", lambda _, paper, *__: paper.candidate == AT),
     "half entered": (gradebook.Gradebook, "_enter_new", lambda _, __, student, *___: student == AT),
@@ -227,7 +254,7 @@ def test_command_says_so_at_its_end_and_by_its_status(handed_in, warm_room, monk
         cli.main()
     said, complaints = capsys.readouterr()
     assert ended.value.code == cli.OWN_FAULT
-    assert said.startswith("3 scripts marked, 0 were marked before, 1 not marked\n")
+    assert said.startswith("3 scripts marked, 0 marked before, 1 not marked\n")
     assert f"  scripts/marram_{SITTING}_{AT}.ipynb: a fault in Pitside, not in the script (LookupError)" in said
     assert complaints == (
         "pitside: 1 script was not marked by a fault in pitside itself; all others are marked. Please send "
@@ -237,8 +264,6 @@ def test_command_says_so_at_its_end_and_by_its_status(handed_in, warm_room, monk
 
 
 def test_new_mark_scheme_that_fails_for_one_paper_refuses_that_one(handed_in, warm_room, monkeypatch):
-    from grader.register import Paper
-
     _wrapped(monkeypatch, Paper, "of_today", lambda paper: paper.candidate == AT, ZeroDivisionError("by a product"))
     tally = mark_school(handed_in, True, quiet, 1, new_scheme="a slip was found")
     assert (tally.marked, len(tally.faults)) == (3, 1)
@@ -295,7 +320,7 @@ def test_fault_on_a_cluster_is_the_same_refusal(handed_in, warm_room, monkeypatc
 
 
 def test_fault_of_the_cluster_at_one_script_is_its_refusal_too(handed_in, warm_room, monkeypatch, address):
-    from grader import many_machines
+    from grader.marking import many_machines
 
     _wrapped(monkeypatch, many_machines, "mark_script", lambda one, *_: one.paper.candidate == AT, LookupError("there"))
     tally = mark_school(handed_in, True, quiet, dask=address)

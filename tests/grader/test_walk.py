@@ -26,6 +26,22 @@ from schools import CHAINED, hand_in, make_school, pack_of, paper_of, quiet
 from grader import scripts as scripts_module
 from grader import walk
 from grader.marking import mark_school
+from grader.marking.marking import mark_school
+from grader.marking.trail import trail
+from grader.papers.issue import issue
+from grader.privacy.export import write_export
+from grader.privacy.privacy import forget, kept_lines
+from grader.reports.results import gather
+from grader.returned import scripts as scripts_module
+from grader.returned import walk
+from grader.returned.scripts import Refusal, Returned, read_scripts
+from grader.returned.walk import DEEPEST, files_below
+from grader.running.run_result import remove_tree
+from grader.store.errors import GraderError
+from grader.store.register import Register
+from grader.store.school import School, open_school
+from tests.grader.schools import CHAINED, hand_in, make_school, pack_of, paper_of, quiet
+from tests.grader.test_scripts import zip_of
 
 
 def read(school: School) -> tuple[list[Returned], list[Refusal]]:
@@ -124,6 +140,37 @@ def test_marking_results_and_trail_go_on_beside_a_folder_1200_deep(honest, besid
         assert (tally.marked + tally.already, len(tally.refused)) == (1, 1)
     assert sum(1 for result in gather(honest) if result.record) == 1
     assert sum("file refused" in line for line in trail(honest)) == 1
+
+
+@pytest.mark.parametrize("name", ["a", "a" * 100], ids=["short names", "long names"])
+def test_what_is_held_about_people_is_told_exported_and_forgotten_beside_a_folder_1200_deep(honest, beside, name):
+    with inside(beside):
+        for _ in range(1200):
+            Path(name).mkdir()
+            os.chdir(name)
+            if len(os.fsencode(Path.cwd())) < 4090:
+                Path("aa-02.ipynb").write_bytes(b"{}")
+    assert any("what was handed in" in line for line in kept_lines(honest, "aa-02"))
+    write_export(honest, "aa-02")
+    (done,) = forget(honest, ["aa-02"], "asked for it", lambda: open_school(honest.folder))
+    assert done.files > 30
+    (one,), _ = read(open_school(honest.folder))
+    assert one.paper.candidate == "aa-01"
+
+
+@pytest.mark.parametrize("kind", ["lists", "zip"])
+def test_what_is_held_about_people_is_told_within_bounds_of_memory(honest, beside, kind):
+    data = b"[" + b"[]," * 6_000_000 + b"[]]"
+    if kind == "zip":
+        data = zip_of(*((f"{number}.ipynb", data) for number in range(20)))
+    (beside / "x.ipynb").write_bytes(data)
+    tracemalloc.start()
+    try:
+        assert list(kept_lines(honest, "aa-02"))
+        _, peak = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert peak < 120 << 20
 
 
 # Many -----------------------------------------------------------------------------------------------------------------
