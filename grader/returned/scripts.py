@@ -188,7 +188,8 @@ def _shown(school: School, path: Path) -> str:
 def _few(refusals: list[Refusal]) -> list[Refusal]:
     """Those that a person may read, in order of file name; of far too many from one hand the rest is counted."""
     few, of_one = [], Counter[tuple[str, str, int]]()
-    for refusal in sorted(refusals, key=lambda refusal: refusal.file):
+    # What is not looked into comes first, such as a folder of too many files: it must not go under among these files.
+    for refusal in sorted(refusals, key=lambda refusal: (bool(refusal.digest), refusal.file)):
         whose = (refusal.candidate, refusal.sitting, refusal.attempt)
         of_one[whose] += 1
         if of_one[whose] <= MOST_REFUSED:
@@ -198,7 +199,7 @@ def _few(refusals: list[Refusal]) -> list[Refusal]:
             reason = "cannot be marked either, and are not listed: move what nobody handed in elsewhere"
             file = f"scripts ({count - MOST_REFUSED} more files)"
             few.append(Refusal(file, "", candidate, sitting, reason, attempt))
-    return few
+    return sorted(few, key=lambda refusal: refusal.file)
 
 
 def _whole_ones(rivals: list[Returned]) -> tuple[list[Returned], list[Refusal]]:

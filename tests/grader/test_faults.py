@@ -10,27 +10,14 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from grader.debrief import debrief
-from grader.errors import GraderError
-from grader.explain import explain
-from grader.export import write_export
-from grader.faults import Fault, caught
-from grader.log import REFUSED, Log
-from grader.results import gather
-from grader.runner import Runner, RunnerError
-from grader.school import School, open_school
-from grader.scripts import Refusal
-from grader.trail import check_log, trail
-from schools import SITTING, hand_in, mark_and_report, paper_of, quiet, report, right_answers, rows_of, script_with
 from sqlalchemy.exc import OperationalError
 
-from grader import cli, gradebook, scripts
-from grader.marking import bookkeeping, gradebook, mark_school, one_script, read_record, read_refusals, record_file
+from grader import cli
+from grader.marking import bookkeeping, gradebook, one_script
 from grader.marking.explain import explain
 from grader.marking.marking import mark_school
 from grader.marking.records import read_record, read_refusals, record_file
 from grader.marking.trail import check_log, trail
-from grader.privacy import forget, kept_lines
 from grader.privacy.export import write_export
 from grader.privacy.privacy import forget, kept_lines
 from grader.reports.debrief import debrief
