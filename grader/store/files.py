@@ -21,9 +21,11 @@ def read_bytes(path: Path, most: int = 64 << 20) -> bytes:
     Raises: :class:`GraderError` if it is a pipe or device, or larger than ``most`` bytes; ``OSError`` if it cannot be
     read.
     """
-    with os.fdopen(
-        os.open(path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)), "rb"
-    ) as file:
+
+    def without_waiting(name: str, flags: int) -> int:
+        return os.open(name, flags | getattr(os, "O_NONBLOCK", 0))
+
+    with open(path, "rb", opener=without_waiting) as file:
         found = os.fstat(file.fileno())
         if not stat.S_ISREG(found.st_mode):
             raise GraderError(f"{path}: a pipe or device, not a file; put the file itself there")
