@@ -118,6 +118,8 @@ def _look_at_tokens(source: str) -> None:
             raise _MustRunError
         kind, place = found.lastgroup, found.end()
         if kind == "space":
+            if begins_line and not depth and source[place : place + 1] not in ("", "\n", "#") and found[0][0] != "#":
+                raise _MustRunError  # indented: to say so, the parser would look for a file of the cell's name
             continue
         if kind == "end" and not depth:
             tokens = 0
