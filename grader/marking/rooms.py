@@ -26,9 +26,9 @@ class Place(Protocol):
 class Rooms:
     """A number of rooms of this machine, each opened when it is first needed and then lent to one script at a time."""
 
-    def __init__(self, most: int, *, run_all: bool = False, limits: Limits = USUAL_LIMITS, **how: Any) -> None:
-        self._how = {"limits": limits, **how}
-        self._run_all, self._limits = run_all, limits
+    def __init__(self, most: int, *, run_all: bool = False, limits: Limits | None = None, **how: Any) -> None:
+        self._how = how | ({"limits": limits} if limits else {})
+        self._run_all, self._limits = run_all, limits or USUAL_LIMITS
         self._missing: WallsMissingError | None = None
         self._opened = ExitStack()
         #: None stands for a room that is not opened yet.

@@ -10,5 +10,6 @@ the walls stand. Nothing outside imports it but ``claim``, which :mod:`grader.ru
 ``server``   the fork server: one forked process for each script
 ``script``   one notebook's cells, run with IPython's semantics, and the ``answer`` they call
 ``claim``    what one call of ``answer`` hands in and prints, for plain values
+``plots``    pictures of figures, drawn once
 ``jupyter_kernel``  the same as a Jupyter kernel, for systems that have neither such walls nor such forks
 """

@@ -29,6 +29,7 @@ from IPython.core.interactiveshell import InteractiveShell
 from traitlets import Type
 from traitlets.config import Config
 
+from . import plots
 from .claim import claim_of
 
 if TYPE_CHECKING:  # its module needs calls that only Linux has
@@ -258,6 +259,8 @@ def ready_shell(definitions: tuple[str, ...]) -> Shell:
     shell.ast_transformers.append(_NoOwnAnswer())
     shell.input_transformer_manager = Transformers()
 
+    plots.draw_once()
+    plots.look_for_no_missing_fonts()
     # A plot in the server fills matplotlib's caches for every fork, as `%matplotlib inline` would.
     matplotlib.use("module://matplotlib_inline.backend_inline")
     from matplotlib import pyplot
