@@ -341,6 +341,9 @@ def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: 
 @click.option(
     "--allow-missing-walls", is_flag=True, help="Run scripts even where this machine cannot isolate them fully."
 )
+@click.option(
+    "--run-all", is_flag=True, help="Run also scripts that hold nothing but answers, which are read from their text."
+)
 @click.option("--again", is_flag=True, help="Mark also those that are marked; old and new marks go into the log.")
 @click.option(
     "--new-scheme",
@@ -361,6 +364,7 @@ def mark(
     folder: Path,
     workers: int | None,
     allow_missing_walls: bool,
+    run_all: bool,
     again: bool,
     new_scheme: bool,
     reason: str,
@@ -380,13 +384,14 @@ def mark(
     with only_one(folder), _bar("Scripts") as progress:
         why_again, why_new = reason if again else "", reason if new_scheme else ""
         tally = mark_school(
-            school, allow_missing_walls, progress, workers, again=why_again, dask=dask, new_scheme=why_new
-        )
-    if not tally.marked and not tally.already and not tally.refused:
+            school, allow_missing_walls, progress, workers, again=why_again, dask=dask, new_scheme=why_new,
+            run_all=run_all,
+        )  # fmt: skip
+    if not tally.marked and not tally.already and not tally.refused and not tally.waiting:
         click.echo(f"No scripts: put the returned notebooks into {school.scripts}, then mark again")
         return
     marked = counted(tally.marked, "script")
-    click.echo(f"{marked} marked, {tally.already} marked before, {len(tally.refused)} not marked")
+    click.echo(f"{marked} marked, {tally.already} marked before, {len(tally.refused) + tally.waiting} not marked")
     if tally.accepted:
         click.echo(f"{counted(tally.accepted, 'paper')} marked by a newer mark scheme than at issue")
     for refusal in tally.refused:
@@ -402,6 +407,10 @@ def mark(
             err=True,
         )
         raise click.exceptions.Exit(OWN_FAULT)
+    if tally.waiting:
+        wait = f"{tally.waiting} scripts hold" if tally.waiting > 1 else "1 script holds"
+        click.echo(f"pitside: {wait} more than answers and must be run. {tally.missing_walls}", err=True)
+        raise click.exceptions.Exit(2)
 
 
 @commands.command()

@@ -11,12 +11,15 @@ from __future__ import annotations
 import math
 import sqlite3
 import warnings
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing, contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
+from uuid import uuid4
 
 from alembic.script import ScriptDirectory
+from sqlalchemy import and_, bindparam, insert, select, update
 from sqlalchemy.exc import DatabaseError, OperationalError, SAWarning, SQLAlchemyError
 
 from grader.papers.notebook import NOTEBOOK, grade_cell
@@ -40,6 +43,7 @@ class Gradebook:
 
     def __init__(self, book: api.Gradebook, path: Path) -> None:
         self._book, self._path = book, path
+        self._sessions: dict[str, _Session] = {}
 
     @classmethod
     @contextmanager
@@ -84,21 +88,34 @@ class Gradebook:
 
         Where it is, and it was accepted that the paper is marked by another scheme, the parts get that scheme's marks.
         """
+        accepted = any(entry.accepted for entry in paper.entries)
+        if paper.session in self._sessions and not accepted:
+            return
         db = self._book.db
         session = db.query(api.Assignment).filter_by(name=paper.session).first()
         if session:
-            if any(entry.accepted for entry in paper.entries):
+            if accepted:
                 self._give_marks(session, paper)
-            return
-        notebook = api.Notebook(name=NOTEBOOK, assignment=api.Assignment(name=paper.session))
-        db.add(notebook)
-        for number, variant in enumerate(paper.variants(), 1):
-            for part in variant.exercise.parts:
-                cell = grade_cell(number, part)
-                name, points, kind = cell["grade_id"], cell["points"], cell["cell_type"]
-                db.add(api.GradeCell(name=name, notebook=notebook, max_score=points, cell_type=kind))
-                db.add(api.SolutionCell(name=name, notebook=notebook))
-        db.commit()
+        else:
+            notebook = api.Notebook(name=NOTEBOOK, assignment=api.Assignment(name=paper.session))
+            db.add(notebook)
+            for number, variant in enumerate(paper.variants(), 1):
+                for part in variant.exercise.parts:
+                    cell = grade_cell(number, part)
+                    name, points, kind = cell["grade_id"], cell["points"], cell["cell_type"]
+                    db.add(api.GradeCell(name=name, notebook=notebook, max_score=points, cell_type=kind))
+                    db.add(api.SolutionCell(name=name, notebook=notebook))
+            db.commit()
+        self._sessions[paper.session] = self._session(paper.session)
+
+    def _session(self, name: str) -> _Session:
+        """The ids of a session and its parts, which nobody changes while this is open."""
+        db = self._book.db
+        session = db.query(api.Assignment.id).filter_by(name=name).scalar()
+        notebook = db.query(api.Notebook.id).filter_by(assignment_id=session).scalar()
+        cells = db.query(api.BaseCell.__table__.c["id", "name", "type"]).filter_by(notebook_id=notebook).all()
+        grades = tuple((cell.id, cell.name) for cell in cells if cell.type == "GradeCell")
+        return _Session(session, notebook, grades, tuple((c.id, c.name) for c in cells if c.type == "SolutionCell"))
 
     def _give_marks(self, session: api.Assignment, paper: Paper) -> None:
         most = {
@@ -121,19 +138,19 @@ class Gradebook:
 
         ``hand`` are hand marks on record, put back where the gradebook has none since it was lost.
         """
-        db = self._book.db
-        sitting = db.query(api.Assignment.id).filter_by(name=paper.session).scalar()
-        found = db.query(api.SubmittedAssignment).filter_by(assignment_id=sitting, student_id=paper.candidate).first()
-        if found is None:
-            self._enter_new(sitting, paper.candidate, candidate, parts, hand or {})
+        db, session = self._book.db, self._sessions[paper.session]
+        # Plain statements: object by object this would take most of the time of marking a script.
+        run = db.connection().execute
+        script = run(_SCRIPT, {"session": session.id, "candidate": paper.candidate}).scalar()
+        if script is None:
+            self._enter_new(run, session, paper.candidate, candidate, parts, hand or {})
         else:
-            script = found.notebooks[0]
-            for grade in script.grades:
-                mark = parts[grade.cell.name]
-                grade.auto_score = None if mark.pending else mark.marks
-                grade.needs_manual_grade = mark.pending and grade.manual_score is None
-            for comment in script.comments:
-                comment.auto_comment = parts[comment.cell.name].comment
+            marks = ((cell, parts[name]) for cell, name in session.grades)
+            run(_NEW_MARKS, [{"script": script, "cell": cell, **_scored(mark)} for cell, mark in marks])
+            comments = [
+                {"script": script, "cell": cell, "comment": parts[name].comment} for cell, name in session.comments
+            ]
+            run(_NEW_COMMENTS, comments)
         db.commit()
 
     def undo(self) -> None:
@@ -199,48 +216,82 @@ class Gradebook:
 
     def _enter_new(
         self,
-        sitting: str,
+        run: Callable[..., Any],
+        session: _Session,
         student: str,
         candidate: Candidate | None,
         parts: Mapping[str, PartMark],
         hand: Mapping[str, HandMark],
     ) -> None:
-        """A script with its rows in bulk: object by object they take most of the time of marking it."""
-        db = self._book.db
-        if not db.query(api.Student.id).filter_by(id=student).scalar():
-            db.add(api.Student(id=student, last_name=candidate.name if candidate else ""))
-        notebook = db.query(api.Notebook.id).filter_by(assignment_id=sitting).scalar()
-        submission = api.SubmittedAssignment(assignment_id=sitting, student_id=student)
-        db.add(submission)
-        db.flush()
-        script = api.SubmittedNotebook(notebook_id=notebook, assignment_id=submission.id)
-        db.add(script)
-        db.flush()
-        cells = db.query(api.BaseCell.__table__.c["id", "name", "type"]).filter_by(notebook_id=notebook).all()
-        grades = [
-            {
-                "notebook_id": script.id,
-                "cell_id": cell.id,
-                "auto_score": None if parts[cell.name].pending else parts[cell.name].marks,
-                "manual_score": hand[cell.name].marks if cell.name in hand else None,
-                "needs_manual_grade": parts[cell.name].pending
-                and (cell.name not in hand or hand[cell.name].marks is None),
-            }
-            for cell in cells
-            if cell.type == "GradeCell"
-        ]
-        comments = [
-            {
-                "notebook_id": script.id,
-                "cell_id": cell.id,
-                "auto_comment": parts[cell.name].comment,
-                "manual_comment": (hand[cell.name].comment or None) if cell.name in hand else None,
-            }
-            for cell in cells
-            if cell.type == "SolutionCell"
-        ]
-        db.execute(api.Grade.__table__.insert(), grades)
-        db.execute(api.Comment.__table__.insert(), comments)
+        if not run(_STUDENT, {"candidate": student}).scalar():
+            run(_STUDENTS, {"id": student, "last_name": candidate.name if candidate else ""})
+        submission, script = uuid4().hex, uuid4().hex
+        run(_SUBMISSIONS, {"id": submission, "assignment_id": session.id, "student_id": student})
+        run(_SCRIPTS, {"id": script, "notebook_id": session.notebook, "assignment_id": submission, "flagged": False})
+        grades, comments = [], []
+        for cell, name in session.grades:
+            manual = hand[name].marks if name in hand else None
+            waits = parts[name].pending and manual is None
+            auto = _scored(parts[name])["marks"]
+            grades.append(
+                {"id": uuid4().hex, "notebook_id": script, "cell_id": cell, "auto_score": auto, "manual_score": manual,
+                 "needs_manual_grade": waits}
+            )  # fmt: skip
+        for cell, name in session.comments:
+            said = (hand[name].comment or None) if name in hand else None
+            comments.append(
+                {"id": uuid4().hex, "notebook_id": script, "cell_id": cell,
+                 "auto_comment": parts[name].comment, "manual_comment": said}
+            )  # fmt: skip
+        run(_GRADES, grades)
+        run(_COMMENTS, comments)
+
+
+@dataclass(frozen=True)
+class _Session:
+    """A session in the database: its id, that of its one notebook, and id and name of each part's two cells."""
+
+    id: str
+    notebook: str
+    grades: tuple[tuple[str, str], ...]
+    comments: tuple[tuple[str, str], ...]
+
+
+_STUDENTS = insert(api.Student.__table__)
+_SUBMISSIONS = insert(api.SubmittedAssignment.__table__)
+_SCRIPTS = insert(api.SubmittedNotebook.__table__)
+_GRADES = insert(api.Grade.__table__)
+_COMMENTS = insert(api.Comment.__table__)
+_STUDENT = select(api.Student.id).where(api.Student.id == bindparam("candidate"))
+_SCRIPT = (
+    select(api.SubmittedNotebook.__table__.c.id)
+    .join(
+        api.SubmittedAssignment.__table__,
+        api.SubmittedAssignment.__table__.c.id == api.SubmittedNotebook.__table__.c.assignment_id,
+    )
+    .where(
+        api.SubmittedAssignment.__table__.c.assignment_id == bindparam("session"),
+        api.SubmittedAssignment.__table__.c.student_id == bindparam("candidate"),
+    )
+)
+_OF_GRADE, _OF_COMMENT = api.Grade.__table__.c, api.Comment.__table__.c
+_NEW_MARKS = (
+    update(api.Grade.__table__)
+    .where(_OF_GRADE.notebook_id == bindparam("script"), _OF_GRADE.cell_id == bindparam("cell"))
+    .values(
+        auto_score=bindparam("marks"), needs_manual_grade=and_(bindparam("pending"), _OF_GRADE.manual_score.is_(None))
+    )
+)
+_NEW_COMMENTS = (
+    update(api.Comment.__table__)
+    .where(_OF_COMMENT.notebook_id == bindparam("script"), _OF_COMMENT.cell_id == bindparam("cell"))
+    .values(auto_comment=bindparam("comment"))
+)
+
+
+def _scored(mark: PartMark) -> dict[str, Any]:
+    """What the gradebook has of a part's marks: none while it waits for a person."""
+    return {"marks": None if mark.pending else mark.marks, "pending": mark.pending}
 
 
 def _given(row: api.Grade | api.Comment) -> list[str]:

@@ -17,7 +17,7 @@ import logging
 import platform
 import struct
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import CancelledError, Future
 from contextlib import contextmanager, suppress
 from dataclasses import replace
@@ -29,11 +29,11 @@ from uuid import uuid4
 import dask
 from distributed import Client, KilledWorker, Reschedule, Worker, WorkerPlugin, get_worker
 
-from grader.marking.one_script import Failed, Outcome, mark_script
+from grader.marking.one_script import Failed, Outcome, Waits
 from grader.marking.rooms import Place, Rooms
 from grader.returned.scripts import Returned
 from grader.running.faults import Fault, caught
-from grader.running.runner import Limits, RunnerError
+from grader.running.run_result import RunnerError
 from grader.store.errors import GraderError
 
 #: How long the scheduler has to answer.
@@ -81,14 +81,14 @@ class RoomsThere(WorkerPlugin):
                 "install the same on all"
             )
         try:
-            outcome = mark_script(returned, lambda: data, self._rooms.run)
+            outcome = self._rooms.mark(returned, lambda: data)
         except RunnerError as error:
             if self._closing:
                 raise Reschedule from None
             raise RunnerError(f"{self._address}: {error}") from None
         if self._closing:
             raise Reschedule
-        return outcome
+        return replace(outcome, why=f"{self._address}: {outcome.why}") if isinstance(outcome, Waits) else outcome
 
 
 def _mark_there(name: str, returned: Returned, data: bytes) -> Outcome:
@@ -139,19 +139,18 @@ class _Cluster:
 
 
 @contextmanager
-def cluster(address: str, allow_missing_walls: bool, limits: Limits | None) -> Iterator[Place]:
-    """The workers of the scheduler at ``address``, such as ``tls://10.0.0.5:8786``.
+def cluster(address: str, how: Mapping[str, Any]) -> Iterator[Place]:
+    """The workers of the scheduler at ``address``, such as ``tls://10.0.0.5:8786``, with :class:`Rooms` of this kind.
 
     Raises: :class:`GraderError` if no scheduler answers, it has no workers, or it or too many of them are lost.
     """
     name = f"pitside-{uuid4().hex}"
-    how = {"allow_missing_walls": allow_missing_walls, **({"limits": limits} if limits else {})}
     with _quiet(), _connected(address) as client:
         threads = sum(client.nthreads().values())
         if not threads:
             raise GraderError(f"{address}: no workers; start one on each machine with: dask worker {address}")
         try:
-            client.register_plugin(RoomsThere(name, fingerprint(), how))
+            client.register_plugin(RoomsThere(name, fingerprint(), dict(how)))
         except (ImportError, OSError, TimeoutError) as error:
             raise _told(address, error) from None
         place = _Cluster(client, address, name, threads)

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from itertools import islice
+from typing import Any
 
-from grader.marking.one_script import Failed, Marked, Outcome
+from grader.marking.one_script import Failed, Marked, Outcome, Waits
 from grader.marking.records import keep_refusals, read_record
 from grader.marking.rooms import Place, here
 from grader.returned.scripts import Refusal, Returned, read_scripts
@@ -19,6 +20,12 @@ from grader.store.errors import GraderError
 from grader.store.log import NEW_SCHEME, REFUSED, Again, Log
 from grader.store.register import Register
 from grader.store.school import School
+
+#: Why a script is refused that must be run where walls are missing.
+WAITS = (
+    "it holds more than answers, so it must be run, and the machine that marked cannot wall it in: mark it on a Linux "
+    "machine that can, or accept that with --allow-missing-walls"
+)
 
 
 @dataclass(frozen=True)
@@ -35,6 +42,9 @@ class Tally:
     accepted: int = 0
     #: A line for each part with something given by hand that could not count as it was.
     hand_notes: tuple[str, ...] = ()
+    #: Scripts that must be run, and cannot be behind walls, and which walls are missing.
+    waiting: int = 0
+    missing_walls: str = ""
 
     @property
     def faults(self) -> tuple[str, ...]:
@@ -51,6 +61,7 @@ def mark_school(
     again: str = "",
     dask: str = "",
     new_scheme: str = "",
+    run_all: bool = False,
 ) -> Tally:
     """Mark every script that has not been marked yet; ``progress`` is told how many are done, of how many.
 
@@ -62,6 +73,9 @@ def mark_school(
     ``new_scheme`` is the reason to mark papers whose exercise has changed since they were issued by the mark scheme of
     today, also those that are marked by the old one; a paper that it does not fit is refused. Without it such papers
     are refused, and the marks of those that are marked stand.
+
+    Scripts that hold nothing but answers are read; ``run_all`` is to run them too. Where walls are missing that may
+    not be, those are marked, and scripts that must be run wait.
 
     Scripts marked before that the gradebook does not have, since it was lost, are entered from their records.
 
@@ -83,14 +97,17 @@ def mark_school(
     todo, before = _sorted_out(school, returned, marking_again)
     _log_refusals(log, register, refusals)
     keep_refusals(school, refusals)
+    how = {"allow_missing_walls": allow_missing_walls, "run_all": run_all, **({"limits": limits} if limits else {})}
     late: list[Refusal] = []
+    waiting: list[Refusal] = []
+    missing = ""
     pending = merged = 0
     hand_notes: list[str] = []
     progress(0, len(todo))
     if todo or before:
         with ExitStack() as opened:
             # The first scripts are read and run while the gradebook is opened and looked through.
-            outcomes = opened.enter_context(_outcomes(todo, allow_missing_walls, workers, limits, dask))
+            outcomes = opened.enter_context(_outcomes(todo, workers, dask, how))
             from grader.marking.bookkeeping import Bookkeeper  # with the gradebook, which takes a second to load
 
             keeper = opened.enter_context(Bookkeeper.of(school, register, log, marking_again))
@@ -102,6 +119,9 @@ def mark_school(
                 hand_notes += record.hand_notes
             for count, outcome in enumerate(outcomes, 1):
                 kept = keeper.keep(outcome) if isinstance(outcome, Marked) else outcome
+                if isinstance(kept, Waits):
+                    missing, kept = kept.why, kept.returned.refused(WAITS)
+                    waiting.append(kept)
                 if isinstance(kept, Failed):
                     kept = _refusal_for(school, kept)
                 if isinstance(kept, Refusal):
@@ -114,9 +134,12 @@ def mark_school(
     if late:
         refusals = sorted([*refusals, *late], key=lambda refusal: refusal.file)
         keep_refusals(school, refusals)
-    if marking_again and not any(one.fault for one in late):
+    if marking_again and not waiting and not any(one.fault for one in late):
         log.end_again(marking_again)
-    return Tally(len(todo) - len(late), len(before), tuple(refusals), pending, merged, accepted, tuple(hand_notes))
+    refused = tuple(one for one in refusals if one not in waiting)
+    return Tally(
+        len(todo) - len(late), len(before), refused, pending, merged, accepted, tuple(hand_notes), len(waiting), missing
+    )
 
 
 def _sorted_out(
@@ -136,15 +159,14 @@ def _sorted_out(
 
 @contextmanager
 def _outcomes(
-    todo: list[Returned], allow_missing_walls: bool, workers: int | None, limits: Limits | None, dask: str
+    todo: list[Returned], workers: int | None, dask: str, how: Mapping[str, Any]
 ) -> Iterator[Iterator[Outcome]]:
     """What comes of each script, as it is ready; the first are on their way when this is entered."""
     if not todo:
         yield iter(())
         return
     at_once = min(workers or os.cpu_count() or 1, len(todo))
-    there = _cluster(dask, allow_missing_walls, limits) if dask else None
-    with there or here(at_once, allow_missing_walls, limits) as place:
+    with _cluster(dask, how) if dask else here(at_once, how) as place:
         yield _all_marked(todo, place)
 
 
@@ -204,12 +226,12 @@ def _log_refusals(log: Log, register: Register, refusals: Iterable[Refusal]) -> 
             log.write(REFUSED, paper=paper.id if paper else "", file=one.file, digest=one.digest, why=one.reason)
 
 
-def _cluster(address: str, allow_missing_walls: bool, limits: Limits | None) -> AbstractContextManager[Place]:
+def _cluster(address: str, how: Mapping[str, Any]) -> AbstractContextManager[Place]:
     try:
         from grader.marking.many_machines import cluster  # the one module that needs the optional library
     except ModuleNotFoundError as error:
         raise GraderError(f'--dask needs Dask ({error.name} is missing): pip install "pitside[dask]"') from None
-    return cluster(address, allow_missing_walls, limits)
+    return cluster(address, how)
 
 
 def _all_marked(todo: Iterable[Returned], place: Place) -> Iterator[Outcome]:

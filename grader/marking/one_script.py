@@ -1,9 +1,13 @@
-"""Mark one script: read it wholly, run it, hold its answers against the mark schemes. Needs nothing of the school."""
+"""Mark one script: take its answers from its text or a run, hold them against the mark schemes.
+
+Needs nothing of the school's folder.
+"""
 
 from __future__ import annotations
 
+import enum
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from exercises.model import Written
@@ -11,12 +15,19 @@ from exercises.model.answers import Given
 from exercises.model.marking import Rounding, mark
 from exercises.model.variant import Variant
 from grader.marking.record import MarkedExercise, Record
-from grader.papers.notebook import for_hand_marking, item_name, written_answer
+from grader.papers.notebook import for_hand_marking, given_source, item_name, written_answer
 from grader.returned.integrity import for_assessor
 from grader.returned.scripts import Refusal, Returned, Script
 from grader.running.faults import Fault, caught
-from grader.running.runner import Answer, Ending, Run
+from grader.running.run_result import Answer, Ending, Run, WallsMissingError
 from grader.store.errors import GraderError
+
+
+class Way(enum.Enum):
+    """How the answers of a script were had, as its record has it."""
+
+    READ = "read from its text"
+    RUN = "run"
 
 
 @dataclass(frozen=True)
@@ -36,25 +47,46 @@ class Failed:
     fault: Fault
 
 
+@dataclass(frozen=True)
+class Waits:
+    """A script that has to be run, where that cannot be done behind walls; ``why`` says which are missing."""
+
+    returned: Returned
+    why: str
+
+
 #: What can come of a script.
-Outcome = Marked | Refusal | Failed
+Outcome = Marked | Refusal | Failed | Waits
 
 
-def mark_script(returned: Returned, data: Callable[[], bytes], run: Callable[[dict[str, Any]], Run]) -> Outcome:
-    """Read a script's bytes, run it in a room, and mark it; or say why not. Needs nothing of the school's folder.
+def mark_script(
+    returned: Returned,
+    data: Callable[[], bytes],
+    run: Callable[[dict[str, Any]], Run],
+    read: Callable[[dict[str, Any], str], Run | None] | None = None,
+) -> Outcome:
+    """Take the answers of a script's bytes and mark it; or say why not. Needs nothing of the school's folder.
+
+    The answers come from the text where ``read`` finds them all there (:func:`grader.running.reading.read`), else the
+    script is run in a room.
 
     Raises: :class:`RunnerError` where no room can be had; whatever else goes wrong is told as this script's.
     """
 
-    def marked() -> Marked | Refusal:
+    def marked() -> Marked | Refusal | Waits:
         try:
             variants = returned.paper.variants()
             script = returned.script(data())
-            done = run(script.notebook)
-            record = mark_run(script, variants, done, returned.rounding)
+            done = read(script.notebook, given_source(variants)) if read else None
+            way = Way.RUN if done is None else Way.READ
+            if done is None:
+                done = run(script.notebook)
+            record = replace(mark_run(script, variants, done, returned.rounding), way=way.value)
             return Marked(returned, record, for_hand_marking(done.notebook, variants))
         except GraderError as error:
             return returned.refused(str(error))
+        except WallsMissingError as error:
+            return Waits(returned, str(error))
 
     outcome = caught(marked)
     return Failed(returned, outcome) if isinstance(outcome, Fault) else outcome

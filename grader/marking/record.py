@@ -72,6 +72,8 @@ class Record:
     rounding: Rounding = Rounding.NO_MARKS
     #: What the assessor alone is told of the script.
     for_assessor: tuple[str, ...] = ()
+    #: How its answers were had, a value of :class:`grader.marking.one_script.Way`; empty in records of before.
+    way: str = ""
 
     @property
     def marks(self) -> float:
@@ -146,6 +148,8 @@ class Record:
             del exercise["changes"]
         if not self.for_assessor:
             del data["for_assessor"]  # as in records that were made before there was such a thing
+        if not self.way:
+            del data["way"]
         return hashlib.sha256(json.dumps(data, ensure_ascii=False, sort_keys=True).encode()).hexdigest()
 
     @classmethod

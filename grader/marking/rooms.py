@@ -1,8 +1,8 @@
-"""Where scripts are run and marked on this machine: rooms that are lent to one script after another."""
+"""Where scripts are read, run and marked on this machine: rooms that are lent to one script after another."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from queue import SimpleQueue
@@ -10,7 +10,9 @@ from typing import Any, Protocol
 
 from grader.marking.one_script import Outcome, mark_script
 from grader.returned.scripts import Returned
-from grader.running.runner import Limits, Run, Runner
+from grader.running.reading import read
+from grader.running.run_result import USUAL_LIMITS, Limits, Run, WallsMissingError
+from grader.running.runner import Runner
 
 
 class Place(Protocol):
@@ -24,31 +26,40 @@ class Place(Protocol):
 class Rooms:
     """A number of rooms of this machine, each opened when it is first needed and then lent to one script at a time."""
 
-    def __init__(self, most: int, **how: Any) -> None:
-        self._how = how
+    def __init__(self, most: int, *, run_all: bool = False, limits: Limits | None = None, **how: Any) -> None:
+        self._how = how | ({"limits": limits} if limits else {})
+        self._run_all, self._limits = run_all, limits or USUAL_LIMITS
+        self._missing: WallsMissingError | None = None
         self._opened = ExitStack()
         #: None stands for a room that is not opened yet.
         self._free: SimpleQueue[Runner | None] = SimpleQueue()
         for _ in range(most):
             self._free.put(None)
 
-    def run(self, notebook: dict[str, Any]) -> Run:
+    def mark(self, returned: Returned, data: Callable[[], bytes]) -> Outcome:
+        """Mark a script, in a room where it has to be run, or any has. See :func:`mark_script`."""
+        return mark_script(returned, data, self._run, None if self._run_all else self._read)
+
+    def _read(self, notebook: dict[str, Any], given: str) -> Run | None:
+        return read(notebook, given, self._limits)
+
+    def _run(self, notebook: dict[str, Any]) -> Run:
         """Run a notebook as soon as a room is free. Raises: :class:`RunnerError` if none can be opened."""
         with self._lent() as room:
             return room.run(notebook)
-
-    def warm(self) -> None:
-        """Open a room ahead of the first script. Raises: :class:`RunnerError`, and the first script will again."""
-        with self._lent():
-            pass
 
     @contextmanager
     def _lent(self) -> Iterator[Runner]:
         room = self._free.get()
         try:
+            if self._missing:  # it takes a second or more to find out
+                raise self._missing
             if room is None:
                 room = self._opened.enter_context(Runner(**self._how))
             yield room
+        except WallsMissingError as error:
+            self._missing = error
+            raise
         finally:
             self._free.put(room)
 
@@ -63,17 +74,15 @@ class _Here:
         self.at_once = at_once
         self._rooms = rooms
         self.pool = ThreadPoolExecutor(at_once + 1)
-        for _ in range(at_once):
-            self.pool.submit(rooms.warm)
 
     def submit(self, returned: Returned) -> Future[Outcome]:
-        return self.pool.submit(mark_script, returned, returned.data, self._rooms.run)
+        return self.pool.submit(self._rooms.mark, returned, returned.data)
 
 
 @contextmanager
-def here(at_once: int, allow_missing_walls: bool, limits: Limits | None) -> Iterator[Place]:
-    """This machine; scripts that have not begun when it is left are let be."""
-    rooms = Rooms(at_once, allow_missing_walls=allow_missing_walls, **({"limits": limits} if limits else {}))
+def here(at_once: int, how: Mapping[str, Any]) -> Iterator[Place]:
+    """This machine, with :class:`Rooms` of this kind; scripts that have not begun when it is left are let be."""
+    rooms = Rooms(at_once, **how)
     here = _Here(rooms, at_once)
     try:
         yield here

@@ -292,9 +292,16 @@ def _plain(text: str) -> str:
 
 
 def given_cell(variants: tuple[Variant, ...]) -> nbformat.NotebookNode:
-    """The cell that defines ``answer`` for a paper of these variants, in plain Python with small tables."""
+    """The cell that defines ``answer`` for a paper of these variants."""
     from nbformat.v4 import new_code_cell
 
+    cell = new_code_cell(given_source(variants), metadata={"deletable": False, "editable": False})
+    cell["id"] = GIVEN_CELL
+    return cell
+
+
+def given_source(variants: tuple[Variant, ...]) -> str:
+    """The source of the given cell: plain Python with small tables of what this paper asks for."""
     asked = {
         item_name(number, item.key): what
         for number, variant in enumerate(variants, 1)
@@ -304,9 +311,7 @@ def given_cell(variants: tuple[Variant, ...]) -> nbformat.NotebookNode:
     source = resources.files("grader.papers").joinpath("given_cell.py").read_text(encoding="utf-8")
     for name, table in form_of_answers(asked, kinds(variants)).items():
         source = source.replace(f"{name} = {{}}  # filled in for each paper", f"{name} = {_table_source(table)}", 1)
-    cell = new_code_cell(source.rstrip(), metadata={"deletable": False, "editable": False})
-    cell["id"] = GIVEN_CELL
-    return cell
+    return source.rstrip()
 
 
 def _table_source(table: Mapping[str, Any], room: int = 104) -> str:

@@ -67,7 +67,7 @@ class Kernels:
         self._font_lists: dict[str, bytes] = {}
         self._context = zmq.Context()
         self._reserve: _Kernel | None = None
-        self.walls = _no_walls()
+        self.walls = no_walls()
         try:
             self._reserve = self._launch()
             self._reserve.wait_until_ready()
@@ -110,7 +110,8 @@ class Kernels:
         return _Kernel(self._context, self._limits, self._folder, self._code, self._settings, self._font_lists)
 
 
-def _no_walls() -> Walls:
+def no_walls() -> Walls:
+    """What is missing where scripts run in kernels, on whichever system."""
     essential = (
         "no file but Python's own and its temporary folder",
         "no network",

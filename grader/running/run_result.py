@@ -21,10 +21,15 @@ from grader.running.checked_answers import (
 
 MOST_REFUSALS = 50
 MOST_CELLS = 1000
+LARGEST_SOURCE = 8 << 20
 
 
 class RunnerError(Exception):
     """The machine, not a script, is the reason why scripts cannot be run; one line says how to mend it."""
+
+
+class WallsMissingError(RunnerError):
+    """An essential wall cannot be had here, and nobody has said that it may be missing."""
 
 
 class Ending(enum.Enum):
@@ -240,6 +245,28 @@ class Said:
             self.refused.append(line)
         elif len(self.refused) == MOST_REFUSALS:
             self.refused.append("more answers were not accepted; they are not listed")
+
+
+def code_cells(notebook: Any) -> tuple[list[tuple[int, str]], str]:
+    """(index, source) of each code cell, or why there are none to run."""
+    cells = notebook.get("cells") if isinstance(notebook, dict) else None
+    if not isinstance(cells, list):
+        return [], "the file is no notebook of format 4: it has no list of cells"
+    code, size = [], 0
+    for index, cell in enumerate(cells):
+        if not isinstance(cell, dict) or cell.get("cell_type") != "code":
+            continue
+        source = cell.get("source", "")
+        if isinstance(source, list) and all(isinstance(line, str) for line in source):
+            source = "".join(source)
+        if not isinstance(source, str):
+            return [], f"cell {index + 1} has a source that is no text"
+        size += len(source)
+        if source.strip():
+            code.append((index, source))
+    if len(code) > MOST_CELLS or size > LARGEST_SOURCE:
+        return [], f"the notebook is larger than {MOST_CELLS} code cells or {LARGEST_SOURCE >> 20} MB of code"
+    return code, ""
 
 
 def signal_name(number: int) -> str:

@@ -32,7 +32,6 @@ from typing import TYPE_CHECKING, Any
 
 from grader.running.checked_answers import Answer
 from grader.running.run_result import (
-    MOST_CELLS,
     USUAL_LIMITS,
     Ending,
     Limits,
@@ -40,6 +39,8 @@ from grader.running.run_result import (
     RunnerError,
     Said,
     Walls,
+    WallsMissingError,
+    code_cells,
     remove_tree,
     signal_name,
 )
@@ -54,7 +55,6 @@ UNTRUSTED = Path(__file__).resolve().parents[1] / "untrusted"
 HIDDEN_PACKAGES = ("pitside", "exercises", "grader", "book", "solutions")
 LIBRARIES = ("numpy", "pint", "matplotlib", "IPython", "matplotlib_inline", "PIL")
 
-LARGEST_SOURCE = 8 << 20
 #: All that the room is told of the environment. With hashing fixed, a set is printed in the same order each time.
 _ENVIRONMENT = {"LANG": "C.UTF-8", "PYTHONHASHSEED": "0"}
 _BOOT = """
@@ -112,13 +112,14 @@ class Runner:
             raise RunnerError(f"No temporary folder can be made for returned notebooks: {error}.") from None
         self._server: _Server | Kernels | None = None
         try:
+            if not self._forks and not allow_missing_walls:
+                from grader.running.kernel_runner import no_walls
+
+                raise _missing(no_walls())
             self._server = self._start()
             self.walls = self._server.walls
             if self.walls.essential and not allow_missing_walls:
-                raise RunnerError(
-                    f"This machine cannot wall returned notebooks in: {'; '.join(self.walls.essential)}. "
-                    "Mark on a Linux machine that can, or say that you accept it (--allow-missing-walls)."
-                )
+                raise _missing(self.walls)
         except BaseException:
             self.close()
             raise
@@ -152,7 +153,7 @@ class Runner:
         Raises: RunnerError when the server cannot be started; never for what the notebook does.
         """
         began = time.monotonic()
-        cells, problem = _code_cells(notebook)
+        cells, problem = code_cells(notebook)
         if problem:
             return Run({}, (), Ending.NOT_RUN, problem, notebook, (), 0.0)
         with self._lock:
@@ -178,6 +179,13 @@ class Runner:
         from grader.running.kernel_runner import Kernels  # with its libraries, which marking on Linux has no use for
 
         return Kernels(self.limits, self._folder, self._definitions, UNTRUSTED, _libraries(), HIDDEN_PACKAGES)
+
+
+def _missing(walls: Walls) -> WallsMissingError:
+    return WallsMissingError(
+        f"This machine cannot wall returned notebooks in: {'; '.join(walls.essential)}. "
+        "Mark on a Linux machine that can, or say that you accept it (--allow-missing-walls)."
+    )
 
 
 def _can_fork() -> bool:
@@ -358,28 +366,6 @@ def _judged(ready: dict[str, Any]) -> Walls:
     if ready["superuser"]:
         missing.append("scripts run as the superuser: an ordinary user cannot reach this Python")
     return Walls(tuple(standing), tuple(missing), tuple(essential))
-
-
-def _code_cells(notebook: Any) -> tuple[list[tuple[int, str]], str]:
-    """(index, source) of each code cell, or why there are none to run."""
-    cells = notebook.get("cells") if isinstance(notebook, dict) else None
-    if not isinstance(cells, list):
-        return [], "the file is no notebook of format 4: it has no list of cells"
-    code, size = [], 0
-    for index, cell in enumerate(cells):
-        if not isinstance(cell, dict) or cell.get("cell_type") != "code":
-            continue
-        source = cell.get("source", "")
-        if isinstance(source, list) and all(isinstance(line, str) for line in source):
-            source = "".join(source)
-        if not isinstance(source, str):
-            return [], f"cell {index + 1} has a source that is no text"
-        size += len(source)
-        if source.strip():
-            code.append((index, source))
-    if len(code) > MOST_CELLS or size > LARGEST_SOURCE:
-        return [], f"the notebook is larger than {MOST_CELLS} code cells or {LARGEST_SOURCE >> 20} MB of code"
-    return code, ""
 
 
 class _Script:

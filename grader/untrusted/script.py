@@ -11,7 +11,6 @@ import base64
 import contextlib
 import io
 import json
-import numbers
 import os
 import signal
 import sys
@@ -30,13 +29,14 @@ from IPython.core.interactiveshell import InteractiveShell
 from traitlets import Type
 from traitlets.config import Config
 
+from . import plots
+from .claim import claim_of
+
 if TYPE_CHECKING:  # its module needs calls that only Linux has
     from .cell import Bounds
 
 #: Seconds that a cell gets, after its time is up, to stop when it is told to.
 GRACE = 2.0
-#: Longest line on the answers pipe; such a write is not split by the kernel (PIPE_BUF).
-LONGEST_LINE = 4000
 #: What the script's process ends with when a cell would not stop, and when memory ran out altogether.
 STUBBORN, NO_MEMORY = 70, 71
 #: Characters from which on a cell is looked at as plain Python first.
@@ -259,6 +259,8 @@ def ready_shell(definitions: tuple[str, ...]) -> Shell:
     shell.ast_transformers.append(_NoOwnAnswer())
     shell.input_transformer_manager = Transformers()
 
+    plots.draw_once()
+    plots.look_for_no_missing_fonts()
     # A plot in the server fills matplotlib's caches for every fork, as `%matplotlib inline` would.
     matplotlib.use("module://matplotlib_inline.backend_inline")
     from matplotlib import pyplot
@@ -374,7 +376,7 @@ def _write(descriptor: int, data: bytes, write: Callable[[int, memoryview], int]
 
 
 def _answer_on(descriptor: int, most: int):
-    dumps, write, quantity = json.dumps, os.write, pint.Quantity
+    claim, plain, write, quantity, units = claim_of, of_python, os.write, pint.Quantity, pint.Unit
     given = 0
 
     def answer(part: Any, value: Any = None, unit: Any = "", *more: Any) -> None:
@@ -388,48 +390,15 @@ def _answer_on(descriptor: int, most: int):
         if hasattr(value, "magnitude") and hasattr(value, "units") and isinstance(value, quantity):
             unit = unit or str(value.units)
             value = value.magnitude
-        kind, plain = _plain(value)
-        claim: dict[str, Any] = {
-            "part": part.strip().lower()[:101] if isinstance(part, str) else f"({type(part).__name__})"[:101],
-            "unit": str(unit or "")[:61],
-        }
-        if more or not isinstance(unit, (str, pint.Unit)):
-            kind, plain = "unusable", "a number with a comma, or a unit without quotes"
-        claim[kind] = plain
-        line = dumps(claim).encode() + b"\n"
-        if len(line) > LONGEST_LINE:
-            line = dumps({"part": claim["part"], "unusable": "a text of that length"}).encode() + b"\n"
-            kind, plain = "unusable", "a text of that length"
+        line, shown = claim(part, plain(value), str(unit) if isinstance(unit, units) else unit, *more)
         write(descriptor, line)
-        if kind == "unusable":
-            print(f"{claim['part']}: not recorded; {plain} is not an answer")
-        elif plain is None:
-            print(f"{claim['part']}: left blank")
-        else:
-            shown = f"{plain:.10g}" if isinstance(plain, float) else plain
-            print(f"{claim['part']}: recorded {shown} {claim['unit']}".rstrip())
+        print(shown)
 
     return answer
 
 
-def _plain(value: Any) -> tuple[str, Any]:
-    """("value", number, text or None), or ("unusable", what it is)."""
-    if value is None or value is Ellipsis:
-        return "value", None
+def of_python(value: Any) -> Any:
+    """A value of NumPy's that stands for one of Python as that; any other as it is."""
     if isinstance(value, numpy.ndarray) and value.ndim == 0:
         value = value.item()
-    if isinstance(value, str):
-        return "value", str(value)[:201]
-    if isinstance(value, (bool, numpy.bool_)):
-        return "unusable", "true or false"
-    if isinstance(value, numbers.Real) or type(value).__name__ == "Decimal":
-        try:
-            number = float(value)
-        except (OverflowError, ValueError, TypeError):
-            return "unusable", "a number of that size"
-        if number != number or number in (float("inf"), float("-inf")):
-            return "unusable", f"{number} (not a finite number)"
-        return "value", number
-    if isinstance(value, numbers.Complex):
-        return "unusable", "a complex number"
-    return "unusable", f"a value of type {type(value).__name__}"[:60]
+    return bool(value) if isinstance(value, numpy.bool_) else value

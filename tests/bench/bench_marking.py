@@ -1,15 +1,20 @@
 """How fast scripts are marked, behind all walls, against plain ``nbgrader autograde`` of the same scripts.
 
-Run with ``make bench``; ``BENCH_LARGE=1 make bench`` adds the school of a thousand, which takes some minutes more, most
-of them to invent it. Both sides run as a command of their own, one after the other, with one worker each; processor
-time is that of the command with everything that it started. Both take some seconds to start, so a run of one script is
-set against a run of several: the difference is what each script more costs. Every other script draws a plot.
+Three kinds apart: scripts of answers alone, which are read; scripts with a little working, which are run; and scripts
+with a plot too. Both sides run as a command of their own, one after the other, with one worker each; processor time is
+that of the command with everything that it started. Both take some seconds to start, so a run of one script is set
+against a run of several: the difference is what each script more costs. The limit that no way of running can pass is
+the processor time of the cells alone, in an interpreter that has run them before.
+
+Run with ``make bench``. ``BENCH_LARGE=1000`` adds a school of a thousand read scripts, ``BENCH_LARGE=10000`` also one
+of ten thousand, which takes long, most of it to invent it. On a busy machine believe the ratios of processor time.
 
 Memory is sampled, so a peak shorter than a tenth of a second can be missed. Shared pages are counted once (PSS).
 """
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import subprocess
@@ -32,12 +37,18 @@ from grader.store.files import write_text
 from grader.store.register import Register
 from grader.store.school import School, new_school, open_school
 
-PLAIN_SCRIPTS = 13
-OUR_SCRIPTS = 80
-SIZES = (10, 100, 1000) if os.environ.get("BENCH_LARGE") else (10, 100)
-AIM = 15
+PLAIN_SCRIPTS = 9
+OUR_SCRIPTS = 60
+LARGEST = int(os.environ.get("BENCH_LARGE") or 0)
+SIZES = tuple(size for size in (10, 100, 1000, 10_000) if size <= max(100, LARGEST))
 SAMPLE_SECONDS = 0.1
 
+WORKING = """\
+import numpy as np
+import pint
+barite = pint.Quantity(35.0, "lb/gal")
+added = np.array([50.0, 100.0, 150.0])
+print((added * 12.0 / (barite.magnitude - 12.0)).round(1))"""
 PLOT = """\
 %matplotlib inline
 import numpy as np, matplotlib.pyplot as plt
@@ -48,6 +59,23 @@ plt.xlabel('psi'); plt.ylabel('ft');"""
 #: nbgrader calls another program of its environment by name.
 PATH = os.pathsep.join((str(Path(sys.executable).parent), os.environ.get("PATH", os.defpath)))
 MARK = "from grader.cli import main; main()"
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of scripts: the cells that are put before their last one, and the ratios to nbgrader that are aimed at."""
+
+    name: str
+    cells: tuple[str, ...]
+    aim_wall: float
+    aim_cpu: float
+
+
+KINDS = (
+    Kind("read", (), 80, 60),
+    Kind("run, without plot", (WORKING,), 35, 25),
+    Kind("run, with a plot", (WORKING, PLOT), 20, 12),
+)
 
 
 @dataclass(frozen=True)
@@ -125,7 +153,7 @@ def _memory(process: int) -> int:
 
 
 def school_of(folder: Path, candidates: int) -> School:
-    """A school whose invented candidates have handed in the demonstration's paper of five exercises."""
+    """A school whose invented candidates have handed in the demonstration's paper, with answers alone."""
     new_school(folder, "A school to measure", date(2026, 3, 9))
     write_text(folder / "school.toml", SETTINGS)
     people = (f"c-{n:04d},Candidate {n},Larkwater Energy,crew,{('field', 'metric')[n % 2]}" for n in range(candidates))
@@ -138,17 +166,19 @@ def school_of(folder: Path, candidates: int) -> School:
         name = script_name(school, paper)
         pack = nbformat.read(school.packs / paper.candidate / name, as_version=4)
         script = nbformat.from_dict(filled(pack, answers_of(paper.variants(), SOUND, np.random.default_rng(number))))
-        if number % 2:
-            script.cells.insert(-1, nbformat.v4.new_code_cell(PLOT, id="plot"))
         nbformat.write(script, school.scripts / name)
     return school
 
 
-def part_of(school: School, folder: Path, count: int) -> School:
-    """A copy of a school into which only the first ``count`` scripts have come back."""
-    shutil.copytree(school.folder, folder, ignore=shutil.ignore_patterns("records", "packs"))
-    for script in sorted((folder / "scripts").iterdir())[count:]:
-        script.unlink()
+def part_of(school: School, folder: Path, count: int, kind: Kind = KINDS[0]) -> School:
+    """A copy of a school into which only the first ``count`` scripts have come back, made scripts of a kind."""
+    shutil.copytree(school.folder, folder, ignore=shutil.ignore_patterns("records", "packs", "scripts"))
+    (folder / "scripts").mkdir()
+    for path in sorted(school.scripts.iterdir())[:count]:
+        script = nbformat.read(path, as_version=4)
+        for number, source in enumerate(kind.cells):
+            script.cells.insert(-1, nbformat.v4.new_code_cell(source, id=f"own-{number}"))
+        nbformat.write(script, folder / "scripts" / path.name)
     return open_school(folder)
 
 
@@ -162,13 +192,13 @@ def our_cost(school: School, workers: int) -> Cost:
     return cost
 
 
-def plain_costs(school: School, folder: Path) -> tuple[Cost, Cost]:
+def plain_costs(school: School, packs: Path, folder: Path) -> tuple[Cost, Cost]:
     """``nbgrader autograde`` of one script, then of :data:`PLAIN_SCRIPTS` others, in a course folder of its own."""
     scripts = sorted(school.scripts.iterdir())[: PLAIN_SCRIPTS + 1]
     candidates = [script.stem.rpartition("_")[2] for script in scripts]
     source = folder / "source" / SITTING / f"{NOTEBOOK}.ipynb"
     source.parent.mkdir(parents=True)
-    shutil.copy(school.packs / candidates[0] / scripts[0].name, source)
+    shutil.copy(packs / candidates[0] / scripts[0].name, source)
     for script, candidate in zip(scripts, candidates, strict=True):
         submitted = folder / "submitted" / candidate / SITTING / source.name
         submitted.parent.mkdir(parents=True)
@@ -184,40 +214,81 @@ def plain_costs(school: School, folder: Path) -> tuple[Cost, Cost]:
     return one, others
 
 
+#: Runs the code cells of scripts twice in one warm shell, and prints the seconds that the second time took of each.
+_CELLS_ALONE = """
+import contextlib, json, os, sys, time
+from grader.untrusted import script
+shell, null = script.ready_shell(()), os.open(os.devnull, os.O_WRONLY)
+out, took = sys.stdout, []
+for path in sys.argv[1:]:
+    cells = [cell for cell in json.load(open(path, encoding="utf-8"))["cells"] if cell["cell_type"] == "code"]
+    for _ in range(2):
+        runs, began = script.Cells(shell, 2 << 20, 500, null), time.process_time()
+        for cell in cells:
+            report = runs.run("".join(cell["source"]), contextlib.nullcontext())
+            assert not report["error"], report
+    took.append(time.process_time() - began)
+print(json.dumps(sorted(took)), file=out)
+"""
+
+
+def cells_alone(school: School) -> float:
+    """Seconds of processor time of a script's cells in a warm interpreter: the median of some scripts."""
+    scripts = sorted(school.scripts.iterdir())[:15]
+    done = subprocess.run(
+        [sys.executable, "-c", _CELLS_ALONE, *map(str, scripts)], cwd=Path(__file__).parents[2], check=True,
+        capture_output=True, text=True,
+    )  # fmt: skip
+    took: list[float] = json.loads(done.stdout)
+    return took[len(took) // 2]
+
+
 def line(what: str, count: int, cost: Cost) -> str:
     return (
         f"{what:<44} {count:>7} {count / cost.wall:>9.2f} "
-        f"{cost.wall / count * 1e3:>9.0f} {cost.cpu / count * 1e3:>8.0f} "
+        f"{cost.wall / count * 1e3:>9.1f} {cost.cpu / count * 1e3:>8.1f} "
         f"{cost.own_memory / 1e6:>8.0f} {cost.started_memory / 1e6:>8.0f}"
+    )
+
+
+HEAD = (
+    f"{'':<44} {'scripts':>7} {'scripts/s':>9} {'wall ms':>9} {'CPU ms':>8} {'own MB':>8} {'rooms MB':>8}\n"
+    f"{'':<44} {'':>7} {'':>9} {'a script':>9} {'a script':>8} {'peak':>8} {'peak':>8}"
+)
+
+
+def compare(whole: School, kind: Kind, folder: Path) -> None:
+    """Print what a script more of a kind costs, both ways."""
+    several = part_of(whole, folder / "several", OUR_SCRIPTS, kind)
+    plain_one, plain = plain_costs(several, whole.packs, folder / "plain")
+    our_one = our_cost(part_of(whole, folder / "one", 1, kind), 1)
+    ours = our_cost(several, 1)
+    limit = cells_alone(several)
+    plain_more, our_more = plain.more_than(plain_one), ours.more_than(our_one)
+    plain_count, our_count = PLAIN_SCRIPTS - 1, OUR_SCRIPTS - 1
+    print(line(f"{kind.name}: nbgrader, each script more", plain_count, plain_more))
+    print(line(f"{kind.name}: pitside mark, one script", 1, our_one))
+    print(line(f"{kind.name}: pitside mark, each script more", our_count, our_more))
+    wall = (plain_more.wall / plain_count) / (our_more.wall / our_count)
+    cpu = (plain_more.cpu / plain_count) / (our_more.cpu / our_count)
+    print(
+        f"{kind.name}: nbgrader takes {wall:.1f} times as long (aim: {kind.aim_wall:g}) and {cpu:.1f} times the "
+        f"processor time (aim: {kind.aim_cpu:g}); ours is {our_more.cpu / our_count / limit:.2f} times that of the "
+        f"cells alone ({limit * 1e3:.1f} ms)\n",
+        flush=True,
     )
 
 
 def main() -> None:
     """Print the tables."""
-    head = (
-        f"{'':<44} {'scripts':>7} {'scripts/s':>9} {'wall ms':>9} {'CPU ms':>8} {'own MB':>8} {'rooms MB':>8}\n"
-        f"{'':<44} {'':>7} {'':>9} {'a script':>9} {'a script':>8} {'peak':>8} {'peak':>8}"
-    )
     with tempfile.TemporaryDirectory(prefix="bench-") as name:
         folder = Path(name)
         whole = school_of(folder / "whole", max(*SIZES, OUR_SCRIPTS))
-        plain_one, plain = plain_costs(whole, folder / "plain")
-        our_one = our_cost(part_of(whole, folder / "one", 1), 1)
-        ours = our_cost(part_of(whole, folder / "several", OUR_SCRIPTS), 1)
-        plain_more, our_more = plain.more_than(plain_one), ours.more_than(our_one)
-        plain_count, our_count = PLAIN_SCRIPTS - 1, OUR_SCRIPTS - 1
-        print("One worker, the same scripts")
-        print(head)
-        print(line("nbgrader autograde: one script", 1, plain_one))
-        print(line("nbgrader autograde: each script more", plain_count, plain_more))
-        print(line("pitside mark: one script", 1, our_one))
-        print(line("pitside mark: each script more", our_count, our_more))
-        wall = (plain_more.wall / plain_count) / (our_more.wall / our_count)
-        cpu = (plain_more.cpu / plain_count) / (our_more.cpu / our_count)
-        print(f"Each script more: {wall:.1f} times nbgrader's throughput (aim: {AIM}); its processor time / {cpu:.1f}")
+        print(f"One worker, the same scripts\n{HEAD}")
+        for number, kind in enumerate(KINDS):
+            compare(whole, kind, folder / f"kind-{number}")
         workers = os.cpu_count() or 1
-        print(f"\nAs the number of scripts grows, {workers} workers")
-        print(head)
+        print(f"As the number of read scripts grows, {workers} workers\n{HEAD}")
         before, fewer = None, 0
         for size in SIZES:
             cost = our_cost(part_of(whole, folder / f"grown-{size}", size), workers)
@@ -226,7 +297,7 @@ def main() -> None:
                 print(line(f"pitside mark: each script from {fewer} on", size - fewer, cost.more_than(before)))
             before, fewer = cost, size
         if 1000 not in SIZES:
-            print("With a thousand scripts: BENCH_LARGE=1 make bench")
+            print("With a thousand scripts: BENCH_LARGE=1000 make bench")
 
 
 if __name__ == "__main__":

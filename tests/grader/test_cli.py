@@ -17,12 +17,13 @@ from exercises import BANK, LESSONS
 from grader import cli
 from grader.marking import marking as marking_module
 from grader.marking import rooms
-from grader.running.runner import RunnerError
+from grader.running.run_result import RunnerError, WallsMissingError
 from grader.store.errors import GraderError
 from grader.store.school import open_school
 from tests.grader.schools import (
     CHAINED,
     SITTING,
+    add_cell,
     hand_in,
     pack_of,
     paper_of,
@@ -211,17 +212,28 @@ def test_demo_in_a_folder_of_another_kind_is_one_line(pitside, school):
     assert (school.folder / "school.key").exists()
 
 
-def test_machine_that_cannot_wall_scripts_in_is_one_line(pitside, school, monkeypatch):
-    def no_walls(**options):
+@pytest.mark.parametrize(
+    ("error", "says"),
+    [
+        (RunnerError("No temporary folder can be made."), "No temporary folder can be made."),
+        (
+            WallsMissingError("This machine cannot wall returned notebooks in: no network."),
+            "1 script holds more than answers and must be run. This machine cannot wall returned notebooks in: no "
+            "network.",
+        ),
+    ],
+)
+def test_machine_that_cannot_run_scripts_is_one_line(pitside, school, monkeypatch, error, says):
+    def no_room(**options):
         assert options == {"allow_missing_walls": False}
-        raise RunnerError("This machine cannot wall returned notebooks in: no network.")
+        raise error
 
-    monkeypatch.setattr(rooms, "Runner", no_walls)
+    monkeypatch.setattr(rooms, "Runner", no_room)
     paper = paper_of(school, "aa-01")
-    hand_in(school, paper, pack_of(school, paper))
+    hand_in(school, paper, add_cell(pack_of(school, paper), "x = 1"))
     status, _, complaints = pitside("mark", school.folder)
     assert status == 2
-    assert one_line(complaints) == "This machine cannot wall returned notebooks in: no network."
+    assert one_line(complaints) == says
     assert not (school.records / "marks").exists()
 
 

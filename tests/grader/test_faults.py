@@ -13,7 +13,7 @@ import pytest
 from sqlalchemy.exc import OperationalError
 
 from grader import cli
-from grader.marking import bookkeeping, gradebook, one_script
+from grader.marking import bookkeeping, gradebook, one_script, rooms
 from grader.marking.explain import explain
 from grader.marking.marking import mark_school
 from grader.marking.records import read_record, read_refusals, record_file
@@ -80,6 +80,7 @@ def _says(notebook: object) -> bool:
 STEPS: dict[str, tuple[object, str, Callable[..., bool]]] = {
     "looked at": (scripts, "parsed", lambda data: SAYS.encode() in data),
     "read": (scripts, "made_new", _says),
+    "answers read": (rooms, "read", lambda notebook, *_: _says(notebook)),
     "run": (Runner, "run", lambda room, notebook: _says(notebook)),
     "marked": (one_script, "mark_run", lambda script, *_: script.paper.candidate == AT),
     "compared with its paper": (one_script, "for_assessor", lambda script, _: script.paper.candidate == AT),
@@ -87,7 +88,7 @@ STEPS: dict[str, tuple[object, str, Callable[..., bool]]] = {
     "made a file": (bookkeeping, "as_json", _says),
     "prepared in the gradebook": (gradebook.Gradebook, "prepare", lambda _, paper: paper.candidate == AT),
     "entered in the gradebook": (gradebook.Gradebook, "enter", lambda _, paper, *__: paper.candidate == AT),
-    "half entered": (gradebook.Gradebook, "_enter_new", lambda _, __, student, *___: student == AT),
+    "half entered": (gradebook.Gradebook, "_enter_new", lambda _, __, ___, student, *____: student == AT),
 }
 ERRORS = [
     OverflowError("cannot convert float infinity to integer"),
@@ -307,9 +308,7 @@ def test_fault_on_a_cluster_is_the_same_refusal(handed_in, warm_room, monkeypatc
 
 
 def test_fault_of_the_cluster_at_one_script_is_its_refusal_too(handed_in, warm_room, monkeypatch, address):
-    from grader.marking import many_machines
-
-    _wrapped(monkeypatch, many_machines, "mark_script", lambda one, *_: one.paper.candidate == AT, LookupError("there"))
+    _wrapped(monkeypatch, rooms, "mark_script", lambda one, *_: one.paper.candidate == AT, LookupError("there"))
     tally = mark_school(handed_in, True, quiet, dask=address)
     assert (tally.marked, len(tally.faults)) == (3, 1)
     _others_are_marked(handed_in)

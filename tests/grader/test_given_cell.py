@@ -30,7 +30,8 @@ from grader.papers.packs import pack_names
 from grader.papers.page_data import questions
 from grader.running.checked_answers import Answer, checked_answer
 from grader.store.school import School
-from grader.untrusted.script import _plain
+from grader.untrusted.claim import claim_of
+from grader.untrusted.script import of_python
 from pitside.unit_names import UnknownUnit, kind_of, read_unit, spellings, usual_kinds
 from tests.browsing import Visitor
 from tests.grader.schools import EVERY_KIND, paper_of
@@ -66,8 +67,7 @@ def reply(names: dict[str, Any], *what: Any) -> str:
 
 def marking_can_read(value: Any, name: str = "1a") -> bool:
     """Whether the way from the script to its mark refuses an answer for its form: room, claims, reader of answers."""
-    kind, plain = _plain(value)
-    claim = checked_answer(json.dumps({"part": name, kind: plain, "unit": ""}).encode())
+    claim = checked_answer(claim_of(name, of_python(value)).line)
     if not isinstance(claim, Answer) or claim.value is None:
         return False
     variant, item = ITEMS[name]

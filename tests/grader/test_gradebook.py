@@ -8,11 +8,13 @@ import shutil
 import signal
 import sqlite3
 import warnings
+from contextlib import closing
 from pathlib import Path
 
 import pytest
+from sqlalchemy import event
 
-from grader.marking.gradebook import Gradebook, PartMark
+from grader.marking.gradebook import Gradebook, HandMark, PartMark
 from grader.marking.marking import mark_school
 from grader.papers.issue import issue
 from grader.store.errors import GraderError
@@ -94,6 +96,83 @@ def test_entering_twice_is_entering_once(booked):
     once = gradebook_of(booked)
     enter(booked, paper, marks_for(paper))
     assert gradebook_of(booked) == once
+
+
+def test_rows_are_those_that_nbgraders_own_calls_make(booked, tmp_path):
+    """The same script entered by us in plain statements, and by nbgrader's own calls into a book of its own."""
+    paper = paper_of(booked, "aa-01")
+    marks = marks_for(paper)
+    waits, written = parts_of(paper)[0], parts_of(paper)[1]
+    marks |= {name: PartMark(0, "words", pending=True) for name in (waits, written)}
+    hand = {written: HandMark(written, 1.5, "well said"), parts_of(paper)[2]: HandMark(parts_of(paper)[2], None, "see")}
+    candidate = next(c for c in booked.roster if c.id == paper.candidate)
+    with Gradebook.of(booked) as gradebook:
+        gradebook.prepare(paper)
+    other = tmp_path / "other.db"
+    shutil.copy(booked.records / "gradebook.db", other)
+    with Gradebook.of(booked) as gradebook:
+        gradebook.prepare(paper)
+        gradebook.enter(paper, candidate, marks, hand)
+    with warnings.catch_warnings(), api.Gradebook(f"sqlite:///{other}") as book:
+        warnings.simplefilter("ignore")
+        book.add_student("aa-01", last_name=candidate.name)
+        book.add_submission(SITTING, "aa-01")
+        for name, mark in marks.items():
+            grade = book.find_grade(name, "paper", SITTING, "aa-01")
+            grade.auto_score = None if mark.pending else mark.marks
+            grade.manual_score = hand[name].marks if name in hand else None
+            grade.needs_manual_grade = mark.pending and grade.manual_score is None
+            comment = book.find_comment(name, "paper", SITTING, "aa-01")
+            comment.auto_comment = mark.comment
+            comment.manual_comment = hand[name].comment if name in hand else None
+        book.db.commit()
+    ours, theirs = rows_in(booked.records / "gradebook.db"), rows_in(other)
+    assert ours == theirs
+    assert len(ours) > 3 * len(marks)
+    # Marked again, to other marks: what was given by hand stays.
+    again = marks_for(paper, times=0.25) | {waits: marks[waits], written: marks[written]}
+    with Gradebook.of(booked) as gradebook:
+        gradebook.prepare(paper)
+        gradebook.enter(paper, candidate, again)
+    with warnings.catch_warnings(), api.Gradebook(f"sqlite:///{other}") as book:
+        warnings.simplefilter("ignore")
+        for name, mark in again.items():
+            grade = book.find_grade(name, "paper", SITTING, "aa-01")
+            grade.auto_score = None if mark.pending else mark.marks
+            book.find_comment(name, "paper", SITTING, "aa-01").auto_comment = mark.comment
+        book.db.commit()
+    assert rows_in(booked.records / "gradebook.db") == rows_in(other)
+    assert rows_in(other) != theirs
+
+
+def rows_in(path: Path) -> list[tuple]:
+    """All rows of all tables, the ids that are made at random replaced by what they name."""
+    with closing(sqlite3.connect(path)) as book:
+        tables = [name for (name,) in book.execute("select name from sqlite_master where type = 'table'")]
+        cells = dict(book.execute("select id, type || ' ' || name from base_cell"))
+        found = []
+        for table in tables:
+            columns = [column[1] for column in book.execute(f"pragma table_info({table})")]
+            for row in book.execute(f"select * from {table}"):
+                named = dict(zip(columns, row, strict=True))
+                about = cells.get(named.get("cell_id"), "")
+                plain = {c: v for c, v in named.items() if not (isinstance(v, str) and re.fullmatch("[0-9a-f]{32}", v))}
+                found.append((table, about, sorted(plain.items())))
+    return sorted(found, key=repr)
+
+
+def test_a_script_is_entered_in_few_statements_and_one_transaction(booked):
+    """Whatever the number of parts: student, submission, script, marks, comments, each told once."""
+    paper = paper_of(booked, "aa-01")
+    said: list[str] = []
+    with Gradebook.of(booked) as gradebook:
+        gradebook.prepare(paper)
+        event.listen(gradebook._book.engine, "before_cursor_execute", lambda *args: said.append(args[2]))
+        event.listen(gradebook._book.engine, "commit", lambda *_: said.append("COMMIT"))
+        gradebook.enter(paper, None, marks_for(paper))
+    assert len(said) <= 8, said
+    assert said.count("COMMIT") == 1
+    assert said[-1] == "COMMIT"
 
 
 def test_entering_again_puts_new_marks_in_place_of_the_old(booked):
