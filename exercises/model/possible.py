@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import pint
 
-from pitside.unit_names import read_unit
+from pitside.unit_names import read_unit, spelled
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ class Possible:
     def __str__(self) -> str:
         ends = [f"{word} {bound:g}" for word, bound in (("from", self.least), ("up to", self.most))
                 if math.isfinite(bound)]  # fmt: skip
-        return f"{' '.join(ends)} {self.unit}" if ends else "any size"
+        return f"{' '.join(ends)} {spelled(self.unit)}".strip() if ends else "any size"
 
 
 def _not_below_nothing(unit: str, what: str) -> Possible:

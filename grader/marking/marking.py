@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import islice
 
 from grader.marking.one_script import Failed, Marked, Outcome
@@ -35,6 +36,8 @@ class Tally:
     accepted: int = 0
     #: A line for each part with something given by hand that could not count as it was.
     hand_notes: tuple[str, ...] = ()
+    #: Papers issued under another rule for answers that cannot be than the school has today; they keep it.
+    other_rule: int = 0
 
     @property
     def faults(self) -> tuple[str, ...]:
@@ -116,7 +119,10 @@ def mark_school(
         keep_refusals(school, refusals)
     if marking_again and not any(one.fault for one in late):
         log.end_again(marking_again)
-    return Tally(len(todo) - len(late), len(before), tuple(refusals), pending, merged, accepted, tuple(hand_notes))
+    other_rule = sum(one.paper.stop_and_look != school.stop_and_look for one in (*todo, *before))
+    return Tally(
+        len(todo) - len(late), len(before), tuple(refusals), pending, merged, accepted, tuple(hand_notes), other_rule
+    )
 
 
 def _sorted_out(
@@ -160,7 +166,7 @@ def _accept_new_schemes(
     for one in returned:
         old = one.paper
         try:
-            new = caught(old.of_today)
+            new = caught(partial(old.of_today, school.stop_and_look))
         except GraderError as error:
             unfit.append(one.refused(str(error)))
             continue
