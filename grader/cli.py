@@ -394,6 +394,12 @@ def mark(
     click.echo(f"{marked} marked, {tally.already} marked before, {len(tally.refused) + tally.waiting} not marked")
     if tally.accepted:
         click.echo(f"{counted(tally.accepted, 'paper')} marked by a newer mark scheme than at issue")
+    if tally.other_rule:
+        was = "false" if school.stop_and_look else "true"
+        click.echo(
+            f"{counted(tally.other_rule, 'paper')} issued with stop_and_look = {was} keep that rule; to mark them by "
+            f'today\'s: pitside mark {folder} --new-scheme --reason "..."'
+        )
     for refusal in tally.refused:
         click.echo(f"  {refusal.file}: {refusal.reason}")
     for note in tally.hand_notes:

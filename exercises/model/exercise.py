@@ -22,8 +22,10 @@ from exercises.model.parts import (
     Tolerance,
     Written,
     filled,
+    holds_all,
 )
 from exercises.model.text import names_in
+from pitside.unit_names import read_unit
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,6 +116,11 @@ class Exercise:
             if isinstance(item, Numeric):
                 if item.tolerance is OF_THE_EXERCISE:
                     faults.append(f"part {item.key} has no tolerance, and the exercise gives none")
+                faults += self._possible_faults(item)
+                if item.converting and (item.marks.unit or item.on_the_way):
+                    faults.append(
+                        f"part {item.key} asks to convert, so its unit stands in the question and earns no mark"
+                    )
                 if item.whole and (item.tolerance.unit is None or item.tolerance.amount >= 0.5):
                     faults.append(f"part {item.key} is a count: its tolerance must be absolute and less than a half")
                 for system in System:
@@ -132,6 +139,17 @@ class Exercise:
                 for unknown in set().union(*(names_in(in_system(part.reason, s)) for s in System)) - drawn - seen:
                     faults.append(f"the reason of part {part.key} names {{{unknown}}}, which is no number and no part")
         return faults
+
+    @staticmethod
+    def _possible_faults(item: Numeric) -> list[str]:
+        possible, asked = item.possible, in_system(item.unit, System.FIELD)
+        if possible is None or not possible.is_bounded:
+            return []
+        if read_unit(possible.unit).dimensionality != read_unit(asked).dimensionality:
+            return [f"part {item.key}: what is possible is in {possible.unit}, which measures something else"]
+        if item.plausible and not holds_all(possible, item.plausible):
+            return [f"part {item.key}: {item.plausible} is plausible, but {possible} is possible"]
+        return []
 
     def _questions(self) -> list[tuple[str, str]]:
         """The texts of the paper and of advice, which may name drawn numbers and nothing that answers a part."""

@@ -2,6 +2,10 @@
 
 Each item is tried against the rules of :class:`Rule` from the top; the first that fits gives the mark. A later part
 is held against the model answers of earlier parts and against the candidate's own (follow-through).
+
+Where a variant's scheme says so (``stop_and_look``), an answer that cannot be earns nothing for itself, also where it
+follows from an earlier one; what rests on it earns the marks of answers on the way and half of its own, for the
+method. A right answer is right, a known slip keeps its advice, and a wrong unit costs the unit's mark as ever.
 """
 
 from __future__ import annotations
@@ -32,13 +36,19 @@ class Rule(enum.StrEnum):
     RIGHT = "right"
     FOLLOWED = "right by follow-through"
     UNIT = "right number, wrong unit"
+    NOT_CONVERTED = "right, but not in the asked unit"
     SLIP = "known slip"
     SIGN = "sign turned round"
     FACTOR = "right but for a factor"
     ROUNDED = "right but rounded too far"
     PARTLY = "partly right"
     PENDING = "to be marked by hand"
+    IMPOSSIBLE = "cannot be"
     WRONG = "wrong"
+
+
+#: The rules of answers that are known to be wrong and nothing more.
+UNEXPLAINED = (Rule.WRONG, Rule.IMPOSSIBLE)
 
 
 @dataclass(frozen=True)
@@ -154,7 +164,7 @@ def mark_alone(variant: Variant, key: str, given: Given) -> ItemMark:
     """The mark of one item in a script that leaves the rest blank: as :func:`mark` gives it, at a part of the cost."""
     item = variant.exercise.item(key)
     with _own_numbers():
-        result, _ = _mark_item(variant, item, given, [(variant.key, "")], Rounding.NO_MARKS)
+        result, _ = _mark_item(variant, item, given, [_Chain(variant.key)], Rounding.NO_MARKS)
     if isinstance(item, Numeric) and item.on_the_way:
         return next(each for each in mark(variant, {key: given}) if each.item == key)
     return result
@@ -192,9 +202,29 @@ def trials(variant: Variant, answers: Mapping[str, Given], key: str) -> tuple[Tr
     return ()
 
 
+class _Chain(NamedTuple):
+    """Earlier answers that an item is marked on: the model's, or the candidate's own where there are such.
+
+    ``followed`` names the parts whose own answers were wrong; ``rests`` says whether one of them cannot be, or rests
+    on one that cannot.
+    """
+
+    answers: Mapping[str, Any]
+    followed: str = ""
+    rests: bool = False
+
+    def earned(self, marks: float) -> float:
+        """What an answer that is worked from the chain earns of these marks: half, for the method, if it rests."""
+        return half(marks) if self.rests else marks
+
+    @property
+    def says(self) -> str:
+        return "Marks for the method alone, since an answer that it rests on cannot be. " if self.rests else ""
+
+
 def _walk(
     variant: Variant, answers: Mapping[str, Given], rounding: Rounding
-) -> Iterator[tuple[Item, list[tuple[Mapping[str, Any], str]], ItemMark]]:
+) -> Iterator[tuple[Item, list[_Chain], ItemMark]]:
     """Each item with the earlier answers that it is marked on, and its mark.
 
     Once a candidate has made a sound choice of another kind than the model's, the model answers are those that follow
@@ -202,24 +232,29 @@ def _walk(
     """
     own: dict[str, Any] = {}
     wrong: set[str] = set()
+    resting: set[str] = set()
     choices: dict[str, Any] = {}
     key: Mapping[str, Any] = variant.key
     for item in variant.exercise.items:
-        chains = list(_chains(key, item, own, wrong))
+        chains = list(_chains(key, item, own, wrong, resting))
         result, answer = _mark_item(variant, item, answers.get(item.key, Given(None)), chains, rounding)
         if answer is not None:
             own[item.key] = answer
-        if result.rule is not Rule.RIGHT:
+        if result.rule not in (Rule.RIGHT, Rule.NOT_CONVERTED):
             wrong.add(item.key)
+            if chains[-1].rests or (variant.stop_and_look and cannot_be(variant, result)):
+                resting.add(item.key)
         elif isinstance(item, Choice | Chosen) and answer != key[item.key]:
             choices[item.key] = answer
             key = variant.key_given(choices)
         yield item, chains, result
 
 
-def _mark_item(variant: Variant, item: Item, given: Given, chains: list, rounding: Rounding) -> tuple[ItemMark, Any]:
+def _mark_item(
+    variant: Variant, item: Item, given: Given, chains: list[_Chain], rounding: Rounding
+) -> tuple[ItemMark, Any]:
     """The item's mark and the candidate's answer as later parts use it (None: none that can be used)."""
-    key, _ = chains[0]
+    key = chains[0].answers
     model = variant.shown_answer(item, key[item.key])
 
     def result(rule: Rule, marks: float, comment: str, slip: str = "") -> ItemMark:
@@ -242,18 +277,19 @@ def _mark_item(variant: Variant, item: Item, given: Given, chains: list, roundin
 
 
 def _chains(
-    key: Mapping[str, Any], item: Item, own: Mapping[str, Any], wrong: set[str]
-) -> Iterator[tuple[Mapping[str, Any], str]]:
+    key: Mapping[str, Any], item: Item, own: Mapping[str, Any], wrong: set[str], resting: set[str]
+) -> Iterator[_Chain]:
     """The earlier answers to mark an item on, with the parts followed through: the model's, then the own ones.
 
     Own answers that were right count as right however they were rounded, so following them is named only where one
     of them was wrong.
     """
-    yield key, ""
+    yield _Chain(key)
     used = [use for use in item.uses if use in own]
     if used:
         parts = dict.fromkeys(use.partition(".")[0] for use in used if use in wrong)
-        yield {**key, **own}, ", ".join(f"({part})" for part in parts)
+        followed = ", ".join(f"({part})" for part in parts)
+        yield _Chain({**key, **own}, followed, any(use in resting for use in used))
 
 
 class _Read(NamedTuple):
@@ -278,7 +314,7 @@ def _read(given: Given, asked: pint.Unit) -> _Read:
 
 
 def _mark_number(
-    variant: Variant, item: Numeric, given: Given, chains: list, rounding: Rounding, result: Any
+    variant: Variant, item: Numeric, given: Given, chains: list[_Chain], rounding: Rounding, result: Any
 ) -> tuple[ItemMark, Any]:
     asked = variant.unit(item)
     try:
@@ -287,17 +323,33 @@ def _mark_number(
         return result(Rule.UNREADABLE, 0, _sentence(error) + " Nothing was recorded for it."), None
     number, unit, meant = read
     fit = next((trial for trial in _trials(variant, item, read, chains) if trial.fits), None)
+    warning = _warning(variant, item, meant[0]) if meant and variant.stop_and_look else ""
     if fit is None:
+        if meant and warning:
+            return result(Rule.IMPOSSIBLE, 0, warning), meant[0]
         if meant:
             return result(Rule.WRONG, 0, "It fits no usual slip; compare it with the worked solution."), meant[0]
         return result(Rule.UNREADABLE, 0, _of_another_kind(given.unit, asked)), None
-    value_marks = item.marks.followed if fit.followed else item.marks.value
+    chain = chains[-1] if fit.followed else chains[0]
+    value_marks = chain.earned(item.marks.followed) if fit.followed else item.marks.value
     unit_marks = item.marks.unit if unit is not None else 0
+    converted = not variant.converts(item) or unit is None or _is_same(unit, asked)
+    if not converted and fit.rule in (Rule.RIGHT, Rule.FOLLOWED, Rule.ROUNDED):
+        carried = f"It follows rightly from your own answer to {fit.followed}. " if fit.followed else ""
+        comment = (
+            f"{carried}Answer in {spelled(asked)}: converting was the question, and {given.unit} is not converted."
+        )
+        return result(Rule.NOT_CONVERTED, 0, comment), fit.reading
     match fit.rule:
+        case Rule.FOLLOWED if warning:
+            comment = (
+                f"It follows rightly from your own answer to {fit.followed}, but look at it: {_as_clause(warning)}"
+            )
+            return result(Rule.IMPOSSIBLE, 0, comment), fit.reading
         case Rule.RIGHT | Rule.FOLLOWED:
             taken = f"No unit was given; it was taken as {spelled(asked)}."
             missing = taken if unit is None and item.marks.unit else ""
-            carried = f"It follows rightly from your own answer to {fit.followed}. " if fit.followed else ""
+            carried = f"It follows rightly from your own answer to {fit.followed}. {chain.says}" if fit.followed else ""
             return result(fit.rule, value_marks + unit_marks, (carried + missing).strip()), fit.reading
         case Rule.UNIT:
             assert unit is not None
@@ -306,17 +358,60 @@ def _mark_number(
         case Rule.SLIP:
             assert fit.slip is not None
             where = f" (worked from your own answer to {fit.followed})" if fit.followed else ""
-            comment = f"{variant.text(fit.slip.advice)}{where}"
-            return result(fit.rule, min(fit.slip.keeps, item.marks.value), comment, fit.slip.name), fit.reading
+            comment = f"{variant.text(fit.slip.advice)}{where} {warning}".strip()
+            kept = 0 if warning or not converted else chain.earned(min(fit.slip.keeps, item.marks.value))
+            return result(fit.rule, kept, comment, fit.slip.name), fit.reading
         case Rule.FACTOR:
             where = f", worked from your own answer to {fit.followed}" if fit.followed else ""
-            comment = f"The answer is {fit.name}{where}: look through the conversions and powers of ten."
-            return result(fit.rule, 0, comment, fit.name), fit.reading
+            comment = f"The answer is {fit.name}{where}: look through the conversions and powers of ten. {warning}"
+            return result(fit.rule, 0, comment.strip(), fit.name), fit.reading
         case Rule.ROUNDED:
             comment = f"The answer is {fit.name}: give more figures, so that it can be told from its neighbours."
             return result(fit.rule, _rounded_marks(rounding, value_marks), comment), fit.reading
         case _:
-            return result(fit.rule, 0, "The size is right but the sign is turned round."), fit.reading
+            return result(
+                fit.rule, 0, f"The size is right but the sign is turned round. {warning}".strip()
+            ), fit.reading
+
+
+def half(marks: float) -> float:
+    """Half of some marks, down to a half mark."""
+    return math.floor(marks) / 2
+
+
+def _is_same(unit: pint.Unit, asked: str) -> bool:
+    """Whether a unit is the asked one, by whatever name: one of it is one of that."""
+    other = read_unit(asked)
+    return unit.dimensionality == other.dimensionality and math.isclose(float((1 * unit).m_as(other)), 1, rel_tol=1e-9)
+
+
+def _warning(variant: Variant, item: Numeric | Chosen, reading: pint.Quantity) -> str:
+    """What to tell who gave what cannot be; empty where it can."""
+    possible = variant.possible(item)
+    return "" if possible.holds(reading) else possible.warning
+
+
+def _as_clause(sentence: str) -> str:
+    return sentence[:1].lower() + sentence[1:]
+
+
+def cannot_be(variant: Variant, given: ItemMark) -> str:
+    """What to tell who gave an answer that cannot be; empty where it can be, is no number, or counts as right.
+
+    It asks nothing of the marking rule, so it tells of papers that are marked without it too.
+    """
+    item = variant.exercise.item(given.item)
+    if given.rule in _SEEN_AS_RIGHT or given.value is None or not isinstance(item, Numeric | Chosen):
+        return ""
+    try:
+        meant = _read(Given(given.value, given.unit), read_unit(variant.unit(item))).meant
+    except (UnreadableAnswer, UnknownUnit):
+        return ""
+    return _warning(variant, item, meant[0]) if meant else ""
+
+
+#: Rules of answers in which the right value was seen, whatever their unit and figures say.
+_SEEN_AS_RIGHT = (Rule.RIGHT, Rule.UNIT, Rule.NOT_CONVERTED, Rule.ROUNDED)
 
 
 def _rounded_marks(rounding: Rounding, value_marks: float) -> float:
@@ -324,7 +419,7 @@ def _rounded_marks(rounding: Rounding, value_marks: float) -> float:
         case Rounding.NO_MARKS:
             return 0
         case Rounding.HALF_MARKS:
-            return math.floor(value_marks) / 2
+            return half(value_marks)
         case Rounding.FULL_MARKS:
             return value_marks
 
@@ -337,17 +432,17 @@ def _readings(number: float, unit: pint.Unit | None, asked: pint.Unit) -> list[p
     return [Quantity(number, unit).to(asked)] if unit.dimensionality == asked.dimensionality else []
 
 
-def _trials(variant: Variant, item: Numeric, read: _Read, chains: list) -> Iterator[Trial]:
+def _trials(variant: Variant, item: Numeric, read: _Read, chains: list[_Chain]) -> Iterator[Trial]:
     asked = read_unit(variant.unit(item))
     number, unit, readings = read
     as_asked = Quantity(number, asked)
-    right = [(_right_values(variant, item, answers), followed) for answers, followed in chains[:1]]
+    right = [(_right_values(variant, item, chain.answers), chain.followed) for chain in chains[:1]]
 
     def rights() -> Iterator[tuple[list[tuple[str, pint.Quantity]], str]]:
         """The right values of each chain, worked out when they are first asked for."""
-        for at, (answers, followed) in enumerate(chains):
+        for at, chain in enumerate(chains):
             if at == len(right):
-                right.append((_right_values(variant, item, answers), followed))
+                right.append((_right_values(variant, item, chain.answers), chain.followed))
             yield right[at]
 
     for reading in readings:
@@ -362,9 +457,9 @@ def _trials(variant: Variant, item: Numeric, read: _Read, chains: list) -> Itera
     if not readings:
         return
     reading = readings[0]
-    for answers, followed in chains:
-        for slip, value in variant.slip_values(item, answers):
-            yield Trial(Rule.SLIP, slip.name, reading, value, item.tolerance.reach(value), followed, slip)
+    for chain in chains:
+        for slip, value in variant.slip_values(item, chain.answers):
+            yield Trial(Rule.SLIP, slip.name, reading, value, item.tolerance.reach(value), chain.followed, slip)
     for name, value in right[0][0]:
         turned = Quantity(-float(value.magnitude), value.units)
         yield Trial(Rule.SIGN, name, reading, turned, item.tolerance.reach(value))
@@ -440,7 +535,9 @@ def _unit_comment(number: float, text: str, unit: pint.Unit, asked: str) -> str:
     return f"The number is right, but {text} measures {kind_of(unit)}; it should read {right}, {kind_of(asked)}."
 
 
-def _mark_chosen(variant: Variant, item: Chosen, given: Given, chains: list, result: Any) -> tuple[ItemMark, Any]:
+def _mark_chosen(
+    variant: Variant, item: Chosen, given: Given, chains: list[_Chain], result: Any
+) -> tuple[ItemMark, Any]:
     """A choice earns the marks of each limit that it keeps, on whichever earlier answers keep it best."""
     asked = variant.unit(item)
     try:
@@ -450,37 +547,43 @@ def _mark_chosen(variant: Variant, item: Chosen, given: Given, chains: list, res
     if not read.meant:
         return result(Rule.UNREADABLE, 0, _of_another_kind(given.unit, asked)), None
     choice = read.meant[0]
-    best: tuple[float, list[bool], str] | None = None
-    for answers, followed in chains:
-        kept = variant.limits_kept(item, choice, answers)
-        marks = sum(limit.marks for limit, keeps in zip(item.limits, kept, strict=True) if keeps)
+    warning = _warning(variant, item, choice) if variant.stop_and_look else ""
+    if warning:
+        return result(Rule.IMPOSSIBLE, 0, warning), choice
+    best: tuple[float, list[bool], _Chain] | None = None
+    for chain in chains:
+        kept = variant.limits_kept(item, choice, chain.answers)
+        marks = chain.earned(sum(limit.marks for limit, keeps in zip(item.limits, kept, strict=True) if keeps))
         if best is None or marks > best[0]:
-            best = marks, kept, followed
+            best = marks, kept, chain
     assert best is not None
-    marks, kept, followed = best
+    marks, kept, chain = best
     broken = [limit for limit, keeps in zip(item.limits, kept, strict=True) if not keeps]
     if not broken:
-        if followed:
-            return result(Rule.FOLLOWED, marks, f"It fits your own answer to {followed}."), choice
+        if chain.followed:
+            comment = f"It fits your own answer to {chain.followed}. {chain.says}".strip()
+            return result(Rule.FOLLOWED, marks, comment), choice
         return result(Rule.RIGHT, marks, ""), choice
     comment = " ".join(variant.text(limit.advice) for limit in broken)
     return result(Rule.PARTLY if marks else Rule.SLIP, marks, comment, broken[0].name), choice
 
 
-def _mark_choice(variant: Variant, item: Choice, given: Given, chains: list, result: Any) -> tuple[ItemMark, Any]:
+def _mark_choice(
+    variant: Variant, item: Choice, given: Given, chains: list[_Chain], result: Any
+) -> tuple[ItemMark, Any]:
     letters = {item.letter(option.key): option for option in item.options}
     option = letters.get(given.text.strip().strip("().").upper())
     if option is None:
         return result(Rule.UNREADABLE, 0, f"Answer with one letter, {', '.join(letters)}."), None
-    for answers, followed in chains:
+    for chain in chains:
         try:
-            sound = variant.sound_options(item, answers)
+            sound = variant.sound_options(item, chain.answers)
         except CalculationError:
             continue
         if option.key in sound:
-            if followed:
-                comment = f"It follows rightly from your own answer to {followed}."
-                return result(Rule.FOLLOWED, item.marks.followed, comment), option.key
+            if chain.followed:
+                comment = f"It follows rightly from your own answer to {chain.followed}. {chain.says}".strip()
+                return result(Rule.FOLLOWED, chain.earned(item.marks.followed), comment), option.key
             return result(Rule.RIGHT, item.marks.value, ""), option.key
     advice = variant.text(option.advice)
     return result(Rule.SLIP, 0, advice, f"option {item.letter(option.key)}"), option.key

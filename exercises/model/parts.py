@@ -16,6 +16,7 @@ from typing import Any
 import pint
 
 from exercises.model.numbers import By, Grid, Numbers, Range, System, in_system
+from exercises.model.possible import ANYTHING, Possible, possible_by_kind
 from exercises.model.working import Step
 from pitside.unit_names import read_unit
 from pitside.units import Quantity
@@ -149,6 +150,7 @@ class Method:
     digits: int = 4
     uses: tuple[str, ...] = ()
     plausible: Range | None = None
+    possible: Possible | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -157,7 +159,9 @@ class Numeric:
 
     ``method`` lists answers on the way; a part that ``uses`` one, as ``<part>.<method>``, follows it through. A
     ``whole`` answer is a count and printed as one; its tolerance is less than a half. ``plausible`` holds the answers
-    that a rig could see: an answer outside of it is a fault of the exercise, not of a candidate.
+    that a rig could see: an answer outside of it is a fault of the exercise, not of a candidate. ``possible`` is wider
+    and holds what nature allows, where it is not what the kind of quantity allows (:mod:`exercises.model.possible`).
+    ``converting`` says that converting into the asked unit is the question: an answer in another one earns nothing.
     """
 
     key: str
@@ -175,6 +179,8 @@ class Numeric:
     digits: int = 0
     method: tuple[Method, ...] = ()
     whole: bool = False
+    possible: Possible | None = None
+    converting: bool | By[bool] = False
     #: Marks that an answer on the way earns; set by the part that it belongs to.
     method_marks: float = 0
 
@@ -203,6 +209,7 @@ class Numeric:
             uses=method.uses,
             digits=method.digits,
             plausible=method.plausible,
+            possible=method.possible,
             method_marks=method.marks,
         )
 
@@ -227,6 +234,7 @@ class Chosen:
     Later parts are worked from the choice: whoever chose another sound value than ``suggest`` gets full marks for
     what follows from it. ``grid`` says which values the question offers ("a whole number of modules", "to the nearest
     10 gal/min"); at least two of them must keep all limits, and one must not. ``reason`` defends the suggestion.
+    ``possible`` is as in a Numeric.
     """
 
     key: str
@@ -238,6 +246,7 @@ class Chosen:
     reason: str | By[str]
     uses: tuple[str, ...] = ()
     digits: int = 4
+    possible: Possible | None = None
 
     @property
     def unit(self) -> By[str]:
@@ -297,8 +306,8 @@ class RowConvention:
 class Column:
     """A column to fill: the same question for each row.
 
-    ``working`` gives a row's steps. ``plausible`` and ``whole`` are as in a Numeric; where rows differ, ``plausible``
-    gives the range of each by its key.
+    ``working`` gives a row's steps. ``plausible``, ``whole``, ``possible`` and ``converting`` are as in a Numeric;
+    where rows differ, ``plausible`` gives the range of each by its key.
     """
 
     key: str
@@ -314,6 +323,8 @@ class Column:
     uses: tuple[str, ...] = ()
     digits: int = 0
     whole: bool = False
+    possible: Possible | None = None
+    converting: bool | By[bool] = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -356,6 +367,8 @@ class Table:
             uses=tuple(f"{self.key}.{row.key}{use}" if use.startswith(".") else use for use in column.uses),
             digits=column.digits,
             whole=column.whole,
+            possible=column.possible,
+            converting=column.converting,
         )
 
 
@@ -465,6 +478,22 @@ LETTERS = "ABCDEFGHIJKL"
 
 Part = Numeric | Table | Chosen | Choice | Order | Written
 Item = Numeric | Chosen | Choice | Order | Written
+
+
+def possible_for(item: Numeric | Chosen) -> Possible:
+    """What an answer to an item can be at all: as its part says, else by its kind of quantity.
+
+    A part whose plausible answers go beyond its kind's is of another kind than its unit tells: nothing is known of it.
+    """
+    if item.possible is not None:
+        return item.possible
+    found = possible_by_kind(in_system(item.unit, System.FIELD))
+    return found if isinstance(item, Chosen) or item.plausible is None or holds_all(found, item.plausible) else ANYTHING
+
+
+def holds_all(possible: Possible, plausible: Range) -> bool:
+    """Whether all that is plausible is possible."""
+    return all(possible.holds(Quantity(end, read_unit(plausible.unit))) for end in (plausible.low, plausible.high))
 
 
 def filled(part: Part, outcome: str, tolerance: Tolerance, digits: int) -> Part:

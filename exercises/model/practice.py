@@ -10,7 +10,7 @@ import base64
 import hashlib
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 from typing import Any
 
@@ -20,7 +20,7 @@ import pint
 from exercises.model.chart import svg
 from exercises.model.drawing import draw, touch
 from exercises.model.exercise import Exercise
-from exercises.model.marking import FACTORS, tells_factors
+from exercises.model.marking import FACTORS, half, tells_factors
 from exercises.model.numbers import System, in_system
 from exercises.model.parts import Choice, Chosen, Column, Item, Numeric, Order, Part, Table, Written
 from exercises.model.text import fill, html, inline_html
@@ -36,12 +36,16 @@ _OTHERS_OFFERED = 2
 
 
 def practice_set(exercise: Exercise, variants: int) -> dict[str, Any]:
-    """So many variants of an exercise in each unit system, the same at each build, ready for ``json.dumps``."""
+    """So many variants of an exercise in each unit system, the same at each build, ready for ``json.dumps``.
+
+    They are judged under the rule for answers that cannot be.
+    """
     systems = {}
     for system in System:
         seed = hashlib.sha256(f"practice {exercise.id} {exercise.version} {system}".encode()).digest()
         generator = np.random.default_rng(int.from_bytes(seed))
-        systems[str(system)] = [draw(exercise, generator, system) for _ in range(variants)]
+        drawn = [draw(exercise, generator, system) for _ in range(variants)]
+        systems[str(system)] = [replace(variant, stop_and_look=True) for variant in drawn]
     return practice_data(exercise, systems)
 
 
@@ -92,7 +96,7 @@ def chart_html(variant: Variant) -> str:
 def _part(variant: Variant, part: Part) -> dict[str, Any]:
     page: dict[str, Any] = {
         "key": part.key,
-        "ask": html(variant.text(part.ask)),
+        "ask": html(variant.question(part)),
         "marks": sum(item.marks.total for item in part.items()),
         "worked": html(worked_text(variant, part)),
         "shown": ", ".join(
@@ -110,7 +114,8 @@ def _part(variant: Variant, part: Part) -> dict[str, Any]:
 
 
 def _marks(item: Item) -> dict[str, float]:
-    return {"marks": item.marks.total, "followed": item.marks.followed + item.marks.unit}
+    followed, unit = item.marks.followed, item.marks.unit
+    return {"marks": item.marks.total, "followed": followed + unit, "for_method": half(followed) + unit}
 
 
 def asked_on_a_page(part: Part) -> list[Numeric | Chosen | Choice | Order]:
@@ -197,7 +202,7 @@ def _item(variant: Variant, item: Numeric | Chosen | Choice | Order) -> dict[str
                 for option in item.options
             ]
             follows = [
-                {"when": carried.when, "right": item.letter(right), "says": carried.says}
+                {"when": carried.when, "right": item.letter(right), "says": carried.says, "rests": carried.rests}
                 for carried in _carried_to(variant, item)
                 if (right := carried.answers[item.key]) not in sound
             ]
@@ -213,24 +218,40 @@ def _item(variant: Variant, item: Numeric | Chosen | Choice | Order) -> dict[str
 
 
 def _asked(variant: Variant, item: Numeric | Chosen) -> dict[str, Any]:
-    """What the page needs to take a number: its label, its units, and units of other kinds."""
+    """What the page needs to take a number: its label, its units, units of other kinds, and what is possible.
+
+    Where converting is the question there is the asked unit alone.
+    """
     asked = variant.unit(item)
+    converting = variant.converts(item)
     dimension = read_unit(asked).dimensionality
     others = [unit for unit in _OTHER_KINDS if read_unit(unit).dimensionality != dimension][:_OTHERS_OFFERED]
+    offered = (asked,) if converting else usual_units(asked)
     return {
         "id": item.key,
         "kind": "number",
         "label": variant.text(item.ask) if "." in item.key else "",
         "unit": spelled(asked) or "no unit",
-        "units": [{"label": spelled(unit) or "no unit", "factor": _factor(unit)} for unit in usual_units(asked)],
+        "units": [{"label": spelled(unit) or "no unit", "factor": _factor(unit)} for unit in offered],
         "wrong_units": [
             {
                 "label": spelled(unit),
                 "says": f"{spelled(unit)} measures {kind_of(unit)}; the question asks for {kind_of(asked)}.",
             }
             for unit in others
+            if not converting
         ],
+        "possible": possible_data(variant, item),
     }
+
+
+def possible_data(variant: Variant, item: Numeric | Chosen) -> dict[str, Any] | None:
+    """What is possible for an answer, for the pages' shared rule: bounds in base units and the warning; None if all."""
+    possible = variant.possible(item)
+    if not possible.is_bounded:
+        return None
+    least, most = possible.bounds()
+    return {"least": least, "most": most, "says": possible.warning}
 
 
 def _chosen(variant: Variant, item: Chosen) -> dict[str, Any]:
@@ -271,8 +292,10 @@ def _number(variant: Variant, item: Numeric) -> dict[str, Any]:
                 "when": carried.when,
                 "accepts": _accepted(variant, item, carried.answers),
                 "says": carried.says,
+                "rests": carried.rests,
             }
             for carried in _carried_to(variant, item)
+            if not variant.stop_and_look or variant.possible(item).holds(carried.answers[item.key])
         ],
     }
 
@@ -285,12 +308,16 @@ def _typed_on_a_page(variant: Variant) -> dict[str, Numeric]:
 
 @dataclass(frozen=True)
 class _Carried:
-    """A slip of an earlier item, carried rightly as far as an item: where it shows, and the answers it leads to."""
+    """A slip of an earlier item, carried rightly as far as an item: where it shows, and the answers it leads to.
+
+    It ``rests`` where one of these cannot be and the variant's scheme minds that: it earns marks for the method alone.
+    """
 
     slip: str
     when: dict[str, list[float]]
     answers: dict[str, Any]
     says: str
+    rests: bool = False
 
 
 def _carried_to(variant: Variant, item: Numeric | Choice) -> Iterator[_Carried]:
@@ -307,7 +334,20 @@ def _carried_to(variant: Variant, item: Numeric | Choice) -> Iterator[_Carried]:
                 when = {key: _band(bands[key], answers[key]) for key in used}
                 parts = dict.fromkeys(key.partition(".")[0] for key in used)
                 says = f"Right from your own answer to ({'), ('.join(parts)})."
-                yield _Carried(slip.name, when, answers, says)
+                yield _Carried(slip.name, when, answers, says, _rests(variant, item, answers, changed))
+
+
+def _rests(variant: Variant, item: Item, answers: Mapping[str, Any], changed: Sequence[str]) -> bool:
+    """Whether an item is worked from one of the changed answers that cannot be, or from what is worked from it."""
+    resting: set[str] = set()
+    for other in variant.exercise.items:
+        if other.key == item.key or not variant.stop_and_look:
+            break
+        if other.key in changed and (
+            not variant.possible(other).holds(answers[other.key]) or resting.intersection(other.uses)
+        ):
+            resting.add(other.key)
+    return bool(resting.intersection(item.uses))
 
 
 def _tellable(variant: Variant, item: Numeric | Choice, answers: Mapping[str, Any]) -> bool:

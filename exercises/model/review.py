@@ -89,6 +89,10 @@ def _item(variant: Variant, item: Item) -> Iterator[str]:
         yield f"        BEWARE: {item.digits} digits are printed, coarser than the tolerance"
     if item.plausible:
         yield f"        plausible {item.plausible}"
+    if variant.possible(item).is_bounded:
+        yield f"        possible {variant.possible(item)}"
+    if variant.converts(item):
+        yield f"        converting: in {variant.unit(item)} alone"
     right = variant.right_values(item, variant.key)
     for name, value in right.items():
         if name:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import warnings
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -25,7 +26,11 @@ _OFF_BY = (1.137, 0.871, 1.0731, 0.9387, 1.0273, 0.9761, 1.313, 0.707, 1.87)
 
 
 def faults(variant: Variant) -> list[str]:
-    """What is wrong with this variant, a sentence each; an empty list for a sound one."""
+    """What is wrong with this variant, a sentence each; an empty list for a sound one.
+
+    It is tried under the stricter rule for answers that cannot be: no right answer may meet it.
+    """
+    variant = replace(variant, stop_and_look=True)
     found = list(_answer_faults(variant))
     found += _validity_faults(variant)
     found += _full_marks_faults(variant)
@@ -100,15 +105,19 @@ def _value_faults(variant: Variant, item: Numeric) -> Iterator[str]:
         result = _marked(variant, item.key, typed(variant, item, value))
         if result.rule is not Rule.RIGHT:
             yield f'part {item.key}: the convention "{name}" ({result.given}) is marked {result.rule}'
+        if not variant.possible(item).holds(value):
+            yield f"part {item.key}: {result.given} is right but counts as impossible; say what is possible"
     for unit in usual_units(variant.unit(item)):
         in_unit = float(variant.key[item.key].to(read_unit(unit)).magnitude)
         result = _marked(variant, item.key, Given(significant(in_unit, TYPED_DIGITS), unit))
-        if result.rule is not Rule.RIGHT:
-            yield f"part {item.key}: the model answer in {unit} is marked {result.rule}"
+        should = Rule.RIGHT if not variant.converts(item) or read_unit(unit) == asked else Rule.NOT_CONVERTED
+        if result.rule is not should or (should is Rule.NOT_CONVERTED and result.marks):
+            yield f"part {item.key}: the model answer in {unit} is marked {result.rule}, {result.marks} marks"
     slips = variant.slip_values(item, variant.key)
     for slip, value in slips:
         result = _marked(variant, item.key, typed(variant, item, value))
-        if result.rule is not Rule.SLIP or result.slip != slip.name or result.marks != slip.keeps:
+        keeps = slip.keeps if variant.possible(item).holds(value) else 0
+        if result.rule is not Rule.SLIP or result.slip != slip.name or result.marks != keeps:
             yield f'part {item.key}: the slip "{slip.name}" is marked {result.rule} {result.slip}, {result.marks} marks'
     if not item.working:
         yield f"part {item.key}: there is no worked solution"
@@ -143,7 +152,7 @@ def _follow_faults(variant: Variant, item: Numeric) -> Iterator[str]:
         script = {other.key: typed(variant, other, answers[other.key]) for other in variant.exercise.items}
         results = mark(variant, script)
         first = next(result for result in results if result.item == item.key)
-        if first.rule is not Rule.WRONG:
+        if first.rule is not Rule.WRONG or any(result.rule is Rule.IMPOSSIBLE for result in results):
             continue
         lost = [
             result.item

@@ -7,17 +7,31 @@ import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, TypeVar
+from typing import Any, TypeGuard, TypeVar
 
 import pint
 
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Drawn, Numbers, System, in_system, significant
-from exercises.model.parts import LETTERS, Choice, Chosen, Item, Known, Numeric, Order, Slip, Solve, Written
+from exercises.model.parts import (
+    LETTERS,
+    Choice,
+    Chosen,
+    Item,
+    Known,
+    Numeric,
+    Order,
+    Part,
+    Slip,
+    Solve,
+    Written,
+    possible_for,
+)
+from exercises.model.possible import ANYTHING, Possible
 from exercises.model.text import fill
 from exercises.model.working import Line, work
 from pitside.errors import CalculationError
-from pitside.unit_names import UnknownUnit, read_unit
+from pitside.unit_names import UnknownUnit, read_unit, spelled
 from pitside.units import Quantity
 
 #: What is worked out is nought or of a size from the first to the second. Its tolerance, factors, sums and other units
@@ -30,11 +44,16 @@ SHUFFLE = "shuffle"
 
 @dataclass(frozen=True)
 class Variant:
-    """An exercise with numbers, in one unit system."""
+    """An exercise with numbers, in one unit system.
+
+    ``stop_and_look`` is the marking rule that an answer which cannot be earns nothing, and what rests on it earns
+    marks for the method alone. It is part of the mark scheme, and so of its digest.
+    """
 
     exercise: Exercise
     system: System
     numbers: Numbers
+    stop_and_look: bool = False
 
     def text(self, template: str | By[str]) -> str:
         """A text of the exercise with this variant's numbers in it."""
@@ -43,6 +62,20 @@ class Variant:
     def unit(self, item: Numeric | Chosen) -> str:
         """The unit that the paper asks for."""
         return in_system(item.unit, self.system)
+
+    def converts(self, item: Item) -> TypeGuard[Numeric]:
+        """Whether converting into the asked unit is what an item asks, so that no other unit will do."""
+        return isinstance(item, Numeric) and bool(in_system(item.converting, self.system))
+
+    def question(self, part: Part) -> str:
+        """What a part asks, in Markdown, with the one unit that it takes where converting is the question."""
+        units = dict.fromkeys(spelled(self.unit(item)) for item in part.items() if self.converts(item))
+        insists = f" Answer in {' and '.join(units)}: converting is asked here, so another unit earns no marks."
+        return self.text(part.ask) + (insists if units else "")
+
+    def possible(self, item: Item) -> Possible:
+        """What an answer to an item can be at all."""
+        return possible_for(item) if isinstance(item, Numeric | Chosen) else ANYTHING
 
     @cached_property
     def key(self) -> dict[str, Any]:
@@ -244,6 +277,12 @@ class Variant:
         other = {key: value * 1.1 if isinstance(value, pint.Quantity) else value for key, value in self.key.items()}
         for item in self.exercise.items:
             scheme.append([item.key, [item.marks.value, item.marks.unit, item.marks.followed], list(item.uses)])
+            if self.converts(item):
+                scheme.append(["converting", self.unit(item)])
+            if self.stop_and_look and (possible := self.possible(item)).is_bounded:
+                scheme.append(
+                    ["possible", *(bound if bound is None else f"{bound:.9g}" for bound in possible.bounds())]
+                )
             if isinstance(item, Numeric):
                 scheme.append([item.tolerance.amount, item.tolerance.unit])
                 for answers in (self.key, other) if item.uses else (self.key,):

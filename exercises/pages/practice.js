@@ -1,7 +1,7 @@
 // The practice widget: shows a variant, reads what was typed and compares it with what the build worked out.
 // Every number it compares with, and every unit's factor, stands in the page's data. Needs read_number.js before it.
 // A page that leads its widgets sends each section "pitside:show" with {system, index}; every check sends
-// "pitside:checked" with the items judged, each [id, verdict, rules broken].
+// "pitside:checked" with the items judged, each [id, verdict, {broken: rules of an order, rests: on what cannot be}].
 "use strict";
 
 (() => {
@@ -37,10 +37,15 @@
     return found[0];
   }
 
+  function followed({ says, rests }) {
+    const method = rests ? " But look at that answer again: it cannot be, so this one shows the method alone." : "";
+    return { verdict: "follows", says: says + method, rests };
+  }
+
   function judgeNumber(item, value, answers, factors) {
     if (withinAny(value, item.accepts)) return { verdict: "right", says: "Right." };
     const follow = carriedTo(item, answers).find((one) => withinAny(value, one.accepts));
-    if (follow) return { verdict: "follows", says: follow.says };
+    if (follow) return followed(follow);
     const slip = item.slips.find((one) => within(value, one.at));
     if (slip) return { verdict: "wrong", says: `Not right. A usual slip: ${slip.name}. ${slip.advice}` };
     if (withinAny(-value, item.accepts)) return { verdict: "wrong", says: "Not right: the sign is turned round." };
@@ -58,7 +63,7 @@
     const option = item.options.find((one) => one.letter === letter);
     if (option.right) return { verdict: "right", says: "Right." };
     const follow = carriedTo(item, answers).find((one) => one.right === letter);
-    if (follow) return { verdict: "follows", says: follow.says };
+    if (follow) return followed(follow);
     return { verdict: "wrong", says: `Not right. ${option.advice}` };
   }
 
@@ -111,6 +116,8 @@
     ];
     named.sort(([one], [two]) => one.localeCompare(two));
     for (const [label, value] of named) select.append(element("option", { value }, label));
+    // Where converting is the question there is nothing to choose.
+    if (named.length === 1) select.options[0].remove();
     return { item, input, select };
   }
 
@@ -142,6 +149,8 @@
     let judged = read;
     if (read.value !== undefined) {
       judged = judgeNumber(item, read.value, answers, factors);
+      const warning = judged.verdict === "wrong" ? cannotBe(item.possible, read.value) : "";
+      if (warning) judged.says += ` ${warning}`;
       answers[item.id] = read.value;
     }
     input.dataset.verdict = judged.verdict;
@@ -252,7 +261,7 @@
       this.onCheck(form, () => {
         const judged = judgeBoxes(boxes, this.answers, this.data.factors);
         result.replaceChildren(verdictLine(judged));
-        return [[boxes.item.id, judged.verdict]];
+        return [[boxes.item.id, judged.verdict, judged]];
       });
       return form;
     }
@@ -315,7 +324,7 @@
           lines.push(verdictLine({ verdict: "unread", says: `${all.length - lines.length} of ${all.length} cells are empty.` }));
         }
         result.replaceChildren(...lines);
-        return judged.map((one, at) => [filled[at].item.id, one.verdict]);
+        return judged.map((one, at) => [filled[at].item.id, one.verdict, one]);
       });
       return form;
     }
@@ -346,7 +355,7 @@
         const unread = { verdict: "unread", says: "Choose an answer first." };
         const judged = chosen ? judgeChoice(item, chosen.value, this.answers) : unread;
         result.replaceChildren(verdictLine(judged));
-        return [[item.id, judged.verdict]];
+        return [[item.id, judged.verdict, judged]];
       });
       return form;
     }
@@ -385,7 +394,7 @@
         const judged = judgeOrder(item, letters());
         result.replaceChildren(...judged.map((one) => verdictLine(one)));
         const broken = judged.filter((one) => one.verdict === "wrong").length;
-        return [[item.id, judged[0].verdict, broken]];
+        return [[item.id, judged[0].verdict, { broken }]];
       });
       return form;
     }

@@ -1,5 +1,16 @@
-// The number in a text with decimal point or comma and digit groups; a problem where it is none or could be two.
+// What can be said of a typed number without knowing the answer: what number it is, and whether its size can be at all.
 "use strict";
+
+// The warning for a value in base units that nothing of its kind has; empty where it can be. The bounds stand in the
+// page's data and are shown nowhere.
+function cannotBe(possible, value) {
+  if (!possible) return "";
+  const { least, most } = possible;
+  const hair = 1e-9 * Math.max(Math.abs(least ?? 0), Math.abs(most ?? 0));
+  return (least !== null && value < least - hair) || (most !== null && value > most + hair) ? possible.says : "";
+}
+
+// The number in a text with decimal point or comma and digit groups; a problem where it is none or could be two.
 
 function readNumber(typed) {
   const text = typed.normalize("NFKC").replace(/[\s'_]/gu, "").replace("\u2212", "-");

@@ -107,6 +107,8 @@ def _explained(number: int, variant: Variant, item: Item, marked: MarkedExercise
     match item:
         case Numeric():
             yield f"  tolerance     {_tolerance(variant, item)}: {item.tolerance.because}"
+            if variant.converts(item):
+                yield f"  asked unit    {spelled(variant.unit(item))} alone: converting is the question"
         case Chosen():
             for limit in item.limits:
                 yield f"  limit         {limit.marks:g}: {limit.name}"
@@ -119,6 +121,9 @@ def _explained(number: int, variant: Variant, item: Item, marked: MarkedExercise
         case Written():
             for point in item.points:
                 yield f"  point         {point.marks:g}: {point.text}"
+    if variant.possible(item).is_bounded:
+        without = "" if variant.stop_and_look else " (this paper is marked without the rule on it)"
+        yield f"  possible      {variant.possible(item)}{without}"
     for hand in marked.hand:
         if hand.part == part_of(result):
             by_hand = "no marks" if hand.marks is None else f"{hand.marks:g} marks in place of these for the part"

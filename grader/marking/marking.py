@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import islice
 from typing import Any
 
@@ -45,6 +46,8 @@ class Tally:
     #: Scripts that must be run, and cannot be behind walls, and which walls are missing.
     waiting: int = 0
     missing_walls: str = ""
+    #: Papers issued under another rule for answers that cannot be than the school has today; they keep it.
+    other_rule: int = 0
 
     @property
     def faults(self) -> tuple[str, ...]:
@@ -137,8 +140,18 @@ def mark_school(
     if marking_again and not waiting and not any(one.fault for one in late):
         log.end_again(marking_again)
     refused = tuple(one for one in refusals if one not in waiting)
+    other_rule = sum(one.paper.stop_and_look != school.stop_and_look for one in (*todo, *before))
     return Tally(
-        len(todo) - len(late), len(before), refused, pending, merged, accepted, tuple(hand_notes), len(waiting), missing
+        len(todo) - len(late),
+        len(before),
+        refused,
+        pending,
+        merged,
+        accepted,
+        tuple(hand_notes),
+        len(waiting),
+        missing,
+        other_rule,
     )
 
 
@@ -182,7 +195,7 @@ def _accept_new_schemes(
     for one in returned:
         old = one.paper
         try:
-            new = caught(old.of_today)
+            new = caught(partial(old.of_today, school.stop_and_look))
         except GraderError as error:
             unfit.append(one.refused(str(error)))
             continue

@@ -342,7 +342,7 @@ def _python(value: Any) -> str:
 def question(number: int, variant: Variant, part: Part) -> str:
     """What a part asks, in Markdown, with its marks, and its table, options or steps."""
     marks = sum(item.marks.total for item in part.items())
-    text = f"**{number}({part.key})** {variant.text(part.ask)} [{marks:g} {'mark' if marks == 1 else 'marks'}]"
+    text = f"**{number}({part.key})** {variant.question(part)} [{marks:g} {'mark' if marks == 1 else 'marks'}]"
     match part:
         case Numeric():
             text += "".join(

@@ -7,7 +7,7 @@ from typing import Any
 
 from exercises.model import Choice, Chosen, Column, Numeric, Order, Table, Written
 from exercises.model.parts import Item, Part
-from exercises.model.practice import chart_html
+from exercises.model.practice import chart_html, possible_data
 from exercises.model.text import html, inline_html
 from exercises.model.variant import Variant
 from grader.papers.notebook import answer_cell_id, item_name
@@ -39,7 +39,7 @@ def _part(number: int, variant: Variant, part: Part) -> dict[str, Any]:
     found: dict[str, Any] = {
         "name": item_name(number, part.key),
         "label": f"{number}({part.key})",
-        "ask": html(variant.text(part.ask)),
+        "ask": html(variant.question(part)),
         "marks": sum(item.marks.total for item in part.items()),
         "cell": answer_cell_id(number, part),
         "kind": "table" if isinstance(part, Table) else items[-1]["kind"],
@@ -66,6 +66,8 @@ def _item(number: int, variant: Variant, item: Item) -> dict[str, Any]:
                 "on_the_way": way,
                 "measures": kind_of(asked),
                 "unit": "" if states else asked,
+                "converting": variant.converts(item),
+                "possible": possible_data(variant, item),
             }
         case Choice():
             options = [

@@ -9,7 +9,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -63,7 +63,13 @@ def write_practice(
         path = practice_file(school, sitting)
         if practised:
             start = f"{school.id} {sitting.id}"
-            drawn = {exercise.id: fresh_variants(exercise, papers, taken, start) for exercise in practised}
+            drawn = {
+                exercise.id: {
+                    system: [replace(variant, stop_and_look=school.stop_and_look) for variant in variants]
+                    for system, variants in fresh_variants(exercise, papers, taken, start).items()
+                }
+                for exercise in practised
+            }
             _keep_shown(school, sitting, drawn)  # before the page is there: no resit may miss it
             write_text(path, practice_page(school.title, sitting.title, drawn, left_out))
         written.append(PracticePage(path if practised else Path(), left_out))

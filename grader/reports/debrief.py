@@ -18,7 +18,7 @@ import numpy as np
 from exercises import LESSONS, outcomes_of
 from exercises.model import By, Choice, Chosen, Exercise, Numeric, Order
 from exercises.model.answers import UnreadableAnswer, read_number
-from exercises.model.marking import ItemMark, Rule
+from exercises.model.marking import UNEXPLAINED, ItemMark, Rule, cannot_be
 from exercises.model.numbers import in_system
 from exercises.model.text import names_in
 from exercises.model.variant import Variant
@@ -52,6 +52,8 @@ MOST_BESIDE = 4
 ADVICE = {
     Rule.FACTOR: "Look through the conversions and powers of ten.",
     Rule.UNIT: "Write the unit that the number is in, and see that it measures what is asked.",
+    Rule.NOT_CONVERTED: "Answer in the unit that the question names: converting was the question.",
+    Rule.IMPOSSIBLE: "Look at each answer before you write it down: can a mud, a tank or a share be like that?",
     Rule.SIGN: "Say in words which way the change goes, and see that the sign says the same.",
     Rule.ROUNDED: "Keep the figures to the end, and give so many that the answer can be told from its neighbours.",
 }
@@ -92,6 +94,16 @@ class SharedAnswer:
 
     item: str
     times: float
+    candidates: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class NotNoticed:
+    """Who gave an answer to an item that cannot be and wrote it down all the same; ``says`` is what to tell them."""
+
+    item: str
+    exercise: Exercise
+    says: str
     candidates: tuple[str, ...]
 
 
@@ -159,6 +171,7 @@ class Debrief:
     slips: tuple[SlipMade, ...]
     outcomes: tuple[OutcomeStudy, ...]
     helped: tuple[HelpWanted, ...]
+    not_noticed: tuple[NotNoticed, ...] = ()
 
     @property
     def to_teach(self) -> tuple[SlipMade, ...]:
@@ -197,6 +210,7 @@ def debrief(school: School, sitting: Sitting, results: Sequence[Result]) -> Debr
         slips=slips,
         outcomes=outcomes,
         helped=tuple(_helped(school, percents, outcomes, slips)),
+        not_noticed=_not_noticed(marked),
     )
 
 
@@ -282,6 +296,20 @@ def _mistake(variant: Variant, mark: ItemMark) -> Mistake | None:
     return None
 
 
+def _not_noticed(marked: Sequence[Result]) -> tuple[NotNoticed, ...]:
+    """The answers that cannot be, those that the most gave first; also where they are marked as any wrong answer."""
+    found: dict[tuple[str, str, str], list[str]] = defaultdict(list)
+    exercises: dict[str, Exercise] = {}
+    for result in marked:
+        for number, variant, one in result.exercises:
+            exercises[variant.exercise.id] = variant.exercise
+            for item in one.items:
+                if says := cannot_be(variant, item):
+                    found[variant.exercise.id, item_name(number, item.item), says].append(result.candidate.id)
+    study = [NotNoticed(item, exercises[exercise], says, tuple(who)) for (exercise, item, says), who in found.items()]
+    return tuple(sorted(study, key=lambda one: -len(one.candidates)))
+
+
 def _shared_answers(marked: Sequence[Result]) -> dict[str, list[SharedAnswer]]:
     """Unexplained wrong numbers that stand in one ratio to the right answer on several papers, by exercise."""
     ratios: dict[tuple[str, str], list[tuple[float, str]]] = defaultdict(list)
@@ -289,7 +317,7 @@ def _shared_answers(marked: Sequence[Result]) -> dict[str, list[SharedAnswer]]:
         for number, variant, one in result.exercises:
             for mark in one.items:
                 ratio = _ratio(variant, mark)
-                if mark.rule is Rule.WRONG and ratio is not None:
+                if ratio is not None:
                     name = item_name(number, mark.item)
                     ratios[variant.exercise.id, name].append((ratio, result.candidate.id))
     wanted = max(FEWEST_SHARING, math.ceil(SHARE_SHARING * len(marked)))
@@ -317,7 +345,7 @@ def _most_alike(pairs: Sequence[tuple[float, str]]) -> list[tuple[float, str]]:
 def _ratio(variant: Variant, mark: ItemMark) -> float | None:
     """A number over the right one on the same paper, or None where there is no such thing."""
     item = variant.exercise.item(mark.item)
-    if mark.rule is not Rule.WRONG or not isinstance(item, Numeric) or mark.value is None:
+    if mark.rule not in UNEXPLAINED or not isinstance(item, Numeric) or mark.value is None:
         return None
     try:
         unit = read_unit(mark.unit or variant.unit(item))

@@ -21,7 +21,7 @@ import numpy as np
 from exercises.model.answers import UnreadableAnswer, read_number
 from exercises.model.drawing import draw
 from exercises.model.exercise import Exercise
-from exercises.model.marking import ItemMark, Rule
+from exercises.model.marking import UNEXPLAINED, ItemMark
 from exercises.model.numbers import System
 from exercises.model.parts import Numeric
 from exercises.model.variant import Variant
@@ -279,7 +279,7 @@ def _unexplained(place: int, sat: Sat) -> Iterable[tuple[int, str, _Wrong]]:
         return
     for number, exercise in enumerate(sat.record.exercises):
         for mark in exercise.items:
-            if mark.rule is Rule.WRONG:
+            if mark.rule in UNEXPLAINED:
                 yield number, mark.item, _Wrong(place, item_name(number + 1, mark.item), mark)
 
 

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from exercises.model.marking import Rule
+from exercises.model.marking import UNEXPLAINED, Rule
 from grader.marking.record import Record, part_of
 from grader.papers.notebook import item_name
 from grader.reports.item_statistics import FEWEST_FOR_STATISTICS, Estimate, pooled_correlation
@@ -103,7 +103,7 @@ def _parts(paper: Paper, record: Record) -> dict[PartId, PartScore]:
                     marks=marks,
                     out_of=out_of,
                     left_out=all(item.rule is Rule.BLANK for item in items),
-                    unexplained=any(item.rule is Rule.WRONG for item in items),
+                    unexplained=any(item.rule in UNEXPLAINED for item in items),
                 )
     return parts
 

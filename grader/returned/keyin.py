@@ -160,7 +160,7 @@ def _exercise(exercise: Mapping[str, Any]) -> dict[str, Any]:
 def _item(item: Mapping[str, Any]) -> dict[str, Any]:
     match item["kind"]:
         case "number":
-            names = ("name", "kind", "label", "on_the_way", "measures", "unit")
+            names = ("name", "kind", "label", "on_the_way", "measures", "unit", "converting", "possible")
             return {name: item[name] for name in names}
         case "choice":
             letters = "".join(option["letter"] for option in item["options"])

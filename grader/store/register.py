@@ -65,6 +65,8 @@ class Paper:
     attempt: int
     system: System
     entries: tuple[Entry, ...]
+    #: Whether it is marked by the rule for answers that cannot be; no paper of before there was such a rule is.
+    stop_and_look: bool = False
     #: Where its exercises are.
     bank: Bank = field(default_factory=lambda: BANK, compare=False, repr=False)
 
@@ -86,18 +88,22 @@ class Paper:
             variants.append(variant)
         return tuple(variants)
 
-    def of_today(self) -> Paper:
+    def of_today(self, stop_and_look: bool) -> Paper:
         """The paper with the mark schemes that its exercises have today; itself where none has changed.
+
+        ``stop_and_look`` is the school's rule of today for answers that cannot be.
 
         Raises: :class:`GraderError` where an exercise no longer fits the registered numbers, or would ask other
         things than the paper did.
         """
+        today = replace(self, stop_and_look=stop_and_look)
         entries = []
         for entry in self.entries:
-            scheme = _fitting_scheme(self, entry)
+            scheme = _fitting_scheme(today, entry)
             is_issued = scheme == Scheme(entry.version, entry.scheme)
             entries.append(replace(entry, accepted=None if is_issued else scheme))
-        return replace(self, entries=tuple(entries)) if tuple(entries) != self.entries else self
+        today = replace(today, entries=tuple(entries))
+        return today if today != self else self
 
     @property
     def session(self) -> str:
@@ -115,7 +121,7 @@ def _today(paper: Paper, entry: Entry) -> Variant:
     exercise = paper.bank.get(entry.exercise)
     if exercise is None:
         raise GraderError(f"paper {paper.id}: exercise {entry.exercise} is no longer in the bank; restore it")
-    return Variant(exercise, paper.system, Numbers.from_json(entry.numbers))
+    return Variant(exercise, paper.system, Numbers.from_json(entry.numbers), paper.stop_and_look)
 
 
 def _asked(exercise: Exercise) -> tuple[str, ...]:
@@ -241,10 +247,20 @@ def draw_paper(
                 )
             variant = on_a_page
         numbers = variant.numbers.to_json()
-        entries.append(Entry(name, exercise.version, numbers, variant.scheme_digest, _asked(exercise)))
+        digest = replace(variant, stop_and_look=school.stop_and_look).scheme_digest
+        entries.append(Entry(name, exercise.version, numbers, digest, _asked(exercise)))
     mark = _keyed(school.key, f"paper|{sitting.id}|{candidate.id}|{attempt}").hex()[:8]
     paper_id = f"{sitting.id}-{candidate.id}-{attempt}-{mark}"
-    return Paper(paper_id, sitting.id, candidate.id, attempt, candidate.units, tuple(entries), school.bank)
+    return Paper(
+        paper_id,
+        sitting.id,
+        candidate.id,
+        attempt,
+        candidate.units,
+        tuple(entries),
+        school.stop_and_look,
+        school.bank,
+    )
 
 
 def _told_apart(numbers: dict[str, Any]) -> dict[str, Any]:
@@ -300,6 +316,7 @@ class Register:
                     ],
                     "why": why,
                 }
+                | _rule(paper)
                 for paper in papers
             ]
         )
@@ -321,7 +338,12 @@ def _line(paper: Paper) -> dict[str, Any]:
             {"id": e.exercise, "version": e.version, "numbers": e.numbers, "scheme": e.scheme, "asked": list(e.asked)}
             for e in paper.entries
         ],
-    }
+    } | _rule(paper)
+
+
+def _rule(paper: Paper) -> dict[str, Any]:
+    """The rule of a paper in a line; lines of before there was one say nothing, as those of papers without it."""
+    return {"stop_and_look": True} if paper.stop_and_look else {}
 
 
 def _paper(body: dict[str, Any], bank: Bank) -> Paper:
@@ -329,7 +351,8 @@ def _paper(body: dict[str, Any], bank: Bank) -> Paper:
         Entry(e["id"], e["version"], e["numbers"], e["scheme"], tuple(e.get("asked", ()))) for e in body["exercises"]
     )
     system = System(body["units"])
-    return Paper(body["paper"], body["sitting"], body["candidate"], body["attempt"], system, entries, bank)
+    about = (body["paper"], body["sitting"], body["candidate"], body["attempt"])
+    return Paper(*about, system, entries, body.get("stop_and_look", False), bank)
 
 
 def _with_accepted(paper: Paper, body: dict[str, Any]) -> Paper:
@@ -338,4 +361,4 @@ def _with_accepted(paper: Paper, body: dict[str, Any]) -> Paper:
         scheme = Scheme(accepted["version"], accepted["scheme"])
         issued = Scheme(entry.version, entry.scheme)
         entries.append(replace(entry, accepted=None if scheme == issued else scheme))
-    return replace(paper, entries=tuple(entries))
+    return replace(paper, entries=tuple(entries), stop_and_look=body.get("stop_and_look", False))

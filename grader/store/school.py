@@ -106,6 +106,8 @@ class School:
     keep_months: int | None = None
     #: The school's own words on top of each paper, in Markdown.
     cover: str = ""
+    #: Whether papers are issued under the rule that an answer which cannot be earns nothing.
+    stop_and_look: bool = False
 
     @property
     def own_exercises(self) -> tuple[str, ...]:
@@ -186,6 +188,7 @@ sitting_percent = 0    # of the marks of each sitting, at least
 must_pass = true       # safety parts that are marked so must be right, whatever the other marks
 rounding = "no marks"  # for a right answer given with too few figures: no marks, half marks or full marks
 resit = "latest"       # which attempt counts after a resit: latest or best
+stop_and_look = true   # an answer that cannot be, as a mud of 92 lb/gal, earns nothing, and what rests on it half
 
 [privacy]
 # keep_months = 24     # after the last sitting; then `pitside forget FOLDER --expired` deletes what is known of people
@@ -277,6 +280,8 @@ def open_school(folder: Path) -> School:
         bank=bank,
         keep_months=_keep_months(path, settings),
         cover=read_cover(folder),
+        # Off where the settings do not say: schools of before the rule are marked as they were.
+        stop_and_look=_switch(path, marking, "marking", "stop_and_look"),
     )
 
 

@@ -225,6 +225,7 @@ def test_answers_are_taken_back_one_by_one_and_a_cleared_candidate_as_a_whole(pa
         ("1a", "1,234", "two ways"),
         ("1a", "about 400", "not a number"),
         ("1a", "4e12", "very large value"),
+        ("1a", "-5", "is less than nothing: stop and look"),
         ("2b", "c", ""),
         ("2b", "z", "none of the letters A, B, C, D"),
         ("2b", "ab", "One letter"),
@@ -366,7 +367,7 @@ def test_the_page_has_fields_of_these_names_alone(whole_bank):
     items = [i for c in data["candidates"] for e in c["exercises"] for p in e["parts"] for i in p["items"]]
     parts = [p for c in data["candidates"] for e in c["exercises"] for p in e["parts"]]
     assert {name for item in items for name in item} == {
-        "name", "kind", "label", "on_the_way", "measures", "unit", "letters",
+        "name", "kind", "label", "on_the_way", "measures", "unit", "converting", "possible", "letters",
     }  # fmt: skip
     assert {name for part in parts for name in part} == {"label", "ask", "items"}
     assert {name for one in data["candidates"] for name in one} == {

@@ -237,7 +237,7 @@ def _density(exercise) -> Numeric | None:
     return None
 
 
-WITH_DENSITY = "convert-mud-weight"
+WITH_DENSITY = "column-pressure"
 
 
 @pytest.mark.parametrize("kind", ["right", "slip"])

@@ -322,12 +322,43 @@ def test_the_calculator_remembers_converts_and_says_what_it_cannot(open_page):
         page.keyboard.press("Enter")
         assert not page.locator("[data-result]").inner_text().startswith("=")
     page.locator("#convert-value").fill("10")
-    page.locator("#convert-from").select_option("lb/gal")
-    page.locator("#convert-to").select_option("kg/m3")
+    page.locator("#convert-from").select_option("psi")
+    page.locator("#convert-to").select_option("kPa")
     shown = page.locator("[data-converted]").inner_text()
-    assert float(shown.split()[1]) == pytest.approx(Q(10, "lb/gal").m_as("kg/m**3"), rel=1e-8)
+    assert float(shown.split()[1]) == pytest.approx(Q(10, "psi").m_as("kPa"), rel=1e-8)
     page.keyboard.press("Escape")
     expect(page.locator("[data-calculator]")).not_to_be_visible()
+
+
+def test_what_is_to_be_converted_takes_the_asked_unit_alone_and_is_not_converted_for_anybody(open_page, many_sorts):
+    page = open_page()
+    cells = [item_name(n, item.key) for n, variant in enumerate(paper_of(many_sorts, "aa-01").variants(), 1)
+             for item in variant.exercise.items if variant.converts(item)]  # fmt: skip
+    assert len(cells) == 4
+    for name in cells:
+        assert page.locator(f'[id="unit-{name}"] option').all_inner_texts() == ["lb/gal"]
+    assert "Answer in lb/gal: converting is asked here, so another unit earns no marks." in page.inner_text("main")
+    assert answer_number(page, cells[0], "12.5") == "Kept: 12.5 lb/gal"
+    page.get_by_role("button", name="Calculator").click()
+    assert page.locator('#convert-from option[value="lb/gal"]').count() == 0
+    assert "Not here: a density or concentration" in page.locator("[data-convert]").inner_text()
+
+
+@pytest.mark.parametrize(
+    ("number", "says"),
+    [
+        ("92", "No mud weighs that: stop and look."),
+        ("-5", "No mud weighs that: stop and look."),
+        ("0", "No mud weighs that: stop and look."),
+        ("25", "Kept: 25 lb/gal"),
+        ("0.5", "Kept: 0.5 lb/gal"),
+    ],
+)
+def test_the_page_warns_of_a_weight_that_no_mud_has_and_shows_no_range(open_page, many_sorts, number, says):
+    page = open_page()
+    name = next(item_name(n, item.key) for n, variant in enumerate(paper_of(many_sorts, "aa-01").variants(), 1)
+                for item in variant.exercise.items if variant.converts(item))  # fmt: skip
+    assert answer_number(page, name, number) == says
 
 
 @pytest.mark.parametrize("colours", ["light", "dark"])

@@ -9,6 +9,7 @@ from exercises.bank.barite_recovery import EXACT, WHOLE, Outcome
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
 from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, absolute
+from exercises.model.possible import RATIO
 from exercises.model.working import Step
 from pitside.cyclones import Bank, number_of_cones, pump_duty
 from pitside.density import specific_gravity
@@ -89,6 +90,7 @@ EXERCISE = Exercise(
             uses=("a",),
             solve=lambda n: n.flow / _bank(n).capacity(),
             plausible=Range(50, 100, "%"),
+            possible=RATIO,
             tolerance=absolute(0.6, "%", because="whole percent are near enough to hold against a least load"),
             marks=Marks(1),
             slips=(

@@ -163,7 +163,7 @@ _CONVERSION_SLIPS = (
 EXERCISE = Exercise(
     title="Four mud reports, four units",
     level=1,
-    version=1,
+    version=2,
     numbers=(
         Number("heron", Grid(1.08, 1.90, 0.01, "SG")),
         Number("sandpiper", Grid(68, 118, 1, "lb/ft3")),
@@ -197,6 +197,7 @@ EXERCISE = Exercise(
                     unit=By("lb/gal", "kg/m3"),
                     solve=_reported,
                     plausible=Range(8.5, 17.0, "lb/gal"),
+                    converting=True,
                     conventions=(
                         RowConvention(
                             "8.33 lb/gal for water, to lb/gal",

@@ -8,6 +8,7 @@ from exercises.bank.oil_on_cuttings import Outcome
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import Known, Marks, Method, Numeric, Slip, relative
+from exercises.model.possible import RATIO
 from exercises.model.working import Step
 from pitside.cuttings import base_fluid_lost, dry_from_wet
 from pitside.units import Q
@@ -83,6 +84,7 @@ EXERCISE = Exercise(
                     relative(0.006, because="a balance of shares that are given to one place"),
                     marks=1,
                     plausible=Range(8, 21, "%"),
+                    possible=RATIO,
                 ),
             ),
             working=(

@@ -25,6 +25,7 @@ from exercises.model.parts import (
     absolute,
     relative,
 )
+from exercises.model.possible import ANYTHING, RATIO
 from exercises.model.working import Step
 from pitside.cuttings import base_fluid_lost, dry_basis, last_section_limit, well_average
 from pitside.materials import MATERIALS
@@ -179,6 +180,7 @@ EXERCISE = Exercise(
             unit="%",
             solve=_ordinary,
             plausible=Range(9, 18, "%"),
+            possible=RATIO,
             tolerance=BALANCE,
             marks=Marks(2),
             outcome=Outcome.RETENTION,
@@ -248,6 +250,7 @@ EXERCISE = Exercise(
             uses=("b",),
             solve=lambda n: _most(n, n.b),
             plausible=Range(3, 13, "%"),
+            possible=ANYTHING,
             tolerance=POINTS,
             marks=Marks(3),
             slips=(
@@ -372,6 +375,7 @@ EXERCISE = Exercise(
             uses=("a", "e", "f"),
             solve=lambda n: n.a - _dried(n.f, n, n.e) * (n.a - n.high_g_share),
             plausible=Range(3, 13, "%"),
+            possible=RATIO,
             tolerance=POINTS,
             marks=Marks(3),
             slips=(
@@ -421,6 +425,7 @@ EXERCISE = Exercise(
                 Q([n.earlier_share.m_as(""), n.g.m_as("")]), Q([n.earlier_mass.m_as("kg"), n.b.m_as("kg")], "kg")
             ),
             plausible=Range(4, 8, "%"),
+            possible=RATIO,
             tolerance=POINTS,
             marks=Marks(2),
             slips=(

@@ -8,6 +8,7 @@ from exercises.bank.oil_on_cuttings import Outcome
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import Derived, Grid, Number, Numbers, Range
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, absolute, relative
+from exercises.model.possible import RATIO
 from exercises.model.working import Step
 from pitside.cuttings import CLOSURE_LIMITS, closes, closure, dry_basis, wet_basis
 from pitside.units import Q
@@ -92,6 +93,7 @@ EXERCISE = Exercise(
             digits=3,
             solve=lambda n: dry_basis(n.oil, n.density, n.dry_mass),
             plausible=Range(4, 17, "%"),
+            possible=RATIO,
             marks=Marks(2),
             slips=(
                 Slip(
@@ -113,6 +115,7 @@ EXERCISE = Exercise(
             unit="%",
             solve=_closure,
             plausible=Range(91, 103, "%"),
+            possible=RATIO,
             tolerance=HALF_POINT,
             marks=Marks(2),
             slips=(

@@ -10,6 +10,7 @@ from exercises.bank.oil_on_cuttings import Outcome
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Numbers, Range
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, absolute
+from exercises.model.possible import ANYTHING, RATIO
 from exercises.model.working import Step
 from pitside.cuttings import last_section_limit, well_average
 from pitside.units import Q
@@ -85,6 +86,7 @@ EXERCISE = Exercise(
             unit="%",
             solve=lambda n: _average(n.drawn),
             plausible=Range(5, 12, "%"),
+            possible=RATIO,
             tolerance=TENTH,
             marks=Marks(2),
             slips=(
@@ -120,6 +122,7 @@ EXERCISE = Exercise(
             uses=("a",),
             solve=lambda n: _most(n, n.a),
             plausible=Range(2.5, 16, "%"),
+            possible=ANYTHING,
             conventions=(Convention("average not rounded", lambda n: _most(n, _average(n.drawn))),),
             tolerance=absolute(
                 0.25, "%", because="an average rounded to 0.05 % moves it by that times drilled over last mass"

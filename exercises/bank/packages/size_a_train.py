@@ -21,6 +21,7 @@ from exercises.model.parts import (
     Table,
     absolute,
 )
+from exercises.model.possible import RATIO
 from exercises.model.working import Step
 from pitside.cyclones import Bank, number_of_cones
 from pitside.units import Q
@@ -185,6 +186,7 @@ EXERCISE = Exercise(
             uses=("a.small.buy",),
             solve=lambda n: n.flow / (n["a.small.buy"] * n.small_flow),
             plausible=Range(35, 85, "%"),
+            possible=RATIO,
             marks=Marks(1),
             slips=(
                 Slip(
@@ -207,6 +209,7 @@ EXERCISE = Exercise(
             uses=("a.small.buy",),
             solve=lambda n: n.flow / ((n["a.small.buy"] - 1) * n.small_flow),
             plausible=Range(50, 92, "%"),
+            possible=RATIO,
             marks=Marks(1),
             slips=(
                 Slip(

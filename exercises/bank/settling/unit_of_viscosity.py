@@ -15,7 +15,7 @@ FROM_CENTIPOISE = {"mPa·s": "leave", "P (poise)": "hundredth", "Pa·s": "thousa
 EXERCISE = Exercise(
     title="The units of viscosity",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.VISCOSITY,
     numbers=(Number("viscosity", Grid(2.0, 45.0, 0.5, "cP")), LIQUID, Pick("other_unit", tuple(FROM_CENTIPOISE))),
     setting=(
@@ -47,6 +47,7 @@ EXERCISE = Exercise(
             unit="Pa.s",
             solve=lambda n: n.viscosity,
             plausible=Range(0.002, 0.045, "Pa.s"),
+            converting=True,
             tolerance=relative(0.01, because="an exact conversion, which may be rounded to three digits"),
             marks=Marks(1),
             slips=(

@@ -10,6 +10,7 @@ from exercises.bank.solids import Outcome
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, relative
+from exercises.model.possible import RATIO
 from exercises.model.working import Step
 from pitside.retort import low_gravity_fraction
 from pitside.uncertainty import (
@@ -101,6 +102,7 @@ EXERCISE = Exercise(
             unit="%",
             solve=lambda n: _alone(n, WEIGHT),
             plausible=Range(0.3, 1.6, "%"),
+            possible=RATIO,
             marks=Marks(1),
             slips=(
                 Slip(
@@ -132,6 +134,7 @@ EXERCISE = Exercise(
             unit="%",
             solve=lambda n: _alone(n, WATER),
             plausible=Range(0.3, 1.3, "%"),
+            possible=RATIO,
             marks=Marks(1),
             slips=(
                 Slip(
@@ -161,6 +164,7 @@ EXERCISE = Exercise(
             unit="%",
             solve=lambda n: _from_barite(n),
             plausible=Range(0.1, 3, "%"),
+            possible=RATIO,
             marks=Marks(1),
             slips=(
                 Slip(
@@ -190,6 +194,7 @@ EXERCISE = Exercise(
             uses=("a", "b", "c"),
             solve=lambda n: _together(n.a, n.b, n.c),
             plausible=Range(0.5, 4, "%"),
+            possible=RATIO,
             marks=Marks(2),
             slips=(
                 Slip(
@@ -247,6 +252,7 @@ EXERCISE = Exercise(
             uses=("a", "b"),
             solve=lambda n: _together(n.a, n.b, _other_barite(n)),
             plausible=Range(0.5, 2.5, "%"),
+            possible=RATIO,
             marks=Marks(1),
             slips=(
                 Slip(

@@ -34,7 +34,7 @@ def _pit_can_be(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Mud in a pit, from its level",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.VOLUMES,
     numbers=(
         Number("pit_length", Grid(20, 40, 1, "ft"), Grid(6.0, 12.0, 0.5, "m")),
@@ -57,6 +57,7 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             solve=lambda n: pit_volume(n.pit_length, n.pit_width, n.pit_depth - n.ullage),
             plausible=Range(60, 620, "bbl"),
+            converting=By(True, False),
             tolerance=relative(
                 0.006, because="5.6 for 5.6146 ft3 in a barrel moves it by 0.3 %; whole barrels likewise"
             ),

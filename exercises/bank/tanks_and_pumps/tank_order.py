@@ -6,6 +6,7 @@ from exercises.bank.tanks_and_pumps import Outcome
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Pick, Range
 from exercises.model.parts import Before, Choice, Known, Marks, Numeric, Option, Order, Slip, absolute
+from exercises.model.possible import ANYTHING
 from exercises.model.working import Step
 from pitside.units import Q
 
@@ -127,6 +128,7 @@ EXERCISE = Exercise(
             unit=By("gal/min", "m3/h"),
             solve=lambda n: n.feed - n.flow,
             plausible=Range(-320, 340, "gal/min"),
+            possible=ANYTHING,
             tolerance=absolute(2, "gal/min", because="flows are printed to 10 gal/min or 1 m³/h; the balance is exact"),
             digits=3,
             marks=Marks(2),

@@ -16,11 +16,15 @@ function answerForm(kinds) {
   const unitsByText = new Map();
   for (const kind of kinds) for (const unit of kind.units) unitsByText.set(unit.text, { ...unit, kind });
 
-  // The units to pick from: those that fit the question first, then those of every other kind.
-  function unitPicker(id, measures, label) {
+  // The units to pick from: those that fit the question first, then those of every other kind. A question that asks to
+  // convert takes its own unit alone.
+  function unitPicker(id, { measures, unit: asked, converting }, label) {
     const select = element("select", { id, "aria-label": label });
-    if (measures === undefined) select.append(element("option", { value: "" }, "unit"));
-    else select.append(element("option", { value: "" }, "unit …"));
+    if (converting) {
+      select.append(element("option", { value: asked }, unitsByText.get(asked).label));
+      return select;
+    }
+    select.append(element("option", { value: "" }, "unit …"));
     const sorted = [...kinds].sort((a, b) => (b.name === measures) - (a.name === measures));
     for (const kind of sorted) {
       const group = element("optgroup", { label: kind.name });
@@ -40,6 +44,8 @@ function answerForm(kinds) {
     if (picked.kind.name !== item.measures) {
       return { state: "look", says: `${picked.label} measures ${picked.kind.name}; the question asks for ${item.measures}.` };
     }
+    const warning = cannotBe(item.possible, read.value * picked.factor);
+    if (warning) return { state: "look", says: warning };
     const size = Math.abs(read.value * picked.factor);
     if (size !== 0 && (size < picked.kind.least || size > picked.kind.largest)) {
       const way = size < picked.kind.least ? "small" : "large";

@@ -96,8 +96,16 @@ function calculated(text, names) {
 
   const [from, to] = [one("#convert-from"), one("#convert-to")];
   const byText = new Map();
+  // What the paper asks to convert is not converted here.
+  const asked = new Set(Object.values(paper.items).filter((item) => item.converting).map((item) => item.measures));
+  if (asked.size > 0) {
+    const note = document.createElement("p");
+    note.className = "quiet";
+    note.textContent = `Not here: ${[...asked].join(", ")}. Converting it is asked in this paper.`;
+    one("[data-convert]").append(note);
+  }
   for (const kind of paper.kinds) {
-    if (kind.units.length < 2) continue;
+    if (kind.units.length < 2 || asked.has(kind.name)) continue;
     const group = document.createElement("optgroup");
     group.label = kind.name;
     for (const unit of kind.units) {

@@ -23,13 +23,14 @@
   function worth(part, item) {
     const whole = part.items.length === 1;
     const right = whole ? part.marks : item.marks;
-    return { right, followed: whole ? right - (item.marks - item.followed) : item.followed };
+    const less = (earned) => (whole ? right - (item.marks - earned) : earned);
+    return { right, followed: less(item.followed), forMethod: less(item.for_method) };
   }
 
-  function earned(part, item, verdict, broken) {
-    const { right, followed } = worth(part, item);
+  function earned(part, item, verdict, { broken, rests }) {
+    const { right, followed, forMethod } = worth(part, item);
     if (verdict === "right") return right;
-    if (verdict === "follows") return followed;
+    if (verdict === "follows") return rests ? forMethod : followed;
     // Steps out of order lose their share of the marks, as in a paper.
     if (item.kind === "order") return Math.max(0, right - Math.ceil((2 * right * broken) / item.rules.length) / 2);
     return 0;
@@ -68,11 +69,11 @@
   for (const section of sections) {
     section.addEventListener("pitside:checked", ({ detail }) => {
       const got = firstTries();
-      for (const [id, verdict, broken] of detail ?? []) {
+      for (const [id, verdict, about] of detail ?? []) {
         const name = `${section.id} ${id}`;
         if (verdict === "unread" || got.has(name)) continue;
         const part = partsOf(section).find((one) => one.items.some((item) => item.id === id));
-        got.set(name, earned(part, part.items.find((item) => item.id === id), verdict, broken));
+        got.set(name, earned(part, part.items.find((item) => item.id === id), verdict, about ?? {}));
       }
       count();
     });

@@ -18,7 +18,7 @@
 
   function numberItem(item, place, label) {
     const input = element("input", { id: `value-${item.name}`, type: "text", inputmode: "decimal", autocomplete: "off", spellcheck: "false" });
-    const select = unitPicker(`unit-${item.name}`, item.measures, `Unit of ${label}`);
+    const select = unitPicker(`unit-${item.name}`, item, `Unit of ${label}`);
     const check = element("p", { class: "check", id: `check-${item.name}`, role: "status" });
     input.setAttribute("aria-describedby", check.id);
     select.value = item.unit;
@@ -42,6 +42,7 @@
       put: (kept) => {
         input.value = kept?.typed ?? "";
         select.value = kept?.unit ?? item.unit;
+        if (item.converting) select.value = item.unit;
       },
       look: () => lookAtNumber(item, input.value, select.value),
       show: ({ state, says }) => {

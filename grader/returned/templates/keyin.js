@@ -54,14 +54,14 @@
       const input = element("input", { ...look, type: "text", maxlength: sheets.longest_typed });
       if (item.kind === "number") {
         input.inputMode = "decimal";
-        const select = unitPicker(`unit-${item.name}`, item.measures, `Unit of ${part}, ${item.name}`);
+        const select = unitPicker(`unit-${item.name}`, item, `Unit of ${part}, ${item.name}`);
         select.dataset.item = item.name;
         made = {
           controls: [input, select],
           value: () => ({ typed: input.value, unit: select.value }),
           put: (value) => {
             input.value = value?.typed ?? "";
-            select.value = value?.unit ?? item.unit;
+            select.value = item.converting ? item.unit : value?.unit ?? item.unit;
           },
         };
       } else {
