@@ -116,6 +116,7 @@ def mark_school(
         keep_refusals(school, refusals)
     if marking_again and not any(one.fault for one in late):
         log.end_again(marking_again)
+    register.schemes.keep()
     return Tally(len(todo) - len(late), len(before), tuple(refusals), pending, merged, accepted, tuple(hand_notes))
 
 

@@ -92,6 +92,7 @@ def write_page(
             }
         )
         progress(count, len(papers))
+    register.schemes.keep()
     candidates.sort(key=lambda one: bool(one["script"]))
     data = {
         "format": FORMAT,
