@@ -36,7 +36,7 @@ def _pieces(template: str) -> tuple[tuple[str, str | None, str], ...]:
 
 def names_in(template: str) -> set[str]:
     """The names that a text asks for."""
-    return {name for _, name, _, _ in string.Formatter().parse(template) if name}
+    return {name for _, name, _ in _pieces(template) if name}
 
 
 def html(markdown: str) -> str:

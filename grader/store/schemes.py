@@ -1,9 +1,9 @@
 """What mark schemes are by today's programs, worked out once and kept beside the register.
 
-The digest of a mark scheme is a function of an exercise, its numbers, and the programs; to work it out takes some
-milliseconds, and every command needs that of every paper. So it is kept in ``register.schemes``, with a fingerprint of
-the programs that worked it out. What is kept by other programs is not used, and a file that was damaged, half written
-or deleted is as good as none.
+The digest of a mark scheme and the model answers are functions of an exercise, its numbers, and the programs; to work
+them out takes some milliseconds, and every command needs those of every paper. So they are kept in
+``register.schemes``, with a fingerprint of the programs that worked them out. What other programs kept is not used, and
+a file that was damaged, half written or deleted is as good as none.
 
 The file says nothing that anybody could gain by. What a paper was issued with, or what was accepted later, stands in
 the sealed register alone; here stands only what the programs of today give, to be held against that. And as who wrote
@@ -78,14 +78,20 @@ class Schemes:
         return self._school.folder / FILE if self._school else None
 
     def digest(self, variant: Variant) -> str:
-        """The digest of a variant's mark scheme. Raises as :attr:`Variant.scheme_digest` does."""
+        """The digest of a variant's mark scheme; where it is known, the variant is told its model answers too.
+
+        Raises as :attr:`Variant.scheme_digest` does.
+        """
         if not self._code or _AS_READ.get(variant.exercise.id) is not variant.exercise:
             return variant.scheme_digest
         name = _name(variant)
         if name not in self._known:
-            self._known[name] = variant.scheme_digest
+            self._known[name] = f"{variant.scheme_digest} {json.dumps(variant.solved)}"
             self._is_new = True
-        return self._known[name]
+        digest, _, solved = self._known[name].partition(" ")
+        if "key" not in vars(variant):
+            variant.take_solved(json.loads(solved))
+        return digest
 
     def keep(self) -> None:
         """Keep what was worked out. It is only a help: what cannot be written, or is being written, is left out."""
@@ -94,7 +100,7 @@ class Schemes:
         path = self._school.folder / FILE
         with suppress(OSError, Timeout), FileLock(path.with_name(f".{FILE}.busy"), timeout=0):
             self._known.update(_read(path, self._code, self._school.key))
-            text = f"{_FORM} {self._code}\n" + "".join(f"{name} {digest}\n" for name, digest in self._known.items())
+            text = f"{_FORM} {self._code}\n" + "".join(f"{name} {kept}\n" for name, kept in self._known.items())
             write_bytes(path, f"{text}{_seal(self._school.key, text.encode())}\n".encode(), mode=0o600)
             self._is_new = False
 
@@ -105,6 +111,7 @@ class Schemes:
 
     @cached_property
     def _known(self) -> dict[str, str]:
+        """By the name of a variant, the digest of its scheme and its model answers."""
         assert self._school
         return _read(self._school.folder / FILE, self._code, self._school.key)
 
@@ -139,7 +146,7 @@ def _read(path: Path, code: str, key: bytes) -> dict[str, str]:
     text += b"\n"
     if not hmac.compare_digest(_seal(key, text).encode(), seal):
         return {}
-    first, *lines = text.decode().splitlines()
+    first, *lines = text.decode().removesuffix("\n").split("\n")
     if first != f"{_FORM} {code}":
         return {}
-    return dict(line.split(" ") for line in lines)
+    return dict(line.split(" ", 1) for line in lines)
