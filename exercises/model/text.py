@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+import re
 import string
 from collections.abc import Mapping
 from typing import Any
@@ -12,28 +14,63 @@ from markdown_it import MarkdownIt
 _MARKDOWN = MarkdownIt("commonmark", {"html": False, "typographer": False}).enable("table")
 
 
-class _Filler(string.Formatter):
-    """``str.format`` over a mapping, where a dot belongs to the name (``{b.barite.mass}``)."""
-
-    def get_field(self, field_name: str, args: Any, kwargs: Mapping[str, Any]) -> tuple[Any, str]:
-        return kwargs[field_name], field_name
+#: Letters and digits apart, what stands for nothing but itself wherever it is in a line that does not begin with it.
+_PLAIN_SIGNS = frozenset(" .,;:?!()/%+=×÷−–—-'’“”°·…²³π≤≥±^\N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}")
+#: What begins a list, a heading, a quotation, a table, code, a rule or a definition, or goes on with one.
+_NO_PARAGRAPH = re.compile(r"\s|[-+#>`~|<=_\[:]|\*(?!\*\w)|\d+[.)](\s|$)")
 
 
 def fill(template: str, names: Mapping[str, Any]) -> str:
-    """The text with each ``{name}`` printed, number and unit; ``{name:n}`` prints the number alone."""
-    return _Filler().vformat(template, (), names)
+    """The text with each ``{name}`` printed, number and unit; ``{name:n}`` prints the number alone.
+
+    A dot belongs to the name (``{b.barite.mass}``).
+    """
+    return "".join(text if name is None else text + format(names[name], form) for text, name, form in _pieces(template))
+
+
+@functools.lru_cache(maxsize=4096)
+def _pieces(template: str) -> tuple[tuple[str, str | None, str], ...]:
+    """The texts of a template, each with the name behind it, if any, and the form in which that is printed."""
+    return tuple((text, name, form or "") for text, name, form, _ in string.Formatter().parse(template))
 
 
 def names_in(template: str) -> set[str]:
     """The names that a text asks for."""
-    return {name for _, name, _, _ in string.Formatter().parse(template) if name}
+    return {name for _, name, _ in _pieces(template) if name}
 
 
 def html(markdown: str) -> str:
     """Markdown as an HTML fragment."""
-    return _MARKDOWN.render(markdown).strip()
+    if "\n\n" not in markdown:
+        return _block_html(markdown)
+    blocks = markdown.split("\n\n")
+    if "```" in markdown or "~~~" in markdown or any(not block or _NO_PARAGRAPH.match(block) for block in blocks):
+        return _read_html(markdown)
+    # Paragraphs, and tables, are read by themselves: the same ones stand in one candidate's pages and in the next's.
+    return "\n".join(map(_block_html, blocks))
 
 
 def inline_html(markdown: str) -> str:
     """One line of Markdown as HTML without a paragraph around it."""
-    return _MARKDOWN.renderInline(markdown)
+    return markdown if _is_plain(markdown) else _read_inline_html(markdown)
+
+
+def _block_html(markdown: str) -> str:
+    if _is_plain(markdown) and not _NO_PARAGRAPH.match(markdown):
+        return f"<p>{markdown}</p>"
+    return _read_html(markdown)
+
+
+def _is_plain(line: str) -> bool:
+    """Whether a line is the same as Markdown and as HTML: to read it as Markdown takes a hundred times as long."""
+    return bool(line) and line == line.strip() and all(one in _PLAIN_SIGNS or one.isalnum() for one in line)
+
+
+@functools.lru_cache(maxsize=4096)
+def _read_html(markdown: str) -> str:
+    return str(_MARKDOWN.render(markdown)).strip()
+
+
+@functools.lru_cache(maxsize=4096)
+def _read_inline_html(markdown: str) -> str:
+    return str(_MARKDOWN.renderInline(markdown))

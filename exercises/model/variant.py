@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, TypeGuard, TypeVar
@@ -29,7 +29,7 @@ from exercises.model.parts import (
 )
 from exercises.model.possible import ANYTHING, Possible
 from exercises.model.text import fill
-from exercises.model.working import Line, work
+from exercises.model.working import Line, names_of_steps, work
 from pitside.errors import CalculationError
 from pitside.unit_names import UnknownUnit, read_unit, spelled
 from pitside.units import Quantity
@@ -84,6 +84,29 @@ class Variant:
         for item in self.exercise.items:
             answers[item.key] = self.answer(item, answers)
         return answers
+
+    @property
+    def solved(self) -> tuple[float | str, ...]:
+        """Those answers of the key that had to be worked out, as plain numbers and words, for :meth:`take_solved`."""
+        return tuple(
+            answer if isinstance(answer := self.key[item.key], str) else float(answer.magnitude)
+            for item in self.exercise.items
+            if isinstance(item, Numeric | Chosen | Choice)
+        )
+
+    def take_solved(self, solved: Sequence[float | str]) -> None:
+        """Make the key of what :attr:`solved` gave for these numbers before, in place of working it out again."""
+        left = iter(solved)
+        answers: dict[str, Any] = {}
+        for item in self.exercise.items:
+            match item:
+                case Numeric() | Chosen():
+                    answers[item.key] = Quantity(next(left), read_unit(self.unit(item)))
+                case Choice():
+                    answers[item.key] = next(left)
+                case Order() | Written():
+                    answers[item.key] = self.answer(item, answers)
+        self.__dict__["key"] = answers
 
     def known(self, item: Item, answers: Mapping[str, Any]) -> Known:
         """What an item is worked from: the numbers, and of these answers those that it uses."""
@@ -239,10 +262,11 @@ class Variant:
     def working(self, item: Numeric) -> list[Line]:
         """The worked solution of an item, from the printed numbers and the printed answers of earlier parts."""
         names: dict[str, Drawn | str] = dict(self.numbers)
+        wanted = names_of_steps(item.working)
         for other in self.exercise.items:
             if other.key == item.key:
                 break
-            if isinstance(other, Numeric | Chosen):
+            if isinstance(other, Numeric | Chosen) and other.key in wanted:
                 names[other.key] = self.printed_answer(other)
         return work(item.working, names, item.unit, self.system)
 

@@ -8,6 +8,7 @@ the answer that ``pitside`` gives: two ways to each answer.
 from __future__ import annotations
 
 import ast
+import functools
 import math
 import operator
 import re
@@ -15,7 +16,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from exercises.model.numbers import By, Drawn, System, grouped, in_system, significant, with_unit
-from exercises.model.text import fill
+from exercises.model.text import fill, names_in
 
 _OPERATORS = {
     ast.Add: operator.add,
@@ -62,8 +63,7 @@ def work(
     for step in steps:
         arithmetic = in_system(step.sum, system)
         unit = in_system(step.unit if step.unit is not None else part_unit, system)
-        plain = re.sub(r"\{([\w.]+)\}", r"{\1:plain}", arithmetic)
-        printed = re.sub(r"\{([\w.]+)\}", r"{\1:n}", arithmetic)
+        plain, printed = _forms(arithmetic)
         worked = evaluate(fill(plain, known))
         digits = f"{worked:.0f}" if arithmetic.startswith("ceil(") else significant(worked, step.digits)
         value = Drawn(float(digits), unit, len(digits.partition(".")[2]))
@@ -71,6 +71,22 @@ def work(
         result = with_unit(grouped(digits), unit)
         lines.append(Line(fill(in_system(step.say, system), known), _printed(fill(printed, known)), result, value))
     return lines
+
+
+@functools.lru_cache(maxsize=4096)
+def names_of_steps(steps: tuple[Step, ...]) -> frozenset[str]:
+    """The names that any of these steps asks for, in any unit system."""
+    texts: list[str] = []
+    for step in steps:
+        for one in (step.say, step.sum):
+            texts += (one.field, one.metric) if isinstance(one, By) else (one,)
+    return frozenset(name for text in texts for name in names_in(text))
+
+
+@functools.lru_cache(maxsize=4096)
+def _forms(arithmetic: str) -> tuple[str, str]:
+    """A sum with its numbers as a calculator takes them, and as pages print them."""
+    return tuple(re.sub(r"\{([\w.]+)\}", rf"{{\1:{form}}}", arithmetic) for form in ("plain", "n"))  # type: ignore
 
 
 def evaluate(text: str) -> float:

@@ -68,7 +68,7 @@ class _Found:
 
     @cached_property
     def results(self) -> list[Result]:
-        return gather(self.school, self.books)
+        return gather(self.school, self.books, only_read=True)
 
     @cached_property
     def certificates(self) -> CertificateRegister:

@@ -11,17 +11,13 @@ but time: Dask gives its scripts to others. This module needs the optional libra
 
 from __future__ import annotations
 
-import hashlib
-import json
 import logging
-import platform
 import struct
 import threading
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import CancelledError, Future
 from contextlib import contextmanager, suppress
 from dataclasses import replace
-from importlib import metadata
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -34,6 +30,7 @@ from grader.marking.rooms import Place, Rooms
 from grader.returned.scripts import Returned
 from grader.running.faults import Fault, caught
 from grader.running.run_result import RunnerError
+from grader.store import schemes
 from grader.store.errors import GraderError
 
 #: How long the scheduler has to answer.
@@ -46,11 +43,7 @@ _LIBRARIES = ("numpy", "pint", "matplotlib", "ipython", "nbformat")
 
 def fingerprint() -> str:
     """A digest of the programs of this installation, alike on machines that give the same marks and outputs."""
-    top = Path(__file__).parents[2]
-    sources = [path for package in ("pitside", "exercises", "grader") for path in (top / package).rglob("*.py")]
-    found = {path.relative_to(top).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest() for path in sources}
-    found |= {name: metadata.version(name) for name in _LIBRARIES} | {"python": platform.python_version()}
-    return hashlib.sha256(json.dumps(found, sort_keys=True).encode()).hexdigest()
+    return schemes.fingerprint(("pitside", "exercises", "grader"), _LIBRARIES)
 
 
 class RoomsThere(WorkerPlugin):

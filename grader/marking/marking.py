@@ -139,6 +139,7 @@ def mark_school(
         keep_refusals(school, refusals)
     if marking_again and not waiting and not any(one.fault for one in late):
         log.end_again(marking_again)
+    register.schemes.keep()
     refused = tuple(one for one in refusals if one not in waiting)
     other_rule = sum(one.paper.stop_and_look != school.stop_and_look for one in (*todo, *before))
     return Tally(

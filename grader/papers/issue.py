@@ -62,10 +62,11 @@ def issue(
             if paper is None:
                 earlier = [p for p in register.papers_of(sitting.id, candidate.id) if p.attempt < attempt]
                 with blamed(sitting.id, [name for name in school.own_exercises if name in sitting.exercises]):
-                    paper = draw_paper(school, sitting, candidate, attempt, earlier, practised)
+                    paper = draw_paper(school, sitting, candidate, attempt, earlier, practised, register.schemes)
                 new.append(paper)
             papers.append((sitting, paper))
     register.add(new)
+    register.schemes.keep()
     candidates = {candidate.id: candidate for candidate in school.roster}
     missing = [(sitting, paper) for sitting, paper in papers if not is_packed(school, paper)]
     for count, (sitting, paper) in enumerate(missing, 1):

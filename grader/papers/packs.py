@@ -7,7 +7,6 @@ import zipfile
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import nbformat
 from markupsafe import Markup
 
 from grader.pages.pages import filled, script_data, text_of
@@ -115,6 +114,8 @@ def pack_contents(school: School, sitting: Sitting, candidate: Candidate, paper:
         script=text_of(*FORM_SCRIPTS, "papers/worksheet.js", "papers/calculator.js"),
         data=script_data(data),
     )
+    import nbformat  # takes a second to load, and not all who need this module need it
+
     return {
         names.notebook: (nbformat.writes(notebook) + "\n").encode(),
         names.worksheet: worksheet.encode(),

@@ -92,11 +92,12 @@ class Result:
         return tuple(remark for remark in self.remarks if remark not in self.for_assessor)
 
 
-def gather(school: School, books: Books | None = None) -> list[Result]:
+def gather(school: School, books: Books | None = None, only_read: bool = False) -> list[Result]:
     """Every candidate's result in every attempt at every sitting, in the order of the sittings and the roster.
 
     Behind the roster come those who were issued a paper and are no longer on it. ``books`` are the school's where they
-    are open already, and then taken as they are.
+    are open already, and then taken as they are. Mark schemes that had to be worked out are kept for the commands to
+    come, unless the folder is ``only_read``.
 
     Raises: :class:`GraderError` where marks are not those that the log tells of; a record that is not there, or cannot
     be read, is told of in place of its marks.
@@ -118,6 +119,8 @@ def gather(school: School, books: Books | None = None) -> list[Result]:
             ]
             counting = _counting(school, found)
             results += [replace(result, counts=result is counting) for result in found]
+    if not only_read:
+        register.schemes.keep()
     return results
 
 

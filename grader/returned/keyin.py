@@ -15,7 +15,6 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import nbformat
 from markupsafe import Markup
 
 from exercises.model.answers import UnreadableAnswer, read_number
@@ -92,6 +91,7 @@ def write_page(
             }
         )
         progress(count, len(papers))
+    register.schemes.keep()
     candidates.sort(key=lambda one: bool(one["script"]))
     data = {
         "format": FORMAT,
@@ -349,6 +349,8 @@ def _script(
     school: School, sitting: Sitting, candidate: Candidate, paper: Paper, answers: Mapping[str, Typed]
 ) -> bytes:
     """The candidate's own notebook with these answers in it, which says that they were keyed in."""
+    import nbformat  # takes a second to load, and the page needs it not
+
     notebook = paper_notebook(school, as_titled(sitting, paper), candidate, paper, paper.variants())
     for cell in notebook["cells"]:
         if not cell["id"].startswith("answer-"):

@@ -20,6 +20,7 @@ from exercises.model.parts import Known
 from exercises.model.variant import SHUFFLE, Variant
 from grader.store.errors import GraderError
 from grader.store.ledger import Ledger
+from grader.store.schemes import Schemes
 from grader.store.school import Candidate, School, Sitting
 from pitside.errors import CalculationError
 from pitside.unit_names import read_unit
@@ -69,6 +70,8 @@ class Paper:
     stop_and_look: bool = False
     #: Where its exercises are.
     bank: Bank = field(default_factory=lambda: BANK, compare=False, repr=False)
+    #: What is known of today's mark schemes.
+    schemes: Schemes = field(default_factory=Schemes, compare=False, repr=False)
 
     def variants(self) -> tuple[Variant, ...]:
         """The paper's variants, from the registered numbers.
@@ -78,7 +81,7 @@ class Paper:
         variants = []
         for entry in self.entries:
             variant, scheme = _today(self, entry), entry.marked_by
-            if Scheme(variant.exercise.version, _digest(variant)) != scheme:
+            if Scheme(variant.exercise.version, _digest(self.schemes, variant)) != scheme:
                 raise GraderError(
                     f"paper {self.id}: the mark scheme of {entry.exercise} has changed since it was "
                     f"{'accepted' if entry.accepted else 'issued'} (version {scheme.version} then, "
@@ -139,7 +142,7 @@ def _fitting_scheme(paper: Paper, entry: Entry) -> Scheme:
     exercise = variant.exercise
     refused = f"paper {paper.id}: today's mark scheme of {exercise.id} cannot be taken: "
     mend = "; mark with the exercises of that day"
-    scheme = Scheme(exercise.version, _digest(variant))
+    scheme = Scheme(exercise.version, _digest(paper.schemes, variant))
     if scheme == entry.marked_by:
         return scheme
     if not _fits(variant):
@@ -153,12 +156,12 @@ def _fitting_scheme(paper: Paper, entry: Entry) -> Scheme:
     return scheme
 
 
-def _digest(variant: Variant) -> str:
+def _digest(schemes: Schemes, variant: Variant) -> str:
     """The digest of a variant's mark scheme; empty where its numbers are none that the exercise can be worked from."""
     if not _has_names(variant):
         return ""
     try:
-        return variant.scheme_digest
+        return schemes.digest(variant)
     except (CalculationError, LookupError):
         return ""
 
@@ -212,13 +215,15 @@ def draw_paper(
     attempt: int,
     earlier: Iterable[Paper] = (),
     practised: Mapping[str, Sequence[dict[str, Any]]] = MappingProxyType({}),
+    schemes: Schemes | None = None,
 ) -> Paper:
     """Draw a candidate's paper; the same key, candidate, attempt and numbers to avoid always give the same numbers.
 
     No exercise has the numbers that it has in one of the ``earlier`` papers. Those that a page of practice papers
-    showed, ``practised`` by exercise, are avoided while there are others. Raises: :class:`GraderError` where an
-    exercise has no numbers but those of earlier papers.
+    showed, ``practised`` by exercise, are avoided while there are others. ``schemes`` is told the mark schemes.
+    Raises: :class:`GraderError` where an exercise has no numbers but those of earlier papers.
     """
+    schemes = schemes or Schemes()
     used: dict[str, list[dict[str, Any]]] = {}
     for paper in earlier:
         for entry in paper.entries:
@@ -247,20 +252,12 @@ def draw_paper(
                 )
             variant = on_a_page
         numbers = variant.numbers.to_json()
-        digest = replace(variant, stop_and_look=school.stop_and_look).scheme_digest
+        digest = schemes.digest(replace(variant, stop_and_look=school.stop_and_look))
         entries.append(Entry(name, exercise.version, numbers, digest, _asked(exercise)))
     mark = _keyed(school.key, f"paper|{sitting.id}|{candidate.id}|{attempt}").hex()[:8]
     paper_id = f"{sitting.id}-{candidate.id}-{attempt}-{mark}"
-    return Paper(
-        paper_id,
-        sitting.id,
-        candidate.id,
-        attempt,
-        candidate.units,
-        tuple(entries),
-        school.stop_and_look,
-        school.bank,
-    )
+    about = (paper_id, sitting.id, candidate.id, attempt, candidate.units, tuple(entries))
+    return Paper(*about, school.stop_and_look, school.bank, schemes)
 
 
 def _told_apart(numbers: dict[str, Any]) -> dict[str, Any]:
@@ -283,6 +280,8 @@ class Register:
         #: The ids of the papers of each sitting and candidate, by attempt.
         self._attempts: dict[tuple[str, str], dict[int, str]] = {}
         self._bank = school.bank
+        #: What is known of today's mark schemes; whoever holds the school folder keeps it at the end.
+        self.schemes = Schemes(school)
         self.ledger = Ledger(
             school.register_file, school.key, "the register", "", self._keep, only_read=only_read, sort_names=True
         )
@@ -322,7 +321,9 @@ class Register:
         )
 
     def _keep(self, body: dict[str, Any], seal: str) -> None:
-        paper = _with_accepted(self.papers[body["paper"]], body) if "accepted" in body else _paper(body, self._bank)
+        accepts = "accepted" in body
+        known = self.papers[body["paper"]] if accepts else _paper(body, self._bank, self.schemes)
+        paper = _with_accepted(known, body) if accepts else known
         self.papers[paper.id] = paper
         self._attempts.setdefault((paper.sitting, paper.candidate), {}).setdefault(paper.attempt, paper.id)
 
@@ -346,13 +347,13 @@ def _rule(paper: Paper) -> dict[str, Any]:
     return {"stop_and_look": True} if paper.stop_and_look else {}
 
 
-def _paper(body: dict[str, Any], bank: Bank) -> Paper:
+def _paper(body: dict[str, Any], bank: Bank, schemes: Schemes) -> Paper:
     entries = tuple(
         Entry(e["id"], e["version"], e["numbers"], e["scheme"], tuple(e.get("asked", ()))) for e in body["exercises"]
     )
     system = System(body["units"])
     about = (body["paper"], body["sitting"], body["candidate"], body["attempt"])
-    return Paper(*about, system, entries, body.get("stop_and_look", False), bank)
+    return Paper(*about, system, entries, body.get("stop_and_look", False), bank, schemes)
 
 
 def _with_accepted(paper: Paper, body: dict[str, Any]) -> Paper:
