@@ -20,6 +20,8 @@ ANNULAR_VELOCITY = Usual(120, 250, "ft/min")
 #: What all the tanks of a rig hold together.
 MUD_ON_THE_RIG = Usual(700, 5000, "bbl")
 ACTIVE_MUD = Usual(700, 2500, "bbl")
+#: What one run of a recovery plant passes, against the active mud: no more than all of it.
+SHARE_OF_ACTIVE = Usual(5, 100, "%")
 PUMP_RATE = Usual(400, 1200, "gal/min")
 DRILLING_RATE = Usual(20, 200, "ft/h")
 BARITE_SACKS_BY_HOPPER = Usual(0.5, 2.0, "sack/min")
@@ -49,6 +51,7 @@ CUT_OF_DESILTER_CONE = Usual(20, 35, "um")
 CUT_OF_SMALL_CONE = Usual(10, 15, "um")
 #: In weighted mud as it comes, by Plitt's law for small cones: 10 um in thin feed, 24 to 55 um at 12.7 lb/gal.
 CUT_OF_SMALL_CONE_IN_MUD = Usual(10, 55, "um", "worked out by Plitt's law, as pitside has it")
+FLOW_OF_MODULE = Usual(60, 250, "gal/min")
 
 # Bowls
 BOWL_G = Usual(400, 2200)
@@ -59,9 +62,15 @@ FINES_BOWL_FEED = Usual(40, 120, "gal/min")
 LARGE_BOWL_FEED = Usual(100, 250, "gal/min")
 CUT_OF_BARITE_BOWL = Usual(4, 7, "um")
 CUT_OF_FINES_BOWL = Usual(5, 10, "um")
+#: A small bowl or a large one, on light mud.
+FEED_OF_LIGHT_MUD = Usual(25, 250, "gal/min")
+#: Sigma is for an ideal bowl; real ones cut coarser.
+CUT_OF_DRILLED_IN_BOWL = Usual(2, 12, "um")
 #: Drilled solids are lighter: where barite is cut at 4 to 7 um, they are cut at about 1.4 times that.
 SOLIDS_THROUGH_SMALL_BOWL = Usual(0.2, 5.0, "t/h")
 SOLIDS_THROUGH_LARGE_BOWL = Usual(1.0, 15.0, "t/h")
+#: A barite bowl's underflow still runs off its chute at this weight.
+UNDERFLOW_OF_BOWL = Usual(15, 23, "lb/gal")
 SMALL_BOWL_POWER = Usual(30, 55, "kW")
 LARGE_BOWL_POWER = Usual(75, 150, "kW")
 #: What a machine draws against its rated power, from empty to full.
