@@ -45,6 +45,7 @@ CONE_HEAD = Usual(70, 80, "ft")
 FEED_TO_DESANDER_CONE = Usual(400, 600, "gal/min")
 FEED_TO_DESILTER_CONE = Usual(50, 60, "gal/min")
 FEED_TO_SMALL_CONE = Usual(5, 25, "gal/min")
+UNDERFLOW_OF_DESILTER_CONE = Usual(0.4, 3.0, "gal/min")
 CUT_OF_DESANDER_CONE = Usual(40, 75, "um")
 CUT_OF_DESILTER_CONE = Usual(20, 35, "um")
 #: In thin feed; in mud it is coarser.

@@ -49,7 +49,7 @@ EXERCISE = Exercise(
             key="a",
             ask="Put the steps in a safe order, from the running machine to the open lid. Give the letters.",
             steps={
-                "permit": "Get the permit, under which the locks are put on, and tell the crew what is going to happen.",
+                "permit": "Get the permit, under which the locks are put on, and tell the crew what will happen.",
                 "feed": "Stop the feed, flush with base oil, and shut the base oil off.",
                 "power": "Stop the motors of bowl and scroll at the panel.",
                 "wait": "Wait until the bowl stands still, and see it with your own eyes.",
