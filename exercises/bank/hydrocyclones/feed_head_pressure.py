@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pint
+
 from exercises.bank.hydrocyclones import FACTORS, Outcome
 from exercises.fleet.envelope import OPEN_CONE_MUD_WEIGHT
 from exercises.fleet.machines import DESILTER
