@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.dual_gradient import AS_A_COLUMN, AS_A_WEIGHT, Outcome
+from exercises.fleet.envelope import WEIGHTED_MUD
+from exercises.model.envelope import Usual, Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, absolute
@@ -53,7 +55,7 @@ def _valid(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Two gradients in one column",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.COLUMN,
     tolerance=AS_A_WEIGHT,
     numbers=(
