@@ -16,6 +16,8 @@ DRILLED_SOLIDS = Usual(1.0, 10.0, "%")
 #: Average density of all solids that a retort or a mud weight implies, in a mud weighted with barite.
 IMPLIED_SOLIDS_DENSITY = Usual(2.6, 4.2, "SG")
 OIL_SHARE_OF_LIQUID = Usual(65, 90, "%")
+#: A plan keeps room to both limits of the rock, as a share of the window between them.
+PLAN_IN_WINDOW = Usual(20, 80, "%", "what a plan is: it asks for nothing that breaks the rock or lets the well flow")
 ANNULAR_VELOCITY = Usual(120, 250, "ft/min")
 #: What all the tanks of a rig hold together.
 MUD_ON_THE_RIG = Usual(700, 5000, "bbl")

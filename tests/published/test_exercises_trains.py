@@ -42,6 +42,8 @@ TRAINS = by_hand(
     price=(0.20, "money/kWh", 2),
     rated=(200, "hp", 0),
     load=(80, "%", 0),
+    first_hire=(1500, "money", 0),
+    second_hire=(1500, "money", 0),
 )
 SECTION = by_hand(
     "package-for-a-section",
