@@ -202,7 +202,8 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "light",
-                    "The mud is too light: with the pumps off, fluid can flow from the rock into the hole.",
+                    "The mud is too light: with the pumps off, fluid can flow from the rock into the hole. Tell the "
+                    "driller at once.",
                     "With the pumps off the mud weight is above the pore pressure, so the fluid stays in the rock.",
                 ),
                 Option(
@@ -224,7 +225,9 @@ EXERCISE = Exercise(
             outcome=Outcome.JUDGING,
             reason=(
                 "With the pumps off the mud weight is {mud_weight}; with the pumps on it is equivalent to {b}. "
-                "The first must be above {pore}, and both must stay below {fracture}."
+                "The first must be above {pore}, and both must stay below {fracture}. Whoever finds a mud too light "
+                "tells the driller at once, and does not wait for the end of the sum. What is done then is decided by "
+                "the people who are certified for well control."
             ),
         ),
     ),
