@@ -6,7 +6,7 @@ import pint
 
 from exercises.bank.weighting import SUM_OF_VOLUMES, TO_ONE_PERCENT, Outcome
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range, System, mislabelled
 from exercises.model.parts import Convention, Known, Marks, Method, Numeric, Slip, relative
 from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES, MINUTES_CALLED_HOURS, forty_two_left_out
 from exercises.model.working import Step
@@ -23,6 +23,18 @@ def _first(n: Known) -> pint.Quantity:
 
 def _time_round(n: Known) -> pint.Quantity:
     return n.volume / n.flow
+
+
+def _limits(n: Known | Numbers) -> tuple[pint.Quantity, pint.Quantity]:
+    """The rates at which each batch may be mixed by its own round, worked out from the drawn numbers."""
+    first = weighting_mass(n.volume, n.mud_weight, n.halfway, n.barite)
+    grown = n.volume + first / n.barite
+    return first * n.flow / n.volume, weighting_mass(grown, n.halfway, n.target, n.barite) * n.flow / grown
+
+
+def _mixer(n: Numbers) -> pint.Quantity:
+    """A mixer that is slower than the faster of the two batches may be."""
+    return max(_limits(n)) / n.pace
 
 
 def _fastest_second(n: Known) -> pint.Quantity:
@@ -44,15 +56,11 @@ def _two_rounds(n: Known) -> pint.Quantity:
 
 
 def _job_can_be(n: Known) -> bool:
-    """Two steps of 0.5 to 1.3 lb/gal; one of them is held by the round of the mud, the other clearly by the mixer."""
-    steps = (n.halfway - n.mud_weight).m_as("lb/gal"), (n.target - n.halfway).m_as("lb/gal")
-    if not all(0.5 <= step <= 1.3 for step in steps):
+    """A mixer that a rig has; the round of the mud holds one batch back, the mixer clearly the other."""
+    if not 100 <= n.hopper.m_as("kg/min") <= 600:
         return False
-    first = _first(n)
-    grown = n.volume + first / n.barite
-    second = weighting_mass(grown, n.halfway, n.target, n.barite)
-    limits = (first / _time_round(n) / n.hopper).m_as(""), (second / (grown / n.flow) / n.hopper).m_as("")
-    return bool(0.56 <= min(limits) <= 0.92 and 1.08 <= max(limits) <= 1.38)
+    limits = [(limit / n.hopper).m_as("") for limit in _limits(n)]
+    return bool(0.56 <= min(limits) <= 0.93 and 1.07 <= max(limits) <= 1.38)
 
 
 EXERCISE = Exercise(
@@ -63,11 +71,14 @@ EXERCISE = Exercise(
     numbers=(
         Number("volume", Grid(1200, 2400, 20, "bbl"), Grid(190, 380, 2, "m3")),
         Number("mud_weight", Grid(10.0, 13.0, 0.1, "lb/gal"), Grid(1200, 1560, 10, "kg/m3")),
-        Number("halfway", Grid(10.5, 14.0, 0.1, "lb/gal"), Grid(1260, 1680, 10, "kg/m3")),
-        Number("target", Grid(11.0, 15.0, 0.1, "lb/gal"), Grid(1320, 1800, 10, "kg/m3")),
+        Number("first_step", Grid(0.5, 1.3, 0.1, "lb/gal"), Grid(60, 150, 10, "kg/m3")),
+        Number("second_step", Grid(0.5, 1.3, 0.1, "lb/gal"), Grid(60, 150, 10, "kg/m3")),
+        Derived("halfway", lambda n: n.mud_weight + n.first_step, By("lb/gal", "kg/m3"), By(1, 0)),
+        Derived("target", lambda n: n.halfway + n.second_step, By("lb/gal", "kg/m3"), By(1, 0)),
         Number("barite", Grid(35.0, 35.0, 0.1, "lb/gal"), Grid(4200, 4200, 10, "kg/m3")),
         Number("flow", Grid(700, 1000, 10, "gal/min"), Grid(2650, 3800, 50, "L/min")),
-        Number("hopper", Grid(500, 1300, 20, "lb/min"), Grid(230, 600, 10, "kg/min")),
+        Number("pace", Grid(1.08, 1.36, 0.02)),
+        Derived("hopper", _mixer, By("lb/min", "kg/min"), -1),
     ),
     valid=_job_can_be,
     setting=(
