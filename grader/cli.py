@@ -230,6 +230,8 @@ def check_command(chosen: tuple[str, ...], draws: int, school: Path | None) -> N
             found = summary(exercise, draws)
             sets = ", ".join(f"{count} ({system})" for system, count in found.sets.items())
             click.echo(f"{exercise.id:26} {1000 * found.seconds:5.0f} ms a draw; sets of numbers: {sets}")
+            for told in (*found.ranges, *found.balances):
+                click.echo(f"    {told}")
             for fault, times in found.faults.items():
                 click.echo(f"    WRONG ({times} of {found.draws} draws): {fault}")
             wrong += bool(found.faults)

@@ -1,6 +1,7 @@
 """The exercise model: what an exercise is made of, how it is drawn, shown and marked."""
 
 from exercises.model.chart import Chart, Curve
+from exercises.model.envelope import Usual, Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, mislabelled
 from exercises.model.parts import (
@@ -62,6 +63,8 @@ __all__ = [
     "Step",
     "System",
     "Table",
+    "Usual",
+    "Within",
     "Written",
     "absolute",
     "mislabelled",

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from exercises.model.chart import Chart
+from exercises.model.envelope import Within
 from exercises.model.numbers import By, Derived, Number, Numbers, Pick, System, in_system
 from exercises.model.parts import (
     OF_THE_EXERCISE,
@@ -34,8 +35,9 @@ class Exercise:
     the file says both. ``level`` is 1 (one step), 2 (dependent steps) or 3 (case). ``version`` goes up when marks would
     change. ``outcome``, ``tolerance`` and ``digits`` are those of every part that does not say its own. ``valid`` says
     whether drawn numbers make sense together; numbers for which it raises a
-    :class:`~pitside.errors.CalculationError` do not. ``chart`` is shown under the setting, to be read from. A case
-    also says how many ``minutes`` it takes and which lessons it ``combines`` with its own.
+    :class:`~pitside.errors.CalculationError` do not. ``envelope`` says which quantities a rig would see in which
+    range; it decides no mark. ``chart`` is shown under the setting, to be read from. A
+    case also says how many ``minutes`` it takes and which lessons it ``combines`` with its own.
     """
 
     id: str = ""
@@ -50,6 +52,7 @@ class Exercise:
     setting: str | By[str]
     parts: tuple[Part, ...]
     valid: Callable[[Known], bool] = lambda n: True
+    envelope: tuple[Within, ...] = ()
     chart: Callable[[Numbers, System], Chart] | None = None
     minutes: int | None = None
     combines: tuple[str, ...] = ()

@@ -365,11 +365,15 @@ def _for_row(function: RowSolve, row: str) -> Solve:
 
 @dataclass(frozen=True)
 class Option:
-    """One option of a choice: its key in the mark scheme, its text, and what to tell who chose it wrongly."""
+    """One option of a choice: its key in the mark scheme, its text, and what to tell who chose it wrongly.
+
+    ``never_right`` marks a usual mistake that no draw makes right; every other option competes (see ``balance``).
+    """
 
     key: str
     text: str | By[str]
     advice: str | By[str]
+    never_right: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import time
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,8 @@ import pint
 from exercises.model.drawing import UnsoundExercise, draw
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import Derived, Number, Pick, System, shown, significant, with_unit
-from exercises.model.parts import Chosen, Item, Numeric
+from exercises.model.over_draws import Balance, Seen, balances, seen
+from exercises.model.parts import Choice, Chosen, Item, Numeric
 from exercises.model.soundness import faults
 from exercises.model.variant import Variant
 from pitside.unit_names import spelled, usual_units
@@ -34,8 +35,10 @@ def review(exercise: Exercise, draws: int) -> Iterator[str]:
     for outcome in exercise.outcomes:
         yield f"  {outcome}"
     found: Counter[str] = Counter()
+    drawn: list[Variant] = []
+    ranges: list[Seen] = []
     for system in System:
-        variants = []
+        variants: list[Variant] = []
         for number in range(draws):
             try:
                 variants.append(draw(exercise, _generator(number), system))
@@ -51,7 +54,15 @@ def review(exercise: Exercise, draws: int) -> Iterator[str]:
         yield from _counted(exercise, system, variants)
         for fault in _too_few(system, variants):
             found[fault] += 1
+        drawn += variants
+        ranges += seen(variants)
     yield ""
+    yield from map(str, ranges)
+    for balance in balances(drawn):
+        yield str(balance)
+        found.update(balance.faults())
+    if ranges or any(isinstance(part, Choice) for part in exercise.parts):
+        yield ""
     for fault, times in found.most_common():
         yield f"WRONG ({times} of {2 * draws} draws): {fault}"
     yield f"Wrong: {len(found)}." if found else f"Nothing is wrong in {2 * draws} draws."
@@ -154,18 +165,25 @@ def _too_few(system: System, variants: list[Variant]) -> Iterator[str]:
 
 @dataclass(frozen=True)
 class Summary:
-    """What a long check of an exercise found: seconds a draw, estimated sets of numbers, faults with their counts."""
+    """What a long check of an exercise found: seconds a draw, estimated sets of numbers, faults with their counts.
+
+    ``ranges`` and ``balances`` are its quantities against the envelope and the options of its choices.
+    """
 
     draws: int
     seconds: float
     sets: Mapping[System, str]
     faults: Mapping[str, int]
+    ranges: Sequence[Seen]
+    balances: Sequence[Balance]
 
 
 def summary(exercise: Exercise, draws: int) -> Summary:
     """Check an exercise by ``draws`` draws in each unit system."""
     found: Counter[str] = Counter()
     sets = {}
+    drawn: list[Variant] = []
+    ranges: list[Seen] = []
     start = time.perf_counter()
     for system in System:
         try:
@@ -177,4 +195,9 @@ def summary(exercise: Exercise, draws: int) -> Summary:
         found.update(f"{system} units: {fault}" for variant in variants for fault in faults(variant))
         found.update(_too_few(system, variants))
         sets[system] = _estimate(variants)
-    return Summary(2 * draws, (time.perf_counter() - start) / (2 * draws), sets, found)
+        drawn += variants
+        ranges += seen(variants)
+    seconds = (time.perf_counter() - start) / (2 * draws)
+    options = balances(drawn)
+    found.update(fault for balance in options for fault in balance.faults())
+    return Summary(2 * draws, seconds, sets, found, ranges, options)

@@ -12,6 +12,7 @@ import pint
 from exercises.model.answers import Given
 from exercises.model.marking import ItemMark, Rule, mark, mark_alone
 from exercises.model.numbers import significant
+from exercises.model.over_draws import envelope_faults
 from exercises.model.parts import Choice, Chosen, Item, Numeric, Order
 from exercises.model.variant import Variant
 from pitside.errors import CalculationError, ValidityWarning
@@ -28,6 +29,7 @@ def faults(variant: Variant) -> list[str]:
     """What is wrong with this variant, a sentence each; an empty list for a sound one."""
     found = list(_answer_faults(variant))
     found += _validity_faults(variant)
+    found += envelope_faults(variant)
     found += _full_marks_faults(variant)
     for item in variant.exercise.items:
         match item:

@@ -10,9 +10,10 @@ import pytest
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.model import Choice, Number, Numeric, Order, Pick, System, Table
 from exercises.model.numbers import in_system
+from exercises.model.over_draws import balances
 from exercises.model.soundness import faults
 from exercises.model.variant import SHUFFLE
-from tests.exercises.draws import class_of, of_kind
+from tests.exercises.draws import DRAWS, class_of, draw_of, each, of_kind
 
 
 def test_every_draw_is_sound(variants):
@@ -73,6 +74,13 @@ def test_no_option_is_right_for_everybody(variants):
             sound = Counter(variant.sound_options(part, variant.key) for variant in variants)
             options, times = sound.most_common(1)[0]
             assert len(options) > 1 or times <= 0.75 * len(variants), f"part {part.key}: {sound} can be guessed"
+
+
+@each(lambda exercise: any(isinstance(part, Choice) for part in exercise.parts))
+def test_each_option_of_a_choice_is_right_in_a_fair_share_of_draws(exercise):
+    """Over both unit systems together; what chance gives in so many draws is allowed for."""
+    drawn = [draw_of(exercise.id, system, number) for system in System for number in range(max(100, DRAWS))]
+    assert [fault for balance in balances(drawn) for fault in balance.faults()] == []
 
 
 @of_kind(Order)

@@ -1,0 +1,88 @@
+"""What a rig would see: named ranges, shared by all exercises, each with unit and status."""
+
+from __future__ import annotations
+
+from exercises.model.envelope import Usual
+
+FROM_MEMORY = "from memory of textbooks"
+
+# Mud, solids and hole
+UNWEIGHTED_MUD = Usual(8.6, 10.0, "lb/gal")
+WEIGHTED_MUD = Usual(10.0, 18.0, "lb/gal")
+#: The heaviest mud in which cones that discard their underflow are run; above it they stand over a screen.
+OPEN_CONE_MUD_WEIGHT = Usual(8.6, 10.5, "lb/gal")
+#: Drilled solids by volume: 3 to 6 % is wanted, 8 % is bad, more is hardly seen.
+DRILLED_SOLIDS = Usual(1.0, 10.0, "%")
+#: Average density of all solids that a retort or a mud weight implies, in a mud weighted with barite.
+IMPLIED_SOLIDS_DENSITY = Usual(2.6, 4.2, "SG")
+OIL_SHARE_OF_LIQUID = Usual(65, 90, "%")
+ANNULAR_VELOCITY = Usual(120, 250, "ft/min")
+#: What all the tanks of a rig hold together.
+MUD_ON_THE_RIG = Usual(700, 5000, "bbl")
+ACTIVE_MUD = Usual(700, 2500, "bbl")
+PUMP_RATE = Usual(400, 1200, "gal/min")
+DRILLING_RATE = Usual(20, 200, "ft/h")
+BARITE_SACKS_BY_HOPPER = Usual(0.5, 2.0, "sack/min")
+BARITE_IN_BULK = Usual(100, 600, "kg/min")
+
+# Shakers and dryers
+SHAKER_G = Usual(7.0, 8.0)
+FLOW_OVER_SHAKER = Usual(250, 600, "gal/min")
+ROCK_OVER_SHAKER = Usual(2.0, 8.0, "t/h")
+ROCK_OVER_DRYING_DECK = Usual(3.0, 6.0, "t/h")
+ROCK_THROUGH_BASKET = Usual(10, 40, "t/h")
+#: Grams of oil in 100 g of wet cuttings, as a percentage.
+OIL_OFF_SHAKER = Usual(10, 15, "%")
+OIL_OFF_DRYING_DECK = Usual(6, 9, "%")
+OIL_OFF_BASKET = Usual(2, 5, "%")
+SHAKER_POWER = Usual(3, 5, "kW")
+BASKET_POWER = Usual(30, 75, "kW")
+
+# Cones, with the head of the mud itself at the manifold
+CONE_HEAD = Usual(70, 80, "ft")
+FEED_TO_DESANDER_CONE = Usual(400, 600, "gal/min")
+FEED_TO_DESILTER_CONE = Usual(50, 60, "gal/min")
+FEED_TO_SMALL_CONE = Usual(5, 25, "gal/min")
+CUT_OF_DESANDER_CONE = Usual(40, 75, "um")
+CUT_OF_DESILTER_CONE = Usual(20, 35, "um")
+#: In thin feed; in mud it is coarser.
+CUT_OF_SMALL_CONE = Usual(10, 15, "um")
+#: In weighted mud as it comes, by Plitt's law for small cones: 10 um in thin feed, 24 to 55 um at 12.7 lb/gal.
+CUT_OF_SMALL_CONE_IN_MUD = Usual(10, 55, "um", "worked out by Plitt's law, as pitside has it")
+
+# Bowls
+BOWL_G = Usual(400, 2200)
+BARITE_BOWL_G = Usual(500, 900)
+FINES_BOWL_G = Usual(1500, 2200)
+BARITE_BOWL_FEED = Usual(15, 40, "gal/min")
+FINES_BOWL_FEED = Usual(40, 120, "gal/min")
+LARGE_BOWL_FEED = Usual(100, 250, "gal/min")
+CUT_OF_BARITE_BOWL = Usual(4, 7, "um")
+CUT_OF_FINES_BOWL = Usual(5, 10, "um")
+#: Drilled solids are lighter: where barite is cut at 4 to 7 um, they are cut at about 1.4 times that.
+SOLIDS_THROUGH_SMALL_BOWL = Usual(0.2, 5.0, "t/h")
+SOLIDS_THROUGH_LARGE_BOWL = Usual(1.0, 15.0, "t/h")
+SMALL_BOWL_POWER = Usual(30, 55, "kW")
+LARGE_BOWL_POWER = Usual(75, 150, "kW")
+#: What a machine draws against its rated power, from empty to full.
+POWER_OF_RATED = Usual(25, 100, "%")
+
+# Pumps
+FEED_PUMP_HEAD = Usual(70, 110, "ft")
+#: g H / u2^2 at the rim of the impeller; the ideal pump with radial blades would reach 1.
+HEAD_COEFFICIENT = Usual(0.35, 0.60, "fraction", FROM_MEMORY)
+PUMP_EFFICIENCY = Usual(50, 75, "%")
+MOTOR_EFFICIENCY = Usual(88, 95, "%", FROM_MEMORY)
+VELOCITY_IN_PIPES = Usual(3, 12, "ft/s")
+
+# Money, in units of currency of nowhere
+SHAKER_HIRE = Usual(150, 400, "money/day", "an invented price")
+CENTRIFUGE_HIRE = Usual(1000, 2500, "money/day", "an invented price")
+PACKAGE_HIRE = Usual(2000, 5000, "money/day", "an invented price")
+BARITE_PRICE = Usual(8, 20, "money/sack", "an invented price")
+WATER_MUD_PRICE = Usual(20, 60, "money/bbl", "an invented price")
+INVERT_MUD_PRICE = Usual(80, 200, "money/bbl", "an invented price")
+DISPOSAL_PRICE = Usual(15, 60, "money/bbl", "an invented price")
+ENERGY_PRICE = Usual(0.10, 0.40, "money/kWh", "an invented price")
+#: The energy of a train is a small share of its hire.
+ENERGY_OF_HIRE = Usual(0.2, 20, "%")

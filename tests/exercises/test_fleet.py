@@ -1,0 +1,107 @@
+"""The sheets of the fleet agree with themselves, with physics and with the envelope."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+
+from exercises.fleet import envelope, machines, rigs
+from exercises.model import Grid, Usual
+from pitside.centrifuges import g_force
+from pitside.units import Q
+
+
+def _figures(sheet: object) -> list[Usual]:
+    """All figures on a sheet, those of the sheets within it too."""
+    if isinstance(sheet, Usual):
+        return [sheet]
+    if isinstance(sheet, tuple):
+        return [figure for part in sheet for figure in _figures(part)]
+    if dataclasses.is_dataclass(sheet):
+        return [f for field in dataclasses.fields(sheet) for f in _figures(getattr(sheet, field.name))]
+    return []
+
+
+ENVELOPE = {name: value for name, value in vars(envelope).items() if isinstance(value, Usual)}
+SHEETS = {
+    sheet.name: sheet
+    for sheet in (
+        *machines.SHAKERS,
+        machines.BASKET_DRYER,
+        *machines.CONES,
+        machines.CYCLONE_MODULE,
+        *machines.DECANTERS,
+        machines.FEED_PUMP,
+        *rigs.RIGS,
+    )
+}
+
+
+@pytest.mark.parametrize("sheet", SHEETS.values(), ids=SHEETS)
+def test_every_figure_of_a_sheet_has_a_status(sheet):
+    figures = _figures(sheet)
+    assert len(figures) >= 4
+    assert all("no source" in f.status or "invented" in f.status or "memory" in f.status for f in figures)
+
+
+@pytest.mark.parametrize("usual", ENVELOPE.values(), ids=ENVELOPE)
+def test_every_range_of_the_envelope_has_a_status_and_some_width(usual):
+    assert usual.status
+    assert usual.low < usual.high
+
+
+@pytest.mark.parametrize("bowl", [*machines.DECANTERS, machines.BASKET_DRYER], ids=lambda bowl: bowl.name)
+def test_g_of_a_bowl_can_be_had_within_its_sizes_and_speeds(bowl):
+    """By D/2 (pi n / 30)^2 / g, worked with plain numbers: some bowl of the sheet has its least g, some its most."""
+
+    def g(inches: float, rpm: float) -> float:
+        return inches * 0.0254 / 2 * (3.14159265 * rpm / 30) ** 2 / 9.80665
+
+    assert g(bowl.diameter.low, bowl.speed.low) <= bowl.g.low * 1.12
+    assert g(bowl.diameter.high, bowl.speed.high) >= bowl.g.high * 0.9
+
+
+def test_a_basket_of_36_in_at_900_rpm_has_414_g():
+    """The figure of the envelope's page: 0.4572 m x 94.25^2 / 9.807 = 414."""
+    assert g_force(Q(36, "in"), Q(900, "rpm")).m == pytest.approx(414, rel=0.002)
+    assert machines.BASKET_DRYER.g.holds(Q(414.0))
+
+
+def test_head_of_the_feed_pump_can_be_had_within_its_impellers_and_speeds():
+    """g H / u2^2 with plain numbers: between the least and the most of the sheet the coefficient is a pump's."""
+    feet_a_second = [3.14159265 * d / 12 * n / 60 for d, n in ((10, 1450), (12, 1450), (10, 1750), (11, 1750))]
+    for u in feet_a_second:
+        heads = [coefficient * u**2 / 32.174 for coefficient in (0.35, 0.60)]
+        assert heads[0] <= machines.FEED_PUMP.head.high
+        assert heads[1] >= machines.FEED_PUMP.head.low
+
+
+def test_hire_rises_from_shaker_to_centrifuge_to_package():
+    assert envelope.SHAKER_HIRE.high < envelope.CENTRIFUGE_HIRE.low
+    assert envelope.CENTRIFUGE_HIRE.low < envelope.PACKAGE_HIRE.low
+    assert envelope.CENTRIFUGE_HIRE.high < envelope.PACKAGE_HIRE.high
+
+
+@pytest.mark.parametrize("rig", rigs.RIGS, ids=lambda rig: rig.name)
+def test_a_rig_holds_more_mud_than_is_active_and_not_more_than_rigs_do(rig):
+    assert rig.active.high <= rig.all_mud.high <= envelope.MUD_ON_THE_RIG.high
+    assert envelope.ACTIVE_MUD.low <= rig.active.low < rig.active.high <= envelope.ACTIVE_MUD.high
+
+
+def test_a_figure_draws_on_round_numbers_within_its_range():
+    """15 to 40 gal/min are 3.41 to 9.08 m3/h; the grid takes the multiples of 0.2 in it."""
+    assert machines.BARITE_BOWL.feed.grid(1, "gal/min") == Grid(15, 40, 1, "gal/min")
+    assert machines.BARITE_BOWL.feed.grid(0.2, "m3/h") == Grid(3.4, 9.0, 0.2, "m3/h")
+
+
+def test_a_part_of_a_figure_cannot_reach_beyond_it():
+    assert machines.BARITE_BOWL.feed.part(20, 30) == Usual(20, 30, "gal/min")
+    with pytest.raises(ValueError, match="not within"):
+        machines.BARITE_BOWL.feed.part(20, 300)
+
+
+def test_a_value_a_hundredth_outside_is_still_usual_and_two_hundredths_are_not():
+    """1200 kg/m3 are 10.01 lb/gal: a round number of one system is none of the other."""
+    assert envelope.UNWEIGHTED_MUD.holds(Q(1200, "kg/m**3"))
+    assert not envelope.UNWEIGHTED_MUD.holds(Q(10.2, "lb/gal"))
