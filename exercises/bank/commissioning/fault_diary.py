@@ -71,7 +71,8 @@ EXERCISE = Exercise(
     ),
     setting=(
         "You take over the night tour on rig Heron 4, in 12-1/4 in hole. The mud is not weighted yet and weighs "
-        "{mud_weight}; the pumps give {flow}. The diary of the tour before, {hour} ago, says:\n\n> {notes}\n\nThe rig's own rules and its permit system come before this "
+        "{mud_weight}; the pumps give {flow}. The diary of the tour before, {hour} ago, says:\n\n> {notes}\n\nThe "
+        "rig's own rules and its permit system come before this "
         "exercise."
     ),
     parts=(

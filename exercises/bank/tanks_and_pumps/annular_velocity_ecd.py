@@ -23,7 +23,6 @@ from pitside.hydraulics import (
 from pitside.hydrostatics import FACTOR_SG, equivalent_mud_weight
 from pitside.units import Q
 
-
 #: What the school asks for in a deviated hole: common practice, no source.
 LEAST_VELOCITY = Q(120, "ft/min")
 COMPARE_WITH_THE_LEAST = "Compare your answer to (a) with what the school asks for."
@@ -71,7 +70,8 @@ EXERCISE = Exercise(
     valid=_valid,
     setting=(
         "Rig Heron 4 circulates {flow} in a deviated hole of well Marram-1. The hole has a diameter of "
-        "{hole}, the pipe one of {pipe}. The measured depth is {measured_depth}, the true vertical depth {vertical_depth}. "
+        "{hole}, the pipe one of {pipe}. The measured depth is {measured_depth}, the true vertical depth "
+        "{vertical_depth}. "
         "The mud weighs {mud_weight}; its plastic viscosity is {plastic_viscosity}, its yield point {yield_point}. "
         "The flow in the annulus is laminar."
     ),
