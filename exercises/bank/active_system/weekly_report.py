@@ -478,6 +478,7 @@ EXERCISE = Exercise(
                     "none",
                     "None: all are within two points of it.",
                     "One is more than two points behind. Compare each share with the one at handover.",
+                    never_right=True,
                 ),
             ),
             right=_furthest_behind,
@@ -496,6 +497,7 @@ EXERCISE = Exercise(
                     "coarser",
                     "Coarser screens on the shakers, so that less mud goes over with the cuttings.",
                     "Coarser screens let more rock into the mud, where it is ground finer. Removal falls.",
+                    never_right=True,
                 ),
                 Option(
                     "repair",
@@ -507,6 +509,7 @@ EXERCISE = Exercise(
                     "faster",
                     "Run the centrifuge's bowl above its rated speed for the week.",
                     "Never run a bowl above its rated speed: it can burst. The rating and local rules stand.",
+                    never_right=True,
                 ),
                 Option(
                     "rent",

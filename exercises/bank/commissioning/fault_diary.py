@@ -143,6 +143,7 @@ EXERCISE = Exercise(
                     "finish",
                     "Go on until the end of the tour, and note it for the next one.",
                     "A fault that is passed on without an action hurts the next crew.",
+                    never_right=True,
                 ),
             ),
             right=lambda n: _fault(n).action,

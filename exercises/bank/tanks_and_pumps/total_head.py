@@ -304,6 +304,7 @@ EXERCISE = Exercise(
                     "throttle",
                     "Close the suction valve a little, so that the pump takes less.",
                     "A throttled suction loses head just where it is short: the pump cavitates more.",
+                    never_right=True,
                 ),
             ),
             uses=("f",),
