@@ -7,7 +7,6 @@ import functools
 import pint
 
 from exercises.bank.oil_on_cuttings import Outcome
-from exercises.fleet.envelope import OIL_OFF_DRYING_DECK
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, absolute
@@ -65,7 +64,7 @@ def _is_worth_asking(n: Known) -> bool:
         and n.last_mass >= 0.2 * _masses(n).sum()
         and 2.5 <= most.m_as("%") <= 16
         and 4.5 <= n.first_share.m_as("%") <= 11
-        and OIL_OFF_DRYING_DECK.holds(n.expected)
+        and 3.0 <= n.expected.m_as("%") <= 14
     )
 
 
@@ -94,9 +93,9 @@ EXERCISE = Exercise(
     setting=(
         "Three sections of well Marram-2 were drilled with invert mud. Their cuttings, weighed wet, and the base oil "
         "on them by mass of wet cuttings: first section {first_mass} with {first_share}; second {second_mass} with "
-        "{second_share}; third {third_mass} with {third_share}. Part of them went over drying decks, part came from "
-        "the shakers alone. The last section will give {last_mass}, all over the drying decks, which leave {expected} "
-        "on them. In this exercise the permit allows {limit} as the average of the whole well."
+        "{second_share}; third {third_mass} with {third_share}. Part of them were dried on the rig, part came from the "
+        "shakers alone. The last section will give {last_mass}, and the machines as they are planned will leave "
+        "{expected} on them. In this exercise the permit allows {limit} as the average of the whole well."
     ),
     parts=(
         Numeric(
@@ -178,23 +177,25 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "go on",
-                    "The average so far is within the limit, and with the drying decks the whole well stays within it.",
+                    "The average so far is within the limit, and with the machines as planned the whole well stays "
+                    "within it.",
                     "Compare the average so far with {limit}, and what the last section may have with {expected}.",
                 ),
                 Option(
                     "dry later",
-                    "The average so far is within the limit, but with the drying decks alone the whole well goes over "
-                    "it.",
+                    "The average so far is within the limit, but with the machines as planned the whole well goes "
+                    "over it.",
                     "Compare the average so far with {limit}, and what the last section may have with {expected}.",
                 ),
                 Option(
                     "comes back",
-                    "The average so far is over the limit, but the last section brings it back with the drying decks.",
+                    "The average so far is over the limit, but with the machines as planned the last section brings "
+                    "it back.",
                     "Compare the average so far with {limit}, and what the last section may have with {expected}.",
                 ),
                 Option(
                     "dry now",
-                    "The average so far is over the limit, and with the drying decks alone it stays over it.",
+                    "The average so far is over the limit, and with the machines as planned it stays over it.",
                     "Compare the average so far with {limit}, and what the last section may have with {expected}.",
                 ),
             ),
@@ -207,8 +208,8 @@ EXERCISE = Exercise(
             marks=Marks(2),
             reason=(
                 "The average so far is {a}; the limit is {limit}. The last section may have {b} and will have "
-                "{expected} with the drying decks. Where that is too much, cuttings are dried further or shipped. The "
-                "permit's own text decides how averages are taken."
+                "{expected} with the machines as planned. Where that is too much, cuttings are dried further or "
+                "shipped. The permit's own text decides how averages are taken."
             ),
         ),
     ),
