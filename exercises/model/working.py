@@ -90,7 +90,7 @@ def _forms(arithmetic: str) -> tuple[str, str]:
 
 
 def evaluate(text: str) -> float:
-    """The value of plain arithmetic: numbers, + - * / **, brackets, sqrt, exp, ln, log10, ceil and pi.
+    """The value of plain arithmetic: numbers, + - * / **, brackets, sqrt, exp, ln, log10, ceil, min of two and pi.
 
     >>> evaluate("0.052 * 12.0 * 10000")
     6240.0
@@ -108,6 +108,8 @@ def _value(node: ast.expr) -> float:
             return -_value(operand)
         case ast.Call(func=ast.Name(id=name), args=[argument]) if name in _FUNCTIONS:
             return float(_FUNCTIONS[name](_value(argument)))
+        case ast.Call(func=ast.Name(id="min"), args=[one, other]):
+            return min(_value(one), _value(other))
         case ast.Name(id="pi"):
             return math.pi
     raise ValueError(f"a worked solution cannot hold {ast.unparse(node)!r}")

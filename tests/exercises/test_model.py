@@ -175,7 +175,8 @@ def test_sums_come_out_as_arithmetic_has_it(one, other, third):
 
 
 @pytest.mark.parametrize(
-    ("text", "value"), [("-3 + 1", -2), ("pi", math.pi), ("exp(1)", math.e), ("log10(1000)", 3), ("2 ** -1", 0.5)]
+    ("text", "value"),
+    [("-3 + 1", -2), ("pi", math.pi), ("exp(1)", math.e), ("log10(1000)", 3), ("min(4, 7 - 5)", 2), ("2 ** -1", 0.5)],
 )
 def test_sums_know_signs_and_functions(text, value):
     assert evaluate(text) == pytest.approx(value)

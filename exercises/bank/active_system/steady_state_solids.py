@@ -51,7 +51,7 @@ def _is_a_usual_mud(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Where the drilled solids end up",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.BUILD_UP,
     digits=3,
     numbers=(
@@ -65,7 +65,9 @@ EXERCISE = Exercise(
     setting=(
         "Rig Heron 4 drills {diameter} hole at {penetration}, without a break. The machines remove {removal} of the "
         "rock, and no mud with it. The active system holds {volume}, and it is kept at that: {dumped} of mud is dumped "
-        "and clean mud is mixed in its place. The pipe fills the new hole. The rock has no pores, the hole no washout."
+        "and clean mud is mixed in its place. The share of drilled solids is counted in the mud with the rock in it. "
+        "Count no mud for the new hole: take it that the pipe which goes in fills it. The rock has no pores, the hole "
+        "no washout."
     ),
     parts=(
         Numeric(

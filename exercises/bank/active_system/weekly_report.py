@@ -164,7 +164,7 @@ EXERCISE = Exercise(
     level=3,
     minutes=75,
     combines=("solids-cost", "dilution"),
-    version=1,
+    version=2,
     outcome=Outcome.REPORT,
     numbers=(
         Number("diameter", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
@@ -201,7 +201,8 @@ EXERCISE = Exercise(
         "days. Washout was {washout} by volume, the rock has a porosity of {porosity}. What each machine threw out was "
         "measured, and a retort of it read. {water} of water were added to the mud. The retorts of the mud average "
         "{water_share} water and {drilled} drilled solids; the programme allows {target}. The active system is kept at "
-        "{volume}: for each volume of mud built, as much leaves, with the discard or dumped. Clean mud costs "
+        "{volume}: for each volume of mud built, as much mud leaves. What leaves is the mud in the discard and the mud "
+        "that is dumped, taken together; the rock in the discard is not counted in it. Clean mud costs "
         "{mud_price}, disposal of what leaves {disposal_price} (money stands for an invented currency). Next week is "
         "to be drilled at the same rate."
     ),
@@ -320,7 +321,7 @@ EXERCISE = Exercise(
                 Slip(
                     "what stays",
                     lambda n: 1 - sum((n[f"b.{machine}.share"] for machine in MACHINES), Q(0.0)),
-                    "This is what stays in the mud. Asked is what the machines took out.",
+                    "This is what stays in the mud. The question asks what the machines took out.",
                 ),
             ),
             working=(
@@ -378,8 +379,9 @@ EXERCISE = Exercise(
         Numeric(
             key="e",
             ask=(
-                "The programme plans to build and let go {planned} of mud next week. If the machines go on removing "
-                "what you found in (c), to what share do drilled solids rise in the end, in percent?"
+                "The programme plans to build {planned} of mud next week, and as much leaves, in the discard or "
+                "dumped. If the machines go on removing what you found in (c), to what share do drilled solids rise in "
+                "the end, in percent?"
             ),
             unit="%",
             digits=3,
@@ -415,7 +417,8 @@ EXERCISE = Exercise(
             key="f",
             ask=(
                 "Suppose that nothing is done to the machines, and that mud is replaced instead, as much as holds the "
-                "rock that stays at {target}. What does a week of that cost, mud and disposal together?"
+                "rock that stays at {target}. What does a week of that cost, mud and disposal together? The mud with "
+                "the rock in it, or the clean mud alone: both ways of counting are accepted."
             ),
             unit="money",
             uses=("a", "c"),
@@ -458,22 +461,24 @@ EXERCISE = Exercise(
                 Option(
                     "shakers",
                     "The shakers.",
-                    "Set the shakers' share of this week against their share at handover, and do so with the others.",
+                    "Compare the shakers' share of this week with their share at handover, and do so with the others.",
                 ),
                 Option(
                     "cones",
                     "The hydrocyclones.",
-                    "Set the cones' share of this week against their share at handover, and do so with the others.",
+                    "Compare the cones' share of this week with their share at handover, and do so with the others.",
                 ),
                 Option(
                     "centrifuge",
                     "The centrifuge.",
-                    "Set the centrifuge's share against its share at handover, and do so with the others.",
+                    "Compare the centrifuge's share of this week with its share at handover, and do so with the "
+                    "others.",
                 ),
                 Option(
                     "none",
                     "None: all are within two points of it.",
-                    "One is more than two points behind. Set each share against the one at handover.",
+                    "One is more than two points behind. Compare each share with the one at handover.",
+                    never_right=True,
                 ),
             ),
             right=_furthest_behind,
@@ -492,6 +497,7 @@ EXERCISE = Exercise(
                     "coarser",
                     "Coarser screens on the shakers, so that less mud goes over with the cuttings.",
                     "Coarser screens let more rock into the mud, where it is ground finer. Removal falls.",
+                    never_right=True,
                 ),
                 Option(
                     "repair",
@@ -503,6 +509,7 @@ EXERCISE = Exercise(
                     "faster",
                     "Run the centrifuge's bowl above its rated speed for the week.",
                     "Never run a bowl above its rated speed: it can burst. The rating and local rules stand.",
+                    never_right=True,
                 ),
                 Option(
                     "rent",
@@ -546,10 +553,12 @@ EXERCISE = Exercise(
         Chosen(
             key="j",
             ask=By(
-                "With it, how much mud do you plan to build and let go each day, to a multiple of 40 bbl/d? It must "
+                "With it, how much mud do you plan to build each day, while as much leaves, to a multiple of 40 bbl/d? "
+                "It must "
                 "hold the mud at {target} or below in the end, and with your recommendation the week must cost less "
                 "than in (f). More than one volume is sound; the rest goes on with yours.",
-                "With it, how much mud do you plan to build and let go each day, to a multiple of 5 m³/d? It must "
+                "With it, how much mud do you plan to build each day, while as much leaves, to a multiple of 5 m³/d? "
+                "It must "
                 "hold the mud at {target} or below in the end, and with your recommendation the week must cost less "
                 "than in (f). More than one volume is sound; the rest goes on with yours.",
             ),
@@ -661,7 +670,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="n",
-            ask="What does it save in the week against (f)?",
+            ask="What does it save in the week, compared with (f)?",
             unit="money",
             uses=("f", "m"),
             solve=lambda n: n.f - n.m,

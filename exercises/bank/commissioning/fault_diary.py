@@ -61,17 +61,18 @@ def _fault(n: Known) -> Fault:
 EXERCISE = Exercise(
     title="The fault diary",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.DIAGNOSE,
     numbers=(
         Pick("notes", tuple(_BY_NOTES)),
-        Number("flow", Grid(500, 900, 10, "gal/min"), Grid(1900, 3400, 20, "L/min")),
-        Number("mud_weight", Grid(9.5, 13.0, 0.1, "lb/gal"), Grid(1140, 1560, 10, "kg/m3")),
+        Number("flow", Grid(700, 1000, 10, "gal/min"), Grid(2650, 3800, 50, "L/min")),
+        Number("mud_weight", Grid(8.8, 10.4, 0.1, "lb/gal"), Grid(1060, 1240, 10, "kg/m3")),
         Number("hour", Grid(2, 11, 1, "h")),
     ),
     setting=(
-        "You take over the night tour on rig Heron 4. The mud weighs {mud_weight}, the pumps give {flow}. The diary of "
-        "the tour before, {hour} ago, says:\n\n> {notes}\n\nThe rig's own rules and its permit system come before this "
+        "You take over the night tour on rig Heron 4, in 12-1/4 in hole. The mud is not weighted yet and weighs "
+        "{mud_weight}; the pumps give {flow}. The diary of the tour before, {hour} ago, says:\n\n> {notes}\n\nThe "
+        "rig's own rules and its permit system come before this "
         "exercise."
     ),
     parts=(
@@ -116,8 +117,8 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "divert",
-                    "Keep people clear, bring the flow to a machine that can take it, then mend this one: coarser or "
-                    "clean screens, a whole screen before the cones.",
+                    "Tell the driller, keep people clear, and send the flow to a machine that can take it. Then repair "
+                    "this one: coarser or clean screens, a whole screen before the cones.",
                     "The machine is no danger that flow alone can turn away. Read the notes again.",
                 ),
                 Option(
@@ -128,7 +129,8 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "slow",
-                    "Slow or stop the pump and bring the level of its suction tank up, before the pump is damaged.",
+                    "Tell the driller, slow or stop the feed pump, and bring the level of its suction tank up, before "
+                    "the pump is damaged.",
                     "This is right for a pump that draws air. Read the notes again.",
                 ),
                 Option(
@@ -141,6 +143,7 @@ EXERCISE = Exercise(
                     "finish",
                     "Go on until the end of the tour, and note it for the next one.",
                     "A fault that is passed on without an action hurts the next crew.",
+                    never_right=True,
                 ),
             ),
             right=lambda n: _fault(n).action,
@@ -156,14 +159,14 @@ EXERCISE = Exercise(
             points=(
                 Point("says what was seen, not only what was concluded", 1),
                 Point("names the first action and that people were kept safe by it", 1),
-                Point("says who was told (tool pusher, mud engineer or driller)", 1),
+                Point("says who was told: the driller first where mud or a pit level moves", 1),
                 Point("says what to watch next, with a sign by which the fault would show again", 1),
             ),
             model=(
                 "Saw the signs named above at the start of the tour, at {flow}. Kept people clear and took the first "
                 "action at once, since the machine could wait and people could not. Told the driller and the mud "
                 "engineer. Next tour: watch the same sign each half hour, and do not go back to the old setting before "
-                "the cause is mended."
+                "the cause is repaired."
             ),
         ),
     ),

@@ -21,6 +21,16 @@ def _hole(n: Known) -> pint.Quantity:
     return drilled_hole_volume(n.diameter, n.length, n.washout)
 
 
+def _gaps(n: Known, loose: pint.Quantity) -> pint.Quantity:
+    """Room between the loose cuttings, which the mud on them fills."""
+    return loose * n.bulking / (1 + n.bulking)
+
+
+def _waste(n: Known) -> pint.Quantity:
+    """Rock and mud together: there is more mud on the cuttings than their gaps hold."""
+    return _hole(n) * (1 + n.carried)
+
+
 def _whole(count: pint.Quantity) -> pint.Quantity:
     """The next whole number up."""
     return Q(float(np.ceil(count.m_as("") - 1e-9)))
@@ -28,16 +38,15 @@ def _whole(count: pint.Quantity) -> pint.Quantity:
 
 def _rounding_is_clear(n: Known) -> bool:
     """Boxes and trips lie far enough from a whole number that the tolerances of what leads to them cannot move them."""
-    waste = _hole(n) * (1 + n.bulking) + _hole(n) * n.carried
-    boxes = (waste / n.box).m_as("")
+    boxes = (_waste(n) / (n.box * n.fill)).m_as("")
     trips = (_whole(Q(boxes)) / n.load).m_as("")
-    return bool(0.25 <= boxes % 1 <= 0.75 and 0.15 <= trips % 1 <= 0.85 and boxes <= 120)
+    return bool(0.25 <= boxes % 1 <= 0.75 and 0.15 <= trips % 1 <= 0.85 and 8 <= boxes <= 120)
 
 
 EXERCISE = Exercise(
     title="Boxes of cuttings",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.WASTE,
     tolerance=BALANCE,
     numbers=(
@@ -47,14 +56,17 @@ EXERCISE = Exercise(
         Number("bulking", Grid(20, 45, 5, "%")),
         Number("carried", Grid(0.6, 1.4, 0.1)),
         Number("box", Grid(15, 25, 1, "bbl"), Grid(2.4, 4.0, 0.1, "m3")),
+        Number("fill", Grid(80, 95, 5, "%")),
         Number("load", Grid(4, 9, 1)),
     ),
     valid=_rounding_is_clear,
     setting=(
         "Rig Sandpiper 2 ships all its waste. A section of {length} of {diameter} hole is drilled, with a washout of "
         "{washout} by volume. Loose cuttings take {bulking} more room than the rock did. On each volume of rock "
-        "cling {carried} volumes of mud. A box holds {box}; the boat takes {load} boxes on each trip. Boxes are lifted "
-        "only by the rig's lifting plan and its licensed crew."
+        "cling {carried} volumes of mud. The mud fills the gaps between the cuttings first; what does not fit there "
+        "takes up room of its own. A box to the brim holds {box}, but it is filled to {fill} only, so that nothing "
+        "spills when it is lifted. The boat takes {load} boxes on each trip. Boxes are lifted only by the rig's "
+        "lifting plan and its licensed crew, and within the weight that the box and the crane are rated for."
     ),
     parts=(
         Numeric(
@@ -125,54 +137,87 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="c",
-            ask="How many boxes are needed? The mud does not fit between the cuttings: add both volumes.",
+            ask="What room do cuttings and mud take together, with the gaps full of mud?",
+            unit=By("bbl", "m3"),
+            uses=("a", "b"),
+            solve=lambda n: n.a + n.b - _gaps(n, n.a),
+            plausible=Range(60, 2500, "bbl"),
+            marks=Marks(2),
+            slips=(
+                Slip(
+                    "gaps counted twice",
+                    lambda n: n.a + n.b,
+                    "You added both volumes. The mud that fills the gaps takes no room of its own: take the gaps off.",
+                ),
+                Slip(
+                    "mud alone on top of the gaps",
+                    lambda n: n.b + _gaps(n, n.a),
+                    "You left the rock out. Rock and mud together fill the boxes.",
+                ),
+                Slip(
+                    "loose cuttings alone",
+                    lambda n: n.a,
+                    "These are the loose cuttings. More mud clings to them than their gaps hold: the rest of it needs "
+                    "room as well.",
+                ),
+            ),
+            working=(
+                Step("The gaps between the loose cuttings:", "{a} * {bulking} / (100 + {bulking})", "gaps", digits=5),
+                Step("The mud that does not fit into them:", "{b} - {gaps}", "over", digits=5),
+                Step("On top of the loose cuttings:", "{a} + {over}"),
+            ),
+        ),
+        Numeric(
+            key="d",
+            ask="How many boxes are needed?",
             unit="fraction",
             whole=True,
-            uses=("a", "b"),
-            solve=lambda n: _whole((n.a + n.b) / n.box),
-            plausible=Range(8, 260),
+            uses=("c",),
+            solve=lambda n: _whole(n.c / (n.box * n.fill)),
+            plausible=Range(8, 130),
             tolerance=WHOLE,
             marks=Marks(2),
             slips=(
                 Slip(
                     "rounded down",
-                    lambda n: _whole((n.a + n.b) / n.box) - 1,
+                    lambda n: _whole(n.c / (n.box * n.fill)) - 1,
                     "You rounded down: the last part of a box needs a box as well.",
                 ),
                 Slip(
-                    "mud left out",
-                    lambda n: _whole(n.a / n.box),
-                    "You boxed the cuttings alone. The mud on them leaves as well.",
+                    "filled to the brim",
+                    lambda n: _whole(n.c / n.box),
+                    "You filled the boxes to the brim. They are filled to {fill} only: multiply a box by that first.",
                 ),
             ),
             working=(
-                Step("Both volumes over a box:", "({a} + {b}) / {box}", "boxes", "fraction", digits=5),
+                Step("What goes into a box:", "{box} * {fill} / 100", "in_box", By("bbl", "m3"), digits=5),
+                Step("The waste over that:", "{c} / {in_box}", "boxes", "fraction", digits=5),
                 Step("The last part of a box needs a box as well, so the next whole number.", "ceil({boxes})"),
             ),
         ),
         Numeric(
-            key="d",
+            key="e",
             ask="How many trips does the boat make?",
             unit="fraction",
             whole=True,
-            uses=("c",),
-            solve=lambda n: _whole(n.c / n.load),
-            plausible=Range(1, 60),
+            uses=("d",),
+            solve=lambda n: _whole(n.d / n.load),
+            plausible=Range(1, 35),
             tolerance=WHOLE,
             marks=Marks(1),
             slips=(
                 Slip(
                     "rounded down",
-                    lambda n: _whole(n.c / n.load) - 1,
+                    lambda n: _whole(n.d / n.load) - 1,
                     "You rounded down: the last boxes need a trip as well.",
                 ),
                 Slip(
                     "one trip a box",
-                    lambda n: Q(1.0) * n.c,
+                    lambda n: Q(1.0) * n.d,
                     "This is a trip for each box. Divide by the boxes on a trip.",
                 ),
             ),
-            working=(Step("Boxes over those of a trip, the next whole number.", "ceil({c} / {load})"),),
+            working=(Step("Boxes over those of a trip, the next whole number.", "ceil({d} / {load})"),),
         ),
     ),
 )

@@ -5,22 +5,41 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.cutting_back import EXACT_BALANCE, Outcome, together
+from exercises.fleet.envelope import IMPLIED_SOLIDS_DENSITY, MUD_ON_THE_RIG, OIL_SHARE_OF_LIQUID
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
 from exercises.model.parts import Known, Marks, Numeric, Slip, absolute
 from exercises.model.working import Step
 from pitside.dilution import blend_volumes, mixed_fraction
+from pitside.invert import brine_density, brine_fraction
 from pitside.retort import oil_water_ratio
-from pitside.units import Q
+from pitside.units import WATER_4C, Q
 
-#: Specific gravities behind the retort readings: base oil, brine, and barite with a few drilled solids in it.
-OIL, BRINE, SOLIDS = 0.80, 1.20, 3.90
+#: Specific gravities behind the retort readings: base oil, and barite with a few drilled solids in it.
+OIL, SOLIDS = 0.80, 3.90
+#: Calcium chloride by weight in the brine of both muds.
+SALT = Q(0.25)
+BRINE = brine_density(SALT).m_as("g/cm**3")
+#: Volume of brine for a volume of the water in it.
+BRINE_FOR_WATER = brine_fraction(Q(1.0), SALT).m_as("")
 
 
 def _liquids(mud_weight: pint.Quantity, ratio: pint.Quantity) -> pint.Quantity:
-    """Volume fraction of oil and brine together in a mud of this weight and oil share of its liquids."""
-    liquid = OIL * ratio.m_as("") + BRINE * (1 - ratio.m_as(""))
-    return Q((SOLIDS - mud_weight.m_as("g/cm**3")) / (SOLIDS - liquid))
+    """Oil and water as a retort gives them, together, of a mud of this weight and this oil share of them.
+
+    The retort boils the water off; the salt of the brine stays with the solids. So the mud is made of oil, brine and
+    solids, and of the brine only the water is read.
+    """
+    oil, brine = ratio.m_as(""), (1 - ratio.m_as("")) * BRINE_FOR_WATER
+    liquid = OIL * oil + BRINE * brine
+    return Q((SOLIDS - mud_weight.m_as("g/cm**3")) / (SOLIDS * (oil + brine) - liquid))
+
+
+def _left_in_the_retort(n: Known, mud: str) -> pint.Quantity:
+    """Average density of what the retort of a mud leaves behind, salt and all."""
+    oil, water = getattr(n, f"{mud}_oil").to(""), getattr(n, f"{mud}_water").to("")
+    return (getattr(n, mud) - oil * OIL * WATER_4C - water * WATER_4C) / (1 - oil - water)
 
 
 def _heavy_liquids(n: Numbers) -> pint.Quantity:
@@ -56,26 +75,42 @@ def _averages_differ(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Blending two invert muds from store",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.BLENDING,
     numbers=(
-        Number("wanted", Grid(300, 1000, 10, "bbl"), Grid(50, 160, 1, "m3")),
+        Number("wanted", Grid(700, 1500, 10, "bbl"), Grid(112, 240, 1, "m3")),
         Number("heavy", Grid(13.0, 16.0, 0.1, "lb/gal"), Grid(1560, 1920, 10, "kg/m3")),
         Number("light", Grid(9.0, 11.5, 0.1, "lb/gal"), Grid(1080, 1380, 10, "kg/m3")),
         Number("target", Grid(10.0, 14.5, 0.1, "lb/gal"), Grid(1200, 1740, 10, "kg/m3")),
         Number("heavy_ratio", Grid(80, 90, 1, "%")),
-        Number("light_ratio", Grid(58, 66, 1, "%")),
+        Number("light_ratio", Grid(65, 74, 1, "%")),
         Derived("heavy_oil", lambda n: n.heavy_ratio * _heavy_liquids(n), "%", 1),
         Derived("heavy_water", lambda n: (1 - n.heavy_ratio) * _heavy_liquids(n), "%", 1),
         Derived("light_oil", lambda n: n.light_ratio * _light_liquids(n), "%", 1),
         Derived("light_water", lambda n: (1 - n.light_ratio) * _light_liquids(n), "%", 1),
     ),
     valid=_averages_differ,
+    envelope=(
+        Within("oil in the liquid of the heavy mud", lambda n: n.heavy_ratio, OIL_SHARE_OF_LIQUID),
+        Within("oil in the liquid of the light mud", lambda n: n.light_ratio, OIL_SHARE_OF_LIQUID),
+        Within(
+            "density of what the heavy mud's retort leaves",
+            lambda n: _left_in_the_retort(n, "heavy"),
+            IMPLIED_SOLIDS_DENSITY,
+        ),
+        Within(
+            "density of what the light mud's retort leaves",
+            lambda n: _left_in_the_retort(n, "light"),
+            IMPLIED_SOLIDS_DENSITY,
+        ),
+        Within("mud that is blended", lambda n: n.wanted, MUD_ON_THE_RIG),
+    ),
     setting=(
         "The mud plant in the harbour holds two invert muds for rig Sandpiper 2. The heavy one weighs {heavy}; its "
         "retort shows {heavy_oil} oil and {heavy_water} water by volume. The light one weighs {light}; its retort "
         "shows {light_oil} oil and {light_water} water. Well Marram-2 needs {wanted} of mud of {target}, blended from "
-        "the two. A second person checks the line before any mud is pumped: with a wrong valve open a pit overflows."
+        "the two. The driller and the mud logger are told before any mud moves, and a second person checks the line "
+        "before it is pumped: with a wrong valve open a pit overflows."
     ),
     parts=(
         Numeric(
@@ -83,7 +118,7 @@ EXERCISE = Exercise(
             ask="What volume of the heavy mud goes into the blend?",
             unit=By("bbl", "m3"),
             solve=lambda n: blend_volumes(n.wanted, n.heavy, n.light, n.target)[0],
-            plausible=Range(60, 800, "bbl"),
+            plausible=Range(130, 1210, "bbl"),
             tolerance=EXACT_BALANCE,
             marks=Marks(2),
             slips=(
@@ -124,7 +159,7 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: n.wanted - n.a,
-            plausible=Range(60, 800, "bbl"),
+            plausible=Range(130, 1210, "bbl"),
             tolerance=EXACT_BALANCE,
             marks=Marks(1),
             slips=(

@@ -35,7 +35,7 @@ def _dilution_rules(n: Known) -> bool:
 EXERCISE = Exercise(
     title="The bill for dilution",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.BILL,
     tolerance=MONEY,
     numbers=(
@@ -51,14 +51,14 @@ EXERCISE = Exercise(
     valid=_dilution_rules,
     setting=(
         "A section of well Marram-2 puts {rock} of drilled solids into the mud. The machines of rig Sandpiper 2 remove "
-        "{removal} of them; the discard holds {discard} rock. The mud may hold {target} drilled solids, so that what "
-        "stays is diluted with clean mud, and as much old mud leaves. Clean mud costs {mud_price}, disposal of what "
-        "leaves {disposal_price} (money stands for an invented currency)."
+        "{removal} of them; the discard holds {discard} rock. What stays is diluted with clean mud until it is "
+        "{target} of the mud, counted with the rock in it. As much old mud leaves as clean mud comes in. Clean mud "
+        "costs {mud_price}, disposal of what leaves {disposal_price} (money stands for an invented currency)."
     ),
     parts=(
         Numeric(
             key="a",
-            ask="What volume of clean mud does the section need?",
+            ask="What volume of clean mud does the section need? Give the clean mud alone, without the rock.",
             unit=By("bbl", "m3"),
             solve=_clean,
             plausible=Range(400, 6000, "bbl"),

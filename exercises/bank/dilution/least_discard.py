@@ -45,7 +45,7 @@ def _per_cent(row: str) -> str:
 EXERCISE = Exercise(
     title="The removal with the least waste",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.LEAST,
     tolerance=BALANCE,
     numbers=(
@@ -56,12 +56,13 @@ EXERCISE = Exercise(
     setting=(
         "A section of well Marram-1 will put {rock} of drilled solids into the mud. What the machines of rig Heron 4 "
         "discard holds {discard} drilled solids by volume; the rest of it is mud. The mud itself may hold {target} "
-        "drilled solids. What is not removed has to be diluted with clean mud."
+        "drilled solids, counted as a share of the mud with the rock in it. What is not removed has to be diluted with "
+        "clean mud, which holds no rock."
     ),
     parts=(
         Table(
             key="a",
-            ask="Fill in the table for three removals.",
+            ask="Fill in the table for three removals. Give the clean mud alone, without the rock that stays.",
             corner="Removal",
             rows=tuple(Row(row, f"{_per_cent(row)} % of the drilled solids") for row in REMOVALS),
             columns=(
@@ -120,7 +121,10 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="At which removal is the discard as large as the mud that is built? Give percent with one decimal.",
+            ask=(
+                "At which removal is the discard as large as the mud that is built? Clean mud alone, or clean mud with "
+                "the rock in it: both ways of counting are accepted. Give percent with one decimal."
+            ),
             unit="%",
             digits=3,
             solve=lambda n: least_discard_removal(n.discard, n.target),

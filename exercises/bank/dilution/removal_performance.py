@@ -39,7 +39,7 @@ def _is_a_usual_section(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Removal performance of a section",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.PERFORMANCE,
     tolerance=BALANCE,
     numbers=(
@@ -121,7 +121,10 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="c",
-            ask="What volume of mud would hold all the rock at {drilled}, if nothing were removed?",
+            ask=(
+                "Suppose that the machines take nothing out. In what volume of mud is all the rock {drilled}? Count "
+                "the rock as part of the mud."
+            ),
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: total_dilution(n.a, n.drilled),

@@ -6,7 +6,7 @@ import pint
 
 from exercises.bank.mud_weight import AS_WRITTEN_DOWN, Outcome
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, mislabelled
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, relative
 from exercises.model.usual_slips import BAR_CALLED_KPA
 from exercises.model.working import Step
@@ -33,31 +33,56 @@ def _judgement(n: Known) -> str:
     return "circulating" if n.b >= n.fracture else "fits"
 
 
+def _circulating(n: Known | Numbers) -> pint.Quantity:
+    return equivalent_mud_weight(column_pressure(n.mud_weight, n.vertical_depth) + n.friction, n.vertical_depth)
+
+
+def _fracture(n: Numbers) -> pint.Quantity:
+    """What the rock holds: below the mud, between the mud at rest and in motion, or above both, as the case asks."""
+    return {
+        "heavy": n.mud_weight - n.clearance,
+        "circulating": (n.mud_weight + _circulating(n)) / 2,
+        "fits": _circulating(n) + n.clearance,
+        "light": n.mud_weight + n.window,
+    }[n.case]
+
+
+def _pore(n: Numbers) -> pint.Quantity:
+    return {
+        "heavy": n.fracture - n.window,
+        "circulating": n.mud_weight - n.clearance,
+        "fits": n.mud_weight - n.clearance,
+        "light": n.mud_weight + n.clearance,
+    }[n.case]
+
+
 def _column_can_be_judged(n: Known) -> bool:
     """Depths of a deviated well, rock limits near the mud, and none so near that rounding decides."""
     if not 1.06 <= n.measured_depth / n.vertical_depth <= 1.4:
         return False
     weight, pore, fracture = (q.m_as("lb/gal") for q in (n.mud_weight, n.pore, n.fracture))
-    if not (-1.5 <= pore - weight <= 0.6 and 0.7 <= fracture - pore <= 2.5):
+    if not (pore >= 8.6 and 0.7 <= fracture - pore <= 2.5):
         return False
-    pressure = column_pressure(n.mud_weight, n.vertical_depth) + n.friction
-    circulating = equivalent_mud_weight(pressure, n.vertical_depth).m_as("lb/gal")
+    circulating = _circulating(n).m_as("lb/gal")
     clear = min(abs(weight - pore), abs(weight - fracture), abs(circulating - fracture))
-    return bool(clear >= 0.17 and fracture - circulating <= 0.7)
+    return bool(clear >= 0.17)
 
 
 EXERCISE = Exercise(
     title="Pressure of the mud column",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.PRESSURE,
     numbers=(
         Number("measured_depth", Grid(6500, 18000, 50, "ft"), Grid(2000, 5500, 10, "m")),
         Number("vertical_depth", Grid(6000, 14000, 50, "ft"), Grid(1800, 4300, 10, "m")),
         Number("mud_weight", Grid(9.6, 15.5, 0.1, "lb/gal"), Grid(1150, 1860, 10, "kg/m3")),
         Number("friction", Grid(150, 450, 10, "psi"), Grid(1000, 3000, 50, "kPa")),
-        Number("pore", Grid(8.7, 15.5, 0.1, "lb/gal"), Grid(1040, 1860, 10, "kg/m3")),
-        Number("fracture", Grid(10.0, 17.5, 0.1, "lb/gal"), Grid(1200, 2100, 10, "kg/m3")),
+        Pick("case", ("heavy", "circulating", "fits", "light")),
+        Number("clearance", Grid(0.2, 0.6, 0.1, "lb/gal"), Grid(20, 70, 10, "kg/m3")),
+        Number("window", Grid(1.0, 2.2, 0.1, "lb/gal"), Grid(120, 260, 10, "kg/m3")),
+        Derived("fracture", _fracture, By("lb/gal", "kg/m3"), By(1, -1)),
+        Derived("pore", _pore, By("lb/gal", "kg/m3"), By(1, -1)),
     ),
     valid=_column_can_be_judged,
     setting=(
@@ -202,7 +227,8 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "light",
-                    "The mud is too light: with the pumps off, fluid can flow from the rock into the hole.",
+                    "The mud is too light: with the pumps off, fluid can flow from the rock into the hole. Tell the "
+                    "driller at once.",
                     "With the pumps off the mud weight is above the pore pressure, so the fluid stays in the rock.",
                 ),
                 Option(
@@ -224,7 +250,9 @@ EXERCISE = Exercise(
             outcome=Outcome.JUDGING,
             reason=(
                 "With the pumps off the mud weight is {mud_weight}; with the pumps on it is equivalent to {b}. "
-                "The first must be above {pore}, and both must stay below {fracture}."
+                "The first must be above {pore}, and both must stay below {fracture}. Whoever finds a mud too light "
+                "tells the driller at once, and does not wait for the end of the sum. What is done then is decided by "
+                "the people who are certified for well control."
             ),
         ),
     ),

@@ -8,7 +8,7 @@ import pint
 
 from exercises.bank.oil_on_cuttings import Outcome
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Grid, Number, Numbers, Range
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, absolute
 from exercises.model.possible import ANYTHING, RATIO
 from exercises.model.working import Step
@@ -37,47 +37,66 @@ def _plain_mean(n: Known) -> pint.Quantity:
     return Q(float(_shares(n).m_as("").mean()))
 
 
-def _most(n: Known, average: pint.Quantity) -> pint.Quantity:
+def _most(n: Known | Numbers, average: pint.Quantity) -> pint.Quantity:
     """What the last section may have, from the average so far: one section of all the mass drilled has it."""
     drilled = _masses(n).sum()
     return last_section_limit(n.limit, Q([average.m_as("")]), Q([drilled.m_as("t")], "t"), n.last_mass)
+
+
+def _first_share(n: Numbers) -> pint.Quantity:
+    """The first section has what brings the average of all three near the limit, on the drawn side of it."""
+    average = n.limit + (n.off if n.so_far == "over" else -n.off)
+    others = n.second_mass * n.second_share + n.third_mass * n.third_share
+    return (average * _masses(n).sum() - others) / n.first_mass
+
+
+def _expected(n: Numbers) -> pint.Quantity:
+    """What the last section will have, clearly less or more than it may have."""
+    most = _most(n, well_average(_shares(n), _masses(n)))
+    return most - n.gap if n.end == "keeps" else most + n.gap
 
 
 def _is_worth_asking(n: Known) -> bool:
     """A last section of a fifth of the drilled or more, clear verdicts, and a share that a machine can reach."""
     average, most = _average(n.drawn), _most(n, _average(n.drawn))
     return bool(
-        abs((average - n.limit).m_as("%")) > 0.25
+        0.25 < abs((average - n.limit).m_as("%")) <= 1.2
         and abs((most - n.expected).m_as("%")) > 0.5
         and n.last_mass >= 0.2 * _masses(n).sum()
         and 2.5 <= most.m_as("%") <= 16
+        and 4.5 <= n.first_share.m_as("%") <= 11
+        and 3.0 <= n.expected.m_as("%") <= 14
     )
 
 
 EXERCISE = Exercise(
     title="The average of a well's cuttings",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.LIMIT,
     digits=3,
     numbers=(
-        Number("first_mass", Grid(620_000, 1_150_000, 10_000, "lb"), Grid(280, 520, 5, "t")),
-        Number("second_mass", Grid(260_000, 660_000, 10_000, "lb"), Grid(120, 300, 5, "t")),
+        Number("first_mass", Grid(420_000, 800_000, 10_000, "lb"), Grid(190, 360, 5, "t")),
+        Number("second_mass", Grid(260_000, 500_000, 10_000, "lb"), Grid(120, 225, 5, "t")),
         Number("third_mass", Grid(130_000, 350_000, 10_000, "lb"), Grid(60, 160, 5, "t")),
-        Number("first_share", Grid(5.0, 9.5, 0.1, "%")),
-        Number("second_share", Grid(7.0, 12.0, 0.1, "%")),
-        Number("third_share", Grid(8.0, 14.0, 0.1, "%")),
-        Number("last_mass", Grid(180_000, 530_000, 10_000, "lb"), Grid(80, 240, 5, "t")),
-        Number("expected", Grid(6.0, 12.0, 0.5, "%")),
+        Number("second_share", Grid(5.5, 10.5, 0.1, "%")),
+        Number("third_share", Grid(6.0, 12.0, 0.1, "%")),
+        Number("last_mass", Grid(300_000, 640_000, 10_000, "lb"), Grid(140, 290, 5, "t")),
         Number("limit", Grid(6.9, 9.4, 2.5, "%")),
+        Pick("so_far", ("under", "over")),
+        Number("off", Grid(0.3, 0.7, 0.1, "%")),
+        Derived("first_share", _first_share, "%", 1),
+        Pick("end", ("keeps", "breaks")),
+        Number("gap", Grid(0.6, 2.0, 0.1, "%")),
+        Derived("expected", _expected, "%", 1),
     ),
     valid=_is_worth_asking,
     setting=(
         "Three sections of well Marram-2 were drilled with invert mud. Their cuttings, weighed wet, and the base oil "
         "on them by mass of wet cuttings: first section {first_mass} with {first_share}; second {second_mass} with "
-        "{second_share}; third {third_mass} with {third_share}. The last section will give {last_mass}, and the "
-        "shakers "
-        "leave {expected} on them. In this exercise the permit allows {limit} as the average of the whole well."
+        "{second_share}; third {third_mass} with {third_share}. Part of them were dried on the rig, part came from the "
+        "shakers alone. The last section will give {last_mass}, and the machines as they are planned will leave "
+        "{expected} on them. In this exercise the permit allows {limit} as the average of the whole well."
     ),
     parts=(
         Numeric(
@@ -161,37 +180,39 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "go on",
-                    "The average so far is within the limit, and with the shakers alone the whole well stays within "
-                    "it.",
-                    "Hold the average so far against {limit}, and what the last section may have against {expected}.",
+                    "The average so far is within the limit, and with the machines as planned the whole well stays "
+                    "within it.",
+                    "Compare the average so far with {limit}, and what the last section may have with {expected}.",
                 ),
                 Option(
                     "dry later",
-                    "The average so far is within the limit, but with the shakers alone the whole well goes over it.",
-                    "Hold the average so far against {limit}, and what the last section may have against {expected}.",
+                    "The average so far is within the limit, but with the machines as planned the whole well goes "
+                    "over it.",
+                    "Compare the average so far with {limit}, and what the last section may have with {expected}.",
                 ),
                 Option(
-                    "mends itself",
-                    "The average so far is over the limit, but the last section brings it back with the shakers alone.",
-                    "Hold the average so far against {limit}, and what the last section may have against {expected}.",
+                    "comes back",
+                    "The average so far is over the limit, but with the machines as planned the last section brings "
+                    "it back.",
+                    "Compare the average so far with {limit}, and what the last section may have with {expected}.",
                 ),
                 Option(
                     "dry now",
-                    "The average so far is over the limit, and with the shakers alone it stays over it.",
-                    "Hold the average so far against {limit}, and what the last section may have against {expected}.",
+                    "The average so far is over the limit, and with the machines as planned it stays over it.",
+                    "Compare the average so far with {limit}, and what the last section may have with {expected}.",
                 ),
             ),
             right=lambda n: (
                 ("go on" if n.b >= n.expected else "dry later")
                 if n.a <= n.limit
-                else ("mends itself" if n.b >= n.expected else "dry now")
+                else ("comes back" if n.b >= n.expected else "dry now")
             ),
             uses=("a", "b"),
             marks=Marks(2),
             reason=(
-                "The average so far is {a} against {limit}. The last section may have {b} and will have {expected} "
-                "with the shakers alone. Where that is too much, cuttings are dried or shipped. The permit's own text "
-                "decides how averages are taken."
+                "The average so far is {a}; the limit is {limit}. The last section may have {b} and will have "
+                "{expected} with the machines as planned. Where that is too much, cuttings are dried further or "
+                "shipped. The permit's own text decides how averages are taken."
             ),
         ),
     ),

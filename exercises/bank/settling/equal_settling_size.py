@@ -133,6 +133,7 @@ EXERCISE = Exercise(
                     "To the overflow whatever its size: a centrifuge sorts drilled solids from barite.",
                     "A centrifuge sorts by settling velocity, not by material. Coarse drilled solids go with the "
                     "barite.",
+                    never_right=True,
                 ),
             ),
             right=lambda n: "underflow" if n.drilled_grain > n.b else "overflow",

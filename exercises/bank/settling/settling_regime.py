@@ -9,7 +9,7 @@ import pint
 
 from exercises.bank.settling import LIQUID, Outcome
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Grid, Number, Numbers, Range
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import (
     Choice,
     Column,
@@ -28,9 +28,29 @@ from exercises.model.working import Step
 from pitside.errors import ValidityWarning
 from pitside.materials import LOW_GRAVITY
 from pitside.settling import STOKES_LIMIT, ferguson_church_velocity, reynolds_number, stokes_velocity
+from pitside.units import Q
 
 GRAINS = {"fine": "The finer grain", "coarse": "The coarser grain"}
 VELOCITY = relative(0.02, because="a density difference rounded to 0.01 and 8.33 for 8.345 move it by 1 %")
+
+
+#: Reynolds numbers by Stokes' law of the finer and of the coarser grain, by where the law holds.
+REYNOLDS = {
+    "both": ((0.01, 0.08), (0.1, 0.24)),
+    "fine": ((0.02, 0.2), (0.4, 15.0)),
+    "neither": ((0.37, 1.2), (2.5, 20.0)),
+}
+
+
+def _size(n: Numbers, grain: int, place: pint.Quantity) -> pint.Quantity:
+    """Size of the grain that has such a Reynolds number; with Stokes' velocity that goes with the cube of the size."""
+    low, high = REYNOLDS[n.regime][grain]
+    wanted = low * (high / low) ** place.m_as("")
+    unit = Q(100.0, "um")
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", ValidityWarning)
+        velocity = stokes_velocity(unit, LOW_GRAVITY, n.liquid, n.viscosity)
+    return unit * (wanted / reynolds_number(velocity, unit, n.liquid, n.viscosity).m_as("")) ** (1 / 3)
 
 
 @functools.lru_cache(maxsize=256)
@@ -64,20 +84,25 @@ def _holds_for(fine: pint.Quantity, coarse: pint.Quantity) -> str:
 def _is_clear(n: Known) -> bool:
     """Reynolds numbers clearly on one side of the limit, and a coarse grain for which the law matters."""
     found = [_reynolds(n, row, _stokes(n.drawn, row)).m_as("") for row in GRAINS]
+    if not (n.fine.m_as("um") >= 30 and n.fine <= 0.8 * n.coarse and n.coarse.m_as("um") <= 450):
+        return False
     return all(not 0.85 <= number / STOKES_LIMIT <= 1.18 for number in found) and 0.08 <= found[1] <= 60
 
 
 EXERCISE = Exercise(
     title="Does Stokes' law hold for these grains?",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.STOKES,
     tolerance=VELOCITY,
     numbers=(
-        Number("fine", Grid(20, 110, 2, "um")),
-        Number("coarse", Grid(140, 420, 10, "um")),
-        Number("viscosity", Grid(1, 14, 0.5, "cP")),
+        Number("viscosity", Grid(1, 8, 0.5, "cP")),
         LIQUID,
+        Pick("regime", tuple(REYNOLDS)),
+        Number("fine_place", Grid(0.0, 1.0, 0.05)),
+        Number("coarse_place", Grid(0.0, 1.0, 0.05)),
+        Derived("fine", lambda n: _size(n, 0, n.fine_place), "um", 0),
+        Derived("coarse", lambda n: _size(n, 1, n.coarse_place), "um", -1),
     ),
     valid=_is_clear,
     setting=(
@@ -98,7 +123,7 @@ EXERCISE = Exercise(
                     title="velocity by Stokes",
                     unit=By("ft/min", "mm/s"),
                     solve=lambda n, row: _stokes(n.drawn, row),
-                    plausible={"fine": Range(0.005, 2, "ft/min"), "coarse": Range(0.5, 35, "ft/min")},
+                    plausible={"fine": Range(0.01, 4, "ft/min"), "coarse": Range(0.3, 35, "ft/min")},
                     marks=Marks(1.5),
                     slips=(
                         RowSlip(
@@ -191,11 +216,12 @@ EXERCISE = Exercise(
             ask="For which of the two grains may you use Stokes' law?",
             options=(
                 Option("both", "For both", "At least one of your Reynolds numbers is above 0.3."),
-                Option("fine", "For the finer grain only", "Hold each of your Reynolds numbers against 0.3."),
+                Option("fine", "For the finer grain only", "Compare each of your Reynolds numbers with 0.3."),
                 Option(
                     "coarse",
                     "For the coarser grain only",
-                    "It is the large and fast grains for which the law fails. Hold each Reynolds number against 0.3.",
+                    "The law fails for large and fast grains. Compare each Reynolds number with 0.3.",
+                    never_right=True,
                 ),
                 Option("neither", "For neither", "At least one of your Reynolds numbers is up to 0.3."),
             ),
@@ -213,7 +239,7 @@ EXERCISE = Exercise(
             ),
             unit=By("ft/min", "mm/s"),
             solve=lambda n: _for_any_size(n),
-            plausible=Range(0.5, 14, "ft/min"),
+            plausible=Range(0.3, 14, "ft/min"),
             marks=Marks(2),
             slips=(
                 Slip(

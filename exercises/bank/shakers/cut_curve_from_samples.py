@@ -12,6 +12,7 @@ from exercises.model.numbers import Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import (
     Choice,
     Column,
+    Convention,
     Known,
     Marks,
     Numeric,
@@ -45,9 +46,8 @@ SEEN = {
 #: Solids of each size that reach the shaker, as shares of the drawn feed: fewer of the coarse ones.
 ARRIVING = (1.0, 0.93, 0.84, 0.72, 0.58, 0.43, 0.28)
 
-INTERPOLATED = relative(
-    0.02, because="a straight line against a line on a logarithmic scale moves it by up to 0.5 %; shares given to 0.1 %"
-)
+OVER_LOGARITHMS = "straight over the logarithms of the sizes"
+INTERPOLATED = relative(0.015, because="a share given to 0.1 % moves the size by up to 0.4 %, a reading by eye by more")
 ONE_PLACE = absolute(0.11, "%", because="rates of three or four digits; shares are given to one place")
 
 
@@ -80,6 +80,13 @@ def _between(n: Known, low: str, high: str, share: float) -> pint.Quantity:
     return cut_size(sizes, Q([n[f"a.{row}.share"].m_as("") for row in (low, high)]), share)
 
 
+def _between_logarithms(n: Known, low: str, high: str, share: float) -> pint.Quantity:
+    """The same on a straight line over the logarithms of the sizes."""
+    finer, coarser = getattr(n, low), getattr(n, high)
+    shares = [n[f"a.{row}.share"].m_as("") for row in (low, high)]
+    return finer * (coarser / finer).m_as("") ** ((share - shares[0]) / (shares[1] - shares[0]))
+
+
 @functools.lru_cache(maxsize=256)
 def _points(drawn: Numbers) -> CutPoints:
     def rates(kind: str) -> pint.Quantity:
@@ -108,7 +115,7 @@ def _interpolation(low: str, high: str, share: int) -> tuple[Step, ...]:
 EXERCISE = Exercise(
     title="The cut curve of a running shaker",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.SCREENS,
     tolerance=INTERPOLATED,
     numbers=(
@@ -177,39 +184,44 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="What is the D50, the size of which half is removed?",
+            ask=(
+                "What is the D50, the size at which half is removed? Read between the two sieves on either side of it: "
+                "a straight line over the sizes, or over their logarithms, is accepted here and below."
+            ),
             unit="um",
             uses=("a.s4.share", "a.s5.share"),
             solve=lambda n: _between(n, "s4", "s5", 0.50),
+            conventions=(Convention(OVER_LOGARITHMS, lambda n: _between_logarithms(n, "s4", "s5", 0.50)),),
             plausible=Range(75, 180, "um"),
             marks=Marks(2),
             slips=(
                 Slip(
                     "D84 read",
                     lambda n: _points(n.drawn).d84,
-                    "This is the size of which 84 % is removed. Go into the curve at 50 %.",
+                    "This is the size at which 84 % is removed. Go into the curve at 50 %.",
                 ),
                 Slip(
                     "D16 read",
                     lambda n: _points(n.drawn).d16,
-                    "This is the size of which 16 % is removed. Go into the curve at 50 %.",
+                    "This is the size at which 16 % is removed. Go into the curve at 50 %.",
                 ),
             ),
             working=_interpolation("s4", "s5", 50),
         ),
         Numeric(
             key="c",
-            ask="What is the D16, the size of which 16 % is removed?",
+            ask="What is the D16, the size at which 16 % is removed?",
             unit="um",
             uses=("a.s2.share", "a.s3.share"),
             solve=lambda n: _between(n, "s2", "s3", 0.16),
+            conventions=(Convention(OVER_LOGARITHMS, lambda n: _between_logarithms(n, "s2", "s3", 0.16)),),
             plausible=Range(53, 125, "um"),
             marks=Marks(1),
             slips=(
                 Slip(
                     "share through for share removed",
                     lambda n: _points(n.drawn).d84,
-                    "Of this size 16 % goes through. The D16 is the size of which 16 % is removed, a finer one.",
+                    "Of this size 16 % goes through. The D16 is the size at which 16 % is removed, a finer one.",
                 ),
                 Slip("D50 read", lambda n: _points(n.drawn).d50, "This is the D50. Go into the curve at 16 % removed."),
             ),
@@ -217,17 +229,18 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="d",
-            ask="What is the D84, the size of which 84 % is removed?",
+            ask="What is the D84, the size at which 84 % is removed?",
             unit="um",
             uses=("a.s6.share", "a.s7.share"),
             solve=lambda n: _between(n, "s6", "s7", 0.84),
+            conventions=(Convention(OVER_LOGARITHMS, lambda n: _between_logarithms(n, "s6", "s7", 0.84)),),
             plausible=Range(106, 250, "um"),
             marks=Marks(1),
             slips=(
                 Slip(
                     "share through for share removed",
                     lambda n: _points(n.drawn).d16,
-                    "Of this size 84 % goes through. The D84 is the size of which 84 % is removed, a coarser one.",
+                    "Of this size 84 % goes through. The D84 is the size at which 84 % is removed, a coarser one.",
                 ),
                 Slip("D50 read", lambda n: _points(n.drawn).d50, "This is the D50. Go into the curve at 84 % removed."),
             ),

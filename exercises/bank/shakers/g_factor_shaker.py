@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from exercises.bank.shakers import Outcome
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Grid, Number, Pick, Range
+from exercises.model.numbers import By, Grid, Number, Pick, Range, System, mislabelled
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, relative
 from exercises.model.working import Step
 from pitside.shakers import g_factor, g_factor_field, speed_for_g, stroke_for_g
@@ -32,7 +32,7 @@ def _is_a_shaker(n: Known) -> bool:
 EXERCISE = Exercise(
     title="The g-factor of a shaker",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.G_FACTOR,
     tolerance=CONSTANTS,
     numbers=(
@@ -68,6 +68,24 @@ EXERCISE = Exercise(
                     lambda n: g_factor(n.stroke / 2, n.speed),
                     "Your answer is half of the right one: the stroke was halved twice. The formula for the stroke has "
                     "the half in it.",
+                ),
+                Slip(
+                    "turns a minute for radians a second",
+                    lambda n: g_factor(n.stroke, Q(n.speed.m_as("rpm"), "rad/s")),
+                    "You put turns a minute where the formula wants radians a second. Multiply by 2π and divide by 60 "
+                    "first.",
+                ),
+                Slip(
+                    "millimetres for metres",
+                    lambda n: g_factor(mislabelled(n.stroke, "mm", "m"), n.speed),
+                    "You put the stroke in as metres. It is in millimetres: divide it by 1000.",
+                    only=System.METRIC,
+                ),
+                Slip(
+                    "inches for feet",
+                    lambda n: g_factor(mislabelled(n.stroke, "in", "ft"), n.speed),
+                    "Your answer is twelve times too large: inches were taken as feet.",
+                    only=System.FIELD,
                 ),
             ),
             working=(
@@ -157,12 +175,12 @@ EXERCISE = Exercise(
                 Option(
                     "lock",
                     "Lock out and tag its supply.",
-                    "Look at what was done: the machine stands still before it is locked out, and that is done once.",
+                    "See what was done. The machine must stand still first, and it is locked out only once.",
                 ),
                 Option(
                     "flow",
                     "Send the flow to the other shakers and stop this one.",
-                    "Look at what was done: it already stands still, and no mud comes to it.",
+                    "See what was done. The machine already stands still, and no mud comes to it.",
                 ),
                 Option(
                     "try",

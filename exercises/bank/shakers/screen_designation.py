@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import pint
 
 from exercises.bank.shakers import Outcome
@@ -31,6 +29,7 @@ ASKED = {
     "which of two screens of one designation takes more mud": "conductance",
     "which share of the solids of a size the shaker removes today": "samples",
 }
+INCH = Q(1.0, "in")
 DESIGNATIONS = [step.designation for step in LADDER]
 #: The ranges in use, as a card in the shaker house prints them: number, above, up to.
 CARD = "; ".join(
@@ -49,10 +48,10 @@ def _d100(screen: str) -> Derived:
 
 
 def _mesh(screen: str) -> Derived:
-    """Wires to an inch that a weave of this cut can have: more than its API number, and never the same."""
+    """Wires to an inch of one square cloth whose largest opening is the D100: the rest of the inch is wire."""
     return Derived(
         f"mesh_{screen}",
-        lambda n: Q(math.ceil(int(getattr(n, f"label_{screen}")) * n.weave.m_as("")) + 2.0),
+        lambda n: Q(float(round(((1 - n.wire) * INCH / getattr(n, f"d100_{screen}")).m_as("")))),
         "fraction",
         0,
     )
@@ -79,14 +78,14 @@ def _beside(n: Known, row: str, steps: int) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Which API number does the screen have?",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.SCREENS,
     numbers=(
         *(Pick(f"label_{screen}", labels) for screen, labels in GROUPS.items()),
         Pick("edges", EDGES),
         Pick("asked", tuple(ASKED)),
         Number("place", Grid(0.15, 0.85, 0.05)),
-        Number("weave", Grid(1.10, 1.60, 0.02)),
+        Number("wire", Grid(0.34, 0.48, 0.01)),  # share of the inch that is wire, not opening
         *(_d100(screen) for screen in GROUPS),
         *(_mesh(screen) for screen in GROUPS),
         *(_label(screen) for screen in GROUPS),

@@ -9,7 +9,7 @@ import pint
 
 from exercises.bank.sizes import Outcome
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import Derived, Grid, Number, Numbers, Range
+from exercises.model.numbers import Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import (
     Choice,
     Column,
@@ -33,6 +33,22 @@ from pitside.units import Q
 #: Sizes of the test from the coarsest on, um, by the name of what is held above each.
 SIZES = {"coarse": 75, "upper": 45, "middle": 30, "lower": 15, "fine": 6}
 ROWS = tuple(SIZES)
+
+
+#: Characteristic size (um), exponent and slimes (%) of grinds, from and to, by the limits that most of them break.
+LOTS = {
+    "neither": ((24, 36), (1.4, 2.1), (0, 24)),
+    "coarse": ((26, 40), (0.9, 1.4), (0, 18)),
+    "fine": ((30, 38), (1.8, 2.6), (29, 39)),
+    "both": ((40, 52), (1.2, 1.7), (28, 34)),
+}
+
+
+def _between(n: Numbers, which: int) -> float:
+    """A figure of the drawn lot, at its drawn place between its ends."""
+    low, high = LOTS[n.lot][which]
+    place = (n.characteristic_place, n.spread_place, n.slimes_place)[which].m_as("")
+    return float(low + (high - low) * place)
 
 
 def _held(row: str) -> Callable[[Numbers], pint.Quantity]:
@@ -97,14 +113,16 @@ def _sum_above(row: str) -> str:
 EXERCISE = Exercise(
     title="Does the barite keep the limits of its grind?",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.DISTRIBUTION,
     digits=3,
     numbers=(
         Number("sample", Grid(50.0, 50.0, 0.1, "g")),
-        Number("characteristic", Grid(20.0, 42.0, 0.2, "um")),
-        Number("spread", Grid(0.70, 1.70, 0.05)),
-        Number("slimes", Grid(0, 28, 1, "%")),
+        Pick("lot", tuple(LOTS)),
+        *(Number(f"{name}_place", Grid(0.0, 1.0, 0.05)) for name in ("characteristic", "spread", "slimes")),
+        Derived("characteristic", lambda n: Q(_between(n, 0), "um"), "um", 1),
+        Derived("spread", lambda n: Q(_between(n, 1)), "fraction", 2),
+        Derived("slimes", lambda n: Q(_between(n, 2), "%"), "%", 1),
         *(Derived(f"{row}_held", _held(row), "g", 2) for row in SIZES),
     ),
     valid=_is_clear,
@@ -211,27 +229,29 @@ EXERCISE = Exercise(
             ask="Does this barite keep the limits?",
             options=(
                 Option(
-                    "passes", "Yes, both.", "Hold 100 % less your share at 75 µm against 3.0 %, and 6 µm against 30 %."
+                    "passes",
+                    "Yes, both.",
+                    "Compare 100 % less your share at 75 µm with 3.0 %, and your share at 6 µm with 30 %.",
                 ),
                 Option(
                     "coarse",
                     "No: too much is coarser than 75 µm.",
-                    "Hold what is left above 75 µm against 3.0 %, and look at 6 µm too.",
+                    "Compare what is left above 75 µm with 3.0 %, and look at 6 µm too.",
                 ),
                 Option(
                     "fine",
                     "No: too much is finer than 6 µm.",
-                    "Hold your share at 6 µm against 30 %, and look at 75 µm too.",
+                    "Compare your share at 6 µm with 30 %, and look at 75 µm too.",
                 ),
-                Option("both", "No: it breaks both limits.", "Hold each share against its own limit: one is kept."),
+                Option("both", "No: it breaks both limits.", "Compare each share with its own limit: one is kept."),
             ),
             right=lambda n: _verdict(n["a.coarse.passing"], n["a.fine.passing"]),
             uses=("a.coarse.passing", "a.fine.passing"),
             marks=Marks(1),
             outcome=Outcome.GRIND,
             reason=(
-                "{a.coarse.passing} is finer than 75 µm, so the rest, up to 100 %, is held against 3.0 %; "
-                "{a.fine.passing} is finer than 6 µm and is held against 30 %."
+                "{a.coarse.passing} is finer than 75 µm, so the rest, up to 100 %, is compared with 3.0 %; "
+                "{a.fine.passing} is finer than 6 µm and is compared with 30 %."
             ),
         ),
     ),

@@ -6,12 +6,12 @@ import pint
 
 from exercises.bank.sizes import Outcome
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import Grid, Number, Range
+from exercises.model.numbers import Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, relative
 from exercises.model.working import Step
 from pitside.materials import BARITE, LOW_GRAVITY
 from pitside.settling import equal_settling_ratio
-from pitside.units import WATER_4C
+from pitside.units import WATER_4C, Q
 
 #: Machines in the order in which the mud meets them.
 MACHINES = {
@@ -20,12 +20,27 @@ MACHINES = {
     "desilter": "The desilter",
     "centrifuge": "The centrifuge",
 }
+GRAINS = ("first", "second", "third")
 RATIO = equal_settling_ratio(BARITE, LOW_GRAVITY, WATER_4C)
 
 
 def _takes(n: Known, grain: pint.Quantity) -> str:
     """The first machine of which the cut lies below the grain; the model takes a cut as sharp."""
     return next((machine for machine in MACHINES if grain > getattr(n, machine)), "none")
+
+
+def _grain(which: str) -> Derived:
+    """A grain for which the drawn machine is the first whose cut it clearly exceeds."""
+
+    def size(n: Numbers) -> pint.Quantity:
+        machine = getattr(n, f"{which}_machine")
+        cuts = [getattr(n, name).m_as("um") for name in MACHINES]
+        place = (*MACHINES, "none").index(machine)
+        low = 1.3 * cuts[place] if place < len(cuts) else 1.0
+        high = 0.76 * cuts[place - 1] if place else 1.9 * cuts[0]
+        return Q(low * (high / low) ** getattr(n, f"{which}_place").m_as(""), "um")
+
+    return Derived(f"{which}_grain", size, "um", 0)
 
 
 def _is_clear(n: Known) -> bool:
@@ -74,16 +89,16 @@ def _which(key: str, grain: str) -> Choice:
 EXERCISE = Exercise(
     title="Which machine takes out this size?",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.MACHINES,
     numbers=(
         Number("screen", Grid(98, 165, 1, "um")),
         Number("desander", Grid(42, 68, 1, "um")),
         Number("desilter", Grid(17, 27, 1, "um")),
         Number("centrifuge", Grid(4, 9, 1, "um")),
-        Number("first_grain", Grid(24, 200, 4, "um")),
-        Number("second_grain", Grid(2, 110, 2, "um")),
-        Number("third_grain", Grid(1, 50, 1, "um")),
+        *(Pick(f"{which}_machine", (*MACHINES, "none")) for which in GRAINS),
+        *(Number(f"{which}_place", Grid(0.1, 0.9, 0.1)) for which in GRAINS),
+        *(_grain(which) for which in GRAINS),
     ),
     valid=_is_clear,
     setting=(

@@ -19,7 +19,7 @@ class Outcome(enum.StrEnum):
     RETORT_SAFELY = "Put the steps of a retort test in a safe and sound order."
     SPLITTING = "Find the low-gravity and high-gravity solids of a water-base mud from its weight and its retort."
     SALT = "Correct the solids of a water-base mud for the salt and the oil in it."
-    UNCERTAINTY = "Tell how well a retort knows the low-gravity solids, and which reading to mend first."
+    UNCERTAINTY = "Tell how well a retort knows the low-gravity solids, and which reading to improve first."
 
 
 WHOLE_PERCENT = reading(1, "%", because="mud reports give the shares of a retort to a whole percent")

@@ -137,7 +137,7 @@ EXERCISE = Exercise(
                 "fill": "Fill the cup, put the lid on, and wipe off what runs over.",
                 "join": "Screw the cup to the chamber, and put the tube under the condenser.",
                 "heat": "Start the air extraction and switch the heater on.",
-                "off": "Switch the heater off when no more liquid drips.",
+                "off": "Wait until no more liquid drips. Then switch the heater off.",
                 "read": "Read the volumes of oil and water in the tube.",
                 "cool": "Let the retort cool down.",
                 "open": "Open the retort and clean it.",
@@ -164,7 +164,7 @@ EXERCISE = Exercise(
             outcome=Outcome.RETORT_SAFELY,
             reason=(
                 "Other orders are right too: the sample can be stirred before the retort is checked, and the tube can "
-                "be read before, while or after the retort cools. The laboratory's own procedure comes before this "
+                "be read at any time after the heater is off. The laboratory's own procedure comes before this "
                 "exercise."
             ),
         ),

@@ -9,7 +9,7 @@ import pint
 from exercises.bank.solids import Outcome
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
-from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, relative
+from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, relative
 from exercises.model.possible import RATIO
 from exercises.model.working import Step
 from pitside.retort import low_gravity_fraction
@@ -49,6 +49,11 @@ def _from_barite(n: Known) -> pint.Quantity:
     return n.barite * n.barite_error / Q(1.60, "SG")
 
 
+def _worked_again(n: Known, sign: int) -> pint.Quantity:
+    """How far the formula moves when B is greater or less by its error, with the share of barite as printed."""
+    return n.barite * n.barite_error / (Q(1.60, "SG") + sign * n.barite_error)
+
+
 def _other_barite(n: Known) -> pint.Quantity:
     return n.other_barite * n.barite_error / Q(1.60, "SG")
 
@@ -74,7 +79,7 @@ def _is_clear(n: Known) -> bool:
 EXERCISE = Exercise(
     title="How well the retort knows the low-gravity solids",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.UNCERTAINTY,
     tolerance=TWO_FIGURES,
     digits=2,
@@ -93,7 +98,8 @@ EXERCISE = Exercise(
         "comes out at {barite} of the mud. Each figure is a little uncertain (standard uncertainties): the balance by "
         "{weight_error}, the share of water by {water_error} of the mud, the specific gravity of the barite, 4.20, by "
         "{barite_error}. They have nothing to do with each other. Low-gravity solids have 2.60. As a share of the mud, "
-        "low-gravity solids = (4.20 × solids − mass of solids) / 1.60, masses as specific gravities."
+        "low-gravity solids = (B × solids − mass of solids) / (B − 2.60). B is the specific gravity of the barite, "
+        "4.20, so that B − 2.60 is 1.60; masses are counted as specific gravities."
     ),
     parts=(
         Numeric(
@@ -160,17 +166,31 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="c",
-            ask="How uncertain do they get from the specific gravity of the barite alone, in percent of the mud?",
+            ask=(
+                "How uncertain do they get from the specific gravity of the barite alone, in percent of the mud? B "
+                "stands twice in the formula. Share of barite × error / (B − 2.60) counts, and so does working the "
+                "formula with B and with B changed by its error."
+            ),
             unit="%",
             solve=lambda n: _from_barite(n),
             plausible=Range(0.1, 3, "%"),
             possible=RATIO,
+            conventions=(
+                Convention("worked again with B greater by its error", lambda n: _worked_again(n, 1)),
+                Convention("worked again with B less by its error", lambda n: _worked_again(n, -1)),
+            ),
             marks=Marks(1),
             slips=(
                 Slip(
                     "not divided by 1.60",
                     lambda n: n.barite * n.barite_error / WATER_4C,
                     "This is how uncertain the mass of the barite is. Divide it by 1.60.",
+                ),
+                Slip(
+                    "all solids for the barite",
+                    lambda n: (1 - n.water) * n.barite_error / Q(1.60, "SG"),
+                    "You kept B − 2.60 as it was. B stands below the line too: what is left over is the share of "
+                    "barite, not of all solids.",
                 ),
                 Slip(
                     "all of the mud",
@@ -240,7 +260,9 @@ EXERCISE = Exercise(
             right=lambda n: _greatest(n.a, n.b, n.c),
             uses=("a", "b", "c"),
             marks=Marks(1),
-            reason="Of {a} from the balance, {b} from the water and {c} from the barite the greatest is mended first.",
+            reason=(
+                "Of {a} from the balance, {b} from the water and {c} from the barite the greatest is improved first."
+            ),
         ),
         Numeric(
             key="f",

@@ -7,9 +7,11 @@ import functools
 import pint
 
 from exercises.bank.solids import TENTHS_OF_PERCENT, Outcome, low_from
+from exercises.fleet.envelope import DRILLED_SOLIDS, IMPLIED_SOLIDS_DENSITY, WEIGHTED_MUD
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Grid, Number, Numbers, Range
-from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, relative
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
+from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, relative
 from exercises.model.working import Step
 from pitside.materials import BARITE, LOW_GRAVITY
 from pitside.retort import (
@@ -36,22 +38,44 @@ def _low(n: Known, reference_water: pint.Quantity = WATER_4C) -> pint.Quantity:
     return low_gravity_fraction(n.mud_weight, _solids(n.drawn), WATER_4C, reference_water=reference_water)
 
 
+#: Drilled solids that are wanted at most, and from which on they are bad: common practice, no source.
+WANTED, BAD = Q(6, "%"), Q(8, "%")
+COMPARE_WITH_BOTH = "Compare your answer to (b) with 6 % and with 8 %."
+
+
 def _is_a_weighted_mud(n: Known) -> bool:
-    """Some low-gravity solids and some barite, as a mud report would have them."""
-    low = _low(n)
-    return bool(low >= 0.025 and low <= 0.15 and _solids(n.drawn) - low >= 0.025)
+    """Low-gravity solids as a mud report would have them, and clear of both limits; some barite."""
+    low = _low(n).m_as("%")
+    clear = min(abs(low - WANTED.m_as("%")), abs(low - BAD.m_as("%")))
+    return bool(2.8 <= low <= 9.9 and clear >= 0.5 and n.mud_weight >= Q(10.0, "lb/gal"))
+
+
+def _verdict(n: Known) -> str:
+    return "good" if n.b <= WANTED else "high" if n.b < BAD else "bad"
 
 
 EXERCISE = Exercise(
     title="Solids of a fresh-water mud",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.SPLITTING,
     tolerance=TENTHS_OF_PERCENT,
     digits=3,
     numbers=(
-        Number("mud_weight", Grid(10.0, 16.5, 0.1, "lb/gal"), Grid(1200, 1980, 10, "kg/m3")),
-        Number("water", Grid(60.0, 90.0, 0.5, "%")),
+        Number("low", Grid(3.0, 9.8, 0.1, "%")),
+        Number("high", Grid(3.0, 24.0, 0.2, "%")),
+        Derived("water", lambda n: Q(1.0) - n.low - n.high, "%", 1),
+        Derived(
+            "mud_weight",
+            lambda n: n.water * WATER_4C + n.low * LOW_GRAVITY + n.high * BARITE,
+            By("lb/gal", "kg/m3"),
+            By(1, -1),
+        ),
+    ),
+    envelope=(
+        Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
+        Within("density of the solids", lambda n: n.a, IMPLIED_SOLIDS_DENSITY),
+        Within("low-gravity solids", lambda n: n.b, DRILLED_SOLIDS),
     ),
     valid=_is_a_weighted_mud,
     setting=(
@@ -108,7 +132,7 @@ EXERCISE = Exercise(
             unit="%",
             uses=("a",),
             solve=lambda n: low_from(_solids(n.drawn), n.a),
-            plausible=Range(2, 16, "%"),
+            plausible=Range(2.5, 10.1, "%"),
             conventions=(
                 Convention("12 for each lb/gal, as handbooks round it", lambda n: _low(n, WATER_OF_TWELVE)),
                 Convention("8.33 lb/gal for water", lambda n: _low(n, WATER_FIELD)),
@@ -140,7 +164,7 @@ EXERCISE = Exercise(
             unit="%",
             uses=("b",),
             solve=lambda n: _solids(n.drawn) - n.b,
-            plausible=Range(2, 40, "%"),
+            plausible=Range(2, 26, "%"),
             conventions=(
                 Convention(
                     "12 for each lb/gal, as handbooks round it", lambda n: _solids(n.drawn) - _low(n, WATER_OF_TWELVE)
@@ -170,7 +194,7 @@ EXERCISE = Exercise(
             unit=By("lb/bbl", "kg/m3"),
             uses=("b",),
             solve=lambda n: n.b * LOW_GRAVITY,
-            plausible=Range(18, 146, "lb/bbl"),
+            plausible=Range(22, 92, "lb/bbl"),
             conventions=(
                 Convention(
                     "12 for each lb/gal, as handbooks round it",
@@ -204,6 +228,33 @@ EXERCISE = Exercise(
                     ),
                     By("3.505 * 2.60 * {b}", "10 * 2.60 * {b}"),
                 ),
+            ),
+        ),
+        Choice(
+            key="e",
+            ask=(
+                "The programme wants no more than 6 % of low-gravity solids; from 8 % on the mud counts as bad. What "
+                "do you report?"
+            ),
+            options=(
+                Option("good", "The mud is within the programme: keep the machines as they are.", COMPARE_WITH_BOTH),
+                Option(
+                    "high",
+                    "There are more than is wanted: look at screens and machines now, and plan some dilution.",
+                    COMPARE_WITH_BOTH,
+                ),
+                Option(
+                    "bad",
+                    "The mud is bad: tell the supervisor at once, and agree on dilution or on new mud.",
+                    COMPARE_WITH_BOTH,
+                ),
+            ),
+            uses=("b",),
+            right=_verdict,
+            marks=Marks(1),
+            reason=(
+                "The mud holds {b}. A retort knows it to about one percent of the mud, so one reading near a limit is "
+                "read again before anybody acts on it."
             ),
         ),
     ),

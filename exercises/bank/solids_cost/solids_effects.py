@@ -33,7 +33,7 @@ SAME_EFFECT = (
 EXERCISE = Exercise(
     title="What the solids that stay do and cost",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.EFFECTS,
     numbers=(
         Number("rock", Grid(60, 200, 5, "bbl"), Grid(10, 32, 1, "m3")),
@@ -107,8 +107,8 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "Instead, the crew adds clean new mud until these solids are {limit} of the new mud and the solids "
-                "together. What volume of clean mud does that take?"
+                "Now the crew adds clean new mud until these solids are {limit} of the whole: new mud and solids "
+                "together. How much clean mud does that take? Give the clean mud alone, without the solids."
             ),
             unit=By("bbl", "m3"),
             uses=("a",),

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import math
+
 import pint
 
 from exercises.bank.tanks_and_pumps import TO_ONE_PERCENT, Outcome
+from exercises.fleet.envelope import FEED_PUMP_HEAD, HEAD_COEFFICIENT, PUMP_EFFICIENCY, PUMP_RATE
+from exercises.fleet.machines import FEED_PUMP
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Range
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip
 from exercises.model.usual_slips import ratio_upside_down
 from exercises.model.working import Step
 from pitside.pumps import at_impeller, at_speed, shaft_power
-from pitside.units import WATER_4C, Q
+from pitside.units import GRAVITY, WATER_4C, Q
 
 
 def _point(n: Known) -> tuple[pint.Quantity, pint.Quantity, pint.Quantity]:
@@ -22,35 +27,55 @@ def _ratio(n: Known) -> float:
     return float((n.new_speed / n.speed).m_as(""))
 
 
+def _head_coefficient(n: Known) -> pint.Quantity:
+    """g H / u2^2 with the speed of the impeller's rim."""
+    rim = math.pi * n.impeller * Q(n.speed.m_as("rpm") / 60, "1/s")
+    return (GRAVITY * n.head / rim**2).to("")
+
+
 def _valid(n: Known) -> bool:
-    """A clear change of speed, a trim that the law bears, and a motor that is clearly large enough or clearly not."""
+    """A pump that can be, a clear change of speed, a trim for which the law holds, heads that cones are fed with.
+
+    The motor is clearly large enough or clearly not.
+    """
     ratio, trim = _ratio(n), float((n.new_impeller / n.impeller).m_as(""))
+    if not ((0.8 <= ratio <= 0.94 or 1.06 <= ratio <= 1.25) and 0.86 <= trim <= 0.96):
+        return False
     load = float((at_speed(*_point(n), ratio)[2] / n.motor).m_as(""))
+    heads = (at_speed(*_point(n), ratio)[1], at_impeller(*_point(n), n.new_impeller / n.impeller)[1])
     return (
-        (0.75 <= ratio <= 0.93 or 1.07 <= ratio <= 1.3)
-        and 0.82 <= trim <= 0.95
-        and 0.6 <= load <= 1.5
-        and (abs(load - 1) >= 0.06)
+        HEAD_COEFFICIENT.holds(_head_coefficient(n))
+        and all(FEED_PUMP_HEAD.holds(head) for head in heads)
+        and 0.7 <= load <= 1.4
+        and abs(load - 1) >= 0.06
     )
 
 
 EXERCISE = Exercise(
     title="A pump at another speed",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.AFFINITY,
     tolerance=TO_ONE_PERCENT,
     numbers=(
-        Number("speed", Grid(1150, 1780, 10, "rpm")),
-        Number("new_speed", Grid(950, 2000, 10, "rpm")),
+        FEED_PUMP.speed.number("speed", (10, "rpm")),
+        Number("new_speed", Grid(1000, 1900, 10, "rpm")),
         Number("flow", Grid(400, 1200, 20, "gal/min"), Grid(90, 270, 5, "m3/h")),
-        Number("head", Grid(60, 110, 1, "ft"), Grid(18.0, 33.0, 0.5, "m")),
+        FEED_PUMP.head.number("head", (1, "ft"), (0.5, "m")),
         Number("mud_weight", Grid(9.5, 15.0, 0.1, "lb/gal"), Grid(1140, 1800, 10, "kg/m3")),
-        Number("efficiency", Grid(60, 75, 1, "%")),
+        FEED_PUMP.efficiency.number("efficiency", (1, "%")),
         Derived("power", lambda n: shaft_power(n.flow, n.head, n.mud_weight, n.efficiency), By("hp", "kW"), By(1, 1)),
         Number("motor", Grid(15, 80, 5, "hp"), Grid(11, 60, 1, "kW")),
-        Number("impeller", Grid(10.0, 14.0, 0.5, "in"), Grid(250, 350, 10, "mm")),
-        Number("new_impeller", Grid(8.5, 13.0, 0.25, "in"), Grid(210, 330, 5, "mm")),
+        FEED_PUMP.impeller.number("impeller", (0.5, "in"), (10, "mm")),
+        Number("new_impeller", Grid(9.0, 12.5, 0.25, "in"), Grid(230, 315, 5, "mm")),
+    ),
+    envelope=(
+        Within("head", lambda n: n.head, FEED_PUMP_HEAD),
+        Within("head at the new speed", lambda n: n.b, FEED_PUMP_HEAD),
+        Within("head of the trimmed impeller", lambda n: n.e, FEED_PUMP_HEAD),
+        Within("head coefficient at the rim", lambda n: _head_coefficient(n), HEAD_COEFFICIENT),
+        Within("efficiency", lambda n: n.efficiency, PUMP_EFFICIENCY),
+        Within("flow", lambda n: n.flow, PUMP_RATE),
     ),
     valid=_valid,
     setting=(
@@ -64,7 +89,7 @@ EXERCISE = Exercise(
             ask="What is the flow at the new speed?",
             unit=By("gal/min", "m3/h"),
             solve=lambda n: at_speed(*_point(n), _ratio(n))[0],
-            plausible=Range(250, 1700, "gal/min"),
+            plausible=Range(310, 1510, "gal/min"),
             marks=Marks(1),
             slips=(
                 Slip(
@@ -84,7 +109,7 @@ EXERCISE = Exercise(
             ask="What is the head at the new speed?",
             unit=By("ft", "m"),
             solve=lambda n: at_speed(*_point(n), _ratio(n))[1],
-            plausible=Range(30, 200, "ft"),
+            plausible=Range(69, 112, "ft"),
             marks=Marks(2),
             slips=(
                 Slip(
@@ -106,7 +131,7 @@ EXERCISE = Exercise(
             ask="What power does the shaft take at the new speed?",
             unit=By("hp", "kW"),
             solve=lambda n: at_speed(*_point(n), _ratio(n))[2],
-            plausible=Range(8, 130, "hp"),
+            plausible=Range(9, 112, "hp"),
             marks=Marks(2),
             slips=(
                 Slip(
@@ -142,7 +167,7 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "within",
-                    "The motor bears it at this point; check the current when it runs.",
+                    "The motor is large enough for this point; check the current when it runs.",
                     "Compare your answer to (c) with the rating: the shaft asks for more than the motor may give.",
                 ),
                 Option(
@@ -154,6 +179,7 @@ EXERCISE = Exercise(
                     "whatever",
                     "The motor does not matter: only the head changes with the speed.",
                     "The power changes most of all: with the cube of the speed.",
+                    never_right=True,
                 ),
             ),
             uses=("c",),
@@ -173,7 +199,7 @@ EXERCISE = Exercise(
             ),
             unit=By("ft", "m"),
             solve=lambda n: at_impeller(*_point(n), n.new_impeller / n.impeller)[1],
-            plausible=Range(35, 110, "ft"),
+            plausible=Range(69, 112, "ft"),
             marks=Marks(2),
             slips=(
                 Slip(

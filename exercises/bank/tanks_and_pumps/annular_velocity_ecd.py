@@ -21,6 +21,11 @@ from pitside.hydraulics import (
     equivalent_circulating_density_field,
 )
 from pitside.hydrostatics import FACTOR_SG, equivalent_mud_weight
+from pitside.units import Q
+
+#: What the school asks for in a deviated hole: common practice, no source.
+LEAST_VELOCITY = Q(120, "ft/min")
+COMPARE_WITH_THE_LEAST = "Compare your answer to (a) with what the school asks for."
 
 
 def _velocity(n: Known) -> pint.Quantity:
@@ -32,27 +37,29 @@ def _loss(n: Known, velocity: pint.Quantity, length: pint.Quantity) -> pint.Quan
 
 
 def _valid(n: Known) -> bool:
-    """A pipe that fits a usual hole, a deviated well, laminar flow, and an ECD that is clear of what the shoe bears."""
-    if not 0.45 <= n.pipe / n.hole <= 0.65 or not 1.12 <= n.measured_depth / n.vertical_depth <= 1.4:
+    """A deviated well; a velocity clear of the least; laminar flow; and an ECD clear of the strength of the rock."""
+    if not 1.12 <= n.measured_depth / n.vertical_depth <= 1.4:
         return False
     velocity = _velocity(n)
+    if not (75 <= velocity.m_as("ft/min") <= 108 or 130 <= velocity.m_as("ft/min") <= 250):
+        return False
     annulus = (velocity, n.hole, n.pipe, n.mud_weight, n.plastic_viscosity)
     if annular_reynolds_number(*annulus, yield_stress=n.yield_point) > 1900:
         return False
     circulating = equivalent_circulating_density(n.mud_weight, _loss(n, velocity, n.measured_depth), n.vertical_depth)
     margin = (n.fracture - circulating).m_as("lb/gal")
-    return n.fracture > n.mud_weight and (-0.5 <= margin <= -0.08 or 0.08 <= margin <= 0.25)
+    return n.fracture > n.mud_weight and (-0.35 <= margin <= -0.08 or 0.08 <= margin <= 0.25)
 
 
 EXERCISE = Exercise(
     title="Up the annulus",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.ANNULUS,
     numbers=(
-        Number("flow", Grid(250, 700, 10, "gal/min"), Grid(950, 2650, 50, "L/min")),
-        Number("hole", Grid(8.5, 12.25, 0.25, "in"), Grid(216, 311, 5, "mm")),
-        Number("pipe", Grid(4.5, 6.5, 0.5, "in"), Grid(114, 165, 3, "mm")),
+        Number("flow", Grid(400, 780, 10, "gal/min"), Grid(1500, 2950, 50, "L/min")),
+        Number("hole", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
+        Number("pipe", Grid(5.0, 5.5, 0.5, "in"), Grid(127, 140, 13, "mm")),
         Number("measured_depth", Grid(8000, 16_000, 100, "ft"), Grid(2400, 4900, 20, "m")),
         Number("vertical_depth", Grid(7000, 13_000, 100, "ft"), Grid(2100, 4000, 20, "m")),
         Number("mud_weight", Grid(9.6, 14.0, 0.1, "lb/gal"), Grid(1150, 1680, 10, "kg/m3")),
@@ -62,8 +69,9 @@ EXERCISE = Exercise(
     ),
     valid=_valid,
     setting=(
-        "Rig Heron 4 circulates {flow} in a deviated hole of well Marram-1. The hole is {hole} wide on the "
-        "average, the pipe {pipe}. The measured depth is {measured_depth}, the true vertical depth {vertical_depth}. "
+        "Rig Heron 4 circulates {flow} in a deviated hole of well Marram-1. The hole has a diameter of "
+        "{hole}, the pipe one of {pipe}. The measured depth is {measured_depth}, the true vertical depth "
+        "{vertical_depth}. "
         "The mud weighs {mud_weight}; its plastic viscosity is {plastic_viscosity}, its yield point {yield_point}. "
         "The flow in the annulus is laminar."
     ),
@@ -73,7 +81,7 @@ EXERCISE = Exercise(
             ask=By("What is the annular velocity, in ft/min?", "What is the annular velocity, in m/min?"),
             unit=By("ft/min", "m/min"),
             solve=_velocity,
-            plausible=Range(45, 400, "ft/min"),
+            plausible=Range(70, 260, "ft/min"),
             conventions=(Convention("24.5", lambda n: annular_velocity_field(n.flow, n.hole, n.pipe)),),
             tolerance=TO_ONE_PERCENT,
             marks=Marks(2),
@@ -88,6 +96,18 @@ EXERCISE = Exercise(
                     "difference squared",
                     lambda n: n.flow / (math.pi / 4 * (n.hole - n.pipe) ** 2),
                     "You squared the difference of the diameters. Square each one first, then take the difference.",
+                ),
+                Slip(
+                    "24.5 left out",
+                    lambda n: Q((n.flow / (n.hole**2 - n.pipe**2)).m_as("gal/min/in**2"), "ft/min"),
+                    "You left the 24.5 out. It turns gallons a minute over square inches into feet a minute.",
+                    only=System.FIELD,
+                ),
+                Slip(
+                    "litres for cubic metres",
+                    lambda n: annular_velocity(mislabelled(n.flow, "L/min", "m3/min"), n.hole, n.pipe),
+                    "You took litres for cubic metres. A cubic metre is 1000 L: divide the flow by 1000.",
+                    only=System.METRIC,
                 ),
                 Slip(
                     "by the second",
@@ -224,6 +244,40 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="d",
+            ask=By(
+                "In a deviated hole the school asks for 120 ft/min or more in the annulus. What do you say of this "
+                "rate?",
+                "In a deviated hole the school asks for 37 m/min or more in the annulus. What do you say of this rate?",
+            ),
+            options=(
+                Option(
+                    "cleans",
+                    "It can clean the hole, with the pipe turning. Watch whether the cuttings come over the shakers.",
+                    f"{COMPARE_WITH_THE_LEAST} The mud rises too slowly.",
+                ),
+                Option(
+                    "slow",
+                    "It is too slow: cuttings will lie on the low side of the hole. Tell the driller, who decides on "
+                    "more rate, slower drilling or more turning of the pipe.",
+                    f"{COMPARE_WITH_THE_LEAST} The mud rises faster than that.",
+                ),
+                Option(
+                    "weight",
+                    "It is too slow, but a heavier mud will lift the cuttings at this rate.",
+                    f"{COMPARE_WITH_THE_LEAST} A heavier mud presses more on the rock and cleans little better.",
+                    never_right=True,
+                ),
+            ),
+            uses=("a",),
+            right=lambda n: "cleans" if n.a >= LEAST_VELOCITY else "slow",
+            marks=Marks(1),
+            reason=(
+                "The mud rises at {a}. What a hole needs also depends on its angle, on the mud and on how the pipe "
+                "turns, so the cuttings that come back are watched as well."
+            ),
+        ),
+        Choice(
+            key="e",
             ask=(
                 "The weakest rock in the open hole, near the bit, breaks at an equivalent of {fracture}. What do you "
                 "tell the driller?"
@@ -231,19 +285,20 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "holds",
-                    "The rock bears the mud at rest and at this pump rate, as long as nothing thickens the mud.",
+                    "The rock holds the mud at rest and at this pump rate, as long as nothing thickens the mud.",
                     "Compare your answer to (c) with the strength of the rock: while the pumps run it is exceeded.",
                 ),
                 Option(
                     "loses",
-                    "The rock bears the mud at rest, but at this pump rate mud may be lost: ask for less rate or a "
-                    "thinner mud.",
+                    "The rock holds the mud at rest, but at this pump rate mud may be lost. They need to know at once, "
+                    "before anybody changes the rate or the mud.",
                     "Compare your answer to (c) with the strength of the rock: the circulating mud stays below it.",
                 ),
                 Option(
                     "never",
-                    "The rock does not even bear the mud at rest.",
+                    "The rock does not even hold the mud at rest.",
                     "At rest only the mud weight counts, and it is less than the strength of the rock.",
+                    never_right=True,
                 ),
             ),
             uses=("c",),

@@ -164,6 +164,7 @@ EXERCISE = Exercise(
                     "still",
                     "Not at all: an equalising line only levels the tanks while the pumps are off.",
                     "The pump does not take just what the well brings. The line must carry the difference.",
+                    never_right=True,
                 ),
                 Option(
                     "back",

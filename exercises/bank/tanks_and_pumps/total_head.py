@@ -42,10 +42,13 @@ def _sg(n: Known) -> float:
 
 
 def _valid(n: Known) -> bool:
-    """The manifold stands above the mud, flows differ, and the suction margin is positive and clear of the rule."""
+    """About 75 ft of head at the manifold, which stands above the mud; a suction margin clear of the rule."""
     margin = _available(n) - n.required
+    feed = head_from_pressure(n.feed_pressure, n.mud_weight)
     return (
-        n.manifold - n.level >= Q(3, "ft")
+        Q(70, "ft") <= feed <= Q(80, "ft")
+        and n.manifold - n.level >= Q(3, "ft")
+        and n.manifold - n.level + _friction(n) <= Q(30, "ft")
         and 0.12 <= abs((n.flow / n.known_flow).m_as("") - 1) <= 0.5
         and Q(0.3, "m") <= margin <= Q(2.7, "m")
         and abs(margin - LEAST_MARGIN) >= Q(0.25, "m")
@@ -55,16 +58,16 @@ def _valid(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Total head on a feed pump",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.HEAD,
     numbers=(
         Number("flow", Grid(500, 1100, 20, "gal/min"), Grid(115, 250, 5, "m3/h")),
-        Number("mud_weight", Grid(9.2, 13.5, 0.1, "lb/gal"), Grid(1100, 1620, 10, "kg/m3")),
+        Number("mud_weight", Grid(8.8, 10.4, 0.1, "lb/gal"), Grid(1060, 1240, 10, "kg/m3")),
         Number("level", Grid(3.0, 8.0, 0.5, "ft"), Grid(0.9, 2.4, 0.1, "m")),
         Number("manifold", Grid(8.0, 16.0, 0.5, "ft"), Grid(2.4, 4.9, 0.1, "m")),
         Number("known_flow", Grid(500, 1000, 50, "gal/min"), Grid(110, 230, 10, "m3/h")),
         Number("known_friction", Grid(6.0, 14.0, 0.5, "ft"), Grid(1.8, 4.3, 0.1, "m")),
-        Number("feed_pressure", Grid(34, 52, 1, "psi"), Grid(235, 360, 5, "kPa")),
+        Number("feed_pressure", Grid(32, 43, 1, "psi"), Grid(220, 295, 5, "kPa")),
         Number("air", Grid(14.7, 14.7, 0.1, "psi"), Grid(101, 101, 1, "kPa")),
         Number("vapour", Grid(0.8, 3.6, 0.1, "psi"), Grid(5.5, 25.0, 0.5, "kPa")),
         Number("suction_friction", Grid(1.0, 3.0, 0.1, "ft"), Grid(0.30, 0.90, 0.05, "m")),
@@ -72,7 +75,8 @@ EXERCISE = Exercise(
     ),
     valid=_valid,
     setting=(
-        "A centrifugal pump on rig Sandpiper 2 feeds a bank of cyclones with {flow} of mud of {mud_weight}. "
+        "A centrifugal pump on rig Sandpiper 2 feeds a bank of open cyclones with {flow} of unweighted mud of "
+        "{mud_weight}. "
         "Heights are taken from the centre of the pump: the mud in the tank stands {level} above it, the manifold of "
         "the cyclones {manifold} above it. At {known_flow} all lines together lost {known_friction} of head. "
         "The manifold must have {feed_pressure} on its gauge."
@@ -133,7 +137,7 @@ EXERCISE = Exercise(
             unit=By("ft", "m"),
             uses=("a", "b"),
             solve=lambda n: n.a + n.b + head_from_pressure(n.feed_pressure, n.mud_weight),
-            plausible=Range(45, 150, "ft"),
+            plausible=Range(73, 111, "ft"),
             conventions=(
                 Convention("2.31 and 8.33", lambda n: n.a + n.b + head_from_pressure_field(n.feed_pressure, _sg(n))),
             ),
@@ -300,6 +304,7 @@ EXERCISE = Exercise(
                     "throttle",
                     "Close the suction valve a little, so that the pump takes less.",
                     "A throttled suction loses head just where it is short: the pump cavitates more.",
+                    never_right=True,
                 ),
             ),
             uses=("f",),

@@ -21,7 +21,7 @@ def _start(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Weighting up with full pits",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.WEIGHTING_UP,
     numbers=(Number("final_volume", Grid(400, 1200, 10, "bbl"), Grid(60, 200, 1, "m3")), *MUD_TO_WEIGHT_UP),
     valid=lambda n: 1.5 <= (n.target - n.mud_weight).m_as("lb/gal") <= 3.0,
@@ -136,10 +136,14 @@ EXERCISE = Exercise(
         Order(
             key="d",
             ask="Put the steps of the job in a safe and sound order. Give the letters, first step first.",
+            must_pass=True,
             steps={
                 "talk": "Hold a short talk with the crew. Put on dust mask, goggles and gloves.",
+                "tell": "Tell the driller and the mud logger: how much mud moves, from where to where, and what weight "
+                "comes. Wait for their yes.",
                 "room": "Check that the reserve pit has room for the mud.",
-                "line": "Open the valves from the pits to the reserve pit. A second person checks the line.",
+                "line": "Set the valves from the pits to the reserve pit, with all pumps off. A second person checks "
+                "the line.",
                 "out": "Pump the mud to the reserve pit. Watch both pit levels.",
                 "close": "Close the valves to the reserve pit.",
                 "hopper": "Start the mixing pump. Check that mud flows through the hopper.",
@@ -151,6 +155,17 @@ EXERCISE = Exercise(
                     "talk",
                     "line",
                     "The talk comes first: everybody must know the job, and be protected, before a valve is touched.",
+                ),
+                Before(
+                    "talk",
+                    "hopper",
+                    "The talk comes first: everybody must know the job, and be protected, before a pump is started.",
+                ),
+                Before(
+                    "tell",
+                    "out",
+                    "Tell the driller and the mud logger before mud moves: a pit level that changes and nobody has "
+                    "told of looks like a kick or a loss.",
                 ),
                 Before("room", "out", "Check the room first: a reserve pit that overflows spills mud."),
                 Before(
@@ -169,11 +184,12 @@ EXERCISE = Exercise(
                 ),
                 Before("barite", "weigh", "Weigh after the barite is in: before that the mud cannot show the target."),
             ),
-            marks=Marks(4),
+            marks=Marks(5),
             outcome=Outcome.WORKING_SAFELY,
             reason=(
-                "Other orders are right too: the room can be checked before the talk, and the hopper can be started at "
-                "any time before the barite. The procedure of the rig comes before this exercise."
+                "Other orders are right too. The driller and the mud logger can be told, and the room checked, at any "
+                "time before mud moves. The hopper can be started at any time after the talk and before the barite. "
+                "The procedure of the rig comes before this exercise."
             ),
         ),
     ),

@@ -29,18 +29,21 @@ def _barite_growing(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Weighting up with room in the pits",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.WEIGHTING_UP,
     tolerance=TO_ONE_PERCENT,
     numbers=(
-        Number("volume", Grid(400, 1200, 10, "bbl"), Grid(60, 200, 1, "m3")),
+        Number("volume", Grid(700, 1300, 10, "bbl"), Grid(110, 205, 1, "m3")),
         *MUD_TO_WEIGHT_UP,
-        Number("rate", Grid(6, 16, 1, "sack/min"), Grid(250, 700, 10, "kg/min")),
+        Number("rate", Grid(4, 13, 1, "sack/min"), Grid(180, 590, 10, "kg/min")),
     ),
     valid=lambda n: 0.8 <= (n.target - n.mud_weight).m_as("lb/gal") <= 3.0,
     setting=(
         "Rig Heron 4 has {volume} of mud of {mud_weight}. The next section of well Marram-1 needs {target}. "
-        "There is room in the pits: no mud is moved out, and the volume grows. Take the density of barite as {barite}."
+        "There is room in the pits: no mud is moved out, and the volume grows. Take the density of barite as {barite}. "
+        "The barite comes in bulk, from a silo, by air. The driller and the mud logger are told before the first "
+        "barite goes in. Its dust harms the lungs: masks stay on, and a hose is opened only when no pressure is left "
+        "in it."
     ),
     parts=(
         Numeric(
@@ -48,7 +51,7 @@ EXERCISE = Exercise(
             ask=By("How many sacks of barite of 100 lb are needed?", "How many tonnes of barite are needed?"),
             unit=By("sack", "t"),
             solve=_barite_growing,
-            plausible=Range(100, 4000, "sack"),
+            plausible=Range(200, 4000, "sack"),
             conventions=(
                 Convention("barite of SG 4.20", lambda n: weighting_mass(n.volume, n.mud_weight, n.target, BARITE)),
             ),
@@ -102,7 +105,7 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: n.a / n.barite,
-            plausible=Range(10, 250, "bbl"),
+            plausible=Range(15, 280, "bbl"),
             conventions=(Convention("barite of SG 4.20", lambda n: n.a / BARITE),),
             marks=Marks(2),
             slips=(
@@ -137,7 +140,7 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("b",),
             solve=lambda n: n.volume + n.b,
-            plausible=Range(380, 1600, "bbl"),
+            plausible=Range(690, 1600, "bbl"),
             tolerance=SUM_OF_VOLUMES,
             marks=Marks(1),
             slips=(
@@ -165,7 +168,7 @@ EXERCISE = Exercise(
             unit="h",
             uses=("a",),
             solve=lambda n: n.a / n.rate,
-            plausible=Range(0.1, 12, "h"),
+            plausible=Range(0.3, 16, "h"),
             tolerance=relative(0.02, because="hours are given to a tenth, or to a few minutes"),
             marks=Marks(1, unit=1),
             outcome=Outcome.PLANNING,

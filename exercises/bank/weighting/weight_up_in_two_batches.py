@@ -6,8 +6,8 @@ import pint
 
 from exercises.bank.weighting import SUM_OF_VOLUMES, TO_ONE_PERCENT, Outcome
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
-from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, relative
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range, System, mislabelled
+from exercises.model.parts import Convention, Known, Marks, Method, Numeric, Slip, relative
 from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES, MINUTES_CALLED_HOURS, forty_two_left_out
 from exercises.model.working import Step
 from pitside.materials import BARITE
@@ -25,39 +25,68 @@ def _time_round(n: Known) -> pint.Quantity:
     return n.volume / n.flow
 
 
+def _limits(n: Known | Numbers) -> tuple[pint.Quantity, pint.Quantity]:
+    """The rates at which each batch may be mixed by its own round, worked out from the drawn numbers."""
+    first = weighting_mass(n.volume, n.mud_weight, n.halfway, n.barite)
+    grown = n.volume + first / n.barite
+    return first * n.flow / n.volume, weighting_mass(grown, n.halfway, n.target, n.barite) * n.flow / grown
+
+
+def _mixer(n: Numbers) -> pint.Quantity:
+    """A mixer that is slower than the faster of the two batches may be."""
+    return max(_limits(n)) / n.pace
+
+
+def _fastest_second(n: Known) -> pint.Quantity:
+    """The second batch has more mud to go round, and so a round and a limit of its own."""
+    return n.c / (n.b / n.flow)
+
+
 def _mixing_time(n: Known) -> pint.Quantity:
+    return n.a / min(n.d, n.hopper) + n.c / min(_fastest_second(n), n.hopper)
+
+
+def _at_one_rate(n: Known) -> pint.Quantity:
+    """Both batches as the first one is mixed."""
     return (n.a + n.c) / min(n.d, n.hopper)
 
 
+def _two_rounds(n: Known) -> pint.Quantity:
+    return (n.volume + n.b) / n.flow
+
+
 def _job_can_be(n: Known) -> bool:
-    """Two steps of 0.5 to 1.3 lb/gal, and a hopper that is clearly faster than one round of the mud allows."""
-    steps = (n.halfway - n.mud_weight).m_as("lb/gal"), (n.target - n.halfway).m_as("lb/gal")
-    if not all(0.5 <= step <= 1.3 for step in steps):
+    """A mixer that a rig has; the round of the mud holds one batch back, the mixer clearly the other."""
+    if not 100 <= n.hopper.m_as("kg/min") <= 600:
         return False
-    limit = (_first(n) / _time_round(n) / n.hopper).m_as("")
-    return bool(0.4 <= limit <= 0.85)
+    limits = [(limit / n.hopper).m_as("") for limit in _limits(n)]
+    return bool(0.56 <= min(limits) <= 0.93 and 1.07 <= max(limits) <= 1.38)
 
 
 EXERCISE = Exercise(
     title="Weighting up in two batches",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.WEIGHTING_UP,
     numbers=(
-        Number("volume", Grid(600, 1200, 20, "bbl"), Grid(95, 190, 1, "m3")),
+        Number("volume", Grid(1200, 2400, 20, "bbl"), Grid(190, 380, 2, "m3")),
         Number("mud_weight", Grid(10.0, 13.0, 0.1, "lb/gal"), Grid(1200, 1560, 10, "kg/m3")),
-        Number("halfway", Grid(10.5, 14.0, 0.1, "lb/gal"), Grid(1260, 1680, 10, "kg/m3")),
-        Number("target", Grid(11.0, 15.0, 0.1, "lb/gal"), Grid(1320, 1800, 10, "kg/m3")),
+        Number("first_step", Grid(0.5, 1.3, 0.1, "lb/gal"), Grid(60, 150, 10, "kg/m3")),
+        Number("second_step", Grid(0.5, 1.3, 0.1, "lb/gal"), Grid(60, 150, 10, "kg/m3")),
+        Derived("halfway", lambda n: n.mud_weight + n.first_step, By("lb/gal", "kg/m3"), By(1, 0)),
+        Derived("target", lambda n: n.halfway + n.second_step, By("lb/gal", "kg/m3"), By(1, 0)),
         Number("barite", Grid(35.0, 35.0, 0.1, "lb/gal"), Grid(4200, 4200, 10, "kg/m3")),
-        Number("flow", Grid(400, 800, 10, "gal/min"), Grid(1500, 3000, 50, "L/min")),
-        Number("hopper", Grid(8, 24, 1, "sack/min"), Grid(350, 1000, 10, "kg/min")),
+        Number("flow", Grid(700, 1000, 10, "gal/min"), Grid(2650, 3800, 50, "L/min")),
+        Number("pace", Grid(1.08, 1.36, 0.02)),
+        Derived("hopper", _mixer, By("lb/min", "kg/min"), -1),
     ),
     valid=_job_can_be,
     setting=(
         "Rig Northern Gannet has {volume} of mud of {mud_weight} in hole and pits. Well Saltreed-7 needs {target}. The "
         "program asks for two batches: first to {halfway} all round, then to {target}. There is room in the pits: the "
-        "volume grows. Take the density of barite as {barite}. Barite dust harms the lungs, and sacks harm the back: "
-        "the rig's own rules on masks and lifting come first."
+        "volume grows. Take the density of barite as {barite}. The barite comes in bulk: air pushes it from a silo to "
+        "the mixer. The driller and the mud logger are told before each batch. Barite dust harms the lungs, and a bulk "
+        "hose is under pressure: masks stay on, and nobody opens a line before its pressure is gone."
     ),
     parts=(
         Numeric(
@@ -68,7 +97,7 @@ EXERCISE = Exercise(
             ),
             unit=By("sack", "t"),
             solve=_first,
-            plausible=Range(150, 1300, "sack"),
+            plausible=Range(300, 2600, "sack"),
             conventions=(
                 Convention("barite of SG 4.20", lambda n: weighting_mass(n.volume, n.mud_weight, n.halfway, BARITE)),
             ),
@@ -105,7 +134,7 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: n.volume + n.a / n.barite,
-            plausible=Range(600, 1300, "bbl"),
+            plausible=Range(1190, 2600, "bbl"),
             tolerance=SUM_OF_VOLUMES,
             marks=Marks(1),
             slips=(
@@ -140,7 +169,7 @@ EXERCISE = Exercise(
             unit=By("sack", "t"),
             uses=("b",),
             solve=lambda n: weighting_mass(n.b, n.halfway, n.target, n.barite),
-            plausible=Range(150, 1400, "sack"),
+            plausible=Range(300, 2800, "sack"),
             conventions=(Convention("barite of SG 4.20", lambda n: weighting_mass(n.b, n.halfway, n.target, BARITE)),),
             tolerance=TO_ONE_PERCENT,
             marks=Marks(2),
@@ -172,14 +201,14 @@ EXERCISE = Exercise(
             key="d",
             ask=By(
                 "The first batch must be spread over one whole round of the mud, so that all of it gets its share. The "
-                "pump moves {flow}. How many sacks a minute may be mixed at most? Take the {volume} for the round.",
+                "pump moves {flow}. How many pounds a minute may be mixed at most? Take the {volume} for the round.",
                 "The first batch must be spread over one whole round of the mud, so that all of it gets its share. The "
                 "pump moves {flow}. How many kilograms a minute may be mixed at most? Take the {volume} for the round.",
             ),
-            unit=By("sack/min", "kg/min"),
+            unit=By("lb/min", "kg/min"),
             uses=("a",),
             solve=lambda n: n.a / _time_round(n),
-            plausible=Range(3, 21, "sack/min"),
+            plausible=Range(250, 2400, "lb/min"),
             tolerance=relative(0.015, because=ROUNDED_MASS),
             marks=Marks(2),
             outcome=Outcome.PLANNING,
@@ -197,9 +226,9 @@ EXERCISE = Exercise(
                     only=System.FIELD,
                 ),
                 Slip(
-                    "pounds called sacks",
-                    lambda n: mislabelled(n.a / _time_round(n), "lb/min", "sack/min"),
-                    "This is the rate in pounds a minute. A sack holds 100 lb: divide by 100.",
+                    "sacks called pounds",
+                    lambda n: mislabelled(n.a / _time_round(n), "sack/min", "lb/min"),
+                    "This is the rate in sacks a minute. A sack holds 100 lb: multiply by 100.",
                     only=System.FIELD,
                 ),
                 Slip(
@@ -213,53 +242,78 @@ EXERCISE = Exercise(
                 Step(
                     "One round of the mud:", By("{volume} * 42 / {flow}", "{volume} * 1000 / {flow}"), "minutes", "min"
                 ),
-                Step("The first batch over that time:", By("{a} / {minutes}", "{a} * 1000 / {minutes}")),
+                Step("The first batch over that time:", By("{a} * 100 / {minutes}", "{a} * 1000 / {minutes}")),
             ),
         ),
         Numeric(
             key="e",
             ask=(
-                "The hopper can take {hopper}. Both batches are mixed as fast as the hopper and the limit of (d) "
+                "The second batch is spread over one whole round as well, of the mud as it is then: it has a limit of "
+                "its own. The mixer can take {hopper}. Each batch is mixed as fast as the mixer and its own limit "
                 "allow. How many hours of mixing is that, for both batches together?"
             ),
             unit="h",
-            uses=("a", "c", "d"),
+            uses=("a", "b", "c", "d"),
             solve=_mixing_time,
-            plausible=Range(0.7, 8, "h"),
+            plausible=Range(1.6, 12, "h"),
             tolerance=relative(0.02, because="hours are given to a tenth, or to a few minutes"),
-            marks=Marks(2, unit=1),
+            marks=Marks(3, unit=1),
             outcome=Outcome.PLANNING,
+            method=(
+                Method(
+                    "second",
+                    By(
+                        "How many pounds a minute may be mixed at most in the second batch, by its round?",
+                        "How many kilograms a minute may be mixed at most in the second batch, by its round?",
+                    ),
+                    By("lb/min", "kg/min"),
+                    _fastest_second,
+                    relative(0.02, because=ROUNDED_MASS),
+                    marks=1,
+                    uses=("b", "c"),
+                    plausible=Range(250, 2500, "lb/min"),
+                ),
+            ),
             slips=(
                 Slip(
-                    "the rate of the hopper",
-                    lambda n: (n.a + n.c) / n.hopper,
-                    "You mixed as fast as the hopper can. The limit of (d) is slower: it decides.",
+                    "one rate for both batches",
+                    _at_one_rate,
+                    "You mixed both batches at the rate of the first. The second has another mass and another round: "
+                    "compare its own limit with the mixer.",
+                ),
+                Slip(
+                    "two rounds",
+                    _two_rounds,
+                    "You took one round for each batch. In one of them the mixer is slower than the round allows.",
                 ),
                 Slip(
                     "the second batch alone",
-                    lambda n: n.c / min(n.d, n.hopper),
-                    "This is one batch. Add the barite of both.",
+                    lambda n: n.c / min(_fastest_second(n), n.hopper),
+                    "This is the second batch. Add the time of the first one.",
                 ),
                 MINUTES_CALLED_HOURS.of(_mixing_time),
-                Slip(
-                    "pounds divided by sacks",
-                    lambda n: 100 * _mixing_time(n),
-                    "You divided pounds by sacks a minute. Use sacks above the line as well.",
-                    only=System.FIELD,
-                ),
-                Slip(
-                    "tonnes divided by kilograms",
-                    lambda n: _mixing_time(n) / 1000,
-                    "You divided tonnes by kilograms a minute. Turn the tonnes into kilograms first.",
-                    only=System.METRIC,
-                ),
             ),
             working=(
-                Step("Barite of both batches:", "{a} + {c}", "both", By("sack", "t")),
+                Step("One round after the first batch:", By("{b} * 42 / {flow}", "{b} * 1000 / {flow}"), "turn", "min"),
                 Step(
-                    "The hopper could do more than the limit of (d): the limit decides. In hours:",
-                    By("{both} / {d} / 60", "{both} * 1000 / {d} / 60"),
+                    "The limit of the second batch:",
+                    By("{c} * 100 / {turn}", "{c} * 1000 / {turn}"),
+                    "second",
+                    By("lb/min", "kg/min"),
                 ),
+                Step(
+                    "The first batch at the smaller of {hopper} and the limit of (d):",
+                    By("{a} * 100 / min({hopper}, {d})", "{a} * 1000 / min({hopper}, {d})"),
+                    "one",
+                    "min",
+                ),
+                Step(
+                    "The second batch at the smaller of {hopper} and its own limit:",
+                    By("{c} * 100 / min({hopper}, {second})", "{c} * 1000 / min({hopper}, {second})"),
+                    "two",
+                    "min",
+                ),
+                Step("Both together, in hours:", "({one} + {two}) / 60"),
             ),
         ),
     ),

@@ -233,7 +233,12 @@ EXERCISE = Exercise(
             options=(
                 Option("all", "All four.", COMPARE_THE_RISES),
                 Option("heavy", "Hematite and both grades of barite.", COMPARE_THE_RISES),
-                Option("barite", "Hematite and the heavier grade of barite.", COMPARE_THE_RISES),
+                Option(
+                    "barite",
+                    "Hematite and the heavier grade of barite.",
+                    COMPARE_THE_RISES,
+                    never_right=True,
+                ),
                 Option("hematite", "Hematite alone.", COMPARE_THE_RISES),
                 Option("none", "None: some mud must go out first.", COMPARE_THE_RISES),
             ),
