@@ -10,6 +10,7 @@ import difflib
 import functools
 import re
 import unicodedata
+from collections.abc import Iterable
 
 import pint
 
@@ -273,3 +274,50 @@ def usual_kinds() -> tuple[tuple[str, tuple[str, ...]], ...]:
         kind = kind_of(row[0])
         rows[kind] = rows.get(kind, ()) + row
     return tuple(rows.items())
+
+
+def spellings_of(units: Iterable[str]) -> dict[str, tuple[str, ...]]:
+    """Other spellings of units, and of the words that they are made of, by the spelling that is offered.
+
+    Small letters are among them where :func:`read_unit` reads them so.
+    """
+    offered: dict[pint.Unit, str] = {}
+    for unit in units:
+        offered.setdefault(read_unit(unit), unit)
+    whole = tuple(offered.items())
+    for unit in units:
+        for word in unit.split("/"):
+            word = word.rstrip("23")
+            if word and _reads(word):
+                offered.setdefault(read_unit(word), word)
+    found: dict[str, dict[str, None]] = {text: {text: None} for text in offered.values()}
+    for name, known in spellings().items():
+        first = next(filter(None, known))
+        if read_unit(first) in offered:
+            found[offered[read_unit(first)]] |= dict.fromkeys((name, *known) if "/" not in name else known)
+    for parsed, text in whole:
+        if "." in text and _reads(text.replace(".", "*"), parsed):
+            found[text][text.replace(".", "*")] = None
+    for text, each in found.items():
+        if "/" not in text:
+            small = dict.fromkeys(spelling.lower() for spelling in each)
+            each |= {spelling: None for spelling in small if _reads(spelling, read_unit(text))}
+    others = {text: tuple(other for other in each if other not in ("", text)) for text, each in found.items()}
+    return {text: each for text, each in others.items() if each}
+
+
+def _reads(text: str, unit: pint.Unit | None = None) -> bool:
+    """Whether the text is a unit, and this one if one is named."""
+    try:
+        return read_unit(text) == unit or unit is None
+    except UnknownUnit:
+        return False
+
+
+def everyday_kinds() -> tuple[str, ...]:
+    """The kinds of quantity whose units a page offers beside the fitting ones, so that picking a unit takes thought.
+
+    >>> everyday_kinds()[:2]
+    ('a density or concentration', 'a volume')
+    """
+    return tuple(kind_of(unit) for unit in ("lb/gal", "bbl", "lb", "psi", "ft", "gal/min"))

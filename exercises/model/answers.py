@@ -38,17 +38,33 @@ class UnreadableAnswer(ValueError):
 #: Characters of an answer that a message repeats.
 _REPEATED = 40
 
+#: A simple fraction, alone or behind a whole number: 3/4, 12 1/2. ``read_number.js`` reads the same.
+_FRACTION = re.compile(r"([+-]?)(?:([0-9]{1,4})\s+)?([0-9]{1,4})\s*/\s*([0-9]{1,4})")
 _PLAIN = re.compile(r"^[+-]?(\d+(\.\d*)?|\.\d+)(e[+-]?\d{1,3})?$", re.IGNORECASE)
 
 
+def _fraction(text: str) -> float | None:
+    """The value of a simple fraction; None where the text is none, or could be a slip of the keyboard (12 5/2)."""
+    found = _FRACTION.fullmatch(text)
+    if found is None:
+        return None
+    sign, whole, above, below = found[1], found[2], int(found[3]), int(found[4])
+    if not below or (whole is not None and above >= below):
+        return None
+    value = int(whole or 0) + above / below
+    return -value if sign == "-" else value
+
+
 def read_number(value: float | str) -> float:
-    """The number that was given: a number, or its text with a decimal point or comma and digit groups.
+    """The number that was given: a number, or its text with a decimal point or comma and digit groups, or a fraction.
 
     Raises: :class:`UnreadableAnswer` for text that is no number or could be two (``6,442``), for NaN and infinity,
     and for what is neither a number nor text.
 
     >>> read_number("1 234,5"), read_number("1,234.5"), read_number("6.4e3")
     (1234.5, 1234.5, 6400.0)
+    >>> read_number("3/4"), read_number("12 1/2")
+    (0.75, 12.5)
     """
     if not isinstance(value, str):
         try:
@@ -62,7 +78,10 @@ def read_number(value: float | str) -> float:
             raise UnreadableAnswer(
                 f'"{value[:_REPEATED]}" holds a raised, lowered or fraction sign: write it as a plain number'
             )
-        text = re.sub(r"[\s'_]", "", unicodedata.normalize("NFKC", value)).replace("−", "-")
+        normal = unicodedata.normalize("NFKC", value).replace("−", "-")
+        if (fraction := _fraction(normal.strip())) is not None:
+            return fraction
+        text = re.sub(r"[\s'_]", "", normal)
         if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", text):
             plain, decimal = text.replace(",", ""), text.replace(",", ".")
             raise UnreadableAnswer(f'"{value[:_REPEATED]}" can be read in two ways: write {plain} or {decimal}')

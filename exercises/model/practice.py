@@ -27,12 +27,8 @@ from exercises.model.text import fill, html, inline_html
 from exercises.model.variant import Variant
 from exercises.model.working import Line
 from pitside.errors import CalculationError
-from pitside.unit_names import kind_of, read_unit, spelled, usual_units
+from pitside.unit_names import everyday_kinds, kind_of, read_unit, spelled, spellings_of, usual_kinds, usual_units
 from pitside.units import Quantity
-
-#: Units of other kinds that a practice offers beside the fitting ones, so that picking one takes thought.
-_OTHER_KINDS = ("lb/gal", "bbl", "lb", "psi", "ft", "bbl/ft", "gal/min", "%")
-_OTHERS_OFFERED = 2
 
 
 def practice_set(exercise: Exercise, variants: int) -> dict[str, Any]:
@@ -55,8 +51,36 @@ def practice_data(exercise: Exercise, variants: Mapping[str, Sequence[Variant]])
         "exercise": exercise.id,
         "title": exercise.title,
         "factors": [[factor.name, factor.times] for factor in FACTORS],
+        "others": _everyday(),
+        "spellings": _spellings(variants),
         "systems": {system: [practice_variant(variant) for variant in drawn] for system, drawn in variants.items()},
     }
+
+
+def _everyday() -> list[dict[str, Any]]:
+    """The kinds that are offered beside the fitting one, as on a paper's pages."""
+    everyday = everyday_kinds()
+    return [
+        {"name": name, "units": [{"text": unit, "label": spelled(unit)} for unit in units]}
+        for name, units in usual_kinds()
+        if name in everyday
+    ]
+
+
+def _spellings(variants: Mapping[str, Sequence[Variant]]) -> dict[str, str]:
+    """The offered unit by each other spelling of it, for units that are typed behind a number."""
+    items = (item for drawn in variants.values() for variant in drawn for item in _numbers_of(variant))
+    offered = dict.fromkeys(items)
+    offered |= {unit["text"]: None for kind in _everyday() for unit in kind["units"]}
+    return {other: text for text, others in spellings_of(offered).items() for other in others}
+
+
+def _numbers_of(variant: Variant) -> Iterator[str]:
+    """The units that fit the numbers which a page asks for."""
+    for part in variant.exercise.parts:
+        for item in asked_on_a_page(part):
+            if isinstance(item, Numeric | Chosen):
+                yield from usual_units(variant.unit(item))
 
 
 def shortened(data: Any) -> Any:
@@ -218,29 +242,22 @@ def _item(variant: Variant, item: Numeric | Chosen | Choice | Order) -> dict[str
 
 
 def _asked(variant: Variant, item: Numeric | Chosen) -> dict[str, Any]:
-    """What the page needs to take a number: its label, its units, units of other kinds, and what is possible.
+    """What the page needs to take a number: its label, its units, what they measure, and what is possible.
 
     Where converting is the question there is the asked unit alone.
     """
     asked = variant.unit(item)
     converting = variant.converts(item)
-    dimension = read_unit(asked).dimensionality
-    others = [unit for unit in _OTHER_KINDS if read_unit(unit).dimensionality != dimension][:_OTHERS_OFFERED]
     offered = (asked,) if converting else usual_units(asked)
     return {
         "id": item.key,
         "kind": "number",
         "label": variant.text(item.ask) if "." in item.key else "",
         "unit": spelled(asked) or "no unit",
-        "units": [{"label": spelled(unit) or "no unit", "factor": _factor(unit)} for unit in offered],
-        "wrong_units": [
-            {
-                "label": spelled(unit),
-                "says": f"{spelled(unit)} measures {kind_of(unit)}; the question asks for {kind_of(asked)}.",
-            }
-            for unit in others
-            if not converting
-        ],
+        "measures": kind_of(asked),
+        "converting": converting,
+        "preset": variant.names_unit(item) or not (isinstance(item, Numeric) and item.marks.unit),
+        "units": [{"text": unit, "label": spelled(unit) or "no unit", "factor": _factor(unit)} for unit in offered],
         "possible": possible_data(variant, item),
     }
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -24,6 +25,7 @@ from exercises.model.parts import (
     Part,
     Slip,
     Solve,
+    Table,
     Written,
     possible_for,
 )
@@ -31,7 +33,7 @@ from exercises.model.possible import ANYTHING, Possible
 from exercises.model.text import fill
 from exercises.model.working import Line, names_of_steps, work
 from pitside.errors import CalculationError
-from pitside.unit_names import UnknownUnit, read_unit, spelled
+from pitside.unit_names import UnknownUnit, read_unit, spelled, spellings
 from pitside.units import Quantity
 
 #: What is worked out is nought or of a size from the first to the second. Its tolerance, factors, sums and other units
@@ -66,6 +68,16 @@ class Variant:
     def converts(self, item: Item) -> TypeGuard[Numeric]:
         """Whether converting into the asked unit is what an item asks, so that no other unit will do."""
         return isinstance(item, Numeric) and bool(in_system(item.converting, self.system))
+
+    def names_unit(self, item: Numeric | Chosen) -> bool:
+        """Whether the question names the unit that it asks for, in words or as written ("in barrels", "in psi")."""
+        part = next(part for part in self.exercise.parts if part.key == item.key.partition(".")[0])
+        asks = (item.ask, part.ask) if isinstance(part, Table) else (item.ask,)
+        unit = self.unit(item)
+        words = [word for known in spellings().values() if "" not in known and read_unit(known[0]) == read_unit(unit)
+                 for word in known if word.isalpha() and len(word) > 2]  # fmt: skip
+        named = "|".join([rf"in {re.escape(name)}(?!\w)" for name in (spelled(unit), unit) if name] + words)
+        return bool(named) and any(re.search(rf"\b(?:{named})", in_system(ask, self.system)) for ask in asks)
 
     def question(self, part: Part) -> str:
         """What a part asks, in Markdown, with the one unit that it takes where converting is the question."""

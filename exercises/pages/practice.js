@@ -106,36 +106,53 @@
     );
   }
 
-  // The boxes for one number and its unit.
-  function numberBoxes(item, id) {
+  // The boxes for one number and its unit: those that fit first, then those of everyday kinds, as on a paper's page.
+  function numberBoxes(item, id, { others, spellings }) {
     const input = element("input", { id, type: "text", inputmode: "decimal", autocomplete: "off", spellcheck: "false" });
     const select = element("select", { id: `${id}-unit` }, element("option", { value: "" }, "unit …"));
-    const named = [
-      ...item.units.map((unit, at) => [unit.label, `fits-${at}`]),
-      ...item.wrong_units.map((unit, at) => [unit.label, `other-${at}`]),
-    ];
-    named.sort(([one], [two]) => one.localeCompare(two));
-    for (const [label, value] of named) select.append(element("option", { value }, label));
+    const kinds = [{ name: item.measures, units: item.units }, ...others.filter((kind) => kind.name !== item.measures)];
+    for (const kind of item.converting ? kinds.slice(0, 1) : kinds) {
+      const group = element("optgroup", { label: kind.name });
+      for (const unit of kind.units) group.append(element("option", { value: unit.text }, unit.label));
+      select.append(group);
+    }
     // Where converting is the question there is nothing to choose.
-    if (named.length === 1) select.options[0].remove();
-    return { item, input, select };
+    if (item.converting) select.options[0].remove();
+    else if (item.preset) select.value = item.units.find((unit) => unit.label === item.unit).text;
+    // A unit that was typed behind the number goes where units are picked, once the typing is done.
+    const texts = kinds.flatMap((kind) => kind.units.map((unit) => unit.text));
+    const read = () => readAnswer(input.value, texts, spellings);
+    const settle = () => {
+      const { unit, number } = read();
+      if (!unit || ![...select.options].some((option) => option.value === unit)) return;
+      input.value = number;
+      if (select.value === unit) return;
+      select.value = unit;
+      select.dispatchEvent(new Event("change"));
+    };
+    input.addEventListener("change", settle);
+    return { item, input, select, read, settle, others };
   }
 
   // What stands in the boxes: {value in base units}, or a verdict where that says it already; an unread box is named.
-  function readBoxes({ item, input, select }) {
-    const number = readNumber(input.value);
+  function readBoxes({ item, input, select, read, settle, others }) {
+    settle();
+    const number = read();
     if (number.problem) return { verdict: "unread", says: number.problem, box: input };
+    if (number.unit && item.converting) return { verdict: "wrong", says: `Answer in ${item.unit}: converting is asked here.` };
     if (select.value === "") return { verdict: "unread", says: "Pick a unit.", box: select };
-    const [kind, at] = select.value.split("-");
+    const picked = item.units.find((unit) => unit.text === select.value);
     const asked = item.units.find((unit) => unit.label === item.unit) ?? item.units[0];
     const rightAsAsked = withinAny(number.value * asked.factor, item.accepts);
-    if (kind === "other") {
+    if (!picked) {
       const says = rightAsAsked ? ` The number itself is right in ${asked.label}.` : "";
-      return { verdict: "wrong", says: `Not right. ${item.wrong_units[at].says}${says}` };
+      const label = select.selectedOptions[0].textContent;
+      const kind = others.find((one) => one.units.some((unit) => unit.text === select.value)).name;
+      return { verdict: "wrong", says: `Not right. ${label} measures ${kind}; the question asks for ${item.measures}.${says}` };
     }
-    const value = number.value * item.units[at].factor;
+    const value = number.value * picked.factor;
     if (rightAsAsked && !withinAny(value, item.accepts)) {
-      return { verdict: "wrong", says: `Not right: the number is right in ${asked.label}, not in ${item.units[at].label}.` };
+      return { verdict: "wrong", says: `Not right: the number is right in ${asked.label}, not in ${picked.label}.` };
     }
     return { value };
   }
@@ -247,7 +264,7 @@
 
     numberForm(part, askId, result) {
       const id = `${this.section.id}-${part.key}`;
-      const boxes = numberBoxes(part.items[0], id);
+      const boxes = numberBoxes(part.items[0], id, this.data);
       const [form, check] = this.form(askId);
       form.append(
         element(
@@ -278,7 +295,7 @@
           ...cells.map((cell, column) => {
             if (cell.item === undefined) return written("td", cell.text);
             const item = items[cell.item];
-            const boxes = numberBoxes(item, `${this.section.id}-${item.id}`);
+            const boxes = numberBoxes(item, `${this.section.id}-${item.id}`, this.data);
             boxes.input.setAttribute("aria-label", item.label);
             boxes.select.setAttribute("aria-label", `Unit of ${item.label}`);
             all.push(boxes);

@@ -6,14 +6,14 @@ Nothing of the mark scheme is in it.
 from __future__ import annotations
 
 import functools
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from exercises.model import Choice, Chosen, Numeric, Order
 from exercises.model.parts import Item
 from exercises.model.variant import Variant
-from pitside.unit_names import UnknownUnit, kind_of, read_unit, spelled, spellings, usual_kinds
+from pitside.unit_names import everyday_kinds, kind_of, read_unit, spelled, spellings_of, usual_kinds
 
 #: Between these sizes, in the unit named, lie the answers of the trade; what lies beyond has a wrong unit or a slipped
 #: decimal point. They belong to the kind of quantity and tell nothing of a question. Common practice, no source.
@@ -78,10 +78,15 @@ def factor(unit: str) -> float:
 
 
 def kinds_data(found: tuple[Kind, ...]) -> list[dict[str, Any]]:
-    """Kinds for a page: units with the words that they are picked by, what is written for them, and their factors."""
+    """Kinds for a page: units with the words that they are picked by, what is written for them, and their factors.
+
+    ``everyday`` kinds are offered beside the fitting one at every question, others only where they fit.
+    """
+    everyday = everyday_kinds()
     return [
         {
             "name": kind.name,
+            "everyday": kind.name in everyday,
             "least": kind.least,
             "largest": kind.largest,
             "units": [
@@ -91,6 +96,12 @@ def kinds_data(found: tuple[Kind, ...]) -> list[dict[str, Any]]:
         }
         for kind in found
     ]
+
+
+def spellings_data(found: tuple[Kind, ...]) -> dict[str, str]:
+    """The offered unit, or word of one, by each other spelling of it, for the pages' reader of units behind numbers."""
+    units = tuple(unit for kind in found for unit in kind.units)
+    return {other: text for text, others in _spellings(units) for other in others}
 
 
 def measured(variant: Variant, item: Item) -> str:
@@ -107,44 +118,6 @@ def measured(variant: Variant, item: Item) -> str:
             return f"each letter of {''.join(sorted(variant.shown_steps(item)))}"
         case _:
             return ""
-
-
-def spellings_of(units: Iterable[str]) -> dict[str, tuple[str, ...]]:
-    """Other spellings of units, and of the words that they are made of, by the spelling that is offered.
-
-    Small letters are among them where :func:`pitside.unit_names.read_unit` reads them so.
-    """
-    offered: dict[Any, str] = {}
-    for unit in units:
-        offered.setdefault(read_unit(unit), unit)
-    whole = tuple(offered.items())
-    for unit in units:
-        for word in unit.split("/"):
-            word = word.rstrip("23")
-            if word and _reads(word):
-                offered.setdefault(read_unit(word), word)
-    found: dict[str, dict[str, None]] = {text: {text: None} for text in offered.values()}
-    for name, known in spellings().items():
-        first = next(filter(None, known))
-        if read_unit(first) in offered:
-            found[offered[read_unit(first)]] |= dict.fromkeys((name, *known) if "/" not in name else known)
-    for unit, text in whole:
-        if "." in text and _reads(text.replace(".", "*"), unit):
-            found[text][text.replace(".", "*")] = None
-    for text, each in found.items():
-        if "/" not in text:
-            small = dict.fromkeys(spelling.lower() for spelling in each)
-            each |= {spelling: None for spelling in small if _reads(spelling, read_unit(text))}
-    others = {text: tuple(other for other in each if other not in ("", text)) for text, each in found.items()}
-    return {text: each for text, each in others.items() if each}
-
-
-def _reads(text: str, unit: Any = None) -> bool:
-    """Whether the text is a unit, and this one if one is named."""
-    try:
-        return read_unit(text) == unit or unit is None
-    except UnknownUnit:
-        return False
 
 
 def form_of_answers(asked: Mapping[str, str], found: Sequence[Kind]) -> dict[str, Mapping[str, Any]]:

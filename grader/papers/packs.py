@@ -10,7 +10,7 @@ from pathlib import Path
 from markupsafe import Markup
 
 from grader.pages.pages import filled, script_data, text_of
-from grader.papers.answer_units import kinds, kinds_data
+from grader.papers.answer_units import kinds, kinds_data, spellings_data
 from grader.papers.notebook import paper_notebook, script_name
 from grader.papers.page_data import questions
 from grader.store.cover import cover_html
@@ -99,6 +99,7 @@ def pack_contents(school: School, sitting: Sitting, candidate: Candidate, paper:
         "candidate": f"{candidate.name} ({candidate.id})",
         "file": names.notebook,
         "kinds": kinds_data(kinds(variants)),
+        "spellings": spellings_data(kinds(variants)),
         "parts": [
             {key: part[key] for key in ("name", "label", "cell")} | {"items": [item["name"] for item in part["items"]]}
             for exercise in exercises

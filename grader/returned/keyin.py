@@ -20,7 +20,7 @@ from markupsafe import Markup
 from exercises.model.answers import UnreadableAnswer, read_number
 from exercises.model.variant import Variant
 from grader.pages.pages import filled, script_data, text_of
-from grader.papers.answer_units import kinds, kinds_data
+from grader.papers.answer_units import kinds, kinds_data, spellings_data
 from grader.papers.notebook import paper_notebook, script_name
 from grader.papers.packs import FORM_SCRIPTS, as_titled
 from grader.papers.page_data import questions
@@ -103,6 +103,7 @@ def write_page(
         "longest_typed": LONGEST_TYPED,
         "longest_words": LONGEST_WORDS,
         "kinds": kinds_data(kinds(every)),
+        "spellings": spellings_data(kinds(every)),
         "candidates": candidates,
     }
     text = filled(

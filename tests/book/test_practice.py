@@ -123,12 +123,14 @@ def test_a_unit_of_another_kind_is_explained(lesson: Callable[[str], Page]) -> N
     section = widget(lesson("mud-weight"), "column-pressure")
     told = numeric_part(data_of(section))
     item, part = told["items"][0], part_of(section, told["key"])
-    other = item["wrong_units"][0]
-    answer_number(part, typed(item, item["model"])[0], other["label"])
+    other = next(kind for kind in data_of(section)["others"] if kind["name"] != item["measures"])
+    label = other["units"][0]["label"]
+    says = f"{label} measures {other['name']}; the question asks for {item['measures']}."
+    answer_number(part, typed(item, item["model"])[0], label)
     right_in = f"The number itself is right in {item['units'][0]['label']}."
-    assert check(part) == [("wrong", f"Not right. {other['says']} {right_in}")]
-    answer_number(part, typed(item, item["model"] * 1.7)[0], other["label"])
-    assert check(part) == [("wrong", f"Not right. {other['says']}")]
+    assert check(part) == [("wrong", f"Not right. {says} {right_in}")]
+    answer_number(part, typed(item, item["model"] * 1.7)[0], label)
+    assert check(part) == [("wrong", f"Not right. {says}")]
 
 
 def test_what_cannot_be_read_is_asked_for_again(lesson: Callable[[str], Page]) -> None:
@@ -393,9 +395,10 @@ def trial_answers(variant: Variant, item: Numeric) -> list[Given]:
         return Given(significant(float(value.to(read_unit(unit)).magnitude), 6), unit)
 
     number = given(model, asked).value
-    answers = [given(model, unit) for unit in usual_units(asked)]
+    offered = (asked,) if variant.converts(item) else usual_units(asked)
+    answers = [given(model, unit) for unit in offered]
     answers += [Given(str(number).replace(".", ","), asked), Given(f" {number} ", asked)]
-    answers += [Given(number, unit) for unit in usual_units(asked) if unit != asked]
+    answers += [Given(number, unit) for unit in offered if unit != asked]
     answers += [given(value, asked) for _, value in variant.slip_values(item, variant.key)]
     width = item.tolerance.width(model)
     answers += [given(model + side * width, asked) for side in (-0.97, 0.97, -1.5, 1.5, -40, 40)]

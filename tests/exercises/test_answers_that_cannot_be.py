@@ -259,7 +259,7 @@ def test_a_part_that_insists_says_so_and_gives_no_mark_for_the_unit():
 def test_practice_offers_the_asked_unit_alone():
     item = practice_variant(toy(parts=INSISTS))["parts"][0]["items"][0]
     assert [unit["label"] for unit in item["units"]] == ["lb/gal"]
-    assert item["wrong_units"] == []
+    assert item["converting"]
 
 
 def test_nobody_gets_marks_for_a_printed_number_copied_with_its_unit_into_another():

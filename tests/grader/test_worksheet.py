@@ -14,6 +14,7 @@ from playwright.sync_api import Page, expect
 from pypdf import PdfReader
 
 from exercises.model import Choice, Order, Written
+from exercises.model.answers import UnreadableAnswer, read_number
 from grader.demo.simulation import Typed
 from grader.papers.issue import issue
 from grader.papers.notebook import item_name
@@ -21,6 +22,7 @@ from grader.papers.packs import pack_names
 from grader.store.register import Paper
 from grader.store.school import School, open_school
 from pitside import Q
+from pitside.unit_names import read_unit
 from tests.browsing import Visitor
 from tests.grader.schools import (
     EVERY_KIND,
@@ -342,6 +344,66 @@ def test_what_is_to_be_converted_takes_the_asked_unit_alone_and_is_not_converted
     page.get_by_role("button", name="Calculator").click()
     assert page.locator('#convert-from option[value="lb/gal"]').count() == 0
     assert "Not here: a density or concentration" in page.locator("[data-convert]").inner_text()
+
+
+TYPED = [
+    "3/4", "12 1/2", "-3/4", "12 5/2", "1/0", "1/2/3", "12/", "1,5/2", "6,442", "1 234,5", "1,234.5", "\u22123.5",
+    "10.5 ppg", "0.052", ".5", "6.4e3", "1½", "", "abc", "1'234", "\uff11\uff12", "3 / 4", "12  1/2", "10000/3",
+]  # fmt: skip
+
+
+def test_the_page_and_the_marking_read_the_same_numbers(open_page):
+    page = open_page()
+    for typed in TYPED:
+        try:
+            expected = read_number(typed)
+        except UnreadableAnswer:
+            expected = None
+        assert page.evaluate("typed => readNumber(typed).value ?? null", typed) == expected, typed
+
+
+@pytest.mark.parametrize(
+    ("typed", "number", "unit"),
+    [
+        ("6165 psi", "6165", "psi"),
+        ("10.5 ppg", "10.5", "lb/gal"),
+        ("10.5 pounds per gallon", "10.5", "lb/gal"),
+        ("12 1/2 in", "12 1/2", "in"),
+        ("1 250 KG/M³", "1 250", "kg/m3"),
+        ("50 lb/100 ft2", "50", "lbf/100ft2"),
+        ("6.4e3 kPa", "6.4e3", "kPa"),
+        ("85 %", "85", "%"),
+    ],
+)
+def test_a_unit_behind_the_number_is_read_as_python_reads_it(open_page, many_sorts, typed, number, unit):
+    read = open_page().evaluate(
+        """typed => {
+          const paper = JSON.parse(document.getElementById("paper").textContent);
+          const texts = paper.kinds.flatMap((kind) => kind.units.map((each) => each.text));
+          return readAnswer(typed, texts, paper.spellings);
+        }""",
+        typed,
+    )
+    assert (read["number"], read["unit"], read["value"]) == (number, unit, pytest.approx(read_number(number)))
+    assert read_unit(typed.removeprefix(number)) == read_unit(unit)
+
+
+def test_a_unit_behind_the_number_goes_where_units_are_picked(open_page):
+    page = open_page()
+    box = page.locator('[id="value-1a"]')
+    box.fill("13.0 tonnes")
+    box.press("Tab")
+    assert box.input_value() == "13.0"
+    assert page.locator('[id="unit-1a"]').input_value() == "t"
+    assert page.locator('[id="check-1a"]').inner_text() == "Kept: 13.0 t"
+
+
+def test_no_money_and_no_speed_of_turning_is_offered_for_a_mass(open_page):
+    groups = open_page().locator('[id="unit-1a"] optgroup').evaluate_all("all => all.map((group) => group.label)")
+    assert groups[0] == "a mass"
+    assert set(groups[1:]) == {
+        "a density or concentration", "a volume", "a pressure", "a length", "a flow rate",
+    }  # fmt: skip
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@
   const one = (selector) => document.querySelector(selector);
   const all = (selector) => [...document.querySelectorAll(selector)];
 
-  const { unitPicker, lookAtNumber } = answerForm(paper.kinds);
+  const { unitPicker, valueOf, putInto, settle, lookAtNumber } = answerForm(paper.kinds, paper.spellings);
 
   // Each item: value() to keep, put(value) to fill in, look() at its form, and code() for the notebook ---------------
 
@@ -36,14 +36,14 @@
     }
     place.append(field, check);
     input.addEventListener("input", changed);
+    input.addEventListener("change", () => {
+      settle(input, select);
+      changed();
+    });
     select.addEventListener("change", changed);
     return {
-      value: () => ({ typed: input.value, unit: select.value }),
-      put: (kept) => {
-        input.value = kept?.typed ?? "";
-        select.value = kept?.unit ?? item.unit;
-        if (item.converting) select.value = item.unit;
-      },
+      value: () => valueOf(input, select),
+      put: (kept) => putInto(input, select, { typed: kept?.typed ?? "", unit: kept?.unit ?? item.unit }),
       look: () => lookAtNumber(item, input.value, select.value),
       show: ({ state, says }) => {
         check.dataset.state = state;
@@ -51,10 +51,11 @@
         input.toggleAttribute("aria-invalid", state === "look");
       },
       code: () => {
-        if (input.value.trim() === "") return "None";
-        const read = readNumber(input.value);
-        const value = read.problem ? JSON.stringify(input.value.trim()) : String(read.value);
-        return `${value}, ${JSON.stringify(select.value)}`;
+        const { typed, unit } = valueOf(input, select);
+        if (typed.trim() === "") return "None";
+        const read = readNumber(typed);
+        const value = read.problem ? JSON.stringify(typed.trim()) : String(read.value);
+        return `${value}, ${JSON.stringify(unit)}`;
       },
     };
   }

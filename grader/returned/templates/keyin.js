@@ -5,7 +5,7 @@
 (() => {
   const sheets = JSON.parse(document.getElementById("sheets").textContent);
   const KEY = `pitside-keyin ${sheets.school} ${sheets.sitting} ${sheets.attempt}`;
-  const { unitPicker, lookAtNumber } = answerForm(sheets.kinds);
+  const { unitPicker, valueOf, putInto, settle, lookAtNumber } = answerForm(sheets.kinds, sheets.spellings);
   const one = (selector) => document.querySelector(selector);
   const say = (text) => (one("[data-said]").textContent = text);
   const itemsOf = (candidate) => candidate.exercises.flatMap((exercise) => exercise.parts.flatMap((part) => part.items));
@@ -58,12 +58,11 @@
         select.dataset.item = item.name;
         made = {
           controls: [input, select],
-          value: () => ({ typed: input.value, unit: select.value }),
-          put: (value) => {
-            input.value = value?.typed ?? "";
-            select.value = item.converting ? item.unit : value?.unit ?? item.unit;
-          },
+          value: () => valueOf(input, select),
+          put: (value) => putInto(input, select, { typed: value?.typed ?? "", unit: value?.unit ?? item.unit }),
+          settle: () => settle(input, select),
         };
+        input.addEventListener("change", () => settle(input, select));
       } else {
         input.classList.add("letters");
         made = {
@@ -304,7 +303,8 @@
 
   function go(from, step) {
     const at = fields.findIndex(({ controls }) => controls.includes(from));
-    const { controls, item } = fields[at];
+    const { controls, item, settle: settled } = fields[at];
+    settled?.();
     // A unit that is not set is the next thing to type; one that is printed on the sheet is passed over.
     if (step > 0 && item.kind === "number" && from === controls[0] && from.value.trim() && controls[1].value === "") {
       controls[1].focus();
