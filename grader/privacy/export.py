@@ -127,8 +127,8 @@ def _contents(person: Person) -> Iterator[tuple[str, bytes]]:
 
 
 def _drawn(paper: Paper) -> dict[str, Any]:
-    """What was drawn for a paper, without the exercises of the school's bank, which a paper also knows."""
-    about = {item.name: getattr(paper, item.name) for item in fields(paper) if item.name not in ("entries", "bank")}
+    """What was drawn for a paper, without what it knows of exercises and mark schemes, which makes no other paper."""
+    about = {one.name: getattr(paper, one.name) for one in fields(paper) if one.compare and one.name != "entries"}
     return about | {"entries": [asdict(entry) for entry in paper.entries]}
 
 
