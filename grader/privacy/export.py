@@ -116,7 +116,7 @@ def _contents(person: Person) -> Iterator[tuple[str, bytes]]:
     if rows:
         yield "results.csv", _table(rows)
     if refused := person.refusals()[0]:
-        yield "refused.json", _json(person, refused)
+        yield "refused.json", _json(person, [asdict(one) for one in refused])
     if person.papers:
         yield "register.json", _json(person, [_drawn(paper) for paper in person.papers])
     lines = person.log_lines(Log(school, only_read=True))
