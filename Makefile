@@ -35,6 +35,7 @@ bench: .venv/ready   ## how fast the calculations and the marking are, each agai
 	$(RUN)/python -m tests.bench.bench_pitside
 	$(RUN)/python -m tests.bench.bench_issue
 	$(RUN)/python -m tests.bench.bench_marking
+	$(RUN)/python -m tests.bench.bench_commands
 
 book: _build/book.ready   ## the book, ready for a USB stick, in _build/html
 

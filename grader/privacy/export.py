@@ -116,7 +116,7 @@ def _contents(person: Person) -> Iterator[tuple[str, bytes]]:
     if rows:
         yield "results.csv", _table(rows)
     if refused := person.refusals()[0]:
-        yield "refused.json", _json(person, refused)
+        yield "refused.json", _json(person, [asdict(one) for one in refused])
     if person.papers:
         yield "register.json", _json(person, [_drawn(paper) for paper in person.papers])
     lines = person.log_lines(Log(school, only_read=True))
@@ -127,8 +127,8 @@ def _contents(person: Person) -> Iterator[tuple[str, bytes]]:
 
 
 def _drawn(paper: Paper) -> dict[str, Any]:
-    """What was drawn for a paper, without the exercises of the school's bank, which a paper also knows."""
-    about = {item.name: getattr(paper, item.name) for item in fields(paper) if item.name not in ("entries", "bank")}
+    """What was drawn for a paper, without what it knows of exercises and mark schemes, which makes no other paper."""
+    about = {one.name: getattr(paper, one.name) for one in fields(paper) if one.compare and one.name != "entries"}
     return about | {"entries": [asdict(entry) for entry in paper.entries]}
 
 

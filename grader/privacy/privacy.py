@@ -27,9 +27,11 @@ from dateutil.relativedelta import relativedelta
 
 from exercises.model import System
 from grader.marking.hand_marking import SETTINGS_FILE
+from grader.marking.records import keep_refusals, read_refusals
 from grader.reports.moderation import keep_sample, read_sample, sample_faults
 from grader.reports.results import gather, write_feedback, write_results
 from grader.returned.notebooks import RefusedError, parsed
+from grader.returned.scripts import Refusal
 from grader.returned.walk import LONGEST_PATH
 from grader.store.certificate_register import CertificateRegister
 from grader.store.csv_files import read_csv, without_rows
@@ -214,20 +216,14 @@ class Person:
         at = next((place for place, name in enumerate(columns) if name.lower() == column), len(cells))
         return at < len(cells) and cells[at].lower() == self.id
 
-    def refusals(self) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    def refusals(self) -> tuple[list[Refusal], list[Refusal]]:
         """The refused files on record: this person's, and the others."""
-        path = self.school.records / "refused.json"
-        try:
-            everything = json.loads(path.read_text(encoding="utf-8"))
-        except FileNotFoundError:
-            return [], []
-        except ValueError:
-            raise GraderError(f"{path}: damaged; mark again to make it anew") from None
+        everything = read_refusals(self.school)
         files = {path.relative_to(self.school.folder).as_posix() for path in self.scripts()}
         own = [
             one
             for one in everything
-            if self.id == one["candidate"] or one["file"] in files or self.mentioned_in(one["file"] + one["reason"])
+            if self.id == one.candidate or one.file in files or self.mentioned_in(one.file + one.reason)
         ]
         return own, [one for one in everything if one not in own]
 
@@ -376,7 +372,7 @@ def _forget(person: Person, why: str) -> Forgotten:
     # What it says of a file is matched by the file, which goes after it.
     own, others = person.refusals()
     if own:
-        write_json(school.records / "refused.json", others)
+        keep_refusals(school, others)
     for path in (*person.packs(), *person.scripts(), *person.records()):
         path.unlink(missing_ok=True)
     for folder in (school.packs / person.id, school.scripts, school.records):
@@ -450,7 +446,7 @@ def _drop_rows(person: Person, path: Path, column: str) -> None:
 def _take_texts_out(person: Person) -> None:
     """Take free text out of the person's sealed lines, and the name out of that of all, and seal them anew."""
     serials = set(person.certificates())
-    refused = {one["file"] for one in person.refusals()[0]}
+    refused = {one.file for one in person.refusals()[0]}
 
     def changed(body: dict[str, Any]) -> dict[str, Any]:
         # That and why somebody was forgotten stays.

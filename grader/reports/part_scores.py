@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 
 import numpy as np
 
@@ -68,7 +69,17 @@ class ScoredScript:
 
     def rest(self, part: PartId) -> Fraction | None:
         """The share of the marks of all other parts that have marks."""
-        return self.share_of(one for one in self.parts if one != part)
+        marks, out_of = self._sums
+        own = self.parts.get(part)
+        if own and own.marks is not None:
+            marks, out_of = marks - exact(own.marks), out_of - exact(own.out_of)
+        return marks / out_of if out_of else None
+
+    @cached_property
+    def _sums(self) -> tuple[Fraction, Fraction]:
+        """The marks of all parts that have marks, and what these are out of."""
+        got = [(exact(score.marks), exact(score.out_of)) for score in self.parts.values() if score.marks is not None]
+        return sum((marks for marks, _ in got), Fraction()), sum((out_of for _, out_of in got), Fraction())
 
     def share_of(self, wanted: Iterable[PartId]) -> Fraction | None:
         """The share, exactly, of the marks of those of some parts that have marks; None where none has."""

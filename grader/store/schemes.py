@@ -40,7 +40,7 @@ FILE = "register.schemes"
 _FORM = "schemes-1"
 #: The packages and the libraries on which what an exercise works out hangs.
 PACKAGES = ("pitside", "exercises")
-LIBRARIES = ("numpy", "pint", "markdown-it-py")
+LIBRARIES = ("numpy", "pint", "matplotlib", "markdown-it-py")
 #: Where our packages lie.
 _TOP = Path(__file__).parents[2]
 #: When this process began to read its programs at the latest, and the exercises that it read.

@@ -404,3 +404,15 @@ def test_schools_of_one_id_and_date_are_told_apart_by_their_folders(small, tmp_p
     twin = marked_cohort(tmp_path / "twin", 11, 9, ("column-pressure",))
     report = item_report([small.folder, twin.folder])
     assert [cohort.label for cohort in report.cohorts] == ["marram 2026-05-04 (small)", "marram 2026-05-04 (twin)"]
+
+
+def test_the_rest_of_a_script_is_all_of_its_other_parts(folders):
+    cohorts, _ = read_cohorts(folders)
+    seen = 0
+    for script in (script for cohort in cohorts for script in cohort.scripts):
+        for part in script.parts:
+            assert script.rest(part) == script.share_of(one for one in script.parts if one != part)
+            seen += 1
+    assert seen > COHORTS * CANDIDATES
+    [alone] = list(script.parts)[:1]
+    assert replace(script, parts={alone: script.parts[alone]}).rest(alone) is None

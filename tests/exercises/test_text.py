@@ -1,0 +1,55 @@
+"""Texts of exercises as Markdown: what is read by short ways comes out as the whole text read by the library."""
+
+import numpy as np
+import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
+from markdown_it import MarkdownIt
+
+from exercises import BANK
+from exercises.model import System
+from exercises.model import text as texts
+from exercises.model.drawing import draw
+from exercises.model.practice import worked_text
+from exercises.model.text import html, inline_html
+
+LIBRARY = MarkdownIt("commonmark", {"html": False, "typographer": False}).enable("table")
+
+#: What means something in Markdown or in HTML, what could be taken for it, and what is neither.
+PIECES = (
+    "a", "Ж", "1", "12", " ", "  ", "    ", ".", "\n", "\n\n", "\n\n\n", "\t", "\r", "\x0b", "\u2028", "*", "**", "_",
+    "-", "--", "---", "+", "#", ">", "|", ":", "[", "]", "(", ")", "`", "```", "~~~", "=", "===", "<", "&", "&amp;",
+    '"', "'", "\\", "!", "%", "−", "×", "²", "\N{NO-BREAK SPACE}", "\N{NARROW NO-BREAK SPACE}", "1. ", "2) ", "- ",
+    "**b**", "a | b\n--- | ---\n1 | 2", "[a]: b", "http://x.example", "5 psi",
+)  # fmt: skip
+
+
+@given(st.lists(st.sampled_from(PIECES), max_size=10).map("".join))
+@example("12. a")
+@example("a\n\n1. b\n\n2. c")
+@example("[a]\n\n[a]: b")
+@example("a\n```\nb\n\nc\n```")
+@example("\N{NO-BREAK SPACE}a")
+def test_any_text_comes_out_as_the_library_reads_it_whole(markdown):
+    assert html(markdown) == LIBRARY.render(markdown).strip()
+    assert inline_html(markdown) == LIBRARY.renderInline(markdown)
+
+
+@pytest.mark.parametrize("name", BANK)
+def test_texts_of_exercises_come_out_as_the_library_reads_them_whole(name):
+    for system in System:
+        variant = draw(BANK[name], np.random.default_rng(5), system)
+        every = [variant.text(variant.exercise.setting)]
+        for part in variant.exercise.parts:
+            every += [variant.text(part.ask), worked_text(variant, part)]
+        for markdown in every:
+            assert html(markdown) == LIBRARY.render(markdown).strip()
+
+
+def test_one_question_is_read_once_for_all_candidates(monkeypatch):
+    read = []
+    whole = texts._MARKDOWN.render
+    monkeypatch.setattr(texts._MARKDOWN, "render", lambda markdown: read.append(markdown) or whole(markdown))
+    for number in range(50):
+        html(f"Which of *these* is asked once here?\n\nThe pump makes {number} strokes a minute.")
+    assert read == ["Which of *these* is asked once here?"]
