@@ -88,7 +88,7 @@ EXERCISE = Exercise(
     tolerance=CALENDAR,
     numbers=(
         Number("contract", Grid(120, 1200, 30, "d")),
-        Number("capital", Grid(300000, 900000, 10000, "money")),
+        Number("capital", Grid(500000, 1200000, 10000, "money")),
         RATED.number("bought_power", (5, "hp"), (2, "kW")),
         RATED.number("hired_power", (5, "hp"), (2, "kW")),
         Number("bought_service", Grid(600, 1600, 50, "money/d")),
@@ -177,7 +177,7 @@ EXERCISE = Exercise(
                     unit="money",
                     uses=(".energy", ".service"),
                     solve=lambda n, row: _train(n, row).capital + n[f"a.{row}.energy"] + n[f"a.{row}.service"],
-                    plausible=Range(240_000, 5_500_000, "money"),
+                    plausible=Range(240_000, 5_800_000, "money"),
                     tolerance=CARRIED,
                     marks=Marks(0.5),
                     slips=(
