@@ -171,12 +171,14 @@ def _offers_a_choice(n: Known) -> bool:
     needed = {dryer: _share_to_dry(n, ordinary, most, dryer).m_as("") for dryer in DRYERS}
     sound = [dryer for dryer in DRYERS if greatest[dryer] >= needed[dryer]]
     for dryer in DRYERS:
-        if dryer not in sound and greatest[dryer] > 0.9 * needed[dryer]:
+        if dryer not in sound and greatest[dryer] > 0.72 * needed[dryer]:
             return False
     for dryer in sound:
         if not (needed[dryer] >= 0.25 and 0.3 <= needed[dryer] / step % 1 <= 0.7):
             return False
         if greatest[dryer] < max(1.15 * needed[dryer] + step, needed[dryer] + 0.15):
+            return False
+        if greatest[dryer] < _share_to_dry(n, ordinary, 0.87 * most, dryer).m_as("") + step:
             return False
         loads = math.ceil(needed[dryer] / step) * step * (rate / _one_takes(n, dryer)).m_as("")
         if math.ceil(1.85 * loads) == math.ceil(loads):

@@ -34,7 +34,7 @@ def _pit_can_be(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Mud in a pit, from its level",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.VOLUMES,
     numbers=(
         Number("pit_length", Grid(20, 40, 1, "ft"), Grid(6.0, 12.0, 0.5, "m")),
@@ -101,10 +101,10 @@ EXERCISE = Exercise(
         Numeric(
             key="b",
             ask=By(
-                "Then {moved} of the mud is pumped to another pit. How many feet of mud stand in this pit now, above "
-                "its floor? Give two decimals.",
-                "Then {moved} of the mud is pumped to another pit. How many metres of mud stand in this pit now, above "
-                "its floor? Give two decimals.",
+                "The driller and the mud logger are told. Then {moved} of the mud is pumped to another pit. How many "
+                "feet of mud stand in this pit now, above its floor? Give two decimals.",
+                "The driller and the mud logger are told. Then {moved} of the mud is pumped to another pit. How many "
+                "metres of mud stand in this pit now, above its floor? Give two decimals.",
             ),
             unit=By("ft", "m"),
             uses=("a",),
