@@ -82,8 +82,8 @@ def _which(key: str, grain: str) -> Choice:
         right=lambda n: _takes(n, getattr(n, grain)),
         marks=Marks(1),
         reason=(
-            f"The grain has {{{grain}}}. The machines cut at {{screen}} (screen), {{desander}} (desander), {{desilter}} "
-            "(desilter) and {centrifuge} (centrifuge)."
+            f"The grain has {{{grain}}}. The machines cut at {{screen}} (screen), {{desander}} (desander), "
+            "{desilter} (desilter) and {centrifuge} (centrifuge)."
         ),
     )
 
