@@ -85,9 +85,10 @@ class Runner:
 
     Parameters: limits of each script; allow_missing_walls: go on where an essential wall cannot be had;
     unit_definitions: lines in Pint's language added to the registry that scripts find; without: names among
-    "namespaces", "landlock", "seccomp" to do without, so that tests can show what the others hold; "forking" stands
-    for the fork server as a whole, so that they can show what kernels do. tell_refused: count the system calls that
-    are refused in ``refused_calls``, by name; for tests, that the list of calls still fits the libraries.
+    "namespaces", "landlock", "seccomp", "memory group" to do without, so that tests can show what the others hold;
+    "forking" stands for the fork server as a whole, so that they can show what kernels do. tell_refused: count the
+    system calls that are refused in ``refused_calls``, by name; for tests, that the list of calls still fits the
+    libraries.
     Raises: RunnerError, with one clear line.
     """
 
@@ -337,6 +338,12 @@ def _judged(ready: dict[str, Any]) -> Walls:
         standing.append("an end when the machine runs short of memory (twenty looks a second)")
     else:
         missing.append("an end when the machine runs short of memory: /proc cannot be seen here")
+    if ready["memory_group"]:
+        missing.append(
+            f"a bound on the memory of all its processes and of the kernel's for it: {ready['memory_group']}"
+        )
+    else:
+        standing.append("a bound on the memory of all its processes and of the kernel's for it (control group)")
     if not own_world:
         missing.append(f"namespaces of its own, an inner wall: {'; '.join(ready['complaints'])}")
         missing.append("a script can ask whether a path exists, how large and how old it is; not what is in it")
@@ -477,6 +484,10 @@ class _Script:
             said.finish(Ending.KILLED, f"it started more than {limits.processes} threads{where} and was ended")
         elif ended and ended["told"] == "memory":
             said.finish(Ending.OUT_OF_MEMORY, f"the machine's memory ran short{where}, so it was ended")
+        elif ended and ended["told"] == "group":
+            said.finish(
+                Ending.OUT_OF_MEMORY, f"it took more memory in all than a script may{where}: a process of it was ended"
+            )
         elif why is Ending.TIMED_OUT or (ended and ended["told"]):
             said.finish(Ending.TIMED_OUT, f"its {limits.wall_seconds:g} s were up{where}")
         elif said.done and status == 0:

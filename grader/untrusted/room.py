@@ -20,6 +20,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from . import kernel
+from .memory_group import MemoryGroup
 
 #: The user number of everything inside the room; to the world outside it is the marker's own user, or
 #: :data:`NOBODY` when the marker is the superuser: limits on processes do not bind a superuser.
@@ -49,26 +50,29 @@ class Places:
     temporary: str
 
 
-def enter(places: Places, lifeline: int, use_namespaces: bool, serve: Serve) -> None:
+def enter(places: Places, lifeline: int, use_namespaces: bool, serve: Serve, group: MemoryGroup | None = None) -> None:
     """Run ``serve`` behind the best walls there are, until it or the marker ends.
 
-    ``lifeline`` is the read end of a pipe whose other end the marker alone holds.
+    ``lifeline`` is the read end of a pipe whose other end the marker alone holds. ``group`` is what the server and
+    all that it starts are put in.
     """
     complaint: str | None = "left out on request"
     if use_namespaces:
-        complaint = _in_namespaces(places, lifeline, serve)
+        complaint = _in_namespaces(places, lifeline, serve, group)
     if complaint is not None:
         complaints = (complaint,)
-        _tend(_start(lambda: _without_namespaces(places, complaints, serve)), lifeline)
+        _tend(_start(lambda: _without_namespaces(places, complaints, serve), group), lifeline)
     # The marker does this too; here it is for a marker that was killed.
     shutil.rmtree(places.temporary, ignore_errors=True)
 
 
-def _start(work: Callable[[], None]) -> int:
+def _start(work: Callable[[], None], group: MemoryGroup | None = None) -> int:
     pid = os.fork()
     if pid:
         return pid
     try:
+        if group is not None:
+            group.enter()
         work()
     except BaseException:
         traceback.print_exc()  # the marker quotes the last line of it
@@ -92,11 +96,11 @@ def _tend(child: int, lifeline: int) -> int:
     return status
 
 
-def _in_namespaces(places: Places, lifeline: int, serve: Serve) -> str | None:
+def _in_namespaces(places: Places, lifeline: int, serve: Serve, group: MemoryGroup | None) -> str | None:
     """None when the server has run and ended behind namespaces; else why they cannot be had here."""
     asked, ask = os.pipe()
     told, tell = os.pipe()
-    threshold = _start(lambda: _threshold(places, ask, told, serve))
+    threshold = _start(lambda: _threshold(places, ask, told, serve), group)
     os.close(ask)
     os.close(told)
     with os.fdopen(asked, "rb", buffering=0) as questions, os.fdopen(tell, "wb", buffering=0) as answers:

@@ -22,7 +22,7 @@ import time
 from collections.abc import Callable
 from typing import Any
 
-from . import call_filter, kernel, room, watch
+from . import call_filter, kernel, memory_group, room, watch
 from .cell import Bounds, Walls, close_in, own_world
 
 #: Longest notebook, as JSON, that a script's process reads.
@@ -40,6 +40,10 @@ def main() -> None:
         tuple(settings["readable"]), tuple(settings["hidden"]), settings["code"], settings["temporary"]
     )
     without = set(settings["without"])
+    bounds = Bounds(**settings["bounds"])
+    group: memory_group.MemoryGroup | str = "left out on request"
+    if "memory group" not in without:
+        group = memory_group.made(bounds.memory_bytes + bounds.folder_bytes + memory_group.FOR_THE_SERVER)
 
     def serve(in_namespaces: bool, table: int, complaints: tuple[str, ...]) -> None:
         os.close(lifeline)
@@ -49,9 +53,13 @@ def main() -> None:
             call_filter.possible() and "seccomp" not in without,
             settings["tell_refused"],
         )
-        _Server(control, settings, places, walls, table, complaints).serve()
+        _Server(control, settings, bounds, places, walls, table, complaints, group).serve()
 
-    room.enter(places, lifeline, "namespaces" not in without, serve)
+    if isinstance(group, str):
+        room.enter(places, lifeline, "namespaces" not in without, serve)
+    else:
+        room.enter(places, lifeline, "namespaces" not in without, serve, group)
+        group.remove()
     # The marker removes it too; here it is for a marker that was killed while the walls were tried.
     with contextlib.suppress(OSError):
         os.unlink(settings["probe"]["file"])
@@ -62,14 +70,16 @@ class _Server:
         self,
         control: socket.socket,
         settings: dict[str, Any],
+        bounds: Bounds,
         places: room.Places,
         walls: Walls,
         table: int,
         complaints: tuple[str, ...],
+        group: memory_group.MemoryGroup | str,
     ) -> None:
         self.control, self.settings, self.places, self.walls = control, settings, places, walls
-        self.table, self.complaints = table, complaints
-        self.bounds = Bounds(**settings["bounds"])
+        self.table, self.complaints, self.group = table, complaints, group
+        self.bounds = bounds
         self.count = 0
 
     def serve(self) -> None:
@@ -105,6 +115,7 @@ class _Server:
                 "seccomp": self.walls.seccomp,
                 "superuser": not self.walls.namespaces and os.geteuid() == 0,
                 "watched": ended["watched"],
+                "memory_group": self.group if isinstance(self.group, str) else "",
                 "complaints": list(self.complaints),
                 "probe": ended.get("probe", {}),
             }
@@ -179,12 +190,14 @@ class _Server:
         own_world(self.walls, self.bounds)
         folder = room.HOME if self.walls.namespaces else f"{self.places.temporary}/{self.count}"
         os.makedirs(folder, mode=0o700, exist_ok=True)
+        full = self._endings_by_a_full_group()
         others = 0 if self.walls.namespaces else watch.tasks_of_this_user(self.table)
         standing, stood = os.pipe()
         heard, hear = os.pipe()
         pid = os.fork()
         if pid == 0:
             try:
+                memory_group.first_to_go(self.table)
                 for name in ("HOME", "TMPDIR", "MPLCONFIGDIR"):
                     os.environ[name] = folder
                 refusals = close_in(self.places, self.walls, self.bounds, folder, (*keep, stood, heard), others)
@@ -221,6 +234,8 @@ class _Server:
         if told:
             os.kill(pid, signal.SIGKILL)
         _, status, used = os.wait4(pid, 0)
+        if not told and self._endings_by_a_full_group() > full:
+            told = "group"
         return {
             "status": os.waitstatus_to_exitcode(status),
             "told": told,
@@ -229,6 +244,9 @@ class _Server:
             "watched": watched,
             "refused": refused,
         }
+
+    def _endings_by_a_full_group(self) -> int:
+        return 0 if isinstance(self.group, str) else self.group.ended()
 
     def _watch(self, looks: watch.Watch, process: int, stop: int, refusals: int, refused: dict[str, int]) -> str:
         """Wait until the script's process ends by itself (""), or for why it has to be ended: "time" or a bound."""

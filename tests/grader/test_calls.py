@@ -13,6 +13,7 @@ import psutil
 import pytest
 
 from grader.running.runner import UNTRUSTED, Ending, Limits, Run, Runner
+from grader.untrusted.memory_group import places_for_a_group
 from tests.grader.test_kernel_runner import HONEST, PLOT
 from tests.grader.test_kernel_runner import LIMITS as HONEST_LIMITS
 
@@ -323,6 +324,85 @@ def test_a_script_is_ended_when_the_machine_runs_short_of_memory(way):
     assert run.ending is Ending.OUT_OF_MEMORY
     assert "the machine's memory ran short" in run.reason
     assert run.seconds < 15
+
+
+#: Eight processes that take 150 MB each: none passes a limit of its own.
+HOARDERS = """
+import os, time
+for n in range(8):
+    if os.fork() == 0:
+        hoard = bytearray(150 << 20)
+        for page in range(0, len(hoard), 4096): hoard[page] = 1
+        time.sleep(3)
+        os._exit(0)
+answer("1a", 1)
+os.wait()
+time.sleep(2)
+"""
+
+
+@pytest.fixture(scope="module")
+def memory_groups():
+    """Skips where no group can be made; a system that can make one is what the project's own checks run on."""
+    with Runner(LIMITS) as runner:
+        if not any("control group" in line for line in runner.standing):
+            pytest.skip("no memory group can be made here: " + "; ".join(runner.missing))
+
+
+def test_memory_of_all_processes_together_is_bounded(memory_groups, way):
+    """Without the list of calls, which lets no script fork: the group holds by itself."""
+    with Runner(LIMITS, without=way | {"seccomp"}, allow_missing_walls=True) as runner:
+        run = runner.run(notebook(HOARDERS))
+        after = runner.run(notebook("answer('1a', 2)"))
+    assert run.ending is Ending.OUT_OF_MEMORY
+    assert "more memory in all than a script may" in run.reason
+    assert values(run) == {"1a": 1}
+    assert after.ending is Ending.FINISHED
+    assert values(after) == {"1a": 2}
+
+
+def test_without_the_memory_group_the_same_script_takes_all_that_it_wants():
+    without = frozenset({"seccomp", "memory group"})
+    with Runner(LIMITS, without=without, allow_missing_walls=True) as runner:
+        assert any("bound on the memory of all" in line for line in runner.missing)
+        assert runner.run(notebook(HOARDERS)).ending is Ending.FINISHED
+
+
+def test_no_memory_group_stays_behind(memory_groups):
+    mounts, own = Path("/proc/self/mountinfo").read_text(), Path("/proc/self/cgroup").read_text()
+    places = [Path(place) for place, _ in places_for_a_group(mounts, own)]
+    killed = Path(f"{places[0]}/marking-room-{2**22 + 1}")  # above the largest number of a process
+    killed.mkdir()
+    before = {path for place in places for path in place.glob("marking-room-*")}
+    with Runner(LIMITS) as runner:
+        during = {path for place in places for path in place.glob("marking-room-*")}
+        runner.run(notebook("answer('1a', 2)"))
+    assert len(during - before) == 1
+    assert not killed.exists()
+    assert not {path for path in during - before if path.exists()}
+
+
+FIRST = "35 24 0:30 / /sys/fs/cgroup/memory rw,relatime - cgroup cgroup rw,memory\n"
+SECOND = "30 23 0:26 / /sys/fs/cgroup rw,nosuid - cgroup2 cgroup2 rw,nsdelegate\n"
+
+
+@pytest.mark.parametrize(
+    ("mounts", "own", "places"),
+    [
+        (FIRST, "9:name=systemd:/\n4:memory:/jobs/7\n0::/\n", [("/sys/fs/cgroup/memory/jobs/7", False)]),
+        (FIRST.replace("memory rw", "cpu,memory rw").replace("rw,memory", "rw,cpu,memory"), "4:cpu,memory:/\n",
+         [("/sys/fs/cgroup/cpu,memory", False)]),
+        (SECOND, "0::/user.slice/app.scope\n",
+         [("/sys/fs/cgroup/user.slice/app.scope", True), ("/sys/fs/cgroup/user.slice", True)]),
+        (SECOND.replace(" / /sys", " /docker/5 /sys"), "0::/docker/5\n", [("/sys/fs/cgroup", True)]),
+        (SECOND.replace(" / /sys", " /elsewhere /sys"), "0::/docker/5\n", []),
+        (FIRST.replace("rw,memory", "rw,pids"), "4:pids:/\n", []),
+        ("", "", []),
+    ],
+)  # fmt: skip
+def test_where_a_memory_group_may_be_made(mounts, own, places):
+    """The texts are in the form that cgroups(7) and proc(5) give."""
+    assert list(places_for_a_group(mounts, own)) == places
 
 
 def test_a_kernel_too_is_ended_when_the_machine_runs_short_of_memory():
