@@ -2,8 +2,7 @@
 
 ``worth_of_yearly_cost``: discounting. ``Train``, ``life_cost``: capital, energy and service. ``break_even_time``,
 ``compare_trains``: one train against another. ``Uncertain``: a figure known as lowest, likeliest and highest; its draws
-are arrays, which every calculation here takes, so that one call works out thousands of cases. ``usual_trains``: the
-trade's rules of thumb for barite recovery.
+are arrays, which every calculation here takes, so that one call works out thousands of cases.
 
 Money is in units of currency (``money``), all of one date: inflation is left out. Nothing here is random but what the
 generator given to it draws.
@@ -18,13 +17,6 @@ import pint
 
 from pitside.units import Q, Quantity, quantities, quantity_fields, require, require_not_negative, require_share
 
-#: Power of cyclonic recovery: common practice, no source. The rule does not say at which flow; at a cone's usual head
-#: it is what four modules of 250 gal/min take together.
-CYCLONIC_POWER = Q(50.0, "hp")
-#: Least and greatest power of a centrifuge system of the same duty: common practice, no source.
-CENTRIFUGE_POWER = (Q(175.0, "hp"), Q(200.0, "hp"))
-#: Cost of that system over cyclonic recovery, at the least: common practice, no source.
-CAPITAL_RATIO = 3.0
 #: Yearly discount rates up to this one count as none: their effect over ten thousand years is below the rounding here.
 LEAST_RATE = 1e-12
 
@@ -295,49 +287,15 @@ def compare_trains(
     >>> generator = np.random.default_rng(7)
     >>> draws = 10_000
     >>> service = Uncertain(Q(50, "money/day"), Q(100, "money/day"), Q(200, "money/day"))
-    >>> cyclones = Train("cyclones", Q(300_000, "money"), Q(50, "hp"), service.draw(generator, draws))
-    >>> power = Uncertain(Q(175, "hp"), Q(187.5, "hp"), Q(200, "hp")).draw(generator, draws)
-    >>> centrifuges = Train("centrifuges", Q(900_000, "money"), power, Q(150, "money/day"))
-    >>> comparison = compare_trains(cyclones, centrifuges, Q(5, "year"), Q(0.20, "money/kWh"), running=0.5)
-    >>> [f"{value.magnitude / 1e6:.1f}" for value in comparison.band()], comparison.share_cheaper
-    (['-1.2', '-1.1', '-1.0'], 1.0)
+    >>> one = Train("one", Q(300_000, "money"), Q(70, "hp"), service.draw(generator, draws))
+    >>> power = Uncertain(Q(60, "hp"), Q(80, "hp"), Q(120, "hp")).draw(generator, draws)
+    >>> other = Train("other", Q(280_000, "money"), power, Q(120, "money/day"))
+    >>> comparison = compare_trains(one, other, Q(5, "year"), Q(0.20, "money/kWh"), running=0.5)
+    >>> 0.4 < comparison.share_cheaper < 0.8
+    True
     """
     conditions = (life, energy_price, running, discount_rate)
     return Comparison(
         life_cost(train, *conditions).total - life_cost(other, *conditions).total,
         break_even_time(train, other, energy_price, running, discount_rate),
-    )
-
-
-def usual_trains(
-    cyclonic_capital: pint.Quantity, cyclonic_service: pint.Quantity, centrifuge_service: pint.Quantity
-) -> tuple[Train, Train]:
-    """Cyclonic and centrifuge recovery of one duty by the trade's rules of thumb: common practice, no source.
-
-    50 hp against the middle of 175 to 200 hp; the centrifuge system costs three times as much to buy
-
-    Parameters
-    ----------
-    cyclonic_capital : what cyclonic recovery costs to buy (money); scalar or array.
-    cyclonic_service, centrifuge_service : money/day or money/year, for which the trade has no rule; scalar or array.
-
-    Returns
-    -------
-    Cyclonic train, centrifuge train.
-
-    Raises
-    ------
-    CalculationError : as :class:`Train`.
-
-    Valid range: rules of thumb to start from; a maker's offer decides. "At least three times" is taken as three.
-    Source: common practice, no source.
-
-    >>> cyclones, centrifuges = usual_trains(Q(300_000, "money"), Q(100, "money/day"), Q(150, "money/day"))
-    >>> print(f"{centrifuges.capital.magnitude:,.0f}, {centrifuges.power.to('hp'):.1f~P}")
-    900,000, 187.5 hp
-    """
-    least, greatest = CENTRIFUGE_POWER
-    return (
-        Train("cyclonic recovery", cyclonic_capital, CYCLONIC_POWER, cyclonic_service),
-        Train("centrifuges", cyclonic_capital * CAPITAL_RATIO, (least + greatest) / 2, centrifuge_service),
     )

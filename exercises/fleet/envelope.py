@@ -16,10 +16,14 @@ DRILLED_SOLIDS = Usual(1.0, 10.0, "%")
 #: Average density of all solids that a retort or a mud weight implies, in a mud weighted with barite.
 IMPLIED_SOLIDS_DENSITY = Usual(2.6, 4.2, "SG")
 OIL_SHARE_OF_LIQUID = Usual(65, 90, "%")
+#: A plan keeps room to both limits of the rock, as a share of the window between them.
+PLAN_IN_WINDOW = Usual(20, 80, "%", "what a plan is: it asks for nothing that breaks the rock or lets the well flow")
 ANNULAR_VELOCITY = Usual(120, 250, "ft/min")
 #: What all the tanks of a rig hold together.
 MUD_ON_THE_RIG = Usual(700, 5000, "bbl")
 ACTIVE_MUD = Usual(700, 2500, "bbl")
+#: What one run of a recovery plant passes, against the active mud: no more than all of it.
+SHARE_OF_ACTIVE = Usual(5, 100, "%")
 PUMP_RATE = Usual(400, 1200, "gal/min")
 DRILLING_RATE = Usual(20, 200, "ft/h")
 BARITE_SACKS_BY_HOPPER = Usual(0.5, 2.0, "sack/min")
@@ -43,12 +47,14 @@ CONE_HEAD = Usual(70, 80, "ft")
 FEED_TO_DESANDER_CONE = Usual(400, 600, "gal/min")
 FEED_TO_DESILTER_CONE = Usual(50, 60, "gal/min")
 FEED_TO_SMALL_CONE = Usual(5, 25, "gal/min")
+UNDERFLOW_OF_DESILTER_CONE = Usual(0.4, 3.0, "gal/min")
 CUT_OF_DESANDER_CONE = Usual(40, 75, "um")
 CUT_OF_DESILTER_CONE = Usual(20, 35, "um")
 #: In thin feed; in mud it is coarser.
 CUT_OF_SMALL_CONE = Usual(10, 15, "um")
 #: In weighted mud as it comes, by Plitt's law for small cones: 10 um in thin feed, 24 to 55 um at 12.7 lb/gal.
 CUT_OF_SMALL_CONE_IN_MUD = Usual(10, 55, "um", "worked out by Plitt's law, as pitside has it")
+FLOW_OF_MODULE = Usual(60, 250, "gal/min")
 
 # Bowls
 BOWL_G = Usual(400, 2200)
@@ -59,9 +65,15 @@ FINES_BOWL_FEED = Usual(40, 120, "gal/min")
 LARGE_BOWL_FEED = Usual(100, 250, "gal/min")
 CUT_OF_BARITE_BOWL = Usual(4, 7, "um")
 CUT_OF_FINES_BOWL = Usual(5, 10, "um")
+#: A small bowl or a large one, on light mud.
+FEED_OF_LIGHT_MUD = Usual(25, 250, "gal/min")
+#: Sigma is for an ideal bowl; real ones cut coarser.
+CUT_OF_DRILLED_IN_BOWL = Usual(2, 12, "um")
 #: Drilled solids are lighter: where barite is cut at 4 to 7 um, they are cut at about 1.4 times that.
 SOLIDS_THROUGH_SMALL_BOWL = Usual(0.2, 5.0, "t/h")
 SOLIDS_THROUGH_LARGE_BOWL = Usual(1.0, 15.0, "t/h")
+#: A barite bowl's underflow still runs off its chute at this weight.
+UNDERFLOW_OF_BOWL = Usual(15, 23, "lb/gal")
 SMALL_BOWL_POWER = Usual(30, 55, "kW")
 LARGE_BOWL_POWER = Usual(75, 150, "kW")
 #: What a machine draws against its rated power, from empty to full.

@@ -143,7 +143,7 @@ class CycloneModule:
 
 CYCLONE_MODULE = CycloneModule(
     "cyclonic module",
-    flow=Usual(60, 250, "gal/min"),
+    flow=envelope.FLOW_OF_MODULE,
     least_load=Usual(70, 85, "%"),
     price=Usual(60_000, 180_000, "money", PRICE),
     hire=Usual(500, 1500, "money/day", PRICE),

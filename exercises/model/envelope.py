@@ -56,7 +56,7 @@ class Usual:
         ends = [
             float(Quantity(end, read_unit(self.unit)).m_as(read_unit(unit))) / step for end in (self.low, self.high)
         ]
-        low, high = (math.ceil(ends[0] * (1 - EDGE)), math.floor(ends[1] * (1 + EDGE)))
+        low, high = math.ceil(ends[0] - 1e-9), math.floor(ends[1] + 1e-9)
         decimals = max(0, math.ceil(-math.log10(step)) + 2)
         return Grid(round(low * step, decimals), round(high * step, decimals), step, unit)
 

@@ -13,7 +13,6 @@ from pitside.cost import (
     break_even_time,
     compare_trains,
     life_cost,
-    usual_trains,
     worth_of_yearly_cost,
 )
 from pitside.errors import CalculationError
@@ -170,7 +169,7 @@ def test_the_same_trains_differ_by_nothing():
         (lambda: Uncertain(Q(2, "hp"), Q(1, "hp"), Q(3, "hp")), "between the lowest and the highest"),
         (lambda: Uncertain(Q(1, "hp"), Q(1, "money"), Q(3, "hp")), "quantities of one dimension"),
         (lambda: Uncertain(Q(1, "hp"), 2.0, Q(3, "hp")), "quantities of one dimension"),
-        (lambda: usual_trains(Q(-1, "money"), SERVICE, SERVICE), "capital must not be negative"),
+        (lambda: Train("one", Q(-1, "money"), HP, SERVICE), "capital must not be negative"),
     ],
 )
 def test_what_cannot_be_is_refused(calculate, complaint):

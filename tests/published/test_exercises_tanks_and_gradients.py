@@ -92,7 +92,6 @@ TWO_GRADIENTS = by_hand(
     air_gap=(0, "ft", 0),
     sea=(8.55, "lb/gal", 2),
     mud=(14.0, "lb/gal", 1),
-    rise=(0.5, "lb/gal", 1),
     target=(12.6375, "lb/gal", 4),
     above_pore=(0.5, "lb/gal", 1),
     pore=(12.1, "lb/gal", 1),

@@ -42,6 +42,8 @@ TRAINS = by_hand(
     price=(0.20, "money/kWh", 2),
     rated=(200, "hp", 0),
     load=(80, "%", 0),
+    first_hire=(1500, "money", 0),
+    second_hire=(1500, "money", 0),
 )
 SECTION = by_hand(
     "package-for-a-section",
@@ -63,6 +65,8 @@ SECTION = by_hand(
     caught=(40, "%", 0),
     full_feed=(150, "gal/min", 0),
     full_power=(70, "hp", 0),
+    empty_share=(40, "%", 0),
+    empty_power=(28, "hp", 0),
     design=(100, "gal/min", 0),
     in_hand=(10, "gal/min", 0),
     places=(5, "fraction", 0),

@@ -12,12 +12,9 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 
 from pitside.cost import (
-    CENTRIFUGE_POWER,
-    CYCLONIC_POWER,
     Train,
     Uncertain,
     break_even_time,
-    usual_trains,
     worth_of_yearly_cost,
 )
 from pitside.hydraulics import (
@@ -916,10 +913,6 @@ MUD_PUMP = [
 MUD_14 = Q(14, "lb/gal")
 
 
-def usual():
-    return usual_trains(Q(300_000, "money"), Q(100, "money/day"), Q(150, "money/day"))
-
-
 def drawn(share: float):
     spread = Uncertain(Q(175, "hp"), Q(180, "hp"), Q(200, "hp"))
     return Q(np.quantile(spread.draw(np.random.default_rng(11), 100_000).m_as("hp"), share), "hp")
@@ -980,28 +973,6 @@ COST = [
             wrong_turns=(("spread evenly", lambda share=share: Q(175 + 25 * share, "hp")),),
         )
         for share in (0.05, 0.5, 0.95)
-    ),
-    Check(
-        claim="centrifuges for the duty of cyclonic recovery, power",
-        compute=lambda: usual()[1].power,
-        value=187.5,
-        unit="hp",
-        absolute=12.5,
-        because='"about 175 to 200 hp"',
-        source="rule of the trade on recovery centrifuges",
-        status=Status.COMMON,
-        wrong_turns=(("the cyclonic train", lambda: usual()[0].power),),
-    ),
-    Check(
-        claim="centrifuges for the duty of cyclonic recovery, capital",
-        compute=lambda: usual()[1].capital / usual()[0].capital,
-        value=3.0,
-        unit="",
-        relative=1e-9,
-        because='"at least three times", taken as three',
-        source="rule of the trade on recovery centrifuges",
-        status=Status.COMMON,
-        wrong_turns=(("by power", lambda: sum(CENTRIFUGE_POWER) / 2 / CYCLONIC_POWER),),
     ),
     Check(
         claim="50 hp of cyclonic recovery against 1,000 gal/min of 14 lb/gal mud at 75 ft and 65 %",

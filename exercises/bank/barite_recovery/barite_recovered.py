@@ -8,6 +8,18 @@ import numpy as np
 import pint
 
 from exercises.bank.barite_recovery import Outcome
+from exercises.fleet.envelope import (
+    BARITE_BOWL_FEED,
+    CUT_OF_BARITE_BOWL,
+    DRILLED_SOLIDS,
+    SHARE_OF_ACTIVE,
+    SOLIDS_THROUGH_SMALL_BOWL,
+    UNDERFLOW_OF_BOWL,
+    WEIGHTED_MUD,
+)
+from exercises.fleet.machines import BARITE_BOWL
+from exercises.fleet.rigs import HERON_4
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
 from exercises.model.parts import (
@@ -27,13 +39,13 @@ from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES, POUNDS_CALLED_S
 from exercises.model.working import Step
 from pitside.particles import SizeDistribution, lognormal, rosin_rammler
 from pitside.partition import PartitionCurve
+from pitside.settling import equal_settling_ratio
 from pitside.units import Q
 
 EDGES = Q([1.0, 6.0, 12.0, 25.0, 100.0], "um")
 ROWS = ("w", "x", "y", "z")
 TITLES = ("under 6 µm", "6 to 12 µm", "12 to 25 µm", "over 25 µm")
 MIDDLES = Q([4.0, 8.5, 17.0, 40.0], "um")
-DAY = Q(24, "h")
 
 
 @functools.lru_cache(maxsize=4096)
@@ -91,28 +103,48 @@ def _weight(n: Known, barite: pint.Quantity, drilled: pint.Quantity, liquid: pin
 
 
 def _saved(n: Known, share: pint.Quantity) -> pint.Quantity:
-    return n.flow * n.barite_share * share * n.barite * DAY
+    return n.flow * n.barite_share * share * n.barite * n.hours
+
+
+def _solids_carried(n: Known) -> pint.Quantity:
+    """Mass of solids that the scroll brings out in a time."""
+    barite, drilled = _sum(n, "barite", "barite"), _sum(n, "drilled", "drilled")
+    return n.flow * (n.barite_share * barite * n.barite + n.drilled_share * drilled * n.drilled)
+
+
+def _barite_cut(n: Known) -> pint.Quantity:
+    return n.cut / equal_settling_ratio(n.barite, n.drilled, n.water)
 
 
 def _as_a_machine_does(n: Known) -> bool:
-    """Each class holds some of each solid, most barite comes back, and the underflow still flows: to 23 lb/gal."""
+    """Each class holds some of each solid, and the bowl carries what it keeps: its underflow to 23 lb/gal, its solids.
+
+    Nobody treats more in a run than the active mud.
+    """
     if any(getattr(n, f"{solid}_{row}").m < 5 for solid in ("barite", "drilled") for row in ROWS):
         return False
     recovered, returned = _sum(n, "barite", "barite"), _sum(n, "drilled", "drilled")
-    return bool(recovered > 0.65 and _weight(n, recovered, returned, n.liquid_back) <= Q(23, "lb/gal"))
+    return bool(
+        recovered > 0.65
+        and _weight(n, recovered, returned, n.liquid_back) <= Q(23, "lb/gal")
+        and _solids_carried(n) <= Q(5, "t/h")
+        and n.flow * n.hours <= n.active
+    )
 
 
 EXERCISE = Exercise(
     title="What the recovery machine gives back",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.RECOVERY,
     numbers=(
-        Number("flow", Grid(100, 300, 10, "gal/min"), Grid(20, 70, 2, "m3/h")),
+        HERON_4.active.number("active", (10, "bbl"), (2, "m3")),
+        BARITE_BOWL.feed.number("flow", (1, "gal/min"), (0.2, "m3/h")),
+        Number("hours", Grid(4, 12, 0.5, "h")),
         Number("barite_share", Grid(10, 20, 1, "%")),
         Number("drilled_share", Grid(4, 8, 1, "%")),
         Number("liquid_back", Grid(12, 25, 1, "%")),
-        Number("cut", Grid(11, 18, 1, "um")),
+        Number("cut", Grid(6, 9.5, 0.5, "um")),
         Number("barite_size", Grid(16, 22, 1, "um")),
         Number("drilled_size", Grid(10, 18, 1, "um")),
         Number("barite", Grid(35, 35, 0.1, "lb/gal"), Grid(4200, 4200, 10, "kg/m3")),
@@ -126,13 +158,23 @@ EXERCISE = Exercise(
         ),
     ),
     valid=_as_a_machine_does,
+    envelope=(
+        Within("feed of the bowl", lambda n: n.flow, BARITE_BOWL_FEED),
+        Within("mud treated against active mud", lambda n: n.flow * n.hours / n.active, SHARE_OF_ACTIVE),
+        Within("solids through the bowl", _solids_carried, SOLIDS_THROUGH_SMALL_BOWL),
+        Within("cut of barite", _barite_cut, CUT_OF_BARITE_BOWL),
+        Within("drilled solids", lambda n: n.drilled_share, DRILLED_SOLIDS),
+        Within("mud weight", lambda n: _weight(n, Q(1.0), Q(1.0), Q(1.0)), WEIGHTED_MUD),
+        Within("weight of the underflow", lambda n: n.d, UNDERFLOW_OF_BOWL),
+    ),
     setting=(
-        "Rig Heron 4 runs a stage of barite recovery on {flow} of its mud. By volume the mud holds {barite_share} "
-        "barite and {drilled_share} drilled solids; the rest is water. The underflow goes back to the mud. The "
-        "overflow is thrown out. Samples gave the grind of both solids and the share of each size class that goes to "
-        "the underflow (table in (a)). Of the water, {liquid_back} goes to the underflow. Take {barite} for barite, "
-        "{drilled} for drilled solids and {water} for water. The machine turns or stands under pressure: sample it "
-        "only as the rig's rules allow."
+        "Rig Heron 4 has {active} of active mud. For {hours} of a tour a centrifuge recovers barite from it, with a "
+        "feed of {flow}. By volume the mud holds {barite_share} barite and {drilled_share} drilled solids; the rest "
+        "is water. The underflow goes back to the mud. The overflow is thrown out, with much of the liquid and the "
+        "chemicals in it: that is why nobody runs it round the clock. Samples gave the grind of both solids and the "
+        "share of each size class that goes to the underflow (table in (a)). Of the water, {liquid_back} goes to the "
+        "underflow. Take {barite} for barite, {drilled} for drilled solids and {water} for water. Guards stay shut "
+        "while the bowl turns: sample at the chutes, as the rig's rules allow."
     ),
     parts=(
         Table(
@@ -287,13 +329,13 @@ EXERCISE = Exercise(
         Numeric(
             key="e",
             ask=By(
-                "How many sacks of barite of 100 lb does the stage save in 24 hours of running?",
-                "How many tonnes of barite does the stage save in 24 hours of running?",
+                "How many sacks of barite of 100 lb does the stage save in these {hours}?",
+                "How many tonnes of barite does the stage save in these {hours}?",
             ),
             unit=By("sack", "t"),
             uses=("b",),
             solve=lambda n: _saved(n, n.b),
-            plausible=Range(1500, 20_000, "sack"),
+            plausible=Range(40, 1100, "sack"),
             tolerance=relative(
                 0.012, because="barite at 35 lb/gal or SG 4.20 moves it by 0.2 %; (b) to whole percent by 0.8 %"
             ),
@@ -306,13 +348,13 @@ EXERCISE = Exercise(
                 ),
                 Slip(
                     "the flow as if it were barite",
-                    lambda n: n.flow * n.b * n.barite * DAY,
+                    lambda n: n.flow * n.b * n.barite * n.hours,
                     "You took the whole flow for barite. Multiply by the share of barite in the mud first.",
                 ),
                 Slip(
-                    "an hour for a day",
-                    lambda n: _saved(n, n.b) / 24,
-                    "This is for one hour. Multiply by 24 for the day.",
+                    "one hour",
+                    lambda n: _saved(n, n.b) / (n.hours / Q(1, "h")),
+                    "This is for one hour. Multiply by the hours that the stage runs.",
                 ),
                 POUNDS_CALLED_SACKS.of(lambda n: _saved(n, n.b)),
                 KILOGRAMS_CALLED_TONNES.of(lambda n: _saved(n, n.b)),
@@ -326,10 +368,10 @@ EXERCISE = Exercise(
                 ),
                 Step(
                     By(
-                        "Times its density; 1440 minutes in a day, 100 lb in a sack.",
-                        "Times its density; 24 hours in a day.",
+                        "Times its density and the time; 60 minutes in an hour, 100 lb in a sack.",
+                        "Times its density and the time; 1000 kg in a tonne.",
                     ),
-                    By("{back} * {barite} * 1440 / 100", "{back} * {barite} * 24 / 1000"),
+                    By("{back} * {barite} * 60 * {hours} / 100", "{back} * {barite} * {hours} / 1000"),
                 ),
             ),
         ),

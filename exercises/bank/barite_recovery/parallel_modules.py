@@ -6,6 +6,9 @@ import numpy as np
 import pint
 
 from exercises.bank.barite_recovery import EXACT, WHOLE, Outcome
+from exercises.fleet.envelope import FEED_PUMP_HEAD, FLOW_OF_MODULE, WEIGHTED_MUD
+from exercises.fleet.machines import CYCLONE_MODULE, FEED_PUMP
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
 from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, absolute
@@ -34,19 +37,24 @@ def _two_to_six(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Modules side by side",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.MODULES,
     numbers=(
-        Number("flow", Grid(350, 1200, 10, "gal/min"), Grid(80, 270, 2, "m3/h")),
-        Number("module_flow", Grid(200, 260, 10, "gal/min"), Grid(44, 60, 2, "m3/h")),
-        Number("least_load", Grid(70, 85, 5, "%")),
+        Number("flow", Grid(150, 600, 10, "gal/min"), Grid(34, 136, 2, "m3/h")),
+        CYCLONE_MODULE.flow.part(60, 200).number("module_flow", (10, "gal/min"), (2, "m3/h")),
+        CYCLONE_MODULE.least_load.number("least_load", (5, "%")),
         Number("mud_weight", Grid(11.0, 15.0, 0.1, "lb/gal"), Grid(1320, 1800, 10, "kg/m3")),
-        Number("head", Grid(75, 95, 1, "ft"), Grid(23, 29, 0.5, "m")),
-        Number("efficiency", Grid(55, 70, 1, "%")),
+        FEED_PUMP.head.number("head", (1, "ft"), (0.5, "m")),
+        FEED_PUMP.efficiency.number("efficiency", (1, "%")),
     ),
     valid=_two_to_six,
+    envelope=(
+        Within("flow of a module", lambda n: n.module_flow, FLOW_OF_MODULE),
+        Within("head of a pump", lambda n: n.head, FEED_PUMP_HEAD),
+        Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
+    ),
     setting=(
-        "Well Marram-2 is drilled with weighted mud. A cyclonic plant shall recover barite from {flow} of it. The "
+        "Well Marram-2 is drilled with weighted mud. A cyclonic plant is to recover barite from {flow} of it. The "
         "plant is made of equal modules side by side, each with its own pump and its own valves. One module takes "
         "{module_flow} at its rated head, and separates as it should from {least_load} of that flow up. Its pump "
         "makes a head of {head} of the mud itself, which weighs {mud_weight}, at an efficiency of {efficiency}. A "
@@ -156,7 +164,7 @@ EXERCISE = Exercise(
             unit=By("hp", "kW"),
             uses=("a",),
             solve=lambda n: _power(n, _bank(n).modules),
-            plausible=Range(8, 120, "hp"),
+            plausible=Range(4, 65, "hp"),
             conventions=(
                 Convention(
                     "3960 for ft, gal/min and SG",
@@ -223,7 +231,7 @@ EXERCISE = Exercise(
             unit=By("gal/min", "m3/h"),
             uses=("a",),
             solve=lambda n: n.flow - _bank(n).capacity(shut=1),
-            plausible=Range(10, 260, "gal/min"),
+            plausible=Range(4, 200, "gal/min"),
             tolerance=absolute(0.6, "gal/min", because="an exact difference of whole numbers"),
             marks=Marks(2),
             slips=(

@@ -5,6 +5,9 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.centrifuges import BALANCE, Outcome
+from exercises.fleet.envelope import BARITE_BOWL_FEED, SOLIDS_THROUGH_SMALL_BOWL, UNDERFLOW_OF_BOWL, WEIGHTED_MUD
+from exercises.fleet.machines import BARITE_BOWL
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
 from exercises.model.parts import Known, Marks, Numeric, Slip
@@ -31,19 +34,23 @@ def _solids(n: Known) -> pint.Quantity:
 
 
 def _machine_runs_as_usual(n: Known) -> bool:
-    """A fifth to three fifths of what goes in leaves as underflow, with the usual liquid in it."""
+    """An eighth to three fifths of what goes in leaves as underflow, with the usual liquid and no more than 5 t/h."""
     share = _streams(n).underflow_rate / (n.feed + n.dilution)
+    streams = _streams(n)
+    carried = streams.underflow_rate * (n.underflow - n.liquid * n.water)
+    if carried > Q(5, "t/h"):
+        return False
     return bool(0.12 <= share <= 0.6 and Q(25, "%") <= n.liquid <= Q(58, "%") and 0.25 <= n.dilution / n.feed <= 0.8)
 
 
 EXERCISE = Exercise(
     title="The streams of a centrifuge",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.BALANCE,
     tolerance=BALANCE,
     numbers=(
-        Number("feed", Grid(14, 40, 1, "gal/min"), Grid(3.0, 9.0, 0.2, "m3/h")),
+        BARITE_BOWL.feed.number("feed", (1, "gal/min"), (0.2, "m3/h")),
         Number("mud_weight", Grid(11.5, 16.0, 0.1, "lb/gal"), Grid(1380, 1920, 10, "kg/m3")),
         Number("dilution", Grid(5, 24, 1, "gal/min"), Grid(1.0, 6.0, 0.2, "m3/h")),
         Number("water", Grid(8.33, 8.33, 0.01, "lb/gal"), Grid(1000, 1000, 10, "kg/m3")),
@@ -53,6 +60,12 @@ EXERCISE = Exercise(
         Derived("liquid", _liquid_share, "%", 0),
     ),
     valid=_machine_runs_as_usual,
+    envelope=(
+        Within("feed of the bowl", lambda n: n.feed, BARITE_BOWL_FEED),
+        Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
+        Within("weight of the underflow", lambda n: n.underflow, UNDERFLOW_OF_BOWL),
+        Within("solids through the bowl", lambda n: n.c, SOLIDS_THROUGH_SMALL_BOWL),
+    ),
     setting=(
         "A centrifuge on rig Heron 4 saves barite. It is fed with {feed} of mud of {mud_weight}, and {dilution} of "
         "water of {water} is added at the feed to thin it. The underflow weighs {underflow}, the overflow {overflow}. "

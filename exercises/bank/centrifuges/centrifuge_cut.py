@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.centrifuges import CUT_POINT, G_FACTOR, Outcome
+from exercises.fleet.envelope import BOWL_G, CUT_OF_DRILLED_IN_BOWL, FEED_OF_LIGHT_MUD
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range, System, mislabelled
 from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, relative
@@ -30,24 +32,24 @@ def _cut(n: Known, shares: float = 2.0) -> pint.Quantity:
 
 
 def _machine_runs_as_usual(n: Known) -> bool:
-    """Below 3000 g, a cut of 2 to 10 um, a real change of speed, and a grain that is not the cut itself."""
+    """Up to 2200 g, a cut of 3 to 10 um, a real change of speed, and a grain that is not the cut itself."""
     g = g_force(n.diameter, n.speed).m_as("")
     return bool(
-        450 <= g <= 3000
-        and Q(2, "um") <= _cut(n) <= Q(10, "um")
+        450 <= g <= 2200
+        and Q(3, "um") <= _cut(n) <= Q(10, "um")
         and abs(n.other_speed / n.speed - 1) >= 0.15
-        and g_force(n.diameter, n.other_speed) <= 3000
+        and 400 <= g_force(n.diameter, n.other_speed) <= 2200
     )
 
 
 EXERCISE = Exercise(
     title="How fine a bowl cuts",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.CUT,
     tolerance=CUT_POINT,
     numbers=(
-        Number("diameter", Grid(14, 24, 1, "in"), Grid(350, 600, 10, "mm")),
+        Number("diameter", Grid(14, 24, 1, "in"), Grid(360, 600, 10, "mm")),
         Number("speed", Grid(1500, 3200, 50, "rpm")),
         Number("other_speed", Grid(1500, 3200, 50, "rpm")),
         Number("flow", Grid(25, 120, 5, "gal/min"), Grid(6, 27, 1, "m3/h")),
@@ -56,6 +58,12 @@ EXERCISE = Exercise(
         Derived("sigma", _sigma, "m2", 0),
     ),
     valid=_machine_runs_as_usual,
+    envelope=(
+        Within("g of the bowl", lambda n: n.a, BOWL_G),
+        Within("g at the other speed", lambda n: g_force(n.diameter, n.other_speed), BOWL_G),
+        Within("feed with its dilution water", lambda n: n.flow, FEED_OF_LIGHT_MUD),
+        Within("cut of drilled solids in an ideal bowl", lambda n: n.c, CUT_OF_DRILLED_IN_BOWL),
+    ),
     setting=(
         "A centrifuge on rig Heron 4 has a bowl of {diameter} inside diameter and turns at {speed}. It takes {flow} of "
         "unweighted mud with its dilution water. The liquid has a viscosity of {viscosity} and a density of 1000 "
@@ -70,7 +78,7 @@ EXERCISE = Exercise(
             ask="How many times gravity does the wall of the bowl have?",
             unit="fraction",
             solve=lambda n: g_force(n.diameter, n.speed),
-            plausible=Range(450, 3000),
+            plausible=Range(450, 2200),
             conventions=(Convention("0.0000142 for in and rpm", lambda n: g_force_field(n.diameter, n.speed)),),
             tolerance=G_FACTOR,
             marks=Marks(1),

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import math
+
 import pint
 
 from exercises.bank.centrifuges import G_FACTOR, Outcome
+from exercises.fleet.envelope import BOWL_G
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.numbers import By, Grid, Number, Range, System
 from exercises.model.parts import Convention, Known, Marks, Numeric, Slip
 from exercises.model.usual_slips import turned_round
 from exercises.model.working import Step
@@ -24,8 +28,8 @@ def _speeds_differ(n: Known) -> bool:
     target = n.target.m_as("")
     return bool(
         abs(n.other_speed / n.speed - 1) >= 0.12
-        and min(g, other) >= 300
-        and max(g, other) <= 3200
+        and min(g, other) >= 400
+        and max(g, other) <= 2200
         and abs(target / g - 1) >= 0.15
         and abs(target / other - 1) >= 0.1
     )
@@ -34,16 +38,21 @@ def _speeds_differ(n: Known) -> bool:
 EXERCISE = Exercise(
     title="The g of a bowl",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.G_FORCE,
     tolerance=G_FACTOR,
     numbers=(
         Number("diameter", Grid(14, 24, 0.5, "in"), Grid(350, 600, 10, "mm")),
         Number("speed", Grid(1500, 3300, 50, "rpm")),
         Number("other_speed", Grid(1500, 3300, 50, "rpm")),
-        Number("target", Grid(500, 2500, 50)),
+        Number("target", Grid(500, 2200, 50)),
     ),
     valid=_speeds_differ,
+    envelope=(
+        Within("g of the bowl", lambda n: n.a, BOWL_G),
+        Within("g at the other speed", lambda n: n.b, BOWL_G),
+        Within("g that is wanted", lambda n: n.target, BOWL_G),
+    ),
     setting=(
         "A centrifuge on rig Heron 4 has a bowl with an inside diameter of {diameter}. It runs at {speed}. Give g as a "
         "multiple of gravity. Never run a bowl faster than its maker allows, for the mud that is in it."
@@ -54,7 +63,7 @@ EXERCISE = Exercise(
             ask="How many times gravity does the wall of the bowl have at {speed}?",
             unit="fraction",
             solve=lambda n: g_force(n.diameter, n.speed),
-            plausible=Range(300, 3200),
+            plausible=Range(400, 2200),
             conventions=(Convention("0.0000142 for in and rpm", lambda n: g_force_field(n.diameter, n.speed)),),
             marks=Marks(2),
             slips=(
@@ -73,6 +82,18 @@ EXERCISE = Exercise(
                     lambda n: g_force(n.diameter, n.speed) * 9.80665,
                     "This is the acceleration in m/s². Divide it by 9.81 for the multiple of gravity.",
                 ),
+                Slip(
+                    "rpm taken for radians a second",
+                    lambda n: g_force(n.diameter, n.speed) * (30 / math.pi) ** 2,
+                    "You took rpm for radians a second. One turn is 2 pi radians, and a minute is 60 seconds: multiply "
+                    "rpm by 2 pi / 60.",
+                ),
+                Slip(
+                    "millimetres taken for metres",
+                    lambda n: g_force(n.diameter, n.speed) * 1000,
+                    "Your answer is 1000 times too large: the radius goes in metres. One metre has 1000 mm.",
+                    only=System.METRIC,
+                ),
             ),
             working=(
                 Step(
@@ -90,7 +111,7 @@ EXERCISE = Exercise(
             unit="fraction",
             uses=("a",),
             solve=lambda n: _at(n, n.other_speed),
-            plausible=Range(300, 3200),
+            plausible=Range(400, 2200),
             marks=Marks(1),
             slips=(
                 Slip(

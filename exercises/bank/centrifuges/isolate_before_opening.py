@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 import pint
 
 from exercises.bank.centrifuges import G_FACTOR, Outcome
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Grid, Number, Pick, Range, mislabelled
+from exercises.model.numbers import By, Grid, Number, Pick, Range, System, mislabelled
 from exercises.model.parts import Before, Choice, Convention, Known, Marks, Numeric, Option, Order, Slip, relative
 from exercises.model.working import Step
 from pitside.centrifuges import g_force, g_force_field
@@ -26,7 +28,7 @@ def _time(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Before a centrifuge is opened",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.SAFELY,
     digits=3,
     numbers=(
@@ -38,7 +40,8 @@ EXERCISE = Exercise(
     ),
     setting=(
         "The scroll of a centrifuge on rig Sandpiper 2 must be looked at. The bowl is {diameter} across and runs at "
-        "{speed}. The oil-base mud in it is warm. The rig's own rules for permits, locks and tags, and the maker's "
+        "{speed}. It runs on warm oil-base mud, is flushed with its base oil, and gives off vapour: the air is tested, "
+        "and nothing that sparks comes near. The rig's own rules for permits, locks and tags, and the maker's "
         "manual, come before this exercise; only people named on the permit do the work."
     ),
     parts=(
@@ -46,12 +49,12 @@ EXERCISE = Exercise(
             key="a",
             ask="Put the steps in a safe order, from the running machine to the open lid. Give the letters.",
             steps={
-                "permit": "Get the permit, and tell the crew what is going to happen.",
-                "feed": "Stop the feed, flush, and shut the water.",
+                "permit": "Get the permit, under which the locks are put on, and tell the crew what will happen.",
+                "feed": "Stop the feed, flush with base oil, and shut the base oil off.",
                 "power": "Stop the motors of bowl and scroll at the panel.",
                 "wait": "Wait until the bowl stands still, and see it with your own eyes.",
                 "lock": "Switch the breakers off; put your own lock and tag on each, and keep the key.",
-                "valves": "Shut and tag the valves of feed and water.",
+                "valves": "Shut and tag the valves of feed and base oil.",
                 "try": "Try the start button: nothing must move. Let a competent person test for dead.",
                 "lid": "Open the lid.",
             },
@@ -59,7 +62,7 @@ EXERCISE = Exercise(
                 Before(
                     "permit", "lid", "No work on the machine without a permit, and not without the crew's knowledge."
                 ),
-                Before("permit", "feed", "Permit and word to the crew come before the machine is touched."),
+                Before("permit", "lock", "Locks and tags go on under the permit: get it first."),
                 Before(
                     "feed",
                     "power",
@@ -67,13 +70,13 @@ EXERCISE = Exercise(
                 ),
                 Before("power", "wait", "The bowl can only run down after its motor was stopped."),
                 Before("power", "lock", "Stop at the panel first; a breaker is no stop button for a loaded motor."),
-                Before("feed", "valves", "Flush before the valves of feed and water are shut and tagged."),
+                Before("feed", "valves", "Flush before the valves of feed and base oil are shut and tagged."),
                 Before("lock", "try", "Try after the locks are on: it is the locks that you are testing."),
                 Before("try", "lid", "Prove that it is dead before you open: a wrong breaker may have been locked."),
                 Before(
                     "valves",
                     "lid",
-                    "Shut and tag the valves before you open: mud or water can be let in on your hands.",
+                    "Shut and tag the valves before you open: mud or oil can be let in on your hands.",
                 ),
                 Before(
                     "wait",
@@ -83,8 +86,9 @@ EXERCISE = Exercise(
             ),
             marks=Marks(5),
             reason=(
-                "Other orders are right too: locks and valves can be done while the bowl runs down. The lid comes "
-                "last, after everything is dead, shut and still."
+                "Other orders are right too: locks and valves can be done while the bowl runs down, and the permit can "
+                "come while the machine is still being stopped. The lid comes last, after everything is dead, shut "
+                "and still, and after the air has been tested for vapour."
             ),
             must_pass=True,
         ),
@@ -134,6 +138,18 @@ EXERCISE = Exercise(
                     lambda n: g_force(n.diameter, n.speed) * (n.slow / n.speed),
                     "You took g in proportion to the speed. It goes with the square of it.",
                 ),
+                Slip(
+                    "rpm taken for radians a second",
+                    lambda n: g_force(n.diameter, n.slow) * (30 / math.pi) ** 2,
+                    "You took rpm for radians a second. One turn is 2 pi radians, and a minute is 60 seconds: multiply "
+                    "rpm by 2 pi / 60.",
+                ),
+                Slip(
+                    "millimetres taken for metres",
+                    lambda n: g_force(n.diameter, n.slow) * 1000,
+                    "Your answer is 1000 times too large: the radius goes in metres. One metre has 1000 mm.",
+                    only=System.METRIC,
+                ),
             ),
             working=(
                 Step(
@@ -168,6 +184,7 @@ EXERCISE = Exercise(
                     "carry_on",
                     "Open the lid with care: the breaker is off, and the job is short.",
                     "Never. No job is short enough to open a machine that is not proved dead, locked and still.",
+                    never_right=True,
                 ),
             ),
             right=lambda n: FINDINGS[str(n.finding)],

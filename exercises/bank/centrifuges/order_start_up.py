@@ -12,7 +12,7 @@ from pitside.units import Q
 EXERCISE = Exercise(
     title="Starting and stopping a centrifuge",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.SAFELY,
     tolerance=BALANCE,
     numbers=(
@@ -23,8 +23,8 @@ EXERCISE = Exercise(
     setting=(
         "A centrifuge on rig Heron 4 was idle for a day and is to run for a tour. Its guards are in place, the lock "
         "and tag are off, and the crew has the permit for the work. A start in the wrong order can fill a bowl that "
-        "does not turn, stall the scroll, or shake the machine off its skid. The maker's procedure and the rig's own "
-        "rules come before this exercise."
+        "does not turn, stall the scroll, or shake the machine off its skid. By the maker's book water goes "
+        "only into a bowl that turns at its speed. That book and the rig's own rules come before this exercise."
     ),
     parts=(
         Order(

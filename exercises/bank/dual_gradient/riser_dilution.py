@@ -7,6 +7,10 @@ import math
 import pint
 
 from exercises.bank.dual_gradient import FLOWS_ADDED, TO_ONE_PERCENT, Outcome
+from exercises.fleet.envelope import FLOW_OF_MODULE, PUMP_RATE, WEIGHTED_MUD
+from exercises.fleet.machines import CYCLONE_MODULE
+from exercises.fleet.rigs import SMALL_HOLE
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Pick, Range
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, absolute
@@ -65,15 +69,15 @@ def _valid(n: Known) -> bool:
 EXERCISE = Exercise(
     title="A light fluid in the riser",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.RISER,
     tolerance=TO_ONE_PERCENT,
     numbers=(
-        Number("mud_rate", Grid(350, 700, 10, "gal/min"), Grid(1300, 2650, 50, "L/min")),
-        Number("mud_weight", Grid(12.5, 15.5, 0.1, "lb/gal"), Grid(1500, 1860, 10, "kg/m3")),
+        SMALL_HOLE.flow.number("mud_rate", (10, "gal/min"), (50, "L/min")),
+        Number("mud_weight", Grid(11.0, 14.0, 0.1, "lb/gal"), Grid(1320, 1680, 10, "kg/m3")),
         Number("riser", Grid(9.2, 11.0, 0.1, "lb/gal"), Grid(1100, 1320, 10, "kg/m3")),
         Number("light", Grid(6.6, 7.5, 0.1, "lb/gal"), Grid(790, 900, 10, "kg/m3")),
-        Number("module", Grid(200, 300, 10, "gal/min"), Grid(750, 1150, 50, "L/min")),
+        CYCLONE_MODULE.flow.part(120, 250).number("module", (10, "gal/min"), (50, "L/min")),
         Number("extra", Grid(0.2, 0.6, 0.1, "lb/gal"), Grid(20, 70, 10, "kg/m3")),
         Derived("overflow", lambda n: n.light + n.extra, By("lb/gal", "kg/m3"), By(1, 0)),
         Number("heavy", Grid(15.0, 19.0, 0.1, "lb/gal"), Grid(1800, 2280, 10, "kg/m3")),
@@ -81,6 +85,11 @@ EXERCISE = Exercise(
         Pick("moment", tuple(MOMENTS)),
     ),
     valid=_valid,
+    envelope=(
+        Within("rate of the mud", lambda n: n.mud_rate, PUMP_RATE),
+        Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
+        Within("flow of a module", lambda n: n.module, FLOW_OF_MODULE),
+    ),
     setting=(
         "Rig Northern Gannet drills well Saltreed-7 with two gradients. Mud of {mud_weight} comes up the well at "
         "{mud_rate}. At the sea floor a light fluid of {light} is pumped into it, so that the riser holds {riser}. The "

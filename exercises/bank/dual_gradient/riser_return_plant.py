@@ -15,8 +15,22 @@ import numpy as np
 import pint
 
 from exercises.bank.dual_gradient import AS_A_WEIGHT, FLOWS_ADDED, TO_ONE_PERCENT, Outcome
+from exercises.fleet.envelope import (
+    CUT_OF_SMALL_CONE_IN_MUD,
+    DRILLED_SOLIDS,
+    FLOW_OF_MODULE,
+    LARGE_BOWL_FEED,
+    LARGE_BOWL_POWER,
+    PUMP_RATE,
+    SOLIDS_THROUGH_LARGE_BOWL,
+    UNDERFLOW_OF_BOWL,
+    WEIGHTED_MUD,
+)
+from exercises.fleet.machines import FEED_PUMP, LARGE_BOWL
+from exercises.fleet.rigs import SMALL_HOLE
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range, System, mislabelled
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, mislabelled
 from exercises.model.parts import (
     Choice,
     Chosen,
@@ -39,6 +53,7 @@ from exercises.model.parts import (
 from exercises.model.usual_slips import ratio_upside_down
 from exercises.model.working import Step
 from pitside.blending import mixture
+from pitside.cyclones import pump_duty
 from pitside.errors import CalculationError
 from pitside.gradients import dual_gradient_mud_weight, riser_dilution_rate, riser_weight
 from pitside.materials import BARITE, LOW_GRAVITY
@@ -57,7 +72,11 @@ SHARPNESS = 2.0
 ONE = Q(1.0)
 FLOW = By("gal/min", "L/min")
 #: The rates of light fluid that the question offers.
-OFFERED = By(Grid(400, 1300, 10, "gal/min"), Grid(1500, 4900, 50, "L/min"))
+OFFERED = By(Grid(100, 800, 10, "gal/min"), Grid(400, 3000, 50, "L/min"))
+LIMITS = (
+    "Work out the power of the machines that take the return, with one standing by, and the barite that passes; "
+    "compare both with their limits."
+)
 #: The two machines that do the work; a settling pit does not.
 MACHINES = ("cyclones", "centrifuges")
 
@@ -129,7 +148,7 @@ def _suggested(n: Known) -> pint.Quantity:
     return Q(step * round(float(_aimed_dilution(n).m_as(unit)) / step), unit)
 
 
-def _of(n: Known, quantity: str, machine: str | None = None) -> pint.Quantity:
+def _of(n: Known | Numbers, quantity: str, machine: str | None = None) -> pint.Quantity:
     machine = machine or n.e
     if machine not in MACHINES:
         raise CalculationError("a settling pit has no such figure")
@@ -140,7 +159,7 @@ def _number(ratio: pint.Quantity) -> float:
     return float(ratio.m_as(""))
 
 
-def _needed(n: Known, flow: pint.Quantity, machine: str | None = None) -> int:
+def _needed(n: Known | Numbers, flow: pint.Quantity, machine: str | None = None) -> int:
     """Whole machines that take a flow."""
     return math.ceil(_number(flow / _of(n, "flow", machine)) - 1e-9)
 
@@ -164,8 +183,62 @@ def _heavy(n: Known) -> Stream:
     return _underflow(n.drawn, float(n.a.m_as("m**3/s")), n.e)
 
 
-def _lost_barite(n: Known) -> pint.Quantity:
-    return n.mud_rate * n.barite * (1 - _of(n, "barite")) * BARITE
+def _passed(n: Known | Numbers, machine: str) -> pint.Quantity:
+    """Barite that leaves with the overflow of a plant."""
+    return n.mud_rate * n.barite * (1 - getattr(n, f"{machine}_barite")) * BARITE
+
+
+def _passed_barite(n: Known) -> pint.Quantity:
+    _of(n, "barite")
+    return _passed(n, n.e)
+
+
+def _all_power(n: Known | Numbers, machine: str, back: pint.Quantity, spare: int) -> pint.Quantity:
+    """Power of the machines that take a return, with so many beyond them."""
+    return (_needed(n, back, machine) + spare) * getattr(n, f"{machine}_power")
+
+
+def _power_limit(n: Numbers) -> pint.Quantity:
+    """Room for either plant, or for the cyclones alone where the draw wants power to be short."""
+    if n.short == "power":
+        return 0.6 * _all_power(n, "centrifuges", n.mud_rate + _aimed_dilution(n), spare=1)
+    return 1.05 * max(_all_power(n, machine, n.return_limit, spare=2) for machine in MACHINES)
+
+
+def _deck(n: Numbers) -> pint.Quantity:
+    areas = [(_needed(n, n.return_limit, machine) + 2) * getattr(n, f"{machine}_area") for machine in MACHINES]
+    return 1.05 * max(areas)
+
+
+def _catch(n: Numbers) -> pint.Quantity:
+    """What the next stage can catch: the barite of either plant, or only that of the centrifuges."""
+    less, more = (_passed(n, machine) for machine in ("centrifuges", "cyclones"))
+    return (less + more) / 2 if n.short == "bowls" else 1.15 * more
+
+
+def _pump_of_module(n: Numbers) -> pint.Quantity:
+    return pump_duty(n.cyclones_flow, n.aim, n.head, n.efficiency).shaft_power
+
+
+def _sound_plants(n: Known) -> tuple[str, ...]:
+    """The plants that keep power and what the next stage can catch; both where a wrong return leaves none."""
+    sound = tuple(
+        machine
+        for machine in MACHINES
+        if _all_power(n, machine, n.d, spare=1) <= n.power and _passed(n, machine) <= n.catch
+    )
+    return sound or MACHINES
+
+
+def _of_the_model(quantity: str) -> Derived:
+    """A figure of the plant of the model answer, for its worked solution."""
+    units = {"power": By("hp", "kW"), "barite": "%", "drilled": "%", "liquid": "%"}
+    return Derived(
+        f"own_{quantity}",
+        lambda n: getattr(n, f"{'centrifuges' if n.short == 'bowls' else 'cyclones'}_{quantity}"),
+        units[quantity],
+        1,
+    )
 
 
 def _drilled_after(n: Known, machine: str, dilution: pint.Quantity) -> pint.Quantity:
@@ -175,17 +248,29 @@ def _drilled_after(n: Known, machine: str, dilution: pint.Quantity) -> pint.Quan
     return heavy.rate_of(DRILLED_GRAINS) / (heavy.total_rate + light)
 
 
+def _solids_of_a_bowl(n: Known) -> pint.Quantity:
+    heavy = _underflow(n.drawn, float(n.a.m_as("m**3/s")), "centrifuges")
+    return heavy.solids_mass_rate / _needed(n, n.d, "centrifuges")
+
+
 def _valid(n: Known) -> bool:
-    """Room for a choice: with either plant, at any sound dilution, power and deck bear a machine more than needed.
+    """Room for a choice: with a sound plant, at any sound dilution, power and deck bear a machine more than needed.
 
     Centrifuges keep more barite, as the reasons say; the mud built back is clear of its limit for drilled solids.
     """
     suggested = _suggested(n)
-    if not Q(550, "gal/min") <= suggested <= Q(900, "gal/min"):
+    if not Q(250, "gal/min") <= suggested <= Q(550, "gal/min"):
+        return False
+    back = n.mud_rate + suggested
+    bowls = _needed(n, back, "centrifuges")
+    if _underflow(n.drawn, float(suggested.m_as("m**3/s")), "centrifuges").solids_mass_rate / bowls > Q(14.5, "t/h"):
+        return False
+    sound = {"power": ("cyclones",), "bowls": ("centrifuges",)}.get(n.short, MACHINES)
+    if any(abs(_passed(n, machine) / n.catch - 1) < 0.05 for machine in MACHINES):
         return False
     if n.centrifuges_barite - n.cyclones_barite < Q(1, "percent"):
         return False
-    for machine in MACHINES:
+    for machine in sound:
         most = _needed(n, n.return_limit, machine) + 2
         if most * _of(n, "power", machine) > n.power or most * _of(n, "area", machine) > n.deck:
             return False
@@ -215,7 +300,7 @@ def _build_back(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Case: a plant for the riser return",
     level=3,
-    version=1,
+    version=2,
     outcome=Outcome.PLANT,
     minutes=75,
     combines=("mud-weight", "cutting-back", "centrifuges", "barite-recovery"),
@@ -223,12 +308,12 @@ EXERCISE = Exercise(
         Number("depth", Grid(17_000, 21_000, 500, "ft"), Grid(5200, 6400, 100, "m")),
         Number("mudline", Grid(5000, 7000, 250, "ft"), Grid(1500, 2100, 50, "m")),
         Number("shoe", Grid(10_500, 12_500, 250, "ft"), Grid(3200, 3800, 50, "m")),
-        Number("mud_rate", Grid(440, 600, 10, "gal/min"), Grid(1650, 2250, 50, "L/min")),
-        Number("barite", Grid(19.0, 23.0, 0.5, "%")),
+        SMALL_HOLE.flow.part(400, 460).number("mud_rate", (10, "gal/min"), (50, "L/min")),
+        Number("barite", Grid(13.0, 16.0, 0.5, "%")),
         Number("drilled", Grid(3.0, 5.0, 0.5, "%")),
         Number("light", Grid(7.0, 7.4, 0.1, "lb/gal"), Grid(840, 890, 10, "kg/m3")),
         Derived("mud_weight", _mud_weight, By("lb/gal", "kg/m3"), By(1, -1)),
-        Number("aim", Grid(9.8, 10.4, 0.1, "lb/gal"), Grid(1180, 1250, 10, "kg/m3")),
+        Number("aim", Grid(9.4, 10.0, 0.1, "lb/gal"), Grid(1130, 1200, 10, "kg/m3")),
         Number("margin", Grid(0.3, 0.3, 0.1, "lb/gal"), Grid(35, 35, 5, "kg/m3")),
         Number("slack", Grid(0.07, 0.11, 0.01, "lb/gal"), Grid(8, 13, 1, "kg/m3")),
         Derived("pore", lambda n: _equivalent(n, "depth", n.aim) - n.margin - n.slack, By("lb/gal", "kg/m3"), By(2, 0)),
@@ -236,26 +321,42 @@ EXERCISE = Exercise(
             "fracture", lambda n: _equivalent(n, "shoe", n.aim) + n.margin + n.slack, By("lb/gal", "kg/m3"), By(2, 0)
         ),
         Derived("return_limit", lambda n: n.mud_rate + 1.12 * _aimed_dilution(n), By("gal/min", "L/min"), By(-1, -2)),
-        Number("cyclones_cut", Grid(5.0, 7.0, 0.5, "um")),
-        Number("centrifuges_cut", Grid(2.5, 4.0, 0.5, "um")),
+        Number("cyclones_cut", Grid(12.0, 18.0, 0.5, "um")),
+        Number("centrifuges_cut", Grid(6.0, 8.0, 0.5, "um")),
         Number("cyclones_liquid", Grid(11, 16, 1, "%")),
-        Number("centrifuges_liquid", Grid(5, 9, 1, "%")),
+        Number("centrifuges_liquid", Grid(7, 11, 1, "%")),
         *(
             Derived(f"{machine}_{material}", _share(material, machine), "%", 1)
             for machine in MACHINES
             for material in ("barite", "drilled")
         ),
-        Number("cyclones_flow", Grid(240, 270, 10, "gal/min"), Grid(900, 1000, 20, "L/min")),
-        Number("centrifuges_flow", Grid(230, 260, 10, "gal/min"), Grid(880, 980, 20, "L/min")),
-        Number("cyclones_power", Grid(12.0, 14.0, 0.5, "hp"), Grid(9.0, 10.5, 0.5, "kW")),
-        Number("centrifuges_power", Grid(42, 48, 1, "hp"), Grid(31, 36, 1, "kW")),
+        Number("cyclones_flow", Grid(120, 240, 10, "gal/min"), Grid(460, 900, 20, "L/min")),
+        LARGE_BOWL.feed.part(120, 170).number("centrifuges_flow", (10, "gal/min"), (20, "L/min")),
+        FEED_PUMP.head.number("head", (1, "ft"), (0.5, "m")),
+        FEED_PUMP.efficiency.number("efficiency", (1, "%")),
+        Derived("cyclones_power", _pump_of_module, By("hp", "kW"), 1),
+        LARGE_BOWL.power.rated.number("centrifuges_power", (5, "hp"), (3, "kW")),
         Number("cyclones_area", Grid(55, 65, 5, "ft2"), Grid(5.0, 6.0, 0.5, "m2")),
         Number("centrifuges_area", Grid(60, 75, 5, "ft2"), Grid(5.5, 7.0, 0.5, "m2")),
-        Number("power", Grid(340, 440, 10, "hp"), Grid(255, 330, 5, "kW")),
-        Number("deck", Grid(500, 700, 20, "ft2"), Grid(46, 66, 2, "m2")),
+        Pick("short", ("nothing", "power", "bowls")),
+        Derived("power", _power_limit, By("hp", "kW"), -1),
+        Derived("deck", _deck, By("ft2", "m2"), By(-1, 0)),
+        Derived("catch", _catch, By("lb/min", "kg/min"), By(-1, 0)),
+        *(_of_the_model(quantity) for quantity in ("power", "barite", "drilled", "liquid")),
         Number("most_drilled", Grid(2.0, 6.0, 0.5, "%")),
     ),
     valid=_valid,
+    envelope=(
+        Within("rate of the mud", lambda n: n.mud_rate, PUMP_RATE),
+        Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
+        Within("drilled solids", lambda n: n.drilled, DRILLED_SOLIDS),
+        Within("flow of a module", lambda n: n.cyclones_flow, FLOW_OF_MODULE),
+        Within("cut of a module", lambda n: n.cyclones_cut, CUT_OF_SMALL_CONE_IN_MUD),
+        Within("feed of a bowl", lambda n: n.centrifuges_flow, LARGE_BOWL_FEED),
+        Within("power of a bowl", lambda n: n.centrifuges_power, LARGE_BOWL_POWER),
+        Within("solids through each bowl", _solids_of_a_bowl, SOLIDS_THROUGH_LARGE_BOWL),
+        Within("weight of the underflow of bowls", lambda n: n.i if n.e == "centrifuges" else None, UNDERFLOW_OF_BOWL),
+    ),
     setting=(
         "Rig Northern Gannet is to drill well Saltreed-7 with two gradients. Mud of {mud_weight} comes up the well at "
         "{mud_rate}. Clean light fluid of {light} is pumped in at the sea floor, and the mixture fills the riser up to "
@@ -267,7 +368,9 @@ EXERCISE = Exercise(
         "{return_limit}.\n\n"
         "The mud holds {barite} barite (SG 4.20) and {drilled} drilled solids (SG 2.60) by volume; the rest is the "
         "same liquid as the light fluid, which holds no solids. The mud built back may hold at most {most_drilled} "
-        "drilled solids. The plant may take {power} at its shafts and {deck} of deck.\n\n"
+        "drilled solids. The plant, "
+        "with what stands by, may take {power} at its shafts and {deck} of deck. Barite that leaves with the overflow "
+        "is caught by the bowls of the next stage, which take at most {catch} of it.\n\n"
         "| One machine | cyclone module | centrifuge |\n"
         "|---|---|---|\n"
         "| takes at most | {cyclones_flow} | {centrifuges_flow} |\n"
@@ -324,7 +427,7 @@ EXERCISE = Exercise(
             unit=By("lb/gal", "kg/m3"),
             uses=("a",),
             solve=lambda n: _in_riser(n, n.a),
-            plausible=Range(9.5, 10.8, "lb/gal"),
+            plausible=Range(9.1, 10.3, "lb/gal"),
             tolerance=AS_A_WEIGHT,
             marks=Marks(2),
             outcome=Outcome.RISER,
@@ -364,7 +467,7 @@ EXERCISE = Exercise(
                     unit=By("lb/gal", "kg/m3"),
                     uses=("b",),
                     solve=lambda n, row: _equivalent(n, _ROW_DEPTH[row], n.b),
-                    plausible={"bottom": Range(11.2, 13.8, "lb/gal"), "shoe": Range(10.7, 13.1, "lb/gal")},
+                    plausible={"bottom": Range(10.3, 12.3, "lb/gal"), "shoe": Range(9.9, 12.0, "lb/gal")},
                     tolerance=AS_A_WEIGHT,
                     marks=Marks(2),
                     slips=(
@@ -400,7 +503,7 @@ EXERCISE = Exercise(
             unit=By("gal/min", "L/min"),
             uses=("a",),
             solve=lambda n: n.mud_rate + n.a,
-            plausible=Range(950, 1600, "gal/min"),
+            plausible=Range(600, 1100, "gal/min"),
             tolerance=FLOWS_ADDED,
             marks=Marks(1),
             outcome=Outcome.RISER,
@@ -420,21 +523,27 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="e",
-            ask="Which plant do you choose? What follows is marked on your choice.",
+            ask=(
+                "Which plant do you choose? Each that keeps the power, with one machine standing by, and passes no "
+                "more barite than the next stage takes is sound. What follows is marked on your choice."
+            ),
             options=(
                 Option(
                     "settling",
                     "A settling pit, since the barite sinks by itself.",
                     "The gels of the mud hold fine barite, and no pit on a deck gives it the hours it would need.",
+                    never_right=True,
                 ),
-                Option("cyclones", "Cyclone modules.", "Sound."),
-                Option("centrifuges", "Centrifuges.", "Sound."),
+                Option("cyclones", "Cyclone modules.", LIMITS),
+                Option("centrifuges", "Centrifuges.", LIMITS),
             ),
-            right=lambda n: MACHINES,
+            right=_sound_plants,
+            uses=("d",),
             marks=Marks(1),
             reason=(
-                "Both do the work within power and deck. Cyclone modules take little power and have no turning bowl, "
-                "but lose more barite and keep more liquid; centrifuges the other way round. The defence decides."
+                "Cyclone modules take little power and have no turning bowl, but let more barite pass and keep more "
+                "liquid; centrifuges the other way round. Here {power} and {catch} decide, with {d} to take; where "
+                "both plants keep them, the defence decides."
             ),
         ),
         Chosen(
@@ -469,7 +578,7 @@ EXERCISE = Exercise(
             unit="kWh",
             uses=("e", "f"),
             solve=lambda n: energy((n.f - 1) * _of(n, "power")),
-            plausible=Range(700, 1900, "kWh"),
+            plausible=Range(300, 26_000, "kWh"),
             tolerance=relative(0.01, because="0.746 for 0.7457 kW a horsepower, and a power to three figures"),
             marks=Marks(2),
             slips=(
@@ -489,7 +598,7 @@ EXERCISE = Exercise(
             working=(
                 Step(
                     "The machines that run:",
-                    By("({f} - 1) * {cyclones_power} * 0.7457", "({f} - 1) * {cyclones_power}"),
+                    By("({f} - 1) * {own_power} * 0.7457", "({f} - 1) * {own_power}"),
                     "running",
                     "kW",
                 ),
@@ -502,7 +611,7 @@ EXERCISE = Exercise(
             unit=By("gal/min", "L/min"),
             uses=("a", "e"),
             solve=lambda n: _heavy(n).total_rate,
-            plausible=Range(180, 400, "gal/min"),
+            plausible=Range(85, 220, "gal/min"),
             method=tuple(
                 Method(
                     key,
@@ -515,9 +624,9 @@ EXERCISE = Exercise(
                     plausible=plausible,
                 )
                 for key, words, solve, plausible in (
-                    ("heavy", "barite", lambda n: _heavy(n).rate_of(BARITE_GRAINS), Range(65, 140, "gal/min")),
-                    ("solids", "drilled solids", lambda n: _heavy(n).rate_of(DRILLED_GRAINS), Range(10, 30, "gal/min")),
-                    ("liquid", "liquid", lambda n: _heavy(n).liquid_rate, Range(90, 230, "gal/min")),
+                    ("heavy", "barite", lambda n: _heavy(n).rate_of(BARITE_GRAINS), Range(33, 72, "gal/min")),
+                    ("solids", "drilled solids", lambda n: _heavy(n).rate_of(DRILLED_GRAINS), Range(5, 22, "gal/min")),
+                    ("liquid", "liquid", lambda n: _heavy(n).liquid_rate, Range(25, 150, "gal/min")),
                 )
             ),
             tolerance=TO_ONE_PERCENT,
@@ -544,13 +653,11 @@ EXERCISE = Exercise(
                 ),
             ),
             working=(
-                Step(
-                    "Barite, on the rate of the mud:", "{mud_rate} * {barite} / 100 * {cyclones_barite} / 100", "heavy"
-                ),
-                Step("Drilled solids likewise:", "{mud_rate} * {drilled} / 100 * {cyclones_drilled} / 100", "solids"),
+                Step("Barite, on the rate of the mud:", "{mud_rate} * {barite} / 100 * {own_barite} / 100", "heavy"),
+                Step("Drilled solids likewise:", "{mud_rate} * {drilled} / 100 * {own_drilled} / 100", "solids"),
                 Step(
                     "Liquid, that of the mud and the light fluid:",
-                    "({mud_rate} * (100 - {barite} - {drilled}) / 100 + {a}) * {cyclones_liquid} / 100",
+                    "({mud_rate} * (100 - {barite} - {drilled}) / 100 + {a}) * {own_liquid} / 100",
                     "liquid",
                 ),
                 Step("Together:", "{heavy} + {solids} + {liquid}"),
@@ -562,7 +669,7 @@ EXERCISE = Exercise(
             unit=By("lb/gal", "kg/m3"),
             uses=("a", "e", "h"),
             solve=lambda n: _heavy(n).mass_rate / n.h,
-            plausible=Range(16.0, 21.9, "lb/gal"),
+            plausible=Range(14.0, 23.2, "lb/gal"),
             tolerance=TO_ONE_PERCENT,
             marks=Marks(3),
             slips=(
@@ -586,13 +693,11 @@ EXERCISE = Exercise(
                 ),
             ),
             working=(
-                Step(
-                    "Barite in the underflow:", "{mud_rate} * {barite} / 100 * {cyclones_barite} / 100", "heavy", FLOW
-                ),
-                Step("Drilled solids:", "{mud_rate} * {drilled} / 100 * {cyclones_drilled} / 100", "solids", FLOW),
+                Step("Barite in the underflow:", "{mud_rate} * {barite} / 100 * {own_barite} / 100", "heavy", FLOW),
+                Step("Drilled solids:", "{mud_rate} * {drilled} / 100 * {own_drilled} / 100", "solids", FLOW),
                 Step(
                     "Liquid:",
-                    "({mud_rate} * (100 - {barite} - {drilled}) / 100 + {a}) * {cyclones_liquid} / 100",
+                    "({mud_rate} * (100 - {barite} - {drilled}) / 100 + {a}) * {own_liquid} / 100",
                     "liquid",
                     FLOW,
                 ),
@@ -614,7 +719,7 @@ EXERCISE = Exercise(
             unit=By("gal/min", "L/min"),
             uses=("h", "i"),
             solve=_build_back,
-            plausible=Range(90, 350, "gal/min"),
+            plausible=Range(60, 330, "gal/min"),
             tolerance=relative(0.02, because="a density rounded to 0.05 lb/gal moves the difference by 1 %"),
             marks=Marks(2),
             slips=(
@@ -646,7 +751,7 @@ EXERCISE = Exercise(
             unit="%",
             uses=("e", "h", "j"),
             solve=lambda n: n.mud_rate * n.drilled * _of(n, "drilled") / (n.h + n.j),
-            plausible=Range(2.4, 5.8, "%"),
+            plausible=Range(1.8, 5.8, "%"),
             tolerance=absolute(0.06, "%", because="a share rounded to a tenth of a percent, and rounded flows"),
             digits=3,
             marks=Marks(2),
@@ -665,7 +770,7 @@ EXERCISE = Exercise(
             working=(
                 Step(
                     "The drilled solids in the underflow:",
-                    "{mud_rate} * {drilled} / 100 * {cyclones_drilled} / 100",
+                    "{mud_rate} * {drilled} / 100 * {own_drilled} / 100",
                     "solids",
                     By("gal/min", "L/min"),
                 ),
@@ -675,25 +780,25 @@ EXERCISE = Exercise(
         Numeric(
             key="l",
             ask=By(
-                "How many pounds of barite leave with the overflow each minute, to be made up by the hopper?",
-                "How many kilograms of barite leave with the overflow each minute, to be made up by the hopper?",
+                "How many pounds of barite leave with the overflow each minute, for the next stage to catch?",
+                "How many kilograms of barite leave with the overflow each minute, for the next stage to catch?",
             ),
             unit=By("lb/min", "kg/min"),
             uses=("e",),
-            solve=_lost_barite,
-            plausible=Range(200, 800, "lb/min"),
-            tolerance=relative(0.015, because="barite at 35 or 35.05 lb/gal, and a lost share of three figures"),
+            solve=_passed_barite,
+            plausible=Range(80, 850, "lb/min"),
+            tolerance=relative(0.015, because="barite at 35 or 35.05 lb/gal, and a share of three figures"),
             marks=Marks(2),
             slips=(
                 Slip(
                     "barite of the underflow",
                     lambda n: n.mud_rate * n.barite * _of(n, "barite") * BARITE,
-                    "This is the barite that is kept. What is lost is the rest of it.",
+                    "This is the barite that is kept. What leaves is the rest of it.",
                 ),
                 Slip(
                     "weight of the mud",
                     lambda n: n.mud_rate * n.barite * (1 - _of(n, "barite")) * n.mud_weight,
-                    "You weighed the lost barite as mud. Use the density of barite itself.",
+                    "You weighed this barite as mud. Use the density of barite itself.",
                 ),
             ),
             working=(
@@ -703,8 +808,8 @@ EXERCISE = Exercise(
                         "What is not in the underflow; a litre of barite weighs 4.20 kg:",
                     ),
                     By(
-                        "{mud_rate} * {barite} / 100 * (100 - {cyclones_barite}) / 100 * 35.05",
-                        "{mud_rate} * {barite} / 100 * (100 - {cyclones_barite}) / 100 * 4.20",
+                        "{mud_rate} * {barite} / 100 * (100 - {own_barite}) / 100 * 35.05",
+                        "{mud_rate} * {barite} / 100 * (100 - {own_barite}) / 100 * 4.20",
                     ),
                 ),
             ),
@@ -725,8 +830,9 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "none",
-                    "All drilled solids leave with the overflow: there is nothing to hold against a limit.",
+                    "All drilled solids leave with the overflow: there is nothing to compare with a limit.",
                     "The plant sends most of the drilled solids down with the barite: look at its shares.",
+                    never_right=True,
                 ),
             ),
             uses=("k",),
@@ -743,9 +849,15 @@ EXERCISE = Exercise(
             points=(
                 Point("Gives the room at the bottom and at the shoe with figures, and which of the two is nearer.", 1),
                 Point("Says which way each goes wrong: too much light fluid at the bottom, too little at the shoe.", 1),
-                Point("Compares both plants with figures: power, liquid and barite lost; and says why this one.", 1),
+                Point(
+                    "Compares both plants with figures: power, liquid kept and barite passed; and says why this one.", 1
+                ),
                 Point("Names the machine that stands by, and what happens to the return when one fails.", 1),
-                Point("Says what is still missing: barite to make up, drilled solids and fines that grow.", 1),
+                Point(
+                    "Says what is still missing: barite for the next stage to catch, drilled solids and fines that "
+                    "grow.",
+                    1,
+                ),
                 Point(
                     "Names a hazard with its caution (turning bowl, pressure, light fluid that burns) or the loss of "
                     "light fluid in the riser, and leaves well control to certified people.",
@@ -755,15 +867,17 @@ EXERCISE = Exercise(
             model=(
                 "The rate lies inside the window that bottom and shoe leave, with the room that the plan asks for at "
                 "both; more light fluid would let the bottom flow, less would break the shoe. The return then stays "
-                "below what the flow line bears. I take cyclone modules: they need a third of the power of the "
-                "centrifuges, or less, and have no turning bowl. The price is more barite lost and more liquid kept; "
-                "if barite were short I would take the centrifuges. One module stands by, so that the return is still"
-                " treated when one plugs or is opened. The underflow is cut with light fluid to the weight of the "
-                "mud. The barite that leaves with the overflow is made up at the hopper. Most drilled solids come "
-                "back with the barite, so they are measured every day, and fines are thrown out before they pass the "
-                "limit. If the light fluid fails, the riser grows heavy: the driller hears at once, and certified "
-                "people act by the plan. The light fluid burns: no sparks near the plant, hoses checked and tied, "
-                "guards on, drives locked before work."
+                "below what the flow line bears. I give power and passed barite of both plants beside their limits "
+                "and take one that keeps both. Cyclone modules need a small part of the power and have no turning "
+                "bowl; but they let more barite pass and keep more liquid. Centrifuges keep more barite and less "
+                "liquid, and their power, noise and crew are the price. Where both keep the limits I say which of "
+                "these weighs more here. One machine stands by, so that the return is still treated when one plugs "
+                "or is opened. The underflow is cut with light fluid to the weight of the mud. The next stage "
+                "catches the barite that leaves with the overflow; what it misses is made up at the hopper. Most "
+                "drilled solids come back with the barite, so they are measured every day, and fines are thrown out "
+                "before they pass the limit. If the light fluid fails, the riser grows heavy: the driller hears at "
+                "once, and certified people act by the plan. The light fluid burns: no sparks near the plant, hoses "
+                "checked and tied, guards on, drives locked before work."
             ),
             outcome=Outcome.DEFENDING,
         ),

@@ -5,8 +5,10 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.dual_gradient import AS_A_COLUMN, AS_A_WEIGHT, Outcome
+from exercises.fleet.envelope import PLAN_IN_WINDOW, WEIGHTED_MUD
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, absolute
 from exercises.model.working import Step
 from pitside.gradients import dual_gradient_mud_weight, layered_pressure, lower_mud_weight
@@ -43,17 +45,25 @@ def _judgement(n: Known) -> str:
 
 
 def _valid(n: Known) -> bool:
-    """No limit so near that rounding decides, and no mud that a rig could not mix."""
+    """No limit so near that rounding decides, a real change, and no mud that a rig could not mix."""
     weight = _weight(n)
     clear = min(abs((weight - n.pore).m_as("lb/gal")), abs((weight - n.fracture).m_as("lb/gal")))
     new = lower_mud_weight(n.target, n.depth, n.sea, n.mudline, n.air_gap)
-    return bool(clear >= 0.09) and n.pore > n.sea and new.m_as("lb/gal") <= 17.5
+    change = abs((n.target - weight).m_as("lb/gal"))
+    now = "light" if weight < n.pore else "fits" if weight < n.fracture else "heavy"
+    if now != n.now:
+        return False
+    return bool(clear >= 0.09 and change >= 0.2) and n.pore > n.sea and Q(10.0, "lb/gal") <= new <= Q(17.5, "lb/gal")
+
+
+def _place_of_the_plan(n: Known) -> pint.Quantity:
+    return (n.target - n.pore) / (n.fracture - n.pore)
 
 
 EXERCISE = Exercise(
     title="Two gradients in one column",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.COLUMN,
     tolerance=AS_A_WEIGHT,
     numbers=(
@@ -62,14 +72,20 @@ EXERCISE = Exercise(
         Number("air_gap", Grid(70, 120, 5, "ft"), Grid(21, 36, 1, "m")),
         Number("sea", Grid(8.50, 8.60, 0.05, "lb/gal"), Grid(1020, 1030, 5, "kg/m3")),
         Number("mud", Grid(11.0, 15.5, 0.1, "lb/gal"), Grid(1320, 1860, 10, "kg/m3")),
-        Number("rise", Grid(0.3, 0.8, 0.1, "lb/gal"), Grid(40, 100, 10, "kg/m3")),
-        Derived("target", lambda n: _weight(n) + n.rise, By("lb/gal", "kg/m3"), By(1, -1)),
         Number("above_pore", Grid(-0.7, 1.4, 0.1, "lb/gal"), Grid(-80, 170, 10, "kg/m3")),
         Derived("pore", lambda n: _weight(n) - n.above_pore, By("lb/gal", "kg/m3"), By(1, -1)),
+        Pick("now", ("heavy", "light", "fits", "fits", "fits")),
         Number("window", Grid(0.6, 1.2, 0.1, "lb/gal"), Grid(70, 140, 10, "kg/m3")),
         Derived("fracture", lambda n: n.pore + n.window, By("lb/gal", "kg/m3"), By(1, -1)),
+        Number("place", Grid(35, 65, 5, "%")),
+        Derived("target", lambda n: n.pore + n.window * n.place, By("lb/gal", "kg/m3"), By(1, -1)),
     ),
     valid=_valid,
+    envelope=(
+        Within("mud below the sea floor", lambda n: n.mud, WEIGHTED_MUD),
+        Within("new mud", lambda n: n.d, WEIGHTED_MUD),
+        Within("place of the plan between what the rock holds and where it breaks", _place_of_the_plan, PLAN_IN_WINDOW),
+    ),
     setting=(
         "Rig Northern Gannet drills well Saltreed-7 without mud in a riser: sea water of {sea} stands above the sea "
         "floor, and mud of {mud} below it. All depths are true vertical depths from the rotary table. The sea begins "
@@ -150,7 +166,7 @@ EXERCISE = Exercise(
             unit=By("lb/gal", "kg/m3"),
             uses=("b",),
             solve=lambda n: equivalent_mud_weight(n.b, n.depth),
-            plausible=Range(9.5, 15.2, "lb/gal"),
+            plausible=Range(9.4, 15.2, "lb/gal"),
             conventions=(
                 Convention("0.052 for lb/gal and ft", lambda n: equivalent_mud_weight_field(n.b, n.depth)),
                 Convention("0.00981 for kg/m3 and m", lambda n: equivalent_mud_weight_field(n.b, n.depth, FACTOR_SG)),
@@ -192,7 +208,7 @@ EXERCISE = Exercise(
             unit=By("lb/gal", "kg/m3"),
             uses=("a",),
             solve=_new_mud,
-            plausible=Range(11.0, 17.6, "lb/gal"),
+            plausible=Range(9.9, 17.6, "lb/gal"),
             marks=Marks(3),
             slips=(
                 Slip(
@@ -202,10 +218,10 @@ EXERCISE = Exercise(
                     "heavier.",
                 ),
                 Slip(
-                    "rise added to the mud",
+                    "change added to the mud",
                     lambda n: n.mud + n.target - _weight(n),
-                    "You added the whole rise to the mud, as if it stood up to the rig. The mud is only a part of the "
-                    "column: it must rise more.",
+                    "You changed the mud by the whole difference, as if it stood up to the rig. The mud is only a part "
+                    "of the column: it must change more.",
                 ),
                 Slip(
                     "sea water left out",

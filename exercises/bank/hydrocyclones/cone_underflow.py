@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.hydrocyclones import BALANCE, DRILLED, WATER, Outcome
+from exercises.fleet.envelope import UNDERFLOW_OF_DESILTER_CONE
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import Known, Marks, Numeric, Slip
@@ -48,6 +50,7 @@ EXERCISE = Exercise(
         DRILLED,
     ),
     valid=_cone_runs_as_usual,
+    envelope=(Within("underflow of the cone", lambda n: n.volume / n.time, UNDERFLOW_OF_DESILTER_CONE),),
     setting=(
         "The desilter on rig Heron 4 runs on unweighted mud, all {cones} cones alike. The underflow of one cone fills "
         "a vessel of {volume} in {time}; the sample weighs {density}. Take the liquid as {water} and the drilled "

@@ -2,23 +2,51 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pint
 
 from exercises.bank.hydrocyclones import CUT_POINT, Outcome
+from exercises.fleet.envelope import CUT_OF_DESILTER_CONE, FEED_PUMP_HEAD, FEED_TO_DESILTER_CONE
+from exercises.fleet.machines import DESILTER
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import Grid, Number, Range
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip
 from exercises.model.usual_slips import turned_round
 from exercises.model.working import Step
-from pitside.cyclones import Cone, plitt_cut_point_later
+from pitside.cyclones import Cone, plitt_cut_point_later, plitt_flow, plitt_pressure
 from pitside.materials import LOW_GRAVITY
-from pitside.units import WATER_4C
+from pitside.units import WATER_4C, Q
+
+
+def _cone(diameter: pint.Quantity) -> Cone:
+    """A desilter cone of fixed proportions; only ratios of its figures are used here."""
+    return Cone(diameter, diameter * 0.25, diameter * 0.34, diameter * 0.16, diameter * 4.4)
 
 
 def _plitt(flow: pint.Quantity, viscosity: pint.Quantity, diameter: pint.Quantity) -> pint.Quantity:
-    """Cut point by Plitt's later form of a desilter cone of fixed proportions; only its ratios are used here."""
-    cone = Cone(diameter, diameter * 0.25, diameter * 0.34, diameter * 0.16, diameter * 4.4)
-    return plitt_cut_point_later(cone, flow, 0.0, LOW_GRAVITY, WATER_4C, viscosity)
+    return plitt_cut_point_later(_cone(diameter), flow, 0.0, LOW_GRAVITY, WATER_4C, viscosity)
+
+
+def _at_the_same_head(which: str) -> Callable[[Numbers], pint.Quantity]:
+    """Flow of a cone of the same shape and another size, at the head at which the first takes its own."""
+
+    def flow(n: Numbers) -> pint.Quantity:
+        wanted = plitt_pressure(_cone(n.diameter), n.flow, 0.0)
+        return plitt_flow(_cone(getattr(n, which)), wanted, 0.0)
+
+    return flow
+
+
+def _head_for_more(n: Known) -> pint.Quantity:
+    """Head that the larger flow takes, where the first takes the 75 ft of a desilter."""
+    one, more = (plitt_pressure(_cone(n.diameter), flow, 0.0) for flow in (n.flow, n.more_flow))
+    return Q(75.0, "ft") * (more / one)
+
+
+def _larger(n: Known) -> pint.Quantity:
+    return _moved(n, n.cut, diameter=n.larger, flow=n.larger_flow)
 
 
 def _moved(n: Known, cut: pint.Quantity, **new: pint.Quantity) -> pint.Quantity:
@@ -31,22 +59,26 @@ def _finest(n: Known) -> str:
     changes = {
         "viscosity": _moved(n, n.cut, viscosity=n.thinner),
         "flow": _moved(n, n.cut, flow=n.more_flow),
-        "diameter": _moved(n, n.cut, diameter=n.smaller),
+        "diameter": _moved(n, n.cut, diameter=n.smaller, flow=n.smaller_flow),
     }
     return min(changes, key=lambda change: changes[change])
 
 
 def _one_change_is_best(n: Known) -> bool:
-    """The changes differ by 8 % at least in what they do to the cut, and each is one that a rig could make."""
-    if not (n.thicker > n.viscosity * 1.2 and 0.55 <= n.thinner / n.viscosity <= 0.9 and n.less_flow < n.flow * 0.9):
+    """The best change is so by 1.5 % at least, and each is one that a rig could make; the pump has its limit."""
+    if not (n.thicker > n.viscosity * 1.2 and 0.8 <= n.thinner / n.viscosity < 1 and n.less_flow < n.flow * 0.9):
         return False
-    if not (1.1 <= n.more_flow / n.flow <= 2.0):
+    if not (1.06 * n.flow <= n.more_flow and _head_for_more(n) <= Q(110, "ft")):
         return False
     cuts = sorted(
         _moved(n, n.cut, **change).m_as("um")
-        for change in ({"viscosity": n.thinner}, {"flow": n.more_flow}, {"diameter": n.smaller})
+        for change in (
+            {"viscosity": n.thinner},
+            {"flow": n.more_flow},
+            {"diameter": n.smaller, "flow": n.smaller_flow},
+        )
     )
-    return cuts[1] / cuts[0] >= 1.08
+    return cuts[1] / cuts[0] >= 1.015
 
 
 COMPARE = "Work out the cut after each change: the roots and powers of the law weigh the changes differently."
@@ -54,23 +86,30 @@ COMPARE = "Work out the cut after each change: the roots and powers of the law w
 EXERCISE = Exercise(
     title="What moves the cut of a cone",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.MOVING,
     tolerance=CUT_POINT,
     digits=3,
     numbers=(
-        Number("cut", Grid(16, 30, 1, "um")),
-        Number("viscosity", Grid(4, 10, 1, "cP"), Grid(4, 10, 1, "mPa.s")),
+        DESILTER.cut.part(20, 30).number("cut", (1, "um")),
+        Number("viscosity", Grid(4.0, 10.0, 0.5, "cP"), Grid(4.0, 10.0, 0.5, "mPa.s")),
         Number("thicker", Grid(8, 24, 1, "cP"), Grid(8, 24, 1, "mPa.s")),
-        Number("thinner", Grid(2, 8, 1, "cP"), Grid(2, 8, 1, "mPa.s")),
-        Number("flow", Grid(40, 60, 2, "gal/min"), Grid(9.0, 13.5, 0.5, "m3/h")),
-        Number("less_flow", Grid(25, 50, 1, "gal/min"), Grid(6.0, 11.0, 0.5, "m3/h")),
-        Number("more_flow", Grid(50, 100, 2, "gal/min"), Grid(11.0, 22.0, 0.5, "m3/h")),
+        Number("thinner", Grid(3.0, 9.5, 0.5, "cP"), Grid(3.0, 9.5, 0.5, "mPa.s")),
+        DESILTER.flow.number("flow", (1, "gal/min"), (0.2, "m3/h")),
+        Number("less_flow", Grid(34, 50, 1, "gal/min"), Grid(8.0, 11.0, 0.2, "m3/h")),
+        Number("more_flow", Grid(55, 74, 1, "gal/min"), Grid(12.0, 16.8, 0.2, "m3/h")),
         Number("diameter", Grid(4, 4, 1, "in"), Grid(100, 100, 5, "mm")),
-        Number("larger", Grid(5, 12, 1, "in"), Grid(125, 300, 25, "mm")),
+        Number("larger", Grid(6, 12, 1, "in"), Grid(150, 300, 25, "mm")),
+        Derived("larger_flow", _at_the_same_head("larger"), By("gal/min", "m3/h"), By(-1, 0)),
         Number("smaller", Grid(3.0, 3.75, 0.25, "in"), Grid(75, 95, 5, "mm")),
+        Derived("smaller_flow", _at_the_same_head("smaller"), By("gal/min", "m3/h"), By(0, 1)),
     ),
     valid=_one_change_is_best,
+    envelope=(
+        Within("feed of the cone", lambda n: n.flow, FEED_TO_DESILTER_CONE),
+        Within("cut of the cone", lambda n: n.cut, CUT_OF_DESILTER_CONE),
+        Within("head for the larger flow", _head_for_more, FEED_PUMP_HEAD),
+    ),
     setting=(
         "A cone of {diameter} on rig Heron 4 cuts drilled solids at {cut} (d50c) with {flow} of feed and a liquid of "
         "{viscosity}. For cones of one shape Plitt's law says: the cut point goes with the root of the viscosity, with "
@@ -83,7 +122,7 @@ EXERCISE = Exercise(
             ask="The liquid thickens to {thicker}, all else is as before. At what size does the cone cut now, in µm?",
             unit="um",
             solve=lambda n: _moved(n, n.cut, viscosity=n.thicker),
-            plausible=Range(17, 85, "um"),
+            plausible=Range(21, 75, "um"),
             marks=Marks(2),
             slips=(
                 turned_round(
@@ -112,7 +151,7 @@ EXERCISE = Exercise(
             unit="um",
             uses=("a",),
             solve=lambda n: _moved(n, n.a, flow=n.less_flow),
-            plausible=Range(18, 130, "um"),
+            plausible=Range(21, 110, "um"),
             marks=Marks(2),
             slips=(
                 Slip(
@@ -140,27 +179,37 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "Back to the first liquid: a cone of the same shape with a diameter of {larger} takes the same flow of "
-                "{flow}. At what size would it cut, in µm?"
+                "Back to the first liquid: a cone of the same shape with a diameter of {larger} stands at the same "
+                "head. There it takes {larger_flow}. At what size would it cut, in µm?"
             ),
             unit="um",
-            solve=lambda n: _moved(n, n.cut, diameter=n.larger),
-            plausible=Range(18, 120, "um"),
+            solve=_larger,
+            plausible=Range(21, 46, "um"),
             marks=Marks(2),
             slips=(
-                turned_round(
-                    lambda n: n.cut**2 / _moved(n, n.cut, diameter=n.larger),
-                    "In a wide cone the mud turns less sharply, and the cut gets coarser.",
+                Slip(
+                    "flow left as it was",
+                    lambda n: _moved(n, n.cut, diameter=n.larger),
+                    "You left the flow as it was. At the same head the larger cone takes more, and more flow cuts "
+                    "finer.",
+                    keeps=1,
                 ),
                 Slip(
-                    "root of the diameter",
-                    lambda n: n.cut * (n.larger / n.diameter) ** 0.5,
-                    "You took the root of the ratio of diameters. Here the power is 1.18.",
+                    "diameter left as it was",
+                    lambda n: _moved(n, n.cut, flow=n.larger_flow),
+                    "You counted the larger flow alone. In a wide cone the mud turns less sharply: put the diameter "
+                    "in.",
+                    keeps=1,
+                ),
+                turned_round(
+                    lambda n: n.cut**2 / _larger(n),
+                    "In a wide cone the mud turns less sharply, and the cut gets coarser, even at the same head.",
                 ),
             ),
             working=(
                 Step("New over old diameter, to the power 1.18.", "({larger} / {diameter})**1.18", "ratio", "fraction"),
-                Step("Times the first cut.", "{ratio} * {cut}"),
+                Step("Old over new flow, to the power 0.45.", "({flow} / {larger_flow})**0.45", "less", "fraction"),
+                Step("Both, times the first cut.", "{ratio} * {less} * {cut}"),
             ),
         ),
         Choice(
@@ -168,18 +217,19 @@ EXERCISE = Exercise(
             ask="From the first state, which one of these changes gives the finest cut?",
             options=(
                 Option("viscosity", "Thin the liquid to {thinner}.", COMPARE),
-                Option("flow", "Feed each cone {more_flow}, if pump, head and cones allow it.", COMPARE),
+                Option("flow", "Feed each cone {more_flow}, with more head.", COMPARE),
                 Option(
-                    "diameter", "Take cones of {smaller} at the same flow for each, if their head allows it.", COMPARE
+                    "diameter", "Take cones of {smaller} at the same head; there each takes {smaller_flow}.", COMPARE
                 ),
             ),
             right=_finest,
             marks=Marks(1),
             reason=(
                 "Each change by itself: the cut times the root of {thinner:n} over {viscosity:n}, times {flow:n} over "
-                "{more_flow:n} to the power 0.45, or times {smaller:n} over {diameter:n} to the power 1.18. The "
-                "smallest of the three factors wins. More flow or a smaller cone takes a higher pressure: keep to the "
-                "maker's limit."
+                "{more_flow:n} to the power 0.45, or times {smaller:n} over {diameter:n} to the power 1.18 and "
+                "{flow:n} over {smaller_flow:n} to the power 0.45. The smallest of the three factors wins. More flow "
+                "takes a higher pressure: keep to the maker's limit. Smaller cones take less each: it needs more of "
+                "them."
             ),
         ),
     ),

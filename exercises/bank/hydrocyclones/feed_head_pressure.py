@@ -2,15 +2,28 @@
 
 from __future__ import annotations
 
+import pint
+
 from exercises.bank.hydrocyclones import FACTORS, Outcome
+from exercises.fleet.envelope import OPEN_CONE_MUD_WEIGHT
+from exercises.fleet.machines import DESILTER
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Derived, Grid, Number, Range, System, mislabelled
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, mislabelled
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip
 from exercises.model.usual_slips import BAR_CALLED_KPA
 from exercises.model.working import Step
 from pitside.cyclones import feed_pressure, feed_pressure_field, feed_pressure_rule
 from pitside.pumps import head_from_pressure
 from pitside.units import WATER_4C, Q
+
+#: Head at the manifold in each state that is drawn, ft, clear of the limits.
+HEADS = {"low": (48, 67), "good": (72.5, 77.5), "high": (84, 104)}
+
+
+def _found(n: Numbers) -> pint.Quantity:
+    low, high = HEADS[n.state]
+    return Q(low + (high - low) * n.place.m_as(""), "ft")
 
 
 def _judgement(n: Known) -> str:
@@ -28,21 +41,25 @@ def _clear_of_the_limits(n: Known) -> bool:
 EXERCISE = Exercise(
     title="The gauge at the desilter",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.FEED,
     tolerance=FACTORS,
     numbers=(
-        Number("mud_weight", Grid(9.0, 14.5, 0.1, "lb/gal"), Grid(1080, 1740, 10, "kg/m3")),
+        DESILTER.mud_weight.part(8.8, 10.5).number("mud_weight", (0.1, "lb/gal"), (10, "kg/m3")),
         Number("head", Grid(75, 75, 1, "ft"), Grid(23, 23, 1, "m")),
         Number("least", Grid(70, 70, 1, "ft"), Grid(21, 21, 1, "m")),
         Number("most", Grid(80, 80, 1, "ft"), Grid(25, 25, 1, "m")),
-        Number("found_head", Grid(48, 104, 1, "ft"), Grid(14.5, 32.0, 0.5, "m")),
+        Pick("state", tuple(HEADS)),
+        Number("place", Grid(0, 100, 2, "%")),
+        Derived("found_head", _found, By("ft", "m"), By(0, 1)),
         Derived("gauge", lambda n: feed_pressure(n.mud_weight, n.found_head), By("psi", "kPa"), 0),
     ),
     valid=_clear_of_the_limits,
+    envelope=(Within("mud weight at open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),),
     setting=(
         "The cones of the desilter on rig Heron 4 are built for a feed head of {head}. A head between {least} and "
-        "{most} is good enough. The mud in the pits weighs {mud_weight}. The gauge sits at the feed manifold."
+        "{most} is good enough. The mud in the pits, without barite, weighs {mud_weight}. The gauge sits at the feed "
+        "manifold."
     ),
     parts=(
         Numeric(
@@ -53,7 +70,7 @@ EXERCISE = Exercise(
             ),
             unit=By("psi", "kPa"),
             solve=lambda n: feed_pressure(n.mud_weight, n.head),
-            plausible=Range(34, 58, "psi"),
+            plausible=Range(33, 43, "psi"),
             conventions=(
                 Convention("0.052 for lb/gal and ft", lambda n: feed_pressure_field(n.mud_weight, n.head)),
                 Convention("four times the mud weight, at 75 ft", lambda n: feed_pressure_rule(n.mud_weight)),

@@ -6,6 +6,9 @@ import numpy as np
 import pint
 
 from exercises.bank.hydrocyclones import FACTORS, Outcome
+from exercises.fleet.envelope import FEED_PUMP_HEAD, FEED_TO_DESILTER_CONE, OPEN_CONE_MUD_WEIGHT
+from exercises.fleet.machines import DESILTER, FEED_PUMP
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
 from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, absolute
@@ -35,18 +38,23 @@ def _more_than_one_for_the_excess(n: Known) -> bool:
 EXERCISE = Exercise(
     title="How many cones, and what pump",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.FEED,
     tolerance=FACTORS,
     numbers=(
         Number("flow", Grid(450, 1100, 10, "gal/min"), Grid(100, 250, 5, "m3/h")),
-        Number("cone_flow", Grid(40, 65, 5, "gal/min"), Grid(9, 15, 1, "m3/h")),
+        DESILTER.flow.number("cone_flow", (2, "gal/min"), (0.5, "m3/h")),
         Number("excess", Grid(15, 30, 5, "%")),
-        Number("mud_weight", Grid(9.0, 13.0, 0.1, "lb/gal"), Grid(1080, 1560, 10, "kg/m3")),
-        Number("head", Grid(80, 100, 1, "ft"), Grid(24, 31, 0.5, "m")),
-        Number("efficiency", Grid(55, 75, 1, "%")),
+        DESILTER.mud_weight.part(8.8, 10.5).number("mud_weight", (0.1, "lb/gal"), (10, "kg/m3")),
+        FEED_PUMP.head.part(80, 100).number("head", (1, "ft"), (0.5, "m")),
+        FEED_PUMP.efficiency.number("efficiency", (1, "%")),
     ),
     valid=_more_than_one_for_the_excess,
+    envelope=(
+        Within("feed of a cone", lambda n: n.cone_flow, FEED_TO_DESILTER_CONE),
+        Within("mud weight at open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),
+        Within("head of the pump", lambda n: n.head, FEED_PUMP_HEAD),
+    ),
     setting=(
         "Larkwater Energy plans a desilter for rig Heron 4. The mud is circulated at {flow}; the cones shall process "
         "{excess} more than that, so that none slips past. One cone takes {cone_flow} at its rated head. The mud "
@@ -114,7 +122,7 @@ EXERCISE = Exercise(
             ask=By("What pressure must the pump make, in psi?", "What pressure must the pump make, in kPa?"),
             unit=By("psi", "kPa"),
             solve=lambda n: feed_pressure(n.mud_weight, n.head),
-            plausible=Range(36, 72, "psi"),
+            plausible=Range(36, 55, "psi"),
             conventions=(Convention("0.052 for lb/gal and ft", lambda n: feed_pressure_field(n.mud_weight, n.head)),),
             marks=Marks(2, unit=1),
             slips=(
@@ -150,7 +158,7 @@ EXERCISE = Exercise(
             unit=By("hp", "kW"),
             uses=("b", "c"),
             solve=lambda n: hydraulic_power(n.c, n.b) / n.efficiency,
-            plausible=Range(15, 105, "hp"),
+            plausible=Range(15, 80, "hp"),
             conventions=(
                 Convention("1714 for psi and gal/min", lambda n: hydraulic_power_field(n.c, n.b) / n.efficiency),
                 Convention(

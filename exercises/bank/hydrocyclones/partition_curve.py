@@ -8,6 +8,9 @@ import numpy as np
 import pint
 
 from exercises.bank.hydrocyclones import CUT_POINT, Outcome
+from exercises.fleet.envelope import CUT_OF_DESILTER_CONE
+from exercises.fleet.machines import DESILTER
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import Derived, Grid, Number, Numbers, Range
 from exercises.model.parts import Column, Known, Marks, Numeric, PrintedColumn, Row, RowSlip, Slip, Table, absolute
@@ -57,11 +60,11 @@ def _feed_has_all_classes(n: Known) -> bool:
 EXERCISE = Exercise(
     title="The curve of a cone, with its bypass",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.PARTITION,
     tolerance=TO_A_TENTH,
     numbers=(
-        Number("cut", Grid(14, 30, 1, "um")),
+        DESILTER.cut.part(20, 32).number("cut", (1, "um")),
         Number("sharpness", Grid(1.6, 3.0, 0.1)),
         Number("bypass", Grid(8, 24, 1, "%")),
         Number("fine_feed", Grid(20, 40, 1, "%")),
@@ -71,6 +74,7 @@ EXERCISE = Exercise(
         *(Derived(f"{row}_corrected", _corrected(row), "%", 1) for row in SIZES),
     ),
     valid=_feed_has_all_classes,
+    envelope=(Within("cut of the cone", lambda n: n.cut, CUT_OF_DESILTER_CONE),),
     setting=(
         "A cone on rig Heron 4 was sampled. Its corrected curve, for the grains that are classified at all, has its "
         "cut point d50c at {cut} and a sharpness m of {sharpness}: the corrected share of size d is "

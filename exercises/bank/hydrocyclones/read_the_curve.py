@@ -6,7 +6,10 @@ import numpy as np
 import pint
 
 from exercises.bank.hydrocyclones import Outcome
+from exercises.fleet.envelope import CUT_OF_DESILTER_CONE
+from exercises.fleet.machines import DESILTER
 from exercises.model.chart import Chart, Curve
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import Grid, Number, Numbers, Range, System
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, absolute, reading, relative
@@ -55,15 +58,16 @@ def _chart(n: Numbers, system: System) -> Chart:
 EXERCISE = Exercise(
     title="Reading a partition curve",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.PARTITION,
     digits=3,
     numbers=(
-        Number("cut", Grid(18, 42, 0.5, "um")),
+        DESILTER.cut.number("cut", (0.5, "um")),
         Number("sharpness", Grid(1.1, 3.2, 0.1)),
         Number("bypass", Grid(6, 18, 1, "%")),
     ),
     valid=_ratio_is_clear,
+    envelope=(Within("cut of the cone", lambda n: n.cut, CUT_OF_DESILTER_CONE),),
     setting=(
         "The chart shows the actual partition curve of a cone on rig Heron 4, from samples of underflow and overflow: "
         "which share of the grains of each size went to the underflow. Between two labelled lines lie five fine "

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Callable
+
 import pint
 
 from exercises.bank.hydrocyclones import BALANCE, DRILLED, WATER, Outcome
+from exercises.fleet.envelope import UNDERFLOW_OF_DESILTER_CONE
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Grid, Number, Range
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import Choice, Column, Known, Marks, Option, PrintedColumn, Row, RowSlip, Table
 from exercises.model.working import Step
 from pitside.cyclones import Discharge, classify_discharge, underflow_solids
@@ -56,6 +61,23 @@ def _cones_can_be_judged(n: Known) -> bool:
     return clear and max(removed) / min(removed) >= 1.1
 
 
+#: What a cone does, as often as it is drawn: each state, and each pair of states, comes in a fair share of draws.
+STATES = ("rope", "rope", "rope", "rope", "spray", "spray", "spray", "wet", "wet")
+#: Solids by volume in the underflow of a cone in each state, clear of the limits.
+SOLIDS = {"rope": (0.525, 0.595), "spray": (0.225, 0.445), "wet": (0.125, 0.175)}
+
+
+def _sampled(row: str) -> Callable[[Numbers], pint.Quantity]:
+    """Weight of the underflow of a cone in its drawn state."""
+
+    def density(n: Numbers) -> pint.Quantity:
+        low, high = SOLIDS[getattr(n, f"{row}_state")]
+        share = low + (high - low) * getattr(n, f"{row}_place").m_as("")
+        return n.water + share * (n.drilled - n.water)
+
+    return density
+
+
 OPEN = Option(
     "rope",
     "Open the apex, or take load off the cone, until it sprays again.",
@@ -65,16 +87,21 @@ OPEN = Option(
 EXERCISE = Exercise(
     title="Spray or rope",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.UNDERFLOW,
     tolerance=BALANCE,
     numbers=(
-        Number("first_density", Grid(10.4, 16.4, 0.1, "lb/gal"), Grid(1240, 1960, 10, "kg/m3")),
-        Number("second_density", Grid(10.4, 16.4, 0.1, "lb/gal"), Grid(1240, 1960, 10, "kg/m3")),
+        *(Pick(f"{row}_state", STATES) for row in ROWS),
+        *(Number(f"{row}_place", Grid(0, 100, 2, "%")) for row in ROWS),
         Number("first_rate", Grid(0.8, 3.0, 0.1, "gal/min"), Grid(3.0, 11.0, 0.5, "L/min")),
         Number("second_rate", Grid(0.8, 3.0, 0.1, "gal/min"), Grid(3.0, 11.0, 0.5, "L/min")),
         WATER,
         DRILLED,
+        *(Derived(f"{row}_density", _sampled(row), By("lb/gal", "kg/m3"), By(1, -1)) for row in ROWS),
+    ),
+    envelope=tuple(
+        Within(f"underflow of the {row} cone", functools.partial(_rate, row=row), UNDERFLOW_OF_DESILTER_CONE)
+        for row in ROWS
     ),
     valid=_cones_can_be_judged,
     setting=(

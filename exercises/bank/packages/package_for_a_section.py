@@ -7,6 +7,21 @@ import functools
 import pint
 
 from exercises.bank.packages import CARRIED, Outcome
+from exercises.fleet.envelope import (
+    DRILLED_SOLIDS,
+    DRILLING_RATE,
+    FEED_PUMP_HEAD,
+    FEED_TO_DESILTER_CONE,
+    FINES_BOWL_FEED,
+    FLOW_OVER_SHAKER,
+    OPEN_CONE_MUD_WEIGHT,
+    POWER_OF_RATED,
+    SHAKER_POWER,
+    SMALL_BOWL_POWER,
+)
+from exercises.fleet.machines import DESILTER, FEED_PUMP, FINES_BOWL, SHAKER
+from exercises.fleet.rigs import MIDDLE_HOLE
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range, System, mislabelled
 from exercises.model.parts import Choice, Chosen, Known, Limit, Marks, Numeric, Option, Point, Slip, Written, relative
@@ -47,7 +62,17 @@ def _pump_of_one(flow: float, mud_weight: float, head: float, efficiency: float)
 def _power(
     n: Known | Numbers, shakers: pint.Quantity | float, pump: pint.Quantity, feed: pint.Quantity
 ) -> pint.Quantity:
-    return shakers * n.shaker_power + pump + n.full_power * (feed / n.full_feed)
+    """What they draw while they run: the centrifuge what it draws empty, and more with its feed."""
+    return shakers * n.shaker_power + pump + _centrifuge(n, feed)
+
+
+def _centrifuge(n: Known | Numbers, feed: pint.Quantity) -> pint.Quantity:
+    return n.empty_power + (n.full_power - n.empty_power) * (feed / n.full_feed)
+
+
+def _rated(n: Known, shakers: pint.Quantity | float) -> pint.Quantity:
+    """What supply and cables are sized on: the motors, whatever they draw."""
+    return shakers * n.shaker_power + n.motor + n.full_power
 
 
 def _staying(n: Known | Numbers) -> pint.Quantity:
@@ -100,6 +125,7 @@ def _can_be_told(n: Known) -> bool:
         and 1 < shakers < 5
         and 8 <= cones <= 28
         and Q(3.5, "percent") <= n.limit <= Q(8, "percent")
+        and n.finest <= n.finer - 0.1
     )
 
 
@@ -108,29 +134,31 @@ EXERCISE = Exercise(
     level=3,
     minutes=75,
     combines=("shakers", "hydrocyclones", "centrifuges", "dilution", "active-system"),
-    version=1,
+    version=2,
     outcome=Outcome.SIZE,
     tolerance=CARRIED,
     numbers=(
-        Number("flow", Grid(700, 1000, 10, "gal/min"), Grid(160, 230, 2, "m3/h")),
+        MIDDLE_HOLE.flow.number("flow", (10, "gal/min"), (2, "m3/h")),
         Number("margin", Grid(10, 20, 5, "%")),
-        Number("mud_weight", Grid(8.9, 9.6, 0.1, "lb/gal"), Grid(1070, 1150, 10, "kg/m3")),
+        DESILTER.mud_weight.part(8.9, 9.6).number("mud_weight", (0.1, "lb/gal"), (10, "kg/m3")),
         Number("hole", Grid(12.25, 12.25, 0.01, "in"), Grid(311, 311, 1, "mm")),
-        Number("rate", Grid(40, 80, 5, "ft/h"), Grid(12, 24, 1, "m/h")),
-        Number("shaker_flow", Grid(270, 380, 10, "gal/min"), Grid(62, 86, 2, "m3/h")),
-        Number("shaker_power", Grid(4, 6, 1, "hp"), Grid(3, 5, 0.5, "kW")),
+        MIDDLE_HOLE.rate.part(40, 80).number("rate", (5, "ft/h"), (1, "m/h")),
+        SHAKER.flow.part(270, 380).number("shaker_flow", (10, "gal/min"), (2, "m3/h")),
+        SHAKER.power.rated.number("shaker_power", (0.5, "hp"), (0.5, "kW")),
         Number("shaker_share", Grid(40, 55, 5, "%")),
-        Number("finer", Grid(0.60, 0.90, 0.05)),
-        Number("finest", Grid(0.40, 0.55, 0.05)),
-        Number("cone_flow", Grid(45, 60, 5, "gal/min"), Grid(10, 14, 1, "m3/h")),
+        Number("finer", Grid(0.75, 0.95, 0.05)),
+        Number("finest", Grid(0.60, 0.80, 0.05)),
+        DESILTER.flow.number("cone_flow", (2, "gal/min"), (0.5, "m3/h")),
         Number("cone_share", Grid(30, 45, 5, "%")),
-        Number("head", Grid(80, 95, 1, "ft"), Grid(24, 29, 0.5, "m")),
-        Number("efficiency", Grid(60, 70, 1, "%")),
+        FEED_PUMP.head.part(80, 100).number("head", (1, "ft"), (0.5, "m")),
+        FEED_PUMP.efficiency.part(60, 70).number("efficiency", (1, "%")),
         Number("wet", Grid(1.0, 1.5, 0.1)),
         Number("caught", Grid(30, 45, 5, "%")),
-        Number("full_feed", Grid(150, 150, 5, "gal/min"), Grid(34, 34, 1, "m3/h")),
-        Number("full_power", Grid(60, 90, 5, "hp"), Grid(45, 66, 3, "kW")),
-        Number("design", Grid(45, 90, 5, "gal/min"), Grid(10, 20, 1, "m3/h")),
+        Number("full_feed", Grid(120, 120, 5, "gal/min"), Grid(27, 27, 1, "m3/h")),
+        FINES_BOWL.power.rated.number("full_power", (1, "hp"), (1, "kW")),
+        FINES_BOWL.power.empty.number("empty_share", (1, "%")),
+        Derived("empty_power", lambda n: n.full_power * n.empty_share, By("hp", "kW"), 0),
+        Number("design", Grid(45, 75, 5, "gal/min"), Grid(10, 17, 1, "m3/h")),
         Number("in_hand", Grid(10, 10, 5, "gal/min"), Grid(2, 2, 1, "m3/h")),
         Derived("places", lambda n: Q(Bank.for_flow(_wanted(n), n.shaker_flow, spare=1).modules + 1), "fraction", 0),
         Derived("motor", lambda n: _pump(n, number_of_cones(_wanted(n), n.cone_flow) + 2.5), By("hp", "kW"), 1),
@@ -138,19 +166,34 @@ EXERCISE = Exercise(
         Derived("supply", _most_power, By("hp", "kW"), 0),
     ),
     valid=_can_be_told,
+    envelope=(
+        Within("flow over a shaker", lambda n: n.shaker_flow, FLOW_OVER_SHAKER),
+        Within("power of a shaker", lambda n: n.shaker_power, SHAKER_POWER),
+        Within("feed of a cone", lambda n: n.cone_flow, FEED_TO_DESILTER_CONE),
+        Within("mud weight at open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),
+        Within("head of the pump", lambda n: n.head, FEED_PUMP_HEAD),
+        Within("drilling rate", lambda n: n.rate, DRILLING_RATE),
+        Within("feed of the bowl", lambda n: n.g, FINES_BOWL_FEED),
+        Within("rated power of the bowl", lambda n: n.full_power, SMALL_BOWL_POWER),
+        Within("power of the bowl, drawn of rated", lambda n: _centrifuge(n, n.g) / n.full_power, POWER_OF_RATED),
+        Within("power of the plant, drawn of rated", lambda n: n.i / n.j, POWER_OF_RATED),
+        Within("drilled solids in the long run", lambda n: n.h, DRILLED_SOLIDS),
+    ),
     setting=(
         "Size the package for a section of Marram-1 of {hole}, drilled by rig Heron 4 at {rate} with unweighted mud "
         "of {mud_weight}, circulated at {flow}. The rock has no pores to speak of and the hole stays in gauge. "
         "Shakers and cones must carry {margin} more than the circulation. One shaker takes {shaker_flow} on API 140 "
-        "screens and draws {shaker_power}; the deck has places for {places}. The shakers take out {shaker_share} of "
-        "the rock (reckon with this, whatever screens you choose below). One cone takes {cone_flow} at its head; the "
-        "cones take out {cone_share} of what the shakers let pass. Their pump makes a head of {head} of the mud at an "
-        "efficiency of {efficiency}, and its motor gives {motor} at most. Each volume of rock that shakers and cones "
-        "discard takes {wet} volumes of mud with it. The centrifuge takes mud from the pits and throws out {caught} "
-        "of the drilled solids in its feed; it draws {full_power} at its largest feed of {full_feed}, and less in "
-        "proportion at less. The plant may draw {supply} in all at its shafts. In the long run the mud may hold "
-        "{limit} drilled solids. Lifting, zones for electrical equipment, guards and lockout follow the rules of the "
-        "site."
+        "screens and draws {shaker_power}, which is also its rated power; the deck has places for {places}. The "
+        "shakers take out {shaker_share} of the rock (use this share whatever screens you choose below). One cone "
+        "takes {cone_flow} at its head; the cones take out {cone_share} of what the shakers let pass. Their pump "
+        "makes a head of {head} of the mud at an efficiency of {efficiency}; its motor is rated at {motor} and must "
+        "not give more. Each volume of rock that shakers and cones discard takes {wet} volumes of mud with it. The "
+        "centrifuge takes mud from the pits and throws out {caught} of the drilled solids in its feed. With its pump "
+        "it is rated at {full_power}, which it draws at its largest feed of {full_feed}; empty it draws "
+        "{empty_power}, and in between the power rises evenly with the feed. The engines have {supply} to spare for "
+        "what the plant draws at the shafts while it runs; supply and cables are sized on rated power. In the long "
+        "run the mud may hold {limit} drilled solids. Lifting, zones for electrical equipment, guards and lockout "
+        "follow the rules of the site."
     ),
     parts=(
         Chosen(
@@ -182,10 +225,15 @@ EXERCISE = Exercise(
                 "right."
             ),
             options=(
-                Option("coarse", "API 100, which lets each shaker take 1.40 times its flow on API 140.", LOOK),
+                Option(
+                    "coarse",
+                    "API 100, which lets each shaker take 1.40 times its flow on API 140.",
+                    LOOK,
+                    never_right=True,
+                ),
                 Option("usual", "API 140.", LOOK),
                 Option("finer", "API 170, which lets each shaker take {finer} times its flow on API 140.", LOOK),
-                Option("finest", "API 325, which lets each shaker take {finest} times its flow on API 140.", LOOK),
+                Option("finest", "API 200, which lets each shaker take {finest} times its flow on API 140.", LOOK),
             ),
             right=_screens,
             uses=("a",),
@@ -329,10 +377,10 @@ EXERCISE = Exercise(
         Chosen(
             key="g",
             ask=By(
-                "What feed do you give the centrifuge? Up to 150 gal/min, to the nearest 5 gal/min.",
-                "What feed do you give the centrifuge? Up to 34 m³/h, to the nearest 1 m³/h.",
+                "What feed do you give the centrifuge? Up to 120 gal/min, to the nearest 5 gal/min.",
+                "What feed do you give the centrifuge? Up to 27 m³/h, to the nearest 1 m³/h.",
             ),
-            grid=By(Grid(5, 150, 5, "gal/min"), Grid(1, 34, 1, "m3/h")),
+            grid=By(Grid(5, 120, 5, "gal/min"), Grid(1, 27, 1, "m3/h")),
             uses=("a", "d"),
             suggest=lambda n: n.design + n.in_hand,
             limits=(
@@ -345,7 +393,7 @@ EXERCISE = Exercise(
                 Limit(
                     "power of the plant",
                     lambda n: _power(n, n.a, n.d, n.g) <= n.supply,
-                    "With so large a feed shakers, pump and centrifuge together draw more than the plant may.",
+                    "With so large a feed shakers, pump and centrifuge draw more than the engines have to spare.",
                     marks=2,
                 ),
             ),
@@ -420,20 +468,27 @@ EXERCISE = Exercise(
         Numeric(
             key="i",
             ask=By(
-                "What do your shakers, pump and centrifuge draw together, in hp?",
-                "What do your shakers, pump and centrifuge draw together, in kW?",
+                "What do your shakers, pump and centrifuge draw together at your feed, in hp?",
+                "What do your shakers, pump and centrifuge draw together at your feed, in kW?",
             ),
             unit=By("hp", "kW"),
             uses=("a", "d", "g"),
             solve=lambda n: _power(n, n.a, n.d, n.g),
-            plausible=Range(45, 160, "hp"),
+            plausible=Range(50, 160, "hp"),
             marks=Marks(2),
             slips=(
                 Slip(
                     "centrifuge at its largest feed",
                     lambda n: _power(n, n.a, n.d, n.full_feed),
-                    "You took the power of the centrifuge at its largest feed. At your feed it draws less, in "
-                    "proportion.",
+                    "This is the load at the largest feed. At your feed the centrifuge draws less: what it draws "
+                    "empty, and a part of the rest.",
+                    keeps=1,
+                ),
+                Slip(
+                    "nothing drawn empty",
+                    lambda n: n.a * n.shaker_power + n.d + n.full_power * (n.g / n.full_feed),
+                    "You let the power of the centrifuge go with its feed alone. It draws a good part of it empty, to "
+                    "turn the bowl.",
                     keeps=1,
                 ),
                 Slip(
@@ -451,19 +506,60 @@ EXERCISE = Exercise(
             ),
             working=(
                 Step(
-                    "Shakers, pump, and the centrifuge in proportion to its feed:",
-                    "{a} * {shaker_power} + {d} + {full_power} * {g} / {full_feed}",
+                    "The centrifuge: what it draws empty, and the rest in proportion to its feed:",
+                    "{empty_power} + ({full_power} - {empty_power}) * {g} / {full_feed}",
+                    "bowl",
+                ),
+                Step("Shakers, pump and centrifuge:", "{a} * {shaker_power} + {d} + {bowl}"),
+            ),
+        ),
+        Numeric(
+            key="j",
+            ask=By(
+                "On what power do you have supply and cables sized, in hp at the shafts?",
+                "On what power do you have supply and cables sized, in kW at the shafts?",
+            ),
+            unit=By("hp", "kW"),
+            uses=("a",),
+            solve=lambda n: _rated(n, n.a),
+            plausible=Range(75, 190, "hp"),
+            marks=Marks(2),
+            slips=(
+                Slip(
+                    "what the centrifuge draws empty",
+                    lambda n: _rated(n, n.a) - n.full_power + n.empty_power,
+                    "You took what the centrifuge draws empty. Supply and cables must bear what it is rated for, "
+                    "whatever it draws today.",
+                    keeps=0.5,
+                ),
+                Slip(
+                    "pump left out",
+                    lambda n: n.a * n.shaker_power + n.full_power,
+                    "You left out the motor of the pump. Add what it is rated for.",
+                    keeps=1,
+                ),
+                Slip(
+                    "one shaker",
+                    lambda n: _rated(n, 1),
+                    "You counted one shaker. All that you ordered may run: multiply.",
+                    keeps=1,
+                ),
+            ),
+            working=(
+                Step(
+                    "The rated power of all motors: shakers, pump and centrifuge:",
+                    "{a} * {shaker_power} + {motor} + {full_power}",
                 ),
             ),
         ),
         Written(
-            key="j",
+            key="k",
             ask=(
                 "Defend your package to the rig manager in five or six sentences: each limit and what is in hand, what "
                 "fails first if a machine goes down, and what you would change if the rock came up twice as fast."
             ),
             points=(
-                Point("Holds room, flow, motor, power and drilled solids against their limits, with own figures.", 2),
+                Point("Compares room, flow, motor, power and drilled solids with their limits, with own figures.", 2),
                 Point("Says what happens with a shaker, the cone pump or the centrifuge out of service.", 2),
                 Point(
                     "Twice the rock: more feed or a second centrifuge, finer screens or dilution, with its price.", 1

@@ -5,6 +5,9 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.packages import CARRIED, WHOLE, Outcome
+from exercises.fleet.envelope import FLOW_OVER_SHAKER
+from exercises.fleet.machines import SHAKER
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import (
@@ -26,7 +29,7 @@ from pitside.cyclones import Bank, number_of_cones
 from pitside.units import Q
 
 ROWS = {"small": "Smaller machine", "large": "Larger machine"}
-LOOK = "Hold the deck length of each train against the deck, then the price: the cheaper of those that fit."
+LOOK = "Compare the deck length of each train with the deck, then the prices: the cheaper of those that fit."
 
 
 def _to_buy(n: Known | Numbers, row: str) -> pint.Quantity:
@@ -65,22 +68,26 @@ def _can_be_told(n: Known) -> bool:
 EXERCISE = Exercise(
     title="How many machines, with one out of service",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.SIZE,
     tolerance=absolute(0.6, "%", because="whole percent are near enough for a load"),
     numbers=(
         Number("flow", Grid(700, 1200, 10, "gal/min"), Grid(160, 270, 2, "m3/h")),
         Number("margin", Grid(10, 25, 5, "%")),
-        Number("small_flow", Grid(180, 300, 10, "gal/min"), Grid(40, 68, 2, "m3/h")),
-        Number("large_flow", Grid(350, 550, 10, "gal/min"), Grid(80, 124, 2, "m3/h")),
+        SHAKER.flow.part(250, 340).number("small_flow", (10, "gal/min"), (2, "m3/h")),
+        SHAKER.flow.part(360, 550).number("large_flow", (10, "gal/min"), (2, "m3/h")),
         Number("small_length", Grid(6.0, 7.5, 0.5, "ft"), Grid(1.8, 2.3, 0.1, "m")),
         Number("large_length", Grid(8.5, 11.0, 0.5, "ft"), Grid(2.6, 3.4, 0.1, "m")),
-        Number("small_price", Grid(30000, 45000, 1000, "money")),
+        Number("small_price", Grid(33000, 48000, 1000, "money")),
         Number("large_price", Grid(55000, 80000, 1000, "money")),
-        Pick("room", ("both", "both", "one", "one", "none")),
+        Pick("room", ("both", "both", "one", "one", "none", "none")),
         Derived("deck", _deck, By("ft", "m"), By(0, 1)),
     ),
     valid=_can_be_told,
+    envelope=(
+        Within("flow over a smaller shaker", lambda n: n.small_flow, FLOW_OVER_SHAKER),
+        Within("flow over a larger shaker", lambda n: n.large_flow, FLOW_OVER_SHAKER),
+    ),
     setting=(
         "Rig Sandpiper 2 gets new shakers for the next section of Marram-2. The mud is circulated at {flow}. The train "
         "must carry {margin} more than that, even when one machine is out of service. Two sizes are on offer (table in "
