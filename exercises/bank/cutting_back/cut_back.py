@@ -11,7 +11,7 @@ from exercises.fleet.rigs import NORTHERN_GANNET
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
-from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, relative
+from exercises.model.parts import Before, Choice, Known, Marks, Numeric, Option, Order, Slip, relative
 from exercises.model.working import Step
 from pitside.dilution import dilution_volume, replacement_volume
 
@@ -171,8 +171,48 @@ EXERCISE = Exercise(
                 ),
             ),
         ),
-        Choice(
+        Order(
             key="d",
+            ask="Put the steps of the second way in a safe and sound order. Give the letters, first step first.",
+            must_pass=True,
+            steps={
+                "tell": "Tell the driller and the mud logger: how much mud moves, from where to where, and what weight "
+                "comes. Wait for their yes.",
+                "room": "Check that the reserve pit has room for the mud.",
+                "line": "Set the valves to the reserve pit, with all pumps off. A second person checks the line.",
+                "out": "Pump the mud to the reserve pit. Watch both pit levels.",
+                "close": "Close the valves to the reserve pit.",
+                "premix": "Let premix into the pits up to the old level, and stir.",
+                "weigh": "Weigh the mud at both ends of the pits until it shows the target everywhere.",
+            },
+            rules=(
+                Before(
+                    "tell",
+                    "out",
+                    "Tell the driller and the mud logger before mud moves: a pit level that changes and nobody has "
+                    "told of looks like a kick or a loss.",
+                ),
+                Before("room", "out", "Check the room first: a reserve pit that overflows spills mud."),
+                Before(
+                    "line", "out", "Set the line and have it checked before you pump: mud must not go the wrong way."
+                ),
+                Before("out", "close", "The valves stay open until the mud is out."),
+                Before(
+                    "close",
+                    "premix",
+                    "Close the valves before the premix comes in: otherwise thinned mud runs to the reserve pit.",
+                ),
+                Before("premix", "weigh", "Weigh after the premix is in: before that the mud cannot show the target."),
+            ),
+            marks=Marks(3),
+            reason=(
+                "Other orders are right too: the driller and the mud logger can be told, the room checked and the line "
+                "set in any order, as long as all of it is done before mud moves. The procedure of the rig comes "
+                "before this exercise."
+            ),
+        ),
+        Choice(
+            key="e",
             ask=(
                 "The pits can hold {pit_capacity} in all. The reserve pit has room for {reserve_room}. "
                 "No mud may go anywhere else. Which way works?"
