@@ -52,7 +52,8 @@ CUT_OF_DESANDER_CONE = Usual(40, 75, "um")
 CUT_OF_DESILTER_CONE = Usual(20, 35, "um")
 #: In thin feed; in mud it is coarser.
 CUT_OF_SMALL_CONE = Usual(10, 15, "um")
-#: In weighted mud as it comes, by Plitt's law for small cones: 10 um in thin feed, 24 to 55 um at 12.7 lb/gal.
+#: In mud, thinned or not, by Plitt's law for a 2 in cone: 12 um in thin feed, about 20 um at 10 % and 40 um at 21 %
+#: solids, coarser in a thick liquid.
 CUT_OF_SMALL_CONE_IN_MUD = Usual(10, 55, "um", "worked out by Plitt's law, as pitside has it")
 FLOW_OF_MODULE = Usual(60, 250, "gal/min")
 

@@ -1,4 +1,4 @@
-"""A case: barite recovery by centrifuges or by parallel cyclonic modules, each held against the same limits."""
+"""A case: barite recovery by centrifuges or by parallel cyclonic modules, each compared with the same limits."""
 
 from __future__ import annotations
 
