@@ -28,7 +28,7 @@ from pitside.units import GRAVITY, Q, Quantity, quantities, require, require_abo
 #: Constant of the handbook's g = stroke[in] * rpm^2 / 70,490: from memory (its derivation seen in [ASME2005]). The
 #: exact constant, with standard gravity, is 70,414: the handbook is 0.11 % low.
 FIELD_CONSTANT = Q(70_490.0, "in * rpm**2")
-#: What ordinary shakers and high-g dryers run at, in g: common practice, no source.
+#: What ordinary shakers and drying decks of very high g run at, in g: common practice, no source.
 ORDINARY_G, DRYER_G = (7.0, 8.0), (50.0, 100.0)
 #: Throw number at which a hop lasts three turns, sqrt(1 + 9 pi^2); above it the transport model says little.
 THROW_LIMIT = math.sqrt(1 + 9 * math.pi**2)

@@ -99,6 +99,48 @@ def machine_for_the_size(x: Printed, field: bool) -> Answers:
     return answers
 
 
+def waste_volume(x: Printed, field: bool) -> Answers:
+    """Rock and mud fill the boxes: the mud on the cuttings is more than their gaps hold, so no gap stays empty."""
+    in_unit = INCH**2 * FOOT / BARREL if field else 1e-6
+    rock = math.pi / 4 * x["diameter"] ** 2 * x["length"] * in_unit * (1 + x["washout"] / 100)
+    mud = rock * x["carried"]
+    assert mud > rock * x["bulking"] / 100
+    boxes = math.ceil((rock + mud) / (x["box"] * x["fill"] / 100))
+    return {
+        "a": rock * (1 + x["bulking"] / 100),
+        "b": mud,
+        "c": rock + mud,
+        "d": boxes,
+        "e": math.ceil(boxes / x["load"]),
+    }
+
+
+def weight_up_in_two_batches(x: Printed, field: bool) -> Answers:
+    """Masses from a balance of densities: before + barite = after, in mass and in volume."""
+    in_mass = 42 / 100 if field else 1 / 1000  # sacks in a barrel of 1 lb/gal, tonnes in a cubic metre of 1 kg/m3
+    in_rate = 42 if field else 1  # pounds, kilograms
+    turn = 42 if field else 1000  # gallons in a barrel, litres in a cubic metre
+    room, masses, limits, minutes = x["volume"], [], [], []
+    for old, new in ((x["mud_weight"], x["halfway"]), (x["halfway"], x["target"])):
+        grains = room * (new - old) / (x["barite"] - new)  # volume of barite
+        limit = grains * x["barite"] * in_rate / (room * turn / x["flow"])
+        masses.append(grains * x["barite"] * in_mass)
+        limits.append(limit)
+        minutes.append(grains * x["barite"] * in_rate / min(limit, x["hopper"]))
+        room += grains
+        if len(masses) == 1:
+            after_first = room
+    assert (limits[0] < x["hopper"]) != (limits[1] < x["hopper"])
+    return {
+        "a": masses[0],
+        "b": after_first,
+        "c": masses[1],
+        "d": limits[0],
+        "e.second": limits[1],
+        "e": sum(minutes) / 60,
+    }
+
+
 BY_HAND: dict[str, Callable[[Printed, bool], Answers]] = {
     "dilution-bill": dilution_bill,
     "least-discard": least_discard,
@@ -107,6 +149,8 @@ BY_HAND: dict[str, Callable[[Printed, bool], Answers]] = {
     "size-a-train": size_a_train,
     "well-average-retention": well_average_retention,
     "machine-for-the-size": machine_for_the_size,
+    "waste-volume": waste_volume,
+    "weight-up-in-two-batches": weight_up_in_two_batches,
 }
 
 

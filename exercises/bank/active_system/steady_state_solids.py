@@ -5,6 +5,9 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.active_system import Outcome
+from exercises.fleet.envelope import DRILLED_SOLIDS
+from exercises.fleet.rigs import HERON_4, MIDDLE_HOLE
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import Known, Marks, Method, Numeric, Slip, absolute, relative
@@ -43,9 +46,9 @@ def _steady(n: Known) -> pint.Quantity:
 
 
 def _is_a_usual_mud(n: Known) -> bool:
-    """A steady state between 2 and 15 % of drilled solids, reached in hours to a few days."""
+    """A steady state between 2 and 9.5 % of drilled solids, reached in hours to a few days."""
     days = (n.volume / n.dumped).m_as("d")
-    return bool(0.02 <= _steady(n) <= 0.15 and 0.3 <= days <= 5)
+    return bool(0.02 <= _steady(n) <= 0.095 and 0.3 <= days <= 5)
 
 
 EXERCISE = Exercise(
@@ -56,12 +59,17 @@ EXERCISE = Exercise(
     digits=3,
     numbers=(
         Number("diameter", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
-        Number("penetration", Grid(30, 120, 5, "ft/h"), Grid(9, 36, 1, "m/h")),
+        Number("penetration", Grid(40, 120, 5, "ft/h"), Grid(13, 36, 1, "m/h")),
         Number("removal", Grid(50, 85, 1, "%")),
-        Number("volume", Grid(800, 2000, 50, "bbl"), Grid(130, 320, 5, "m3")),
+        Number("volume", Grid(700, 1300, 20, "bbl"), Grid(115, 205, 5, "m3")),
         Number("dumped", Grid(10, 60, 2, "bbl/h"), Grid(2, 10, 0.5, "m3/h")),
     ),
     valid=_is_a_usual_mud,
+    envelope=(
+        Within("active mud", lambda n: n.volume, HERON_4.active),
+        Within("drilling rate", lambda n: n.penetration, MIDDLE_HOLE.rate),
+        Within("drilled solids in the end", lambda n: n.b, DRILLED_SOLIDS),
+    ),
     setting=(
         "Rig Heron 4 drills {diameter} hole at {penetration}, without a break. The machines remove {removal} of the "
         "rock, and no mud with it. The active system holds {volume}, and it is kept at that: {dumped} of mud is dumped "
@@ -118,7 +126,7 @@ EXERCISE = Exercise(
             unit="%",
             uses=("a",),
             solve=lambda n: n.a / n.dumped,
-            plausible=Range(1.9, 15.1, "%"),
+            plausible=Range(1.9, 9.7, "%"),
             tolerance=relative(0.02, because="as the rate in (a)"),
             marks=Marks(3),
             slips=(
@@ -166,7 +174,7 @@ EXERCISE = Exercise(
             unit="%",
             uses=("b",),
             solve=lambda n: n.b * (1 - 1 / Q(2.718281828459045)),
-            plausible=Range(1.2, 9.6, "%"),
+            plausible=Range(1.2, 6.2, "%"),
             tolerance=absolute(0.15, "%", because="a tenth of a percent, from a share given to a tenth"),
             marks=Marks(1),
             slips=(

@@ -8,6 +8,9 @@ import pint
 
 from exercises.bank.active_system import Outcome
 from exercises.bank.dilution import Outcome as Dilution
+from exercises.fleet.envelope import CENTRIFUGE_HIRE, DISPOSAL_PRICE, DRILLED_SOLIDS, WATER_MUD_PRICE
+from exercises.fleet.rigs import HERON_4
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Drawn, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import (
@@ -144,6 +147,8 @@ def _leaves_a_choice(n: Known) -> bool:
         return False
     if abs(float((n.back - n.more).m_as("%"))) < 2:
         return False
+    if _stays(n.drawn, _rock(n.drawn), _removal(n.drawn)) / n.planned > Q(9.8, "%"):
+        return False
     unit = _by_the_day(n.drawn)
     day, step = read_unit(unit), STEPS[unit]
     offered = OFFERED.field if unit == OFFERED.field.unit else OFFERED.metric
@@ -185,17 +190,25 @@ EXERCISE = Exercise(
         Number("target", Grid(4.5, 6.0, 0.5, "%")),
         Number("water_share", Grid(74, 86, 1, "%")),
         Derived("water", _water, By("bbl", "m3"), By(-1, 0)),
-        Number("volume", Grid(900, 1800, 50, "bbl"), Grid(140, 290, 5, "m3")),
+        Number("volume", Grid(800, 1300, 20, "bbl"), Grid(130, 205, 5, "m3")),
         Number("plan", Grid(60, 80, 1, "%")),
         Derived("planned", _planned, By("bbl/d", "m3/d"), By(-1, 0)),
         Derived("back", _back, "%", 0),
         Number("more", Grid(22, 38, 1, "%")),
         Number("repair", Grid(3000, 12_000, 500, "money")),
-        Number("rent", Grid(5000, 14_000, 500, "money")),
-        Number("mud_price", Grid(40, 90, 5, "money/bbl"), Grid(250, 560, 10, "money/m3")),
-        Number("disposal_price", Grid(10, 30, 2, "money/bbl"), Grid(60, 190, 10, "money/m3")),
+        Number("rent", Grid(7000, 14_000, 500, "money")),
+        Number("mud_price", Grid(30, 60, 2, "money/bbl"), Grid(190, 370, 10, "money/m3")),
+        Number("disposal_price", Grid(16, 50, 2, "money/bbl"), Grid(100, 310, 10, "money/m3")),
     ),
     valid=_leaves_a_choice,
+    envelope=(
+        Within("active mud", lambda n: n.volume, HERON_4.active),
+        Within("drilled solids now", lambda n: n.drilled, DRILLED_SOLIDS),
+        Within("drilled solids in the end", lambda n: n.e, DRILLED_SOLIDS),
+        Within("price of mud", lambda n: n.mud_price, WATER_MUD_PRICE),
+        Within("disposal", lambda n: n.disposal_price, DISPOSAL_PRICE),
+        Within("hire of a centrifuge", lambda n: n.rent / WEEK, CENTRIFUGE_HIRE),
+    ),
     setting=(
         "Fill in the week's solids-control report of rig Heron 4, which drilled {length} of {diameter} hole in seven "
         "days. Washout was {washout} by volume, the rock has a porosity of {porosity}. What each machine threw out was "

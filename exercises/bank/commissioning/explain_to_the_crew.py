@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.commissioning import Outcome
+from exercises.fleet.envelope import BARITE_PRICE, DRILLED_SOLIDS, WEIGHTED_MUD
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import Known, Marks, Numeric, Point, Slip, Written, relative
@@ -23,7 +25,7 @@ def _barite_rate(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Why the desilter was shut off",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.EXPLAIN,
     tolerance=BALANCE,
     numbers=(
@@ -31,7 +33,12 @@ EXERCISE = Exercise(
         Number("underflow", Grid(8, 24, 1, "bbl/h"), Grid(1.3, 3.8, 0.1, "m3/h")),
         Number("barite_share", Grid(22, 34, 1, "%")),
         Number("drilled_share", Grid(3, 7, 1, "%")),
-        Number("price", Grid(10, 22, 1, "money/sack"), Grid(220, 480, 10, "money/t")),
+        Number("price", Grid(10, 20, 1, "money/sack"), Grid(220, 440, 10, "money/t")),
+    ),
+    envelope=(
+        Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
+        Within("drilled solids in the underflow", lambda n: n.drilled_share, DRILLED_SOLIDS),
+        Within("price of barite", lambda n: n.price, BARITE_PRICE),
     ),
     setting=(
         "On rig Northern Gannet the mud is weighted with barite to {mud_weight}. The desilter ran all day. Its "

@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from exercises.bank.commissioning import Outcome
+from exercises.fleet.envelope import OPEN_CONE_MUD_WEIGHT
+from exercises.fleet.rigs import MIDDLE_HOLE
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import Grid, Number, Pick
 from exercises.model.parts import Choice, Known, Marks, Option, Point, Written
@@ -68,6 +71,10 @@ EXERCISE = Exercise(
         Number("flow", Grid(700, 1000, 10, "gal/min"), Grid(2650, 3800, 50, "L/min")),
         Number("mud_weight", Grid(8.8, 10.4, 0.1, "lb/gal"), Grid(1060, 1240, 10, "kg/m3")),
         Number("hour", Grid(2, 11, 1, "h")),
+    ),
+    envelope=(
+        Within("mud over open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),
+        Within("flow", lambda n: n.flow, MIDDLE_HOLE.flow),
     ),
     setting=(
         "You take over the night tour on rig Heron 4, in 12-1/4 in hole. The mud is not weighted yet and weighs "

@@ -6,9 +6,12 @@ import pint
 
 from exercises.bank.cutting_back import Outcome
 from exercises.bank.weighting import SUM_OF_VOLUMES
+from exercises.fleet.envelope import MUD_ON_THE_RIG, WEIGHTED_MUD
+from exercises.fleet.rigs import NORTHERN_GANNET
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
-from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, relative
+from exercises.model.parts import Before, Choice, Known, Marks, Numeric, Option, Order, Slip, relative
 from exercises.model.working import Step
 from pitside.dilution import dilution_volume, replacement_volume
 
@@ -51,21 +54,27 @@ def _room_can_be_judged(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Cutting back: two ways, and the room for them",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.CUTTING_BACK,
     tolerance=relative(0.01, because="an exact balance; volumes are given to about a barrel"),
     numbers=(
-        Number("volume", Grid(500, 900, 10, "bbl"), Grid(80, 145, 1, "m3")),
+        Number("volume", Grid(1500, 2400, 20, "bbl"), Grid(240, 380, 2, "m3")),
         Number("mud_weight", Grid(11.0, 14.5, 0.1, "lb/gal"), Grid(1320, 1740, 10, "kg/m3")),
         Number("target", Grid(10.0, 13.5, 0.1, "lb/gal"), Grid(1200, 1620, 10, "kg/m3")),
         Number("premix", Grid(8.4, 9.0, 0.1, "lb/gal"), Grid(1010, 1080, 10, "kg/m3")),
-        Number("pit_capacity", Grid(550, 1500, 10, "bbl"), Grid(90, 240, 1, "m3")),
-        Number("reserve_room", Grid(40, 400, 10, "bbl"), Grid(7, 65, 1, "m3")),
+        Number("pit_capacity", Grid(1600, 3600, 20, "bbl"), Grid(255, 570, 5, "m3")),
+        Number("reserve_room", Grid(100, 1000, 10, "bbl"), Grid(16, 160, 1, "m3")),
     ),
     valid=_room_can_be_judged,
+    envelope=(
+        Within("active mud", lambda n: n.volume, NORTHERN_GANNET.active),
+        Within("mud with the growth", lambda n: n.b, MUD_ON_THE_RIG),
+        Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
+    ),
     setting=(
         "Rig Northern Gannet has {volume} of mud of {mud_weight}. The next section of well Saltreed-7 needs {target}. "
-        "The crew cuts the mud back with premix of {premix}."
+        "The crew cuts the mud back with premix of {premix}. The driller and the mud logger are told before any mud "
+        "moves or changes weight."
     ),
     parts=(
         Numeric(
@@ -73,7 +82,7 @@ EXERCISE = Exercise(
             ask="First way: no mud is moved out, and the volume grows. What volume of premix is needed?",
             unit=By("bbl", "m3"),
             solve=_premix_growing,
-            plausible=Range(30, 500, "bbl"),
+            plausible=Range(90, 1400, "bbl"),
             marks=Marks(2),
             slips=(
                 Slip(
@@ -108,7 +117,7 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: n.volume + n.a,
-            plausible=Range(500, 1400, "bbl"),
+            plausible=Range(1500, 3700, "bbl"),
             tolerance=SUM_OF_VOLUMES,
             marks=Marks(1),
             slips=(
@@ -134,7 +143,7 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl", "m3"),
             solve=_premix_replacing,
-            plausible=Range(30, 320, "bbl"),
+            plausible=Range(90, 860, "bbl"),
             marks=Marks(2),
             slips=(
                 Slip(
@@ -162,8 +171,48 @@ EXERCISE = Exercise(
                 ),
             ),
         ),
-        Choice(
+        Order(
             key="d",
+            ask="Put the steps of the second way in a safe and sound order. Give the letters, first step first.",
+            must_pass=True,
+            steps={
+                "tell": "Tell the driller and the mud logger: how much mud moves, from where to where, and what weight "
+                "comes. Wait for their yes.",
+                "room": "Check that the reserve pit has room for the mud.",
+                "line": "Set the valves to the reserve pit, with all pumps off. A second person checks the line.",
+                "out": "Pump the mud to the reserve pit. Watch both pit levels.",
+                "close": "Close the valves to the reserve pit.",
+                "premix": "Let premix into the pits up to the old level, and stir.",
+                "weigh": "Weigh the mud at both ends of the pits until it shows the target everywhere.",
+            },
+            rules=(
+                Before(
+                    "tell",
+                    "out",
+                    "Tell the driller and the mud logger before mud moves: a pit level that changes and nobody has "
+                    "told of looks like a kick or a loss.",
+                ),
+                Before("room", "out", "Check the room first: a reserve pit that overflows spills mud."),
+                Before(
+                    "line", "out", "Set the line and have it checked before you pump: mud must not go the wrong way."
+                ),
+                Before("out", "close", "The valves stay open until the mud is out."),
+                Before(
+                    "close",
+                    "premix",
+                    "Close the valves before the premix comes in: otherwise thinned mud runs to the reserve pit.",
+                ),
+                Before("premix", "weigh", "Weigh after the premix is in: before that the mud cannot show the target."),
+            ),
+            marks=Marks(3),
+            reason=(
+                "Other orders are right too: the driller and the mud logger can be told, the room checked and the line "
+                "set in any order, as long as all of it is done before mud moves. The procedure of the rig comes "
+                "before this exercise."
+            ),
+        ),
+        Choice(
+            key="e",
             ask=(
                 "The pits can hold {pit_capacity} in all. The reserve pit has room for {reserve_room}. "
                 "No mud may go anywhere else. Which way works?"

@@ -5,6 +5,9 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.cutting_back import EXACT_BALANCE, Outcome
+from exercises.fleet.envelope import BARITE_PRICE, DISPOSAL_PRICE, DRILLED_SOLIDS, WATER_MUD_PRICE, WEIGHTED_MUD
+from exercises.fleet.rigs import HERON_4
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, relative
@@ -81,11 +84,11 @@ def _lost(n: Numbers) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Dilution, centrifuge or both",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.ROUTE,
     tolerance=EXACT_BALANCE,
     numbers=(
-        Number("volume", Grid(700, 1400, 20, "bbl"), Grid(110, 220, 2, "m3")),
+        Number("volume", Grid(700, 1300, 20, "bbl"), Grid(112, 206, 2, "m3")),
         Number("mud_weight", Grid(11.5, 14.5, 0.1, "lb/gal"), Grid(1380, 1740, 10, "kg/m3")),
         Number("target", Grid(10.5, 14.0, 0.1, "lb/gal"), Grid(1260, 1680, 10, "kg/m3")),
         Number("liquid", Grid(8.4, 8.8, 0.1, "lb/gal"), Grid(1010, 1060, 10, "kg/m3")),
@@ -93,13 +96,21 @@ EXERCISE = Exercise(
         Number("low_gravity", Grid(5, 8, 1, "%")),
         Derived("barite", _lost, By("lb/bbl", "kg/m3"), 0),
         Derived("underflow_barite", lambda n: _barite(n.underflow, n.low_gravity), By("lb/bbl", "kg/m3"), 0),
-        Number("liquid_price", Grid(10, 110, 5, "money/bbl"), Grid(60, 700, 20, "money/m3")),
-        Number("disposal_price", Grid(5, 30, 5, "money/bbl"), Grid(30, 190, 10, "money/m3")),
+        Number("liquid_price", Grid(20, 60, 2, "money/bbl"), Grid(130, 380, 10, "money/m3")),
+        Number("disposal_price", Grid(15, 40, 1, "money/bbl"), Grid(100, 250, 10, "money/m3")),
         Number("barite_price", Grid(8, 20, 1, "money/sack"), Grid(180, 440, 20, "money/t")),
         Number("rent", Grid(1000, 9000, 500, "money")),
-        Number("needed", Grid(600, 1400, 20, "bbl"), Grid(95, 220, 2, "m3")),
+        Number("needed", Grid(600, 1300, 20, "bbl"), Grid(95, 206, 2, "m3")),
     ),
     valid=_choice_is_clear,
+    envelope=(
+        Within("active mud", lambda n: n.volume, HERON_4.active),
+        Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
+        Within("low-gravity solids", lambda n: n.low_gravity, DRILLED_SOLIDS),
+        Within("price of liquid made to mud", lambda n: n.liquid_price, WATER_MUD_PRICE),
+        Within("disposal", lambda n: n.disposal_price, DISPOSAL_PRICE),
+        Within("price of barite", lambda n: n.barite_price, BARITE_PRICE),
+    ),
     setting=(
         "Rig Heron 4 has {volume} of mud of {mud_weight}, with {barite} of barite in it. Well Marram-1 now needs "
         "{target}. New liquid weighs {liquid} and costs {liquid_price} with all that makes mud of it. A centrifuge can "
@@ -107,7 +118,7 @@ EXERCISE = Exercise(
         "{underflow_barite} of barite, and returns the rest. Mud or underflow that leaves costs {disposal_price} to "
         "dispose of, and barite that leaves with it is worth {barite_price}. All prices are invented, in units of "
         "currency. Nobody opens a centrifuge until its bowl has run down and its power is locked out, by the rig's own "
-        "rules."
+        "rules. The driller and the mud logger are told before any mud moves or changes weight."
     ),
     parts=(
         Numeric(

@@ -7,6 +7,8 @@ import math
 import pint
 
 from exercises.bank.cutting_back import EXACT_BALANCE, READ_ON_A_BALANCE, Outcome, together
+from exercises.fleet.envelope import MUD_ON_THE_RIG, WEIGHTED_MUD
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import Known, Marks, Numeric, Slip, relative
@@ -28,11 +30,11 @@ def _weight_after(n: Known, kept: pint.Quantity, liquid: pint.Quantity) -> pint.
 EXERCISE = Exercise(
     title="Cutting back with full pits",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.CUTTING_BACK,
     tolerance=EXACT_BALANCE,
     numbers=(
-        Number("volume", Grid(500, 1200, 10, "bbl"), Grid(80, 190, 1, "m3")),
+        Number("volume", Grid(700, 1300, 10, "bbl"), Grid(112, 206, 1, "m3")),
         Number("mud_weight", Grid(10.5, 14.5, 0.1, "lb/gal"), Grid(1260, 1740, 10, "kg/m3")),
         Number("target", Grid(9.5, 13.5, 0.1, "lb/gal"), Grid(1140, 1620, 10, "kg/m3")),
         Number("liquid", Grid(8.3, 8.9, 0.1, "lb/gal"), Grid(1000, 1070, 10, "kg/m3")),
@@ -45,9 +47,14 @@ EXERCISE = Exercise(
         # Barite is no more than the mud weight over that of its liquid allows, nor less than half of it.
         and 0.5 <= (n.content / ((n.mud_weight - n.liquid) * 1.3)).m_as("") <= 0.95
     ),
+    envelope=(
+        Within("mud in the pits", lambda n: n.volume, MUD_ON_THE_RIG),
+        Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
+    ),
     setting=(
         "The pits of rig Sandpiper 2 are full: {volume} of mud of {mud_weight}, with {content} of barite in it. Well "
-        "Marram-2 needs {target}. The crew cuts the mud back with liquid of {liquid} and holds the volume at {volume}."
+        "Marram-2 needs {target}. The crew cuts the mud back with liquid of {liquid} and holds the volume at {volume}. "
+        "The driller and the mud logger are told before any mud moves."
     ),
     parts=(
         Numeric(
@@ -58,7 +65,7 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl", "m3"),
             solve=_replaced,
-            plausible=Range(70, 550, "bbl"),
+            plausible=Range(100, 600, "bbl"),
             marks=Marks(2),
             slips=(
                 Slip(
@@ -140,7 +147,7 @@ EXERCISE = Exercise(
             unit=By("sack", "t"),
             uses=("a",),
             solve=lambda n: n.a * n.content,
-            plausible=Range(50, 1700, "sack"),
+            plausible=Range(70, 1900, "sack"),
             tolerance=relative(0.01, because="the rounding of (a)"),
             marks=Marks(1),
             outcome=Outcome.ROUTE,
@@ -173,7 +180,7 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl", "m3"),
             solve=lambda n: dilution_volume_bled_off(n.volume, n.mud_weight, n.target, n.liquid),
-            plausible=Range(80, 720, "bbl"),
+            plausible=Range(110, 800, "bbl"),
             marks=Marks(2),
             slips=(
                 Slip(

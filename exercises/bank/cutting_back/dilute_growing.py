@@ -6,6 +6,9 @@ import pint
 
 from exercises.bank.cutting_back import EXACT_BALANCE, READ_ON_A_BALANCE, Outcome, together
 from exercises.bank.weighting import SUM_OF_VOLUMES
+from exercises.fleet.envelope import DRILLED_SOLIDS, MUD_ON_THE_RIG, WEIGHTED_MUD
+from exercises.fleet.rigs import HERON_4
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range, mislabelled
 from exercises.model.parts import Known, Marks, Numeric, Slip, relative
@@ -22,10 +25,10 @@ def _weight_with(n: Known, liquid: pint.Quantity) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Cutting back with room in the pits",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.CUTTING_BACK,
     numbers=(
-        Number("volume", Grid(300, 900, 10, "bbl"), Grid(50, 145, 1, "m3")),
+        Number("volume", Grid(700, 1200, 10, "bbl"), Grid(112, 190, 1, "m3")),
         Number("mud_weight", Grid(10.5, 14.5, 0.1, "lb/gal"), Grid(1260, 1740, 10, "kg/m3")),
         Number("target", Grid(9.5, 13.0, 0.1, "lb/gal"), Grid(1140, 1560, 10, "kg/m3")),
         Number("liquid", Grid(8.3, 8.9, 0.1, "lb/gal"), Grid(1000, 1070, 10, "kg/m3")),
@@ -36,10 +39,17 @@ EXERCISE = Exercise(
         0.8 <= (n.mud_weight - n.target).m_as("lb/gal") <= 2.5
         and dilution_volume(n.volume, n.mud_weight, n.target, n.liquid) <= 0.9 * n.volume
     ),
+    envelope=(
+        Within("active mud", lambda n: n.volume, HERON_4.active),
+        Within("mud in the end", lambda n: n.b, MUD_ON_THE_RIG),
+        Within("low-gravity solids", lambda n: n.low_gravity, DRILLED_SOLIDS),
+        Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
+    ),
     setting=(
         "Rig Heron 4 has {volume} of mud of {mud_weight} in its pits, with {low_gravity} of low-gravity solids by "
         "volume. Well Marram-1 needs {target}. The crew cuts the mud back with liquid of {liquid}, which holds no "
-        "solids. There is room: nothing is moved out."
+        "solids. There is room: nothing is moved out. The driller and the mud logger are told before the first liquid "
+        "goes in."
     ),
     parts=(
         Numeric(
@@ -47,7 +57,7 @@ EXERCISE = Exercise(
             ask="What volume of liquid is needed?",
             unit=By("bbl", "m3"),
             solve=lambda n: dilution_volume(n.volume, n.mud_weight, n.target, n.liquid),
-            plausible=Range(40, 820, "bbl"),
+            plausible=Range(90, 1090, "bbl"),
             tolerance=EXACT_BALANCE,
             marks=Marks(2),
             slips=(
@@ -83,7 +93,7 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: n.volume + n.a,
-            plausible=Range(300, 1750, "bbl"),
+            plausible=Range(780, 2300, "bbl"),
             tolerance=SUM_OF_VOLUMES,
             marks=Marks(1),
             slips=(

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.dilution import Outcome
+from exercises.fleet.envelope import CENTRIFUGE_HIRE, DISPOSAL_PRICE, DRILLED_SOLIDS, INVERT_MUD_PRICE
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import Known, Marks, Numeric, Slip, relative
@@ -44,11 +46,17 @@ EXERCISE = Exercise(
         Number("better", Grid(60, 82, 1, "%")),
         Number("target", Grid(4.0, 6.0, 0.5, "%")),
         Number("discard", Grid(35, 35, 1, "%")),
-        Number("mud_price", Grid(40, 90, 5, "money/bbl"), Grid(250, 560, 10, "money/m3")),
-        Number("disposal_price", Grid(10, 30, 2, "money/bbl"), Grid(60, 190, 10, "money/m3")),
-        Number("rent", Grid(600, 2400, 100, "money/d")),
+        Number("mud_price", Grid(80, 160, 5, "money/bbl"), Grid(510, 1000, 10, "money/m3")),
+        Number("disposal_price", Grid(16, 60, 2, "money/bbl"), Grid(100, 370, 10, "money/m3")),
+        Number("rent", Grid(1000, 2400, 100, "money/d")),
     ),
     valid=_dilution_rules,
+    envelope=(
+        Within("drilled solids", lambda n: n.target, DRILLED_SOLIDS),
+        Within("price of invert mud", lambda n: n.mud_price, INVERT_MUD_PRICE),
+        Within("disposal", lambda n: n.disposal_price, DISPOSAL_PRICE),
+        Within("hire of a centrifuge", lambda n: n.rent, CENTRIFUGE_HIRE),
+    ),
     setting=(
         "A section of well Marram-2 puts {rock} of drilled solids into the mud. The machines of rig Sandpiper 2 remove "
         "{removal} of them; the discard holds {discard} rock. What stays is diluted with clean mud until it is "
@@ -93,7 +101,7 @@ EXERCISE = Exercise(
             unit="money",
             uses=("a",),
             solve=lambda n: n.a * (n.mud_price + n.disposal_price),
-            plausible=Range(20_000, 700_000, "money"),
+            plausible=Range(40_000, 1_300_000, "money"),
             marks=Marks(1),
             slips=(
                 Slip(
@@ -114,7 +122,7 @@ EXERCISE = Exercise(
             ask="A centrifuge would raise the removal to {better}. What would the section's bill be then?",
             unit="money",
             solve=_better,
-            plausible=Range(15_000, 600_000, "money"),
+            plausible=Range(30_000, 1_100_000, "money"),
             marks=Marks(2),
             slips=(
                 Slip(

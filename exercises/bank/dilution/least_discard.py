@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.dilution import Outcome
+from exercises.fleet.envelope import DRILLED_SOLIDS
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import (
@@ -53,6 +55,7 @@ EXERCISE = Exercise(
         Number("discard", Grid(25, 50, 1, "%")),
         Number("target", Grid(3.0, 7.0, 0.5, "%")),
     ),
+    envelope=(Within("drilled solids", lambda n: n.target, DRILLED_SOLIDS),),
     setting=(
         "A section of well Marram-1 will put {rock} of drilled solids into the mud. What the machines of rig Heron 4 "
         "discard holds {discard} drilled solids by volume; the rest of it is mud. The mud itself may hold {target} "

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.dilution import Outcome
+from exercises.fleet.envelope import DRILLED_SOLIDS
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import Known, Marks, Numeric, Slip, absolute, relative
@@ -52,6 +54,7 @@ EXERCISE = Exercise(
         Number("drilled", Grid(4.0, 7.0, 0.1, "%")),
     ),
     valid=_is_a_usual_section,
+    envelope=(Within("drilled solids", lambda n: n.drilled, DRILLED_SOLIDS),),
     setting=(
         "Rig Heron 4 drilled {length} of {diameter} hole in well Marram-1. The caliper shows a washout of {washout} by "
         "volume; the rock has a porosity of {porosity}. Over the section {base_fluid} of water were added to the "

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import enum
 
-from exercises.model import relative
+from exercises.fleet.envelope import UNWEIGHTED_MUD, WEIGHTED_MUD
+from exercises.model import Usual, relative
 
 
 class Outcome(enum.StrEnum):
@@ -18,3 +19,5 @@ class Outcome(enum.StrEnum):
 AS_WRITTEN_DOWN = relative(
     0.006, because="mud weights are written to 0.1 lb/gal, 10 kg/m3 or 0.01 SG: half of that is 0.6 % of a light mud"
 )
+#: Any mud that a rig has, weighted or not.
+ANY_MUD = Usual(UNWEIGHTED_MUD.low, WEIGHTED_MUD.high, "lb/gal")

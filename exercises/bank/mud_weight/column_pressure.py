@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pint
 
-from exercises.bank.mud_weight import AS_WRITTEN_DOWN, Outcome
+from exercises.bank.mud_weight import ANY_MUD, AS_WRITTEN_DOWN, Outcome
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, mislabelled
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, relative
@@ -85,6 +86,10 @@ EXERCISE = Exercise(
         Derived("pore", _pore, By("lb/gal", "kg/m3"), By(1, -1)),
     ),
     valid=_column_can_be_judged,
+    envelope=(
+        Within("mud weight", lambda n: n.mud_weight, ANY_MUD),
+        Within("pore pressure", lambda n: n.pore, ANY_MUD),
+    ),
     setting=(
         "Rig Heron 4 drills a deviated section of well Marram-1. The bit is at a measured depth of {measured_depth}; "
         "the true vertical depth is {vertical_depth}. The hole is full of mud of {mud_weight}. The pumps are off."

@@ -6,7 +6,8 @@ from collections.abc import Callable
 
 import pint
 
-from exercises.bank.mud_weight import AS_WRITTEN_DOWN, Outcome
+from exercises.bank.mud_weight import ANY_MUD, AS_WRITTEN_DOWN, Outcome
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
 from exercises.model.parts import (
@@ -171,6 +172,12 @@ EXERCISE = Exercise(
         Number("plant", Grid(0.47, 0.82, 0.01, "psi/ft")),
     ),
     valid=_one_is_heaviest,
+    envelope=(
+        Within("weight on Heron 4", lambda n: _reported(n, "heron"), ANY_MUD),
+        Within("weight on Sandpiper 2", lambda n: _reported(n, "sandpiper"), ANY_MUD),
+        Within("weight on Northern Gannet", lambda n: _reported(n, "gannet"), ANY_MUD),
+        Within("weight from the plant", lambda n: _reported(n, "plant"), ANY_MUD),
+    ),
     setting=(
         "Larkwater Energy gets four mud reports on one morning. Each gives the mud weight in its own way. "
         "The mud plant in the harbour gives no weight, but the pressure that its mud adds in each foot of depth."

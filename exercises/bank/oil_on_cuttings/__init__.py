@@ -7,5 +7,5 @@ class Outcome(enum.StrEnum):
     """What a trainee can do after the lesson."""
 
     RETENTION = "Find the oil on cuttings on wet and dry basis from a retort."
-    LIMIT = "Hold a well's average against a discharge limit and plan what is left of it."
+    LIMIT = "Compare a well's average with a discharge limit and plan what is left of it."
     LOSS = "Find the base fluid lost with the cuttings, its cost, and what drying saves."

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.oil_on_cuttings import Outcome
+from exercises.fleet.envelope import OIL_OFF_BASKET, OIL_OFF_SHAKER
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import Known, Marks, Method, Numeric, Slip, relative
@@ -29,22 +31,26 @@ def _dried_cost(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Base fluid lost with the cuttings",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.LOSS,
     tolerance=BALANCE,
     numbers=(
         Number("rock", Grid(400_000, 1_200_000, 10_000, "lb"), Grid(180, 540, 5, "t")),
-        Number("wet", Grid(8.0, 15.0, 0.1, "%")),
+        Number("wet", Grid(10.0, 15.0, 0.1, "%")),
         Number("water", Grid(4.0, 9.0, 0.5, "%")),
-        Number("dried", Grid(2.5, 5.0, 0.1, "%")),
+        Number("dried", Grid(2.0, 5.0, 0.1, "%")),
         Number("dried_water", Grid(1.0, 3.0, 0.5, "%")),
         Number("density", Grid(6.4, 6.9, 0.1, "lb/gal"), Grid(770, 830, 5, "kg/m3")),
-        Number("price", Grid(120, 260, 5, "money/bbl"), Grid(750, 1650, 25, "money/m3")),
+        Number("price", Grid(100, 180, 5, "money/bbl"), Grid(640, 1140, 20, "money/m3")),
+    ),
+    envelope=(
+        Within("oil off the shakers, wet", lambda n: n.wet, OIL_OFF_SHAKER),
+        Within("oil off the basket, wet", lambda n: n.dried, OIL_OFF_BASKET),
     ),
     setting=(
         "A section drilled from Sandpiper 2 with invert mud gives {rock} of dry rock. The retort finds on the cuttings "
         "from the shakers {wet} base oil and {water} water by mass of wet cuttings. The base oil weighs {density} and "
-        "costs {price} (money stands for an invented currency). On a high-g deck a trial left {dried} base oil and "
+        "costs {price} (money stands for an invented currency). In a trial a basket dryer left {dried} base oil and "
         "{dried_water} water, by mass of its wet cuttings. Hot oil mud gives off vapour: mind the heat, and the fire "
         "rules of the rig."
     ),
@@ -72,7 +78,7 @@ EXERCISE = Exercise(
                 Slip(
                     "oil and water together",
                     lambda n: base_fluid_lost(n.rock, dry_from_wet(n.wet + n.water, 0.0), n.density)[0],
-                    "This is oil and water together. Only the oil is asked.",
+                    "This is oil and water together. The question is about the oil alone.",
                 ),
             ),
             method=(
@@ -83,7 +89,7 @@ EXERCISE = Exercise(
                     _ratio,
                     relative(0.006, because="a balance of shares that are given to one place"),
                     marks=1,
-                    plausible=Range(8, 21, "%"),
+                    plausible=Range(11, 21, "%"),
                     possible=RATIO,
                 ),
             ),
@@ -140,8 +146,8 @@ EXERCISE = Exercise(
         Numeric(
             key="d",
             ask=(
-                "What would be saved if all these cuttings had gone over the high-g deck? Leave out the cost of the "
-                "deck."
+                "Suppose that all these cuttings go through the basket dryer. What does that save? Leave out the cost "
+                "of the dryer."
             ),
             unit="money",
             uses=("c",),
@@ -158,8 +164,7 @@ EXERCISE = Exercise(
                 Slip(
                     "share of the wet figures",
                     lambda n: n.c * (1 - n.dried / n.wet),
-                    "You set the two wet shares against each other. They count different masses: go over to dry rock "
-                    "first.",
+                    "You compared the two wet shares. They count different masses: go over to dry rock first.",
                 ),
                 Slip(
                     "wet share of the dry rock",

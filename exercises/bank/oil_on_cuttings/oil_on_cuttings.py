@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.oil_on_cuttings import Outcome
+from exercises.fleet.envelope import OIL_OFF_DRYING_DECK
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import Derived, Grid, Number, Numbers, Range
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, absolute, relative
@@ -38,13 +40,18 @@ def _can_be_told(n: Known) -> bool:
     """Neither the share nor the recovery is so near its limit that rounding tips it; half of the tests are over."""
     wet, back = wet_basis(n.oil, n.density, n.wet_mass), _closure(n)
     clear = all(abs((back - limit).m_as("")) > 0.007 for limit in CLOSURE_LIMITS)
-    return bool(clear and 0.75 <= (wet / n.limit).m_as("") <= 1.25 and abs((wet / n.limit).m_as("") - 1) > 0.015)
+    return bool(
+        clear
+        and OIL_OFF_DRYING_DECK.holds(wet)
+        and 0.75 <= (wet / n.limit).m_as("") <= 1.25
+        and abs((wet / n.limit).m_as("") - 1) > 0.015
+    )
 
 
 EXERCISE = Exercise(
     title="Oil on cuttings from a retort",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.RETENTION,
     tolerance=BALANCE,
     numbers=(
@@ -53,12 +60,13 @@ EXERCISE = Exercise(
         Number("density", Grid(0.77, 0.83, 0.01, "g/mL")),
         Number("water", Grid(3.0, 10.0, 0.2, "mL")),
         Number("lost", Grid(-1.5, 8.0, 0.5, "%")),
-        Number("limit", Grid(6.9, 9.4, 2.5, "%")),
+        Number("limit", Grid(6.9, 8.4, 0.5, "%")),
         Derived("dry_mass", _dry, "g", 1),
     ),
     valid=_can_be_told,
+    envelope=(Within("oil off the deck, wet", lambda n: n.a, OIL_OFF_DRYING_DECK),),
     setting=(
-        "The retort sheet of the cuttings from the shakers of Sandpiper 2, which drills with an invert mud: wet "
+        "The retort sheet of the cuttings from a drying deck of Sandpiper 2, which drills with an invert mud: wet "
         "cuttings {wet_mass}; base oil in the receiver {oil}, of {density}; water in the receiver {water}, of 1 g/mL; "
         "dry cuttings left in the retort {dry_mass}. In this exercise the permit allows {limit} base oil by mass of "
         "wet cuttings. A retort is hot, and oil vapour burns: run it under the hood, by the laboratory's procedure."
@@ -150,13 +158,13 @@ EXERCISE = Exercise(
                 Option(
                     "keeps",
                     "The test counts, and the cuttings keep the limit.",
-                    "Look at the recovery first: outside 95 to 105 % nothing is proved. Then hold the wet basis "
-                    "against {limit}.",
+                    "Look at the recovery first: outside 95 to 105 % nothing is proved. Then compare the wet basis "
+                    "with {limit}.",
                 ),
                 Option(
                     "over",
                     "The test counts, and the cuttings are over the limit.",
-                    "Look at the recovery first. Then hold the wet basis against {limit}, not the dry basis, which is "
+                    "Look at the recovery first. Then compare the wet basis with {limit}, not the dry basis, which is "
                     "always higher.",
                 ),
                 Option(
@@ -170,8 +178,9 @@ EXERCISE = Exercise(
             marks=Marks(2),
             outcome=Outcome.LIMIT,
             reason=(
-                "The recovery is {c}, and the oil by mass of wet cuttings {a} against {limit}. A test that gives back "
-                "too little or too much proves nothing. The permit's own text and limits come before this exercise."
+                "The recovery is {c}, and the oil by mass of wet cuttings {a}; the limit is {limit}. A test that gives "
+                "back too little or too much proves nothing. The permit's own text and limits come before this "
+                "exercise."
             ),
         ),
     ),

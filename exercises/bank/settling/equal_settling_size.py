@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.settling import LIQUID, Outcome
+from exercises.fleet.envelope import WEIGHTED_MUD
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, relative
@@ -39,6 +41,7 @@ EXERCISE = Exercise(
         Number("drilled_grain", Grid(6, 60, 1, "um")),
     ),
     valid=_is_clear,
+    envelope=(Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),),
     setting=(
         "The weighted mud of rig Heron 4 weighs {mud_weight}; the liquid between its grains weighs {liquid}. A "
         "centrifuge puts barite of {grain} and coarser into its underflow. Take specific gravities of 4.20 for barite "
@@ -120,12 +123,12 @@ EXERCISE = Exercise(
                 Option(
                     "underflow",
                     "To the underflow, back into the mud with the barite.",
-                    "Hold the grain against the size in (b). It is finer, so it settles too slowly to get there.",
+                    "Compare the grain with the size in (b). It is finer, so it settles too slowly to get there.",
                 ),
                 Option(
                     "overflow",
                     "To the overflow, with the liquid.",
-                    "Hold the grain against the size in (b). It is coarser, so it settles as fast as barite that is "
+                    "Compare the grain with the size in (b). It is coarser, so it settles as fast as barite that is "
                     "kept.",
                 ),
                 Option(

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from exercises.bank.shakers import Outcome
+from exercises.fleet.envelope import SHAKER_G
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Pick, Range, System, mislabelled
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, relative
@@ -24,9 +26,9 @@ STATES = {
 
 
 def _is_a_shaker(n: Known) -> bool:
-    """An ordinary deck, and a change of g that is worth the work but within what drives can do."""
+    """A deck that shakes too gently, and a change to the g of an ordinary one."""
     g = g_factor(n.stroke, n.speed).m_as("")
-    return bool(3.0 <= g <= 8.0 and 1.15 <= n.target.m_as("") / g <= 2.0)
+    return bool(4.5 <= g <= 8.0 and 1.12 <= n.target.m_as("") / g <= 1.8)
 
 
 EXERCISE = Exercise(
@@ -38,10 +40,11 @@ EXERCISE = Exercise(
     numbers=(
         Number("stroke", Grid(0.12, 0.24, 0.01, "in"), Grid(3.0, 6.0, 0.2, "mm")),
         Number("speed", Grid(1350, 1800, 10, "rpm")),
-        Number("target", Grid(4.5, 9.0, 0.1)),
+        Number("target", Grid(7.0, 8.0, 0.1)),
         Pick("done", tuple(STATES)),
     ),
     valid=_is_a_shaker,
+    envelope=(Within("g that is wanted", lambda n: n.target, SHAKER_G),),
     setting=(
         "A shaker on rig Heron 4 moves on a straight line. The card on the deck shows a stroke of {stroke}, measured "
         "from end to end, and the drive turns at {speed}."
@@ -53,7 +56,7 @@ EXERCISE = Exercise(
             unit="fraction",
             digits=3,
             solve=lambda n: g_factor(n.stroke, n.speed),
-            plausible=Range(3, 8),
+            plausible=Range(4.4, 8),
             conventions=(Convention("constant 70,490", lambda n: g_factor_field(n.stroke, n.speed)),),
             marks=Marks(2),
             slips=(

@@ -7,10 +7,14 @@ import math
 import pint
 
 from exercises.bank.shakers import Outcome
+from exercises.fleet.envelope import FLOW_OVER_SHAKER, ROCK_OVER_SHAKER
+from exercises.fleet.rigs import LARGE_HOLE
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import Known, Marks, Method, Numeric, Slip, absolute, relative
 from exercises.model.working import Step
+from pitside.materials import LOW_GRAVITY
 from pitside.removal import drilled_hole_volume
 from pitside.shakers import shakers_needed
 from pitside.units import Q
@@ -28,16 +32,23 @@ def _loads(n: Known) -> float:
     return float((_rock(n) / n.solids_share / n.carries).m_as(""))
 
 
+def _rock_over_one(n: Known) -> pint.Quantity:
+    """Mass of rock in the discard that one shaker carries off."""
+    return n.carries * n.solids_share * LOW_GRAVITY
+
+
 def _load_decides(n: Known) -> bool:
     """The load asks for at least two shakers more than the flow, and lies clear of a whole number of shakers."""
     loads, flows = _loads(n), math.ceil((n.flow / n.flow_each).m_as(""))
+    if not ROCK_OVER_SHAKER.holds(_rock_over_one(n)):
+        return False
     return bool(0.15 <= loads % 1 <= 0.85 and flows + 2 <= math.ceil(loads) <= 8)
 
 
 EXERCISE = Exercise(
     title="Cuttings on the shakers",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.LOAD,
     tolerance=BALANCE,
     numbers=(
@@ -45,11 +56,17 @@ EXERCISE = Exercise(
         Number("drilling_rate", Grid(60, 180, 5, "ft/h"), Grid(18, 55, 1, "m/h")),
         Number("washout", Grid(4, 16, 1, "%")),
         Number("solids_share", Grid(30, 48, 1, "%")),
-        Number("flow", Grid(800, 1200, 20, "gal/min"), Grid(180, 270, 5, "m3/h")),
-        Number("flow_each", Grid(400, 650, 10, "gal/min"), Grid(90, 150, 2, "m3/h")),
+        Number("flow", Grid(900, 1200, 20, "gal/min"), Grid(205, 270, 5, "m3/h")),
+        Number("flow_each", Grid(400, 600, 10, "gal/min"), Grid(92, 136, 2, "m3/h")),
         Number("carries", Grid(25, 55, 1, "bbl/h"), Grid(4.0, 9.0, 0.2, "m3/h")),
     ),
     valid=_load_decides,
+    envelope=(
+        Within("flow", lambda n: n.flow, LARGE_HOLE.flow),
+        Within("drilling rate", lambda n: n.drilling_rate, LARGE_HOLE.rate),
+        Within("flow over a shaker", lambda n: n.flow_each, FLOW_OVER_SHAKER),
+        Within("rock over a shaker", lambda n: _rock_over_one(n), ROCK_OVER_SHAKER),
+    ),
     setting=(
         "Rig Heron 4 drills the {diameter} top hole of well Marram-1 at {drilling_rate}, with a washout of {washout} "
         "by volume, and pumps {flow}. What leaves the end of the screens is {solids_share} rock by volume; the rest is "

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.sizes import Outcome
+from exercises.fleet.envelope import CUT_OF_DESANDER_CONE, CUT_OF_DESILTER_CONE, CUT_OF_FINES_BOWL
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, relative
@@ -59,7 +61,7 @@ def _options() -> tuple[Option, ...]:
             Option(
                 machine,
                 title,
-                "Hold the grain against the cuts in the order of the machines. The first one with a finer cut than "
+                "Compare the grain with the cuts in the order of the machines. The first one with a finer cut than "
                 "the grain takes most of them.",
             )
             for machine, title in MACHINES.items()
@@ -67,7 +69,7 @@ def _options() -> tuple[Option, ...]:
         Option(
             "none",
             "None of them: they stay in the mud until it is diluted or dumped.",
-            "Hold the grain against the finest cut: a machine here does cut finer than this grain.",
+            "Compare the grain with the finest cut: a machine here does cut finer than this grain.",
         ),
     )
 
@@ -80,8 +82,8 @@ def _which(key: str, grain: str) -> Choice:
         right=lambda n: _takes(n, getattr(n, grain)),
         marks=Marks(1),
         reason=(
-            f"{{{grain}}} against cuts of {{screen}} (screen), {{desander}} (desander), {{desilter}} (desilter) and "
-            "{centrifuge} (centrifuge)."
+            f"The grain has {{{grain}}}. The machines cut at {{screen}} (screen), {{desander}} (desander), "
+            "{desilter} (desilter) and {centrifuge} (centrifuge)."
         ),
     )
 
@@ -94,13 +96,18 @@ EXERCISE = Exercise(
     numbers=(
         Number("screen", Grid(98, 165, 1, "um")),
         Number("desander", Grid(42, 68, 1, "um")),
-        Number("desilter", Grid(17, 27, 1, "um")),
-        Number("centrifuge", Grid(4, 9, 1, "um")),
+        Number("desilter", Grid(20, 30, 1, "um")),
+        Number("centrifuge", Grid(5, 10, 1, "um")),
         *(Pick(f"{which}_machine", (*MACHINES, "none")) for which in GRAINS),
         *(Number(f"{which}_place", Grid(0.1, 0.9, 0.1)) for which in GRAINS),
         *(_grain(which) for which in GRAINS),
     ),
     valid=_is_clear,
+    envelope=(
+        Within("cut of the desander", lambda n: n.desander, CUT_OF_DESANDER_CONE),
+        Within("cut of the desilter", lambda n: n.desilter, CUT_OF_DESILTER_CONE),
+        Within("cut of the centrifuge", lambda n: n.centrifuge, CUT_OF_FINES_BOWL),
+    ),
     setting=(
         "On rig Heron 4 an unweighted mud passes, in this order, a shaker with a screen that separates at {screen}, a "
         "desander that cuts at {desander}, a desilter that cuts at {desilter} and a centrifuge that cuts at "
@@ -121,7 +128,7 @@ EXERCISE = Exercise(
             unit="um",
             digits=3,
             solve=lambda n: n.desilter / RATIO,
-            plausible=Range(12, 19.2, "um"),
+            plausible=Range(14, 21.4, "um"),
             tolerance=relative(0.03, because="a size rounded to half a micrometre"),
             marks=Marks(2),
             slips=(

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from exercises.bank.solids import WHOLE_PERCENT, Outcome
+from exercises.fleet.envelope import OIL_SHARE_OF_LIQUID
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import Grid, Number, Range
 from exercises.model.parts import Before, Known, Marks, Numeric, Order, Slip
@@ -30,6 +32,7 @@ EXERCISE = Exercise(
         Number("water", Grid(4.0, 13.0, 0.5, "mL")),
     ),
     valid=_retort_can_be,
+    envelope=(Within("oil in the liquid", lambda n: n.d, OIL_SHARE_OF_LIQUID),),
     setting=(
         "On rig Sandpiper 2 a retort is run on the oil-base mud of well Marram-2. The cup holds {cup} of mud. "
         "The tube under the condenser shows {oil} of oil and {water} of water."

@@ -7,6 +7,8 @@ import functools
 import pint
 
 from exercises.bank.solids import Outcome
+from exercises.fleet.envelope import DRILLED_SOLIDS, WEIGHTED_MUD
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, relative
@@ -70,7 +72,7 @@ def _greatest(weight: pint.Quantity, water: pint.Quantity, barite: pint.Quantity
 def _is_clear(n: Known) -> bool:
     """A weighted mud with both kinds of solids, and one error that is clearly the greatest."""
     low = _found(n.drawn).low_gravity
-    if not (low >= 0.025 and low <= 0.12 and n.barite >= 1.4 * n.other_barite):
+    if not (low >= 0.025 and low <= 0.10 and n.barite >= 1.4 * n.other_barite):
         return False
     shares = sorted(_alone(n, source).m_as("") for source in (WEIGHT, WATER, BARITE))
     return shares[2] >= 1.2 * shares[1]
@@ -93,6 +95,10 @@ EXERCISE = Exercise(
         Derived("barite", _barite, "%", 1),
     ),
     valid=_is_clear,
+    envelope=(
+        Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
+        Within("low-gravity solids", lambda n: _found(n.drawn).low_gravity, DRILLED_SOLIDS),
+    ),
     setting=(
         "The fresh-water mud of rig Heron 4 weighs {mud_weight} and holds {water} water by the retort; its barite "
         "comes out at {barite} of the mud. Each figure is a little uncertain (standard uncertainties): the balance by "

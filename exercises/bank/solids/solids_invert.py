@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import pint
 
+from exercises.bank.mud_weight import ANY_MUD
 from exercises.bank.solids import TENTHS_OF_PERCENT, Outcome, low_from
+from exercises.fleet.envelope import DRILLED_SOLIDS, OIL_SHARE_OF_LIQUID
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
 from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, absolute, reading
@@ -52,24 +55,35 @@ def _is_an_invert_mud(n: Known) -> bool:
     if not 0.65 <= share <= 0.90 or _solids(n) < 0.08:
         return False
     low = low_gravity_fraction(n.mud_weight, _solids(n), n.brine, n.oil)
-    return bool(low >= 0.025 and low <= 0.12 and _solids(n) - low >= 0.03 and abs(_solids(n) - 2 * low) >= 0.01)
+    return bool(
+        ANY_MUD.holds(n.mud_weight)
+        and low >= 0.025
+        and low <= 0.10
+        and _solids(n) - low >= 0.03
+        and abs(_solids(n) - 2 * low) >= 0.01
+    )
 
 
 EXERCISE = Exercise(
     title="Solids of an invert mud",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.SALT,
     digits=3,
     numbers=(
         Number("oil", Grid(46, 66, 1, "%")),
         Number("water", Grid(8, 24, 1, "%")),
         Number("salt", Grid(18, 29, 1, "%")),
-        Number("drilled", Grid(3.0, 11.0, 0.5, "%")),
+        Number("drilled", Grid(3.0, 9.5, 0.5, "%")),
         Derived("brine", lambda n: brine_density(n.salt), "SG", 3),
         Derived("mud_weight", _mud_weight, By("lb/gal", "kg/m3"), By(1, -1)),
     ),
     valid=_is_an_invert_mud,
+    envelope=(
+        Within("mud weight", lambda n: n.mud_weight, ANY_MUD),
+        Within("oil in the liquid", lambda n: n.a, OIL_SHARE_OF_LIQUID),
+        Within("low-gravity solids", lambda n: n.d, DRILLED_SOLIDS),
+    ),
     setting=(
         "The invert mud of rig Sandpiper 2 weighs {mud_weight}. The retort gives {oil} oil and {water} water by "
         "volume; the rest stays behind as solids, the salt of the brine among them. The brine holds {salt} of calcium "
@@ -167,7 +181,7 @@ EXERCISE = Exercise(
             unit="%",
             uses=("c",),
             solve=lambda n: _low(n, n.c),
-            plausible=Range(2, 13, "%"),
+            plausible=Range(2, 10.4, "%"),
             conventions=(
                 Convention("12 for each lb/gal, as handbooks round it", lambda n: _low(n, n.c, WATER_OF_TWELVE)),
                 Convention("8.33 lb/gal for water", lambda n: _low(n, n.c, WATER_FIELD)),

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.solids import TENTHS_OF_PERCENT, Outcome, low_from
+from exercises.fleet.envelope import DRILLED_SOLIDS, WEIGHTED_MUD
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, absolute, relative
@@ -56,13 +58,13 @@ def _low_book(n: Known) -> pint.Quantity:
 def _is_a_weighted_salt_mud(n: Known) -> bool:
     """Some low-gravity solids and some barite, as a mud report would have them."""
     low = _low_api(n)
-    return bool(low >= 0.025 and low <= 0.15 and _corrected_api(n) - low >= 0.025)
+    return bool(low >= 0.025 and low <= 0.10 and _corrected_api(n) - low >= 0.025)
 
 
 EXERCISE = Exercise(
     title="Solids of a salt mud with oil",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.SALT,
     tolerance=TENTHS_OF_PERCENT,
     numbers=(
@@ -72,6 +74,10 @@ EXERCISE = Exercise(
         Number("chloride", Grid(45_000, 110_000, 1000, "mg/L")),
     ),
     valid=_is_a_weighted_salt_mud,
+    envelope=(
+        Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
+        Within("low-gravity solids", lambda n: n.c, DRILLED_SOLIDS),
+    ),
     setting=(
         "The salt mud of rig Northern Gannet weighs {mud_weight}. The retort gives {water} water and {oil} oil. The "
         "filtrate holds {chloride} of chlorides. Take specific gravities of 0.84 for oil, 2.60 for low-gravity solids "
@@ -153,7 +159,7 @@ EXERCISE = Exercise(
             digits=3,
             uses=("a", "b"),
             solve=lambda n: _low_salt(n, n.a, n.b),
-            plausible=Range(2, 16, "%"),
+            plausible=Range(2, 10.4, "%"),
             conventions=(
                 Convention(
                     "12 for each lb/gal, as handbooks round it", lambda n: _low_salt(n, n.a, n.b, WATER_OF_TWELVE)

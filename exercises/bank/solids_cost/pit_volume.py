@@ -102,10 +102,10 @@ EXERCISE = Exercise(
         Numeric(
             key="b",
             ask=By(
-                "Then {moved} of the mud is pumped to another pit. How many feet of mud stand in this pit now, above "
-                "its floor? Give two decimals.",
-                "Then {moved} of the mud is pumped to another pit. How many metres of mud stand in this pit now, above "
-                "its floor? Give two decimals.",
+                "The driller and the mud logger are told. Then {moved} of the mud is pumped to another pit. How many "
+                "feet of mud stand in this pit now, above its floor? Give two decimals.",
+                "The driller and the mud logger are told. Then {moved} of the mud is pumped to another pit. How many "
+                "metres of mud stand in this pit now, above its floor? Give two decimals.",
             ),
             unit=By("ft", "m"),
             uses=("a",),

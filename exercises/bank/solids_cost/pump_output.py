@@ -5,6 +5,9 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.solids_cost import Outcome
+from exercises.fleet.envelope import PUMP_RATE
+from exercises.fleet.rigs import HERON_4
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
 from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, relative
@@ -24,16 +27,20 @@ def _a_stroke(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="What the mud pump moves",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.PUMP,
     numbers=(
         Number("liner", Grid(5.0, 7.0, 0.25, "in"), Grid(130, 180, 5, "mm")),
         Number("stroke", Grid(9.0, 14.0, 0.5, "in"), Grid(230, 360, 10, "mm")),
         Number("efficiency", Grid(90, 97, 1, "%")),
         Number("strokes", Grid(70, 120, 1)),  # in a minute
-        Number("system_volume", Grid(700, 2500, 20, "bbl"), Grid(110, 400, 5, "m3")),
+        Number("system_volume", Grid(700, 1300, 20, "bbl"), Grid(115, 205, 5, "m3")),
     ),
-    valid=lambda n: 180 <= pump_output(_a_stroke(n), _speed(n)).m_as("gal/min") <= 900,
+    valid=lambda n: 400 <= pump_output(_a_stroke(n), _speed(n)).m_as("gal/min") <= 900,
+    envelope=(
+        Within("flow", lambda n: n.b, PUMP_RATE),
+        Within("active mud", lambda n: n.system_volume, HERON_4.active),
+    ),
     setting=(
         "Rig Heron 4 drills with one triplex pump. Three pistons work in liners of {liner}, with a stroke of {stroke}, "
         "and each pushes once in a turn. The crew counts a turn of the pump as one stroke. The volumetric efficiency "
@@ -48,7 +55,7 @@ EXERCISE = Exercise(
             ),
             unit=By("gal", "L"),
             solve=_a_stroke,
-            plausible=Range(1.9, 7.2, "gal"),
+            plausible=Range(3.3, 7.2, "gal"),
             conventions=(
                 Convention("0.000243 as the constant", lambda n: triplex_output_field(n.liner, n.stroke, n.efficiency)),
             ),
@@ -103,7 +110,7 @@ EXERCISE = Exercise(
             unit=By("gal/min", "L/min"),
             uses=("a",),
             solve=lambda n: pump_output(n.a, _speed(n)),
-            plausible=Range(180, 900, "gal/min"),
+            plausible=Range(400, 900, "gal/min"),
             tolerance=relative(0.006, because="a whole gallon a minute, and the second decimal of (a)"),
             marks=Marks(1),
             slips=(
@@ -140,7 +147,7 @@ EXERCISE = Exercise(
             unit="min",
             uses=("b",),
             solve=lambda n: n.system_volume / n.b,
-            plausible=Range(30, 600, "min"),
+            plausible=Range(30, 140, "min"),
             tolerance=relative(0.012, because="a whole minute is up to 1 % of the time"),
             marks=Marks(2),
             slips=(

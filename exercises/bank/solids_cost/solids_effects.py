@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from exercises.bank.solids_cost import Outcome
+from exercises.fleet.envelope import DRILLED_SOLIDS, WATER_MUD_PRICE
+from exercises.fleet.rigs import HERON_4
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Pick, Range, mislabelled
 from exercises.model.parts import Choice, Marks, Numeric, Option, Slip, relative
@@ -38,13 +41,18 @@ EXERCISE = Exercise(
     numbers=(
         Number("rock", Grid(60, 200, 5, "bbl"), Grid(10, 32, 1, "m3")),
         Number("removal", Grid(55, 85, 1, "%")),
-        Number("volume", Grid(800, 1600, 20, "bbl"), Grid(130, 250, 5, "m3")),
+        Number("volume", Grid(800, 1300, 20, "bbl"), Grid(130, 205, 5, "m3")),
         Number("limit", Grid(4.0, 7.0, 0.5, "%")),
-        Number("price", Grid(40, 90, 5, "money/bbl"), Grid(250, 550, 25, "money/m3")),
+        Number("price", Grid(25, 60, 5, "money/bbl"), Grid(160, 380, 20, "money/m3")),
         Pick("found", tuple(FINDS)),
         Pick("complaint", tuple(COMPLAINTS)),
     ),
-    valid=lambda n: n.rock / n.volume >= 0.04,
+    valid=lambda n: n.rock / n.volume >= 0.04 and n.rock * (1 - n.removal) / n.volume <= 0.098,
+    envelope=(
+        Within("active mud", lambda n: n.volume, HERON_4.active),
+        Within("drilled solids that a day adds", lambda n: n.b, DRILLED_SOLIDS),
+        Within("price of mud", lambda n: n.price, WATER_MUD_PRICE),
+    ),
     setting=(
         "Rig Heron 4 drills {rock} of solid rock in a day on well Marram-1. Shakers, cyclones and centrifuge take "
         "{removal} of its volume out of the mud. The rest stays. Prices are invented, in units of currency."
@@ -144,7 +152,7 @@ EXERCISE = Exercise(
             unit="money",
             uses=("c",),
             solve=lambda n: n.c * n.price,
-            plausible=Range(4000, 210_000, "money"),
+            plausible=Range(2500, 140_000, "money"),
             tolerance=relative(0.01, because="the rounding of (c)"),
             marks=Marks(1),
             slips=(

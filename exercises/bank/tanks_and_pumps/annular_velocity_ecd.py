@@ -6,7 +6,10 @@ import math
 
 import pint
 
+from exercises.bank.mud_weight import ANY_MUD
 from exercises.bank.tanks_and_pumps import TO_ONE_PERCENT, Outcome
+from exercises.fleet.envelope import ANNULAR_VELOCITY, PUMP_RATE
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, absolute, relative
@@ -68,6 +71,16 @@ EXERCISE = Exercise(
         Number("fracture", Grid(10.0, 15.0, 0.05, "lb/gal"), Grid(1200, 1800, 5, "kg/m3")),
     ),
     valid=_valid,
+    envelope=(
+        Within(
+            "annular velocity",
+            lambda n: n.a,
+            ANNULAR_VELOCITY,
+            outside="part (d) asks whether a slow annulus is cleaned",
+        ),
+        Within("flow", lambda n: n.flow, PUMP_RATE),
+        Within("mud weight", lambda n: n.mud_weight, ANY_MUD),
+    ),
     setting=(
         "Rig Heron 4 circulates {flow} in a deviated hole of well Marram-1. The hole has a diameter of "
         "{hole}, the pipe one of {pipe}. The measured depth is {measured_depth}, the true vertical depth "

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from exercises.bank.tanks_and_pumps import Outcome
+from exercises.fleet.envelope import PUMP_RATE
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Pick, Range
 from exercises.model.parts import Before, Choice, Known, Marks, Numeric, Option, Order, Slip, absolute
@@ -47,11 +49,15 @@ EXERCISE = Exercise(
     numbers=(
         Number("flow", Grid(400, 900, 10, "gal/min"), Grid(90, 205, 1, "m3/h")),
         Number("feed", Grid(340, 1200, 10, "gal/min"), Grid(78, 272, 1, "m3/h")),
-        Number("raised", Grid(460, 1300, 10, "gal/min"), Grid(105, 295, 1, "m3/h")),
+        Number("raised", Grid(460, 1200, 10, "gal/min"), Grid(105, 272, 1, "m3/h")),
         Pick("complaint", tuple(COMPLAINTS)),
         Pick("moment", tuple(MOMENTS)),
     ),
     valid=_valid,
+    envelope=(
+        Within("flow from the well", lambda n: n.flow, PUMP_RATE),
+        Within("raised flow", lambda n: n.raised, PUMP_RATE),
+    ),
     setting=(
         "The tanks of rig Heron 4 are being lined up for an unweighted mud that brings some gas. The well gives "
         "{flow}. The feed pump of the desilter takes {feed} from the tank before it; the overflow of the cones goes to "

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.tanks_and_pumps import TO_ONE_PERCENT, Outcome
+from exercises.fleet.envelope import CONE_HEAD, FEED_PUMP_HEAD, OPEN_CONE_MUD_WEIGHT
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, absolute, relative
@@ -74,6 +76,11 @@ EXERCISE = Exercise(
         Number("required", Grid(10, 28, 1, "ft"), Grid(3.0, 8.5, 0.1, "m")),
     ),
     valid=_valid,
+    envelope=(
+        Within("mud over open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),
+        Within("head at the manifold", lambda n: head_from_pressure(n.feed_pressure, n.mud_weight), CONE_HEAD),
+        Within("head of the pump", lambda n: n.c, FEED_PUMP_HEAD),
+    ),
     setting=(
         "A centrifugal pump on rig Sandpiper 2 feeds a bank of open cyclones with {flow} of unweighted mud of "
         "{mud_weight}. "

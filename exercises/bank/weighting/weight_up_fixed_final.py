@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import pint
 
+from exercises.bank.mud_weight import ANY_MUD
 from exercises.bank.weighting import MUD_TO_WEIGHT_UP, TO_ONE_PERCENT, Outcome
+from exercises.fleet.envelope import MUD_ON_THE_RIG, WEIGHTED_MUD
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import Before, Convention, Known, Marks, Numeric, Order, Slip, absolute, relative
@@ -23,8 +26,13 @@ EXERCISE = Exercise(
     level=2,
     version=2,
     outcome=Outcome.WEIGHTING_UP,
-    numbers=(Number("final_volume", Grid(400, 1200, 10, "bbl"), Grid(60, 200, 1, "m3")), *MUD_TO_WEIGHT_UP),
+    numbers=(Number("final_volume", Grid(700, 1300, 10, "bbl"), Grid(112, 205, 1, "m3")), *MUD_TO_WEIGHT_UP),
     valid=lambda n: 1.5 <= (n.target - n.mud_weight).m_as("lb/gal") <= 3.0,
+    envelope=(
+        Within("mud in the pits", lambda n: n.final_volume, MUD_ON_THE_RIG),
+        Within("mud weight", lambda n: n.mud_weight, ANY_MUD),
+        Within("target", lambda n: n.target, WEIGHTED_MUD),
+    ),
     setting=(
         "The pits of rig Sandpiper 2 are full: {final_volume} of mud of {mud_weight}. Well Marram-2 needs {target}. "
         "The crew first moves some of the old mud to the reserve pit. Then it adds barite until the pits hold "
@@ -39,7 +47,7 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl", "m3"),
             solve=_start,
-            plausible=Range(300, 1200, "bbl"),
+            plausible=Range(600, 1300, "bbl"),
             conventions=(
                 Convention("barite of SG 4.20", lambda n: start_volume(n.final_volume, n.mud_weight, n.target, BARITE)),
             ),
@@ -80,7 +88,7 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: n.final_volume - n.a,
-            plausible=Range(15, 200, "bbl"),
+            plausible=Range(30, 220, "bbl"),
             tolerance=absolute(0.6, "bbl", because="(a) may be rounded to a whole barrel, which is half a barrel off"),
             marks=Marks(1),
             outcome=Outcome.PLANNING,
@@ -103,7 +111,7 @@ EXERCISE = Exercise(
             unit=By("sack", "t"),
             uses=("b",),
             solve=lambda n: n.b * n.barite,
-            plausible=Range(250, 2600, "sack"),
+            plausible=Range(500, 3000, "sack"),
             conventions=(Convention("barite of SG 4.20", lambda n: n.b * BARITE),),
             tolerance=TO_ONE_PERCENT,
             marks=Marks(2),

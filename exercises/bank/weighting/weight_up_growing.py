@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import pint
 
+from exercises.bank.mud_weight import ANY_MUD
 from exercises.bank.weighting import MUD_TO_WEIGHT_UP, SUM_OF_VOLUMES, TO_ONE_PERCENT, Outcome
+from exercises.fleet.envelope import BARITE_IN_BULK, WEIGHTED_MUD
+from exercises.fleet.rigs import HERON_4
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
 from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, relative
@@ -38,6 +42,12 @@ EXERCISE = Exercise(
         Number("rate", Grid(4, 13, 1, "sack/min"), Grid(180, 590, 10, "kg/min")),
     ),
     valid=lambda n: 0.8 <= (n.target - n.mud_weight).m_as("lb/gal") <= 3.0,
+    envelope=(
+        Within("active mud", lambda n: n.volume, HERON_4.active),
+        Within("mud weight", lambda n: n.mud_weight, ANY_MUD),
+        Within("target", lambda n: n.target, WEIGHTED_MUD),
+        Within("barite in bulk", lambda n: n.rate, BARITE_IN_BULK),
+    ),
     setting=(
         "Rig Heron 4 has {volume} of mud of {mud_weight}. The next section of well Marram-1 needs {target}. "
         "There is room in the pits: no mud is moved out, and the volume grows. Take the density of barite as {barite}. "

@@ -5,6 +5,9 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.weighting import SUM_OF_VOLUMES, TO_ONE_PERCENT, Outcome
+from exercises.fleet.envelope import BARITE_IN_BULK, WEIGHTED_MUD
+from exercises.fleet.rigs import MIDDLE_HOLE, NORTHERN_GANNET
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range, System, mislabelled
 from exercises.model.parts import Convention, Known, Marks, Method, Numeric, Slip, relative
@@ -69,7 +72,7 @@ EXERCISE = Exercise(
     version=2,
     outcome=Outcome.WEIGHTING_UP,
     numbers=(
-        Number("volume", Grid(1200, 2400, 20, "bbl"), Grid(190, 380, 2, "m3")),
+        Number("volume", Grid(1500, 2400, 20, "bbl"), Grid(240, 380, 2, "m3")),
         Number("mud_weight", Grid(10.0, 13.0, 0.1, "lb/gal"), Grid(1200, 1560, 10, "kg/m3")),
         Number("first_step", Grid(0.5, 1.3, 0.1, "lb/gal"), Grid(60, 150, 10, "kg/m3")),
         Number("second_step", Grid(0.5, 1.3, 0.1, "lb/gal"), Grid(60, 150, 10, "kg/m3")),
@@ -81,6 +84,12 @@ EXERCISE = Exercise(
         Derived("hopper", _mixer, By("lb/min", "kg/min"), -1),
     ),
     valid=_job_can_be,
+    envelope=(
+        Within("active mud", lambda n: n.volume, NORTHERN_GANNET.active),
+        Within("target", lambda n: n.target, WEIGHTED_MUD),
+        Within("flow", lambda n: n.flow, MIDDLE_HOLE.flow),
+        Within("barite in bulk", lambda n: n.hopper, BARITE_IN_BULK),
+    ),
     setting=(
         "Rig Northern Gannet has {volume} of mud of {mud_weight} in hole and pits. Well Saltreed-7 needs {target}. The "
         "program asks for two batches: first to {halfway} all round, then to {target}. There is room in the pits: the "

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import pint
 
+from exercises.bank.mud_weight import ANY_MUD
 from exercises.bank.weighting import Outcome
+from exercises.fleet.envelope import WEIGHTED_MUD
+from exercises.fleet.rigs import HERON_4
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, mislabelled
 from exercises.model.parts import (
@@ -75,15 +79,20 @@ def _can_be_told(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Four weighting materials for one job",
     level=2,
-    version=1,
+    version=2,
     numbers=(
-        Number("volume", Grid(500, 1200, 20, "bbl"), Grid(80, 200, 2, "m3")),
+        Number("volume", Grid(700, 1300, 20, "bbl"), Grid(112, 206, 2, "m3")),
         Number("mud_weight", Grid(9.5, 12.5, 0.1, "lb/gal"), Grid(1140, 1500, 10, "kg/m3")),
         Number("target", Grid(10.5, 13.5, 0.1, "lb/gal"), Grid(1260, 1620, 10, "kg/m3")),
         Pick("tightness", ("only hematite", "no carbonate", "all", "none")),
         Derived("room", _room, By("bbl", "m3"), By(0, 1)),
     ),
     valid=_can_be_told,
+    envelope=(
+        Within("active mud", lambda n: n.volume, HERON_4.active),
+        Within("mud weight", lambda n: n.mud_weight, ANY_MUD),
+        Within("target", lambda n: n.target, WEIGHTED_MUD),
+    ),
     setting=(
         "Rig Heron 4 has {volume} of mud of {mud_weight}. The next section of well Marram-1 needs {target}. No mud "
         "is moved out: the volume grows. The mud plant offers four weighting materials, each with the specific gravity "

@@ -1,0 +1,105 @@
+"""Orders of steps as sound minds put them: each earns full marks, and what can hurt someone costs marks.
+
+Common practice, no source. Places that are free are free here on purpose: they differ from crew to crew.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from exercises import BANK
+from exercises.model import Order, System
+from exercises.model.answers import Given
+from exercises.model.marking import mark
+from tests.exercises.draws import draw_of
+
+SOUND = {
+    "weight-up-fixed-final": (
+        "talk tell room line out close hopper barite weigh",
+        "tell talk room line out close hopper barite weigh",
+        "room talk tell line out close hopper barite weigh",
+        "talk room line tell out close hopper barite weigh",
+        "talk tell line room out close hopper barite weigh",
+        "talk tell room hopper line out close barite weigh",
+        "talk tell room line hopper out close barite weigh",
+        "talk hopper tell room line out close barite weigh",
+    ),
+    "cut-back": (
+        "tell room line out close premix weigh",
+        "room tell line out close premix weigh",
+        "room line tell out close premix weigh",
+        "line room tell out close premix weigh",
+        "tell line room out close premix weigh",
+    ),
+    "retort-reading": (
+        "clean gas fill join heat off read cool open",
+        "gas clean fill join heat off read cool open",
+        "clean gas fill join heat off cool read open",
+        "clean gas fill join heat off cool open read",
+    ),
+    "tank-order": ("shakers trap degasser desander desilter centrifuge mixing suction",),
+}
+UNSOUND = {
+    "weight-up-fixed-final": (
+        "hopper talk tell room line out close barite weigh",
+        "talk room line out tell close hopper barite weigh",
+        "tell room line talk out close hopper barite weigh",
+        "talk tell line out room close hopper barite weigh",
+        "talk tell room line out hopper barite close weigh",
+    ),
+    "cut-back": ("room line out tell close premix weigh", "tell room line out premix close weigh"),
+    "retort-reading": (
+        "clean gas fill join heat read off cool open",
+        "clean gas fill heat join off read cool open",
+        "clean gas fill join heat off read open cool",
+    ),
+    "tank-order": ("shakers trap desander degasser desilter centrifuge mixing suction",),
+}
+
+
+def _marked(exercise: str, steps: str):
+    variant = draw_of(exercise, System.FIELD, 0)
+    order = next(item for item in BANK[exercise].items if isinstance(item, Order))
+    letters = {step: letter for letter, step in variant.shown_steps(order).items()}
+    answer = "".join(letters[step] for step in steps.split())
+    return order, next(result for result in mark(variant, {order.key: Given(answer)}) if result.item == order.key)
+
+
+@pytest.mark.parametrize(("exercise", "steps"), [(one, steps) for one, all_ in SOUND.items() for steps in all_])
+def test_a_sound_order_earns_full_marks(exercise, steps):
+    order, result = _marked(exercise, steps)
+    assert set(steps.split()) == set(order.steps)
+    assert result.marks == order.marks.total
+
+
+@pytest.mark.parametrize(("exercise", "steps"), [(one, steps) for one, all_ in UNSOUND.items() for steps in all_])
+def test_an_order_that_can_hurt_or_spoil_loses_marks(exercise, steps):
+    order, result = _marked(exercise, steps)
+    assert set(steps.split()) == set(order.steps)
+    assert result.marks < order.marks.total
+
+
+@pytest.mark.parametrize("exercise", ["weight-up-fixed-final", "cut-back"])
+def test_the_driller_and_the_mud_logger_are_told_before_mud_moves_and_it_must_be_passed(exercise):
+    order = next(item for item in BANK[exercise].items if isinstance(item, Order))
+    assert order.must_pass
+    assert ("tell", "out") in {(rule.first, rule.then) for rule in order.rules}
+    assert "driller" in order.steps["tell"]
+    assert "mud logger" in order.steps["tell"]
+
+
+@pytest.mark.parametrize(
+    "exercise",
+    [
+        "weight-up-growing",
+        "weight-up-in-two-batches",
+        "cut-back-plan",
+        "dilute-growing",
+        "dilute-constant",
+        "blend-muds",
+    ],
+)
+def test_where_mud_moves_or_changes_weight_the_setting_says_who_is_told(exercise):
+    setting = BANK[exercise].setting
+    assert isinstance(setting, str)
+    assert "driller and the mud logger" in setting
