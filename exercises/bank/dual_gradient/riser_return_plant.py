@@ -232,7 +232,7 @@ def _sound_plants(n: Known) -> tuple[str, ...]:
 
 def _of_the_model(quantity: str) -> Derived:
     """A figure of the plant of the model answer, for its worked solution."""
-    units = {"power": By("hp", "kW"), "barite": "%", "drilled": "%", "liquid": "%"}
+    units: dict[str, str | By[str]] = {"power": By("hp", "kW"), "barite": "%", "drilled": "%", "liquid": "%"}
     return Derived(
         f"own_{quantity}",
         lambda n: getattr(n, f"{'centrifuges' if n.short == 'bowls' else 'cyclones'}_{quantity}"),

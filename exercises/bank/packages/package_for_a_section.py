@@ -143,7 +143,7 @@ EXERCISE = Exercise(
         DESILTER.mud_weight.part(8.9, 9.6).number("mud_weight", (0.1, "lb/gal"), (10, "kg/m3")),
         Number("hole", Grid(12.25, 12.25, 0.01, "in"), Grid(311, 311, 1, "mm")),
         MIDDLE_HOLE.rate.part(40, 80).number("rate", (5, "ft/h"), (1, "m/h")),
-        SHAKER.flow.part(270, 380).number("shaker_flow", (10, "gal/min"), (2, "m3/h")),
+        FLOW_OVER_SHAKER.part(270, 380).number("shaker_flow", (10, "gal/min"), (2, "m3/h")),
         SHAKER.power.rated.number("shaker_power", (0.5, "hp"), (0.5, "kW")),
         Number("shaker_share", Grid(40, 55, 5, "%")),
         Number("finer", Grid(0.75, 0.95, 0.05)),

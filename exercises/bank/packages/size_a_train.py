@@ -6,7 +6,6 @@ import pint
 
 from exercises.bank.packages import CARRIED, WHOLE, Outcome
 from exercises.fleet.envelope import FLOW_OVER_SHAKER
-from exercises.fleet.machines import SHAKER
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
@@ -75,8 +74,8 @@ EXERCISE = Exercise(
     numbers=(
         Number("flow", Grid(700, 1200, 10, "gal/min"), Grid(160, 270, 2, "m3/h")),
         Number("margin", Grid(10, 25, 5, "%")),
-        SHAKER.flow.part(250, 340).number("small_flow", (10, "gal/min"), (2, "m3/h")),
-        SHAKER.flow.part(360, 550).number("large_flow", (10, "gal/min"), (2, "m3/h")),
+        FLOW_OVER_SHAKER.part(250, 340).number("small_flow", (10, "gal/min"), (2, "m3/h")),
+        FLOW_OVER_SHAKER.part(360, 550).number("large_flow", (10, "gal/min"), (2, "m3/h")),
         Number("small_length", Grid(6.0, 7.5, 0.5, "ft"), Grid(1.8, 2.3, 0.1, "m")),
         Number("large_length", Grid(8.5, 11.0, 0.5, "ft"), Grid(2.6, 3.4, 0.1, "m")),
         Number("small_price", Grid(33000, 48000, 1000, "money")),
