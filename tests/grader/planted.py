@@ -24,13 +24,13 @@ BAD_PART = "d"
 def wrong_scheme() -> Iterator[Exercise]:
     """The bank with an exercise whose mark scheme takes a usual slip of part (d) for right; gives the sound one."""
     sound = BANK[BAD]
-    last = sound.parts[-1]
-    assert isinstance(last, Numeric)
-    assert last.key == BAD_PART
-    taken_for_right, *others = last.slips
-    wrong = replace(last, solve=taken_for_right.wrong, slips=tuple(others), conventions=(), working=())
+    bad = next(part for part in sound.parts if part.key == BAD_PART)
+    assert isinstance(bad, Numeric)
+    taken_for_right, *others = bad.slips
+    wrong = replace(bad, solve=taken_for_right.wrong, slips=tuple(others), conventions=(), working=())
+    parts = tuple(wrong if part is bad else part for part in sound.parts)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setitem(BANK, BAD, replace(sound, parts=(*sound.parts[:-1], wrong)))
+        patch.setitem(BANK, BAD, replace(sound, parts=parts))
         yield sound
 
 

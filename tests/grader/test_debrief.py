@@ -94,7 +94,20 @@ def test_the_spread_is_that_of_the_results_table(planted):
 def test_facility_discrimination_and_omissions_are_those_of_the_records(planted, table):
     _, study, _ = planted
     _, scripts = table
-    assert [part.name for part in study.parts] == ["1a", "1b", "1c", "2a", "2b", "2c", "2d", "3a", "3b", "3c", "3d"]
+    assert [part.name for part in study.parts] == [
+        "1a",
+        "1b",
+        "1c",
+        "2a",
+        "2b",
+        "2c",
+        "2d",
+        "3a",
+        "3b",
+        "3c",
+        "3d",
+        "3e",
+    ]
     totals = np.array([sum(item["marks"] for item in items) for items in scripts])
     for part in study.parts:
         own = [[item for item in items if item["name"].split(".")[0] == part.name] for items in scripts]
