@@ -313,8 +313,8 @@ def test_generated_cells_that_are_read_run_to_the_same_end(room: Runner):
 
 @pytest.mark.slow
 def test_thousands_of_generated_cells_that_are_read_run_to_the_same_end(room: Runner):
-    seen = _held_against_each_other(room, 3000)
-    assert seen["readable"] > 10_000, seen
+    seen = _held_against_each_other(room, 2000)
+    assert seen["readable"] > 4000, seen
 
 
 def test_scripts_of_a_school_get_the_same_records_and_notebooks_read_and_run(school: School, warm_room):
