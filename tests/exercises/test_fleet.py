@@ -92,7 +92,7 @@ def test_a_rig_holds_more_mud_than_is_active_and_not_more_than_rigs_do(rig):
 def test_a_figure_draws_on_round_numbers_within_its_range():
     """15 to 40 gal/min are 3.41 to 9.08 m3/h; the grid takes the multiples of 0.2 in it."""
     assert machines.BARITE_BOWL.feed.grid(1, "gal/min") == Grid(15, 40, 1, "gal/min")
-    assert machines.BARITE_BOWL.feed.grid(0.2, "m3/h") == Grid(3.4, 9.0, 0.2, "m3/h")
+    assert machines.BARITE_BOWL.feed.grid(0.2, "m3/h") == Grid(3.6, 9.0, 0.2, "m3/h")
 
 
 def test_a_part_of_a_figure_cannot_reach_beyond_it():
