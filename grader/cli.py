@@ -335,6 +335,55 @@ def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: 
     click.echo("The page holds names and, in its browser, answers: keep it on the assessor's computer.")
 
 
+@commands.command(name="written")
+@click.argument("folder", type=_FOLDER)
+@click.option("--sitting", default=None, help="Only answers of this sitting; of all sittings if not given.")
+@click.option(
+    "--take",
+    "file",
+    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+    default=None,
+    metavar="FILE",
+    help="Take the marks in this file, which the page saved.",
+)
+@click.option("--replace", is_flag=True, help="With --take: also in place of other marks that an answer has by hand.")
+def written_command(folder: Path, sitting: str | None, file: Path | None, replace: bool) -> None:
+    """Write the page on which written answers are marked; with --take, take the marks."""
+    from grader.marking.written_answers import take, write_page  # brings along what makes pages
+
+    if (replace and not file) or (file and sitting):
+        raise click.UsageError("--replace goes with --take FILE, --sitting with the page alone")
+    school = open_school(folder)
+    with only_one(folder):
+        if file:
+            taken = take(school, file, replace)
+            told = [f"{counted(taken.new, 'answer')} of {taken.marker} taken"]
+            told += [f"{taken.replaced} in place of other marks"] if taken.replaced else []
+            told += [f"{taken.already} had these marks already"] if taken.already else []
+            click.echo(", ".join(told))
+            if taken.stale:
+                are = "is one" if taken.stale == 1 else "are those"
+                click.echo(
+                    f"{counted(taken.stale, 'answer')} not taken: script or mark scheme {are} that was marked before; "
+                    "write the page anew, and mark what it shows"
+                )
+            click.echo(f"Next: pitside results {folder}")
+            return
+        page = write_page(school, school.sitting(sitting) if sitting else None)
+    for line in page.faults:
+        click.echo(f"Left out: {line}")
+    marked = f"; {page.marked} marked by hand before" if page.marked else ""
+    click.echo(
+        f"{counted(page.answers, 'written answer')} to {counted(page.questions, 'question')} "
+        f"{'waits' if page.answers == 1 else 'wait'} for marks{marked}"
+    )
+    if page.answers:
+        click.echo(f"Open {page.path}; it saves written_….json; then: pitside written {folder} --take THAT_FILE")
+        click.echo(
+            "Several assessors can mark on copies of it. It holds candidates' words: keep it on their computers."
+        )
+
+
 @commands.command()
 @click.argument("folder", type=_FOLDER)
 @click.option("--workers", type=click.IntRange(1, 64), default=None, help="Scripts run at once (one a processor).")
@@ -386,13 +435,21 @@ def mark(
         click.echo(f"No scripts: put the returned notebooks into {school.scripts}, then mark again")
         return
     marked = counted(tally.marked, "script")
-    click.echo(f"{marked} marked, {tally.already} marked before, {len(tally.refused)} not marked")
+    if tally.merged:
+        click.echo(f"Hand marks of {counted(tally.merged, 'script')} merged")
+    if tally.marked or not tally.merged:
+        click.echo(f"{marked} marked, {tally.already} marked before, {len(tally.refused)} not marked")
+    else:
+        click.echo(f"No new script: {tally.already} marked before, {len(tally.refused)} not marked")
     if tally.accepted:
         click.echo(f"{counted(tally.accepted, 'paper')} marked by a newer mark scheme than at issue")
     for refusal in tally.refused:
         click.echo(f"  {refusal.file}: {refusal.reason}")
     for note in tally.hand_notes:
         click.echo(f"  {note}")
+    if tally.pending:
+        wait = "has written answers that wait" if tally.pending == 1 else "have written answers that wait"
+        click.echo(f"{counted(tally.pending, 'script')} {wait} for marks: pitside written {folder}")
     click.echo(f"Next: pitside results {folder}")
     if tally.faults:
         many = f"{len(tally.faults)} scripts were" if len(tally.faults) > 1 else "1 script was"

@@ -27,6 +27,7 @@ from dateutil.relativedelta import relativedelta
 
 from exercises.model import System
 from grader.marking.hand_marking import SETTINGS_FILE
+from grader.marking.written_answers import holds_answers_of, page_file
 from grader.reports.moderation import keep_sample, read_sample, sample_faults
 from grader.reports.results import gather, write_feedback, write_results
 from grader.returned.notebooks import RefusedError, parsed
@@ -193,6 +194,13 @@ class Person:
             and any(self.mentioned_in(text) for text in _texts(path))
         )
 
+    def written_page(self) -> tuple[Path, ...]:
+        """The page for marking written answers, if words of the person's are on it, which stand under no name."""
+        page = page_file(self.school)
+        papers = {paper.id: len(paper.entries) for paper in self.papers}
+        texts = _texts(page) if papers and page.exists() else ()
+        return (page,) if any(holds_answers_of(self.school, text, papers) for text in texts) else ()
+
     def second_marking(self) -> tuple[Path, ...]:
         """The samples for a second marker that the person's scripts are in."""
         own = []
@@ -273,6 +281,7 @@ class Person:
             Held("scripts with marks and comments by hand", "records/gradebook.db", rows=self.gradebook_rows()),
             Held("files that could not be marked", "records/refused.json", rows=len(self.refusals()[0])),
             Held("samples for a second marker", _common(folder, samples), samples),
+            Held("answers on the page for marking", _common(folder, self.written_page()), self.written_page()),
             Held("reports about many that name the candidate", ", ".join(p.name for p in reports), reports),
             Held(
                 "papers in the register: id, exercises and drawn numbers",
@@ -377,7 +386,7 @@ def _forget(person: Person, why: str) -> Forgotten:
     own, others = person.refusals()
     if own:
         write_json(school.records / "refused.json", others)
-    for path in (*person.packs(), *person.scripts(), *person.records()):
+    for path in (*person.packs(), *person.scripts(), *person.written_page(), *person.records()):
         path.unlink(missing_ok=True)
     for folder in (school.packs / person.id, school.scripts, school.records):
         _sweep(folder, keep={school.scripts, school.records, *(school.records / "sittings").glob("*")})

@@ -165,8 +165,10 @@ def test_hand_marks_are_merged_by_marking_and_shown_with_their_comment(written):
     assert (result.status, result.record.marks) == ("marked", result.record.out_of - 1)
     page = page_of(written, "aa-01").get_text(" ", strip=True)
     assert "Marked by hand 2.5 of 3.5 Name the <i>balance</i>." in page
-    by_hand = "by hand       2.5 marks in place of these for the part Name the <i>balance</i>."
-    assert by_hand in "\n".join(explain(written, "aa-01", NAME))
+    explained = "\n".join(explain(written, "aa-01", NAME))
+    assert f"{NAME}: 2.5 of 3.5 marks, " in explained
+    assert re.search(r"by hand       2\.5 marks \(merged from the gradebook by \S+, ", explained)
+    assert "told          Name the <i>balance</i>.\n  rule          marked by hand" in explained
     line = json.loads((written.records / "log.jsonl").read_text().splitlines()[-1])
     assert (line["what"], line["hand"]) == ("hand marks merged", {NAME: [2.5, "Name the <i>balance</i>."]})
     assert line["marks"] - line["before"] == 2.5
