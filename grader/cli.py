@@ -24,7 +24,7 @@ from grader.marking.books import read_books
 from grader.marking.explain import explain
 from grader.marking.marking import mark_school
 from grader.papers.issue import issue, replace_packs
-from grader.reports.results import Result, feedback_name, gather, unplaced, write_feedback, write_results
+from grader.reports.results import Result, feedback_file, gather, unplaced, write_feedback, write_results
 from grader.running.faults import FOLDER as FAULTS
 from grader.running.faults import Fault
 from grader.running.runner import RunnerError, walls_here
@@ -463,7 +463,12 @@ def mark(
 
 @commands.command()
 @click.argument("folder", type=_FOLDER)
-def results(folder: Path) -> None:
+@click.option(
+    "--unfinished",
+    is_flag=True,
+    help="Put feedback among what is handed out even where written answers still wait for marks.",
+)
+def results(folder: Path, unfinished: bool) -> None:
     """Write the results and the feedback."""
     school = open_school(folder)
     with only_one(folder), _bar("Feedback") as progress:
@@ -471,7 +476,7 @@ def results(folder: Path) -> None:
         found = gather(school, books)
         state = state_of(school, books.register, books.log)
         table = write_results(school, found)
-        index = write_feedback(school, found, progress, state.code)
+        index = write_feedback(school, found, progress, state.code, unfinished)
         _sign(school, table, state)
     marked = sum(1 for result in found if result.record)
     click.echo(f"{marked} of {counted(len(found), 'paper')} with marks")
@@ -482,6 +487,11 @@ def results(folder: Path) -> None:
             click.echo(f"  {_whose(result)}: {line}")
     for line in unplaced(school, found):
         click.echo(f"  {line}")
+    pending = sum(1 for result in found if result.record and result.record.pending)
+    if pending:
+        wait = "has written answers that wait" if pending == 1 else "have written answers that wait"
+        drafts = "" if unfinished else "; until then the feedback is a draft, in records/feedback/drafts"
+        click.echo(f"{counted(pending, 'script')} {wait} for marks: pitside written {folder}{drafts}")
     _say_state(folder, state)
     click.echo(f"Open {index} (for a spreadsheet: {table})")
 
@@ -863,7 +873,7 @@ def demo(folder: Path, book: Path | None) -> None:
     if book:
         click.echo(f"  the book      {book.resolve()}")
     click.echo(f"  the results   {index.resolve()}")
-    click.echo(f"  a feedback    {(school.records / 'feedback' / feedback_name(example)).resolve()}")
+    click.echo(f"  a feedback    {feedback_file(school, example, not example.is_final).resolve()}")
     assert example.paper is not None
     pack, names = (school.packs / example.candidate.id).resolve(), pack_names(school, example.paper)
     click.echo(f"  a pack        {pack}")
