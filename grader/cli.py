@@ -16,7 +16,7 @@ from urllib.parse import urlsplit
 
 import click
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.model.review import review, summary
@@ -137,7 +137,8 @@ def open_school(folder: Path) -> School:
 @contextmanager
 def _bar(label: str) -> Iterator[Callable[[int, int], None]]:
     """A progress bar on the error stream; gives the function to call with (done, of how many)."""
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    # How long one script takes says nothing of the next, which may be a loop, so no time that is left is foretold.
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
     with Progress(*columns, console=_PROGRESS, disable=not _PROGRESS.is_terminal) as progress:
         task = progress.add_task(label, total=None)
         yield lambda done, total: progress.update(task, completed=done, total=total)
@@ -796,8 +797,9 @@ def export(folder: Path, candidate: str, to: Path | None) -> None:
 @click.argument("candidate", required=False)
 @click.option("--reason", default="", help="Why; it goes into the log. Write no name into it.")
 @click.option("--expired", is_flag=True, help="Everybody, if the time of [privacy] keep_months is over.")
-def forget(folder: Path, candidate: str | None, reason: str, expired: bool) -> None:
-    """Delete what is held about a candidate: pitside forget FOLDER aa-01 --reason "asked for it"."""
+@click.option("--yes", is_flag=True, help="Delete without asking.")
+def forget(folder: Path, candidate: str | None, reason: str, expired: bool, yes: bool) -> None:
+    """List what is held about a candidate, ask, and delete it: pitside forget FOLDER aa-01 --reason "asked for it"."""
     from grader.privacy.privacy import everybody, kept_until
 
     if expired == bool(candidate or reason):
@@ -805,7 +807,7 @@ def forget(folder: Path, candidate: str | None, reason: str, expired: bool) -> N
             'say whom to forget and why: pitside forget FOLDER ID --reason "..."; or: pitside forget FOLDER --expired'
         )
     if candidate:
-        _forget(folder, [candidate], reason)
+        _forget(folder, [candidate], reason, yes)
         return
     school = open_school(folder)
     until = kept_until(school)
@@ -818,13 +820,19 @@ def forget(folder: Path, candidate: str | None, reason: str, expired: bool) -> N
     if date.today() < until:
         click.echo(f"Nothing is deleted: it is kept until {until} ({months} after the last sitting)")
         return
-    _forget(folder, everybody(school), f"kept for {months}, until {until}")
+    _forget(folder, everybody(school), f"kept for {months}, until {until}", yes)
 
 
-def _forget(folder: Path, candidates: Iterable[str], reason: str) -> None:
+def _forget(folder: Path, candidates: Iterable[str], reason: str, yes: bool) -> None:
     from grader.privacy.privacy import forget as forget_people
+    from grader.privacy.privacy import to_be_forgotten
 
-    school = open_school(folder)
+    school, candidates = open_school(folder), tuple(candidates)
+    found = to_be_forgotten(school, candidates)
+    for line in found:
+        click.echo(line)
+    if found and not yes:
+        click.confirm("Delete all this? It cannot be undone", abort=True)
     with only_one(folder):
         done = forget_people(school, candidates, reason, lambda: read_school(folder))
         table = school.records / "results.csv"

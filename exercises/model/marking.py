@@ -29,6 +29,7 @@ class Rule(enum.StrEnum):
 
     BLANK = "no answer"
     UNREADABLE = "answer could not be read"
+    OTHER_KIND = "unit of another kind"
     RIGHT = "right"
     FOLLOWED = "right by follow-through"
     UNIT = "right number, wrong unit"
@@ -290,7 +291,7 @@ def _mark_number(
     if fit is None:
         if meant:
             return result(Rule.WRONG, 0, "It fits no usual slip; compare it with the worked solution."), meant[0]
-        return result(Rule.UNREADABLE, 0, _of_another_kind(given.unit, asked)), None
+        return result(Rule.OTHER_KIND, 0, _of_another_kind(given.unit, asked)), None
     value_marks = item.marks.followed if fit.followed else item.marks.value
     unit_marks = item.marks.unit if unit is not None else 0
     match fit.rule:
@@ -448,7 +449,7 @@ def _mark_chosen(variant: Variant, item: Chosen, given: Given, chains: list, res
     except (UnreadableAnswer, UnknownUnit) as error:
         return result(Rule.UNREADABLE, 0, _sentence(error) + " Nothing was recorded for it."), None
     if not read.meant:
-        return result(Rule.UNREADABLE, 0, _of_another_kind(given.unit, asked)), None
+        return result(Rule.OTHER_KIND, 0, _of_another_kind(given.unit, asked)), None
     choice = read.meant[0]
     best: tuple[float, list[bool], str] | None = None
     for answers, followed in chains:

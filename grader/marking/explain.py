@@ -188,7 +188,7 @@ def _chain(number: int, item: Item, results: dict[str, ItemMark]) -> Iterator[st
     """The earlier answers that the item uses, and how each of them was marked."""
     for use in item.uses:
         earlier = results[use]
-        lost = earlier.rule in (Rule.BLANK, Rule.UNREADABLE)
+        lost = earlier.rule in (Rule.BLANK, Rule.UNREADABLE, Rule.OTHER_KIND)
         carried = "the model answer stands for it" if lost else "carried on"
         yield (
             f"  uses          {item_name(number, use)}: given {earlier.given or 'nothing'}, "

@@ -40,6 +40,7 @@ from grader.store.ledger import FREE_TEXT, TAKEN_OUT
 from grader.store.log import FORGETTING, FORGOTTEN, Log
 from grader.store.register import Paper, Register
 from grader.store.school import Candidate, School
+from grader.store.wording import counted
 
 _FORGET = (FORGETTING, FORGOTTEN)
 #: Files of the records that are no reports: sealed, secret, settings, or kept by row.
@@ -372,6 +373,25 @@ def forget(school: School, candidates: Iterable[str], why: str, read: Callable[[
             write_results(left, results)
             write_feedback(left, results, lambda done, total: None)
     return done
+
+
+def to_be_forgotten(school: School, candidates: Iterable[str]) -> list[str]:
+    """What forgetting these people would delete, and what rests on it, in lines to read; nothing where nothing goes."""
+    lines = []
+    for person in (Person(school, candidate) for candidate in candidates):
+        goes = [one for one in person.held() if one.goes]
+        if not goes:
+            continue
+        lines.append(f"{person.id}: this would be deleted")
+        lines += [f"  {one.what}: {one.where} ({counted(one.count, 'file' if one.files else 'line')})" for one in goes]
+        if serials := person.certificates():
+            lines.append(
+                f"  Rests on it: {counted(len(serials), 'certificate')} ({', '.join(serials)}), which can still be "
+                "checked, but no longer be told why it was earned"
+            )
+        if person.second_marking():
+            lines.append("  Rests on it: the sample for second marking, which will be smaller than it was drawn")
+    return lines
 
 
 def _forget(person: Person, why: str) -> Forgotten:

@@ -95,8 +95,13 @@ class Result:
 
     @property
     def told(self) -> tuple[str, ...]:
-        """The remarks that the candidate is told."""
-        return tuple(remark for remark in self.remarks if remark not in self.for_assessor)
+        """The remarks that the candidate is told; of parts that wait the feedback tells by itself."""
+        waits = set(map(_waits, self.record.pending)) if self.record else set()
+        return tuple(remark for remark in self.remarks if remark not in self.for_assessor and remark not in waits)
+
+
+def _waits(part: str) -> str:
+    return f"Part {part} waits for hand marks."
 
 
 def gather(school: School, books: Books | None = None) -> list[Result]:
@@ -164,7 +169,7 @@ def _result(
     for_assessor += [*record.for_assessor, *record.hand_notes, *_on_changes(record, books.log)] if record else []
     if record:
         status = "pending hand marks" if record.pending else "marked"
-        remarks += [f"Part {part} waits for hand marks." for part in record.pending]
+        remarks += map(_waits, record.pending)
     elif remarks or for_assessor:
         status = "not marked"
     else:

@@ -457,3 +457,15 @@ def test_forgetting_a_candidate_takes_the_page_with_their_words_away(school):
     forget(school, ["c001"], "asked for it", lambda: open_school(school.folder))
     assert not page_file(school).exists()
     assert HOSTILE not in write_page(open_school(school.folder)).path.read_text(encoding="utf-8")
+
+
+def test_forgetting_lists_first_and_deletes_only_after_a_yes(school):
+    run, asked = CliRunner().invoke, ["forget", str(school.folder), "c001", "--reason", "asked for it"]
+    said_no = run(commands, asked, input="n\n")
+    assert said_no.exit_code != 0
+    assert "c001: this would be deleted\n" in said_no.output
+    assert "  answers on the page for marking: records/ (1 file)\n" in said_no.output
+    assert page_file(school).exists()
+    assert "c001" in (school.folder / "roster.csv").read_text(encoding="utf-8")
+    assert run(commands, [*asked, "--yes"]).exit_code == 0
+    assert "c001" not in (school.folder / "roster.csv").read_text(encoding="utf-8")
