@@ -16,6 +16,7 @@ from exercises.model import Numeric, System
 from grader.cli import commands
 from grader.marking.marking import mark_school
 from grader.papers.issue import issue
+from grader.reports.competence import decide, write_decisions
 from grader.reports.results import feedback_name, gather, write_feedback, write_results
 from grader.store.part_marks import HandMark
 from grader.store.school import School, open_school
@@ -303,3 +304,13 @@ def test_the_page_of_results_fits_a_printed_sheet(visitor, cohort):
     page = visitor(cohort.records, width=1031).open("results.html")
     page.emulate_media(media="print")
     assert page.evaluate("document.documentElement.scrollWidth") <= 1031
+
+
+def test_what_is_signed_stands_with_the_signatures_and_names_no_command_or_file(cohort):
+    write_decisions(cohort, decide(cohort, gather(cohort)))
+    page = well_formed((cohort.records / "decisions.html").read_text(encoding="utf-8"))
+    signed = page.select_one(".signed")
+    assert "Second assessor" in signed.get_text()
+    assert all(candidate.id in signed.get_text() for candidate in cohort.roster)
+    for word in ("pitside", "FOLDER", ".csv", ".toml", "scripts/"):
+        assert word not in page.find("body").get_text(), word
