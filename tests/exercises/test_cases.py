@@ -15,10 +15,11 @@ from exercises.model.parts import Item
 from exercises.model.soundness import typed
 from exercises.model.variant import Variant
 from pitside.errors import CalculationError
+from tests.exercises.draws import DRAWS as MANY
 from tests.exercises.draws import draw_of
 
 CASES = [exercise.id for exercise in BANK.values() if exercise.level == 3]
-DRAWS = range(10)
+DRAWS = range(MANY)
 #: Shares of the right answer that are given as a wrong one, until one is wrong in no way that has a name.
 OFF_BY = (1.137, 0.871, 1.0731, 0.9387, 1.0273, 0.9761)
 

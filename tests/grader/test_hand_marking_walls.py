@@ -413,7 +413,14 @@ def test_script_that_runs_in_the_page_gets_at_nothing_but_marks(hostile, opened,
     assert below(opened.process) == set()
 
 
-@pytest.mark.parametrize("words", ["\\\\[" * 16_000, "\\begin{a}" * 5_500, "$" * 50_000], ids=["[", "begin", "$"])
+@pytest.mark.parametrize(
+    "words",
+    [
+        pytest.param("\\\\[" * 16_000, id="[", marks=pytest.mark.slow),
+        pytest.param("\\begin{a}" * 5_500, id="begin"),
+        pytest.param("$" * 50_000, id="$", marks=pytest.mark.slow),
+    ],
+)
 def test_browser_lays_a_heavy_page_out_as_it_does_any_page(written, tmp_path, browser, words):  # noqa: F811
     hand_in_words(written, "aa-01", words)
     hand_in_words(written, "aa-02", "word " * (len(words) // 5))

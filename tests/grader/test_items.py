@@ -182,6 +182,7 @@ def test_chance_alone_seldom_makes_a_part_easier_or_harder(folders):
     assert alarms <= 5
 
 
+@pytest.mark.slow
 def test_400_candidates_take_seconds_and_the_tables_say_what_the_report_says(folders, tmp_path):
     page = tmp_path / "over cohorts.html"
     began = time.process_time()

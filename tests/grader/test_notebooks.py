@@ -299,9 +299,20 @@ def _places(thing: Any, here: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
     return found
 
 
-@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_any_shape_near_a_script_is_refused_or_made_sound_within_bounds(paper, pack, data):
+    _refused_or_made_sound(paper, pack, data)
+
+
+@pytest.mark.slow
+@settings(max_examples=150, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_many_shapes_near_a_script_are_refused_or_made_sound_within_bounds(paper, pack, data):
+    _refused_or_made_sound(paper, pack, data)
+
+
+def _refused_or_made_sound(paper, pack, data) -> None:
     """Whatever passes here passes nbformat's own check, can be written, and is marked without an exception."""
     notebook = copy.deepcopy(pack)
     notebook["cells"] = notebook["cells"][:5]

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import pytest
+
 from tests.published import agreement
 
 
+@pytest.mark.slow  # each check by itself is made in the shorter run too
 def test_the_page_of_checks_is_true() -> None:
     assert agreement.PAGE.read_text(encoding="utf-8") == agreement.page(), "run: make agreement"
 
