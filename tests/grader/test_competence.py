@@ -492,7 +492,7 @@ def test_a_reason_stays_told_when_the_resit_of_who_was_absent_is_marked(small):
     assert found["c003"].verdict is Verdict.COMPETENT
     assert found["c003"].why[-1] == "The day1: absent at first (fog); attempt 2 counts"
     assert found["c001"].verdict is Verdict.COMPETENT
-    assert found["c001"].why[-1].endswith("reason for absence (ill), yet there is a script: look again")
+    assert found["c001"].why[-1].endswith("reason for absence is on record (ill), yet there is a script: look again")
 
 
 def test_nothing_is_decided_about_who_left_the_roster(small):
