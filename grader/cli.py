@@ -16,7 +16,7 @@ from urllib.parse import urlsplit
 
 import click
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.model.review import review, summary
@@ -24,7 +24,7 @@ from grader.marking.books import read_books
 from grader.marking.explain import explain
 from grader.marking.marking import mark_school
 from grader.papers.issue import issue, replace_packs
-from grader.reports.results import Result, feedback_name, gather, unplaced, write_feedback, write_results
+from grader.reports.results import Result, feedback_file, gather, unplaced, write_feedback, write_results
 from grader.running.faults import FOLDER as FAULTS
 from grader.running.faults import Fault
 from grader.running.runner import RunnerError, walls_here
@@ -137,7 +137,8 @@ def open_school(folder: Path) -> School:
 @contextmanager
 def _bar(label: str) -> Iterator[Callable[[int, int], None]]:
     """A progress bar on the error stream; gives the function to call with (done, of how many)."""
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    # How long one script takes says nothing of the next, which may be a loop, so no time that is left is foretold.
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
     with Progress(*columns, console=_PROGRESS, disable=not _PROGRESS.is_terminal) as progress:
         task = progress.add_task(label, total=None)
         yield lambda done, total: progress.update(task, completed=done, total=total)
@@ -337,6 +338,55 @@ def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: 
     click.echo("The page holds names and, in its browser, answers: keep it on the assessor's computer.")
 
 
+@commands.command(name="written")
+@click.argument("folder", type=_FOLDER)
+@click.option("--sitting", default=None, help="Only answers of this sitting; of all sittings if not given.")
+@click.option(
+    "--take",
+    "file",
+    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+    default=None,
+    metavar="FILE",
+    help="Take the marks in this file, which the page saved.",
+)
+@click.option("--replace", is_flag=True, help="With --take: also in place of other marks that an answer has by hand.")
+def written_command(folder: Path, sitting: str | None, file: Path | None, replace: bool) -> None:
+    """Write the page on which written answers are marked; with --take, take the marks."""
+    from grader.marking.written_answers import take, write_page  # brings along what makes pages
+
+    if (replace and not file) or (file and sitting):
+        raise click.UsageError("--replace goes with --take FILE, --sitting with the page alone")
+    school = open_school(folder)
+    with only_one(folder):
+        if file:
+            taken = take(school, file, replace)
+            told = [f"{counted(taken.new, 'answer')} of {taken.marker} taken"]
+            told += [f"{taken.replaced} in place of other marks"] if taken.replaced else []
+            told += [f"{taken.already} had these marks already"] if taken.already else []
+            click.echo(", ".join(told))
+            if taken.stale:
+                are = "is one" if taken.stale == 1 else "are those"
+                click.echo(
+                    f"{counted(taken.stale, 'answer')} not taken: script or mark scheme {are} that was marked before; "
+                    "write the page anew, and mark what it shows"
+                )
+            click.echo(f"Next: pitside results {folder}")
+            return
+        page = write_page(school, school.sitting(sitting) if sitting else None)
+    for line in page.faults:
+        click.echo(f"Left out: {line}")
+    marked = f"; {page.marked} marked by hand before" if page.marked else ""
+    click.echo(
+        f"{counted(page.answers, 'written answer')} to {counted(page.questions, 'question')} "
+        f"{'waits' if page.answers == 1 else 'wait'} for marks{marked}"
+    )
+    if page.answers:
+        click.echo(f"Open {page.path}; it saves written_….json; then: pitside written {folder} --take THAT_FILE")
+        click.echo(
+            "Several assessors can mark on copies of it. It holds candidates' words: keep it on their computers."
+        )
+
+
 @commands.command()
 @click.argument("folder", type=_FOLDER)
 @click.option("--workers", type=click.IntRange(1, 64), default=None, help="Scripts run at once (one a processor).")
@@ -393,7 +443,13 @@ def mark(
         click.echo(f"No scripts: put the returned notebooks into {school.scripts}, then mark again")
         return
     marked = counted(tally.marked, "script")
-    click.echo(f"{marked} marked, {tally.already} marked before, {len(tally.refused) + tally.waiting} not marked")
+    unmarked = len(tally.refused) + tally.waiting
+    if tally.merged:
+        click.echo(f"Hand marks of {counted(tally.merged, 'script')} merged")
+    if tally.marked or not tally.merged:
+        click.echo(f"{marked} marked, {tally.already} marked before, {unmarked} not marked")
+    else:
+        click.echo(f"No new script: {tally.already} marked before, {unmarked} not marked")
     if tally.accepted:
         click.echo(f"{counted(tally.accepted, 'paper')} marked by a newer mark scheme than at issue")
     if tally.other_rule:
@@ -406,6 +462,9 @@ def mark(
         click.echo(f"  {refusal.file}: {refusal.reason}")
     for note in tally.hand_notes:
         click.echo(f"  {note}")
+    if tally.pending:
+        wait = "has written answers that wait" if tally.pending == 1 else "have written answers that wait"
+        click.echo(f"{counted(tally.pending, 'script')} {wait} for marks: pitside written {folder}")
     click.echo(f"Next: pitside results {folder}")
     if tally.faults:
         many = f"{len(tally.faults)} scripts were" if len(tally.faults) > 1 else "1 script was"
@@ -423,7 +482,12 @@ def mark(
 
 @commands.command()
 @click.argument("folder", type=_FOLDER)
-def results(folder: Path) -> None:
+@click.option(
+    "--unfinished",
+    is_flag=True,
+    help="Put feedback among what is handed out even where written answers still wait for marks.",
+)
+def results(folder: Path, unfinished: bool) -> None:
     """Write the results and the feedback."""
     school = open_school(folder)
     with only_one(folder), _bar("Feedback") as progress:
@@ -431,7 +495,7 @@ def results(folder: Path) -> None:
         found = gather(school, books)
         state = state_of(school, books.register, books.log)
         table = write_results(school, found)
-        index = write_feedback(school, found, progress, state.code)
+        index = write_feedback(school, found, progress, state.code, unfinished)
         _sign(school, table, state)
     marked = sum(1 for result in found if result.record)
     click.echo(f"{marked} of {counted(len(found), 'paper')} with marks")
@@ -442,6 +506,11 @@ def results(folder: Path) -> None:
             click.echo(f"  {_whose(result)}: {line}")
     for line in unplaced(school, found):
         click.echo(f"  {line}")
+    pending = sum(1 for result in found if result.record and result.record.pending)
+    if pending:
+        wait = "has written answers that wait" if pending == 1 else "have written answers that wait"
+        drafts = "" if unfinished else "; until then the feedback is a draft, in records/feedback/drafts"
+        click.echo(f"{counted(pending, 'script')} {wait} for marks: pitside written {folder}{drafts}")
     _say_state(folder, state)
     click.echo(f"Open {index} (for a spreadsheet: {table})")
 
@@ -746,8 +815,9 @@ def export(folder: Path, candidate: str, to: Path | None) -> None:
 @click.argument("candidate", required=False)
 @click.option("--reason", default="", help="Why; it goes into the log. Write no name into it.")
 @click.option("--expired", is_flag=True, help="Everybody, if the time of [privacy] keep_months is over.")
-def forget(folder: Path, candidate: str | None, reason: str, expired: bool) -> None:
-    """Delete what is held about a candidate: pitside forget FOLDER aa-01 --reason "asked for it"."""
+@click.option("--yes", is_flag=True, help="Delete without asking.")
+def forget(folder: Path, candidate: str | None, reason: str, expired: bool, yes: bool) -> None:
+    """List what is held about a candidate, ask, and delete it: pitside forget FOLDER aa-01 --reason "asked for it"."""
     from grader.privacy.privacy import everybody, kept_until
 
     if expired == bool(candidate or reason):
@@ -755,7 +825,7 @@ def forget(folder: Path, candidate: str | None, reason: str, expired: bool) -> N
             'say whom to forget and why: pitside forget FOLDER ID --reason "..."; or: pitside forget FOLDER --expired'
         )
     if candidate:
-        _forget(folder, [candidate], reason)
+        _forget(folder, [candidate], reason, yes)
         return
     school = open_school(folder)
     until = kept_until(school)
@@ -768,13 +838,19 @@ def forget(folder: Path, candidate: str | None, reason: str, expired: bool) -> N
     if date.today() < until:
         click.echo(f"Nothing is deleted: it is kept until {until} ({months} after the last sitting)")
         return
-    _forget(folder, everybody(school), f"kept for {months}, until {until}")
+    _forget(folder, everybody(school), f"kept for {months}, until {until}", yes)
 
 
-def _forget(folder: Path, candidates: Iterable[str], reason: str) -> None:
+def _forget(folder: Path, candidates: Iterable[str], reason: str, yes: bool) -> None:
     from grader.privacy.privacy import forget as forget_people
+    from grader.privacy.privacy import to_be_forgotten
 
-    school = open_school(folder)
+    school, candidates = open_school(folder), tuple(candidates)
+    found = to_be_forgotten(school, candidates)
+    for line in found:
+        click.echo(line)
+    if found and not yes:
+        click.confirm("Delete all this? It cannot be undone", abort=True)
     with only_one(folder):
         done = forget_people(school, candidates, reason, lambda: read_school(folder))
         table = school.records / "results.csv"
@@ -823,7 +899,7 @@ def demo(folder: Path, book: Path | None) -> None:
     if book:
         click.echo(f"  the book      {book.resolve()}")
     click.echo(f"  the results   {index.resolve()}")
-    click.echo(f"  a feedback    {(school.records / 'feedback' / feedback_name(example)).resolve()}")
+    click.echo(f"  a feedback    {feedback_file(school, example, not example.is_final).resolve()}")
     assert example.paper is not None
     pack, names = (school.packs / example.candidate.id).resolve(), pack_names(school, example.paper)
     click.echo(f"  a pack        {pack}")

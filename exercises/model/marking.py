@@ -33,6 +33,7 @@ class Rule(enum.StrEnum):
 
     BLANK = "no answer"
     UNREADABLE = "answer could not be read"
+    OTHER_KIND = "unit of another kind"
     RIGHT = "right"
     FOLLOWED = "right by follow-through"
     UNIT = "right number, wrong unit"
@@ -329,7 +330,7 @@ def _mark_number(
             return result(Rule.IMPOSSIBLE, 0, warning), meant[0]
         if meant:
             return result(Rule.WRONG, 0, "It fits no usual slip; compare it with the worked solution."), meant[0]
-        return result(Rule.UNREADABLE, 0, _of_another_kind(given.unit, asked)), None
+        return result(Rule.OTHER_KIND, 0, _of_another_kind(given.unit, asked)), None
     chain = chains[-1] if fit.followed else chains[0]
     value_marks = chain.earned(item.marks.followed) if fit.followed else item.marks.value
     unit_marks = item.marks.unit if unit is not None else 0
@@ -545,7 +546,7 @@ def _mark_chosen(
     except (UnreadableAnswer, UnknownUnit) as error:
         return result(Rule.UNREADABLE, 0, _sentence(error) + " Nothing was recorded for it."), None
     if not read.meant:
-        return result(Rule.UNREADABLE, 0, _of_another_kind(given.unit, asked)), None
+        return result(Rule.OTHER_KIND, 0, _of_another_kind(given.unit, asked)), None
     choice = read.meant[0]
     warning = _warning(variant, item, choice) if variant.stop_and_look else ""
     if warning:

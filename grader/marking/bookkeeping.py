@@ -54,16 +54,30 @@ class Bookkeeper:
                 self._enter(paper, record, self._log.hand(paper.id))
         self._by_hand = self._gradebook.hand_marks()
 
-    def merge(self, paper: Paper) -> tuple[Record, bool]:
-        """The record of a marked paper with today's hand marks and changes, and whether hand marks were new."""
+    def hand_marks(self, paper: Paper) -> Mapping[str, HandMark]:
+        """What the parts of a marked paper have by hand in the gradebook, also what is not merged yet."""
+        return self._by_hand.get((paper.session, paper.candidate), {})
+
+    def give(self, paper: Paper, hand: Mapping[str, HandMark], file: str) -> None:
+        """Give parts of a marked paper these hand marks, in the gradebook and the record; ``file`` is the digest of the
+        file that they were taken from."""
+        self._gradebook.give(paper, hand)
+        self._by_hand[paper.session, paper.candidate] = {**self.hand_marks(paper), **hand}
+        self.merge(paper, dict.fromkeys(hand, file))
+
+    def merge(self, paper: Paper, files: Mapping[str, str] | None = None) -> tuple[Record, bool]:
+        """The record of a marked paper with today's hand marks and changes, and whether hand marks were new.
+
+        ``files`` holds the digest of the file from which the hand marks of a part were taken, for the log.
+        """
         record = kept_record(self._school, paper)
         changed = record.with_changes(self._log.changes(paper.id))
-        merged = changed.with_hand(self._hand_marks(paper))
+        merged = changed.with_hand(self.hand_marks(paper))
         has_new = by_hand_in(merged) != by_hand_in(changed)
-        if has_new:
-            self._log.write(
-                HAND_MARKS, paper=paper.id, marks=merged.marks, before=changed.marks, hand=by_hand_in(merged)
-            )
+        if has_new or files:
+            about = {"files": dict(files)} if files else {}
+            hand = by_hand_in(merged)
+            self._log.write(HAND_MARKS, paper=paper.id, marks=merged.marks, before=changed.marks, hand=hand, **about)
         if merged != record:
             write_json(record_file(self._school, paper.id), asdict(merged))
         return merged, has_new
@@ -84,7 +98,7 @@ class Bookkeeper:
         # From the log, which is sealed: by a record anybody could give hand marks who can write one.
         lost = {} if self._has(paper) else self._log.hand(paper.id)
         self._enter(paper, marked.record, lost)
-        record = marked.record.with_hand(lost or self._hand_marks(paper)).with_changes(self._log.changes(paper.id))
+        record = marked.record.with_hand(lost or self.hand_marks(paper)).with_changes(self._log.changes(paper.id))
         write_text(marked_notebook(self._school, paper), notebook)
         _log_marks(self._log, record, old, self._again)
         write_json(record_file(self._school, paper.id), asdict(record))
@@ -93,9 +107,6 @@ class Bookkeeper:
 
     def _has(self, paper: Paper) -> bool:
         return (paper.session, paper.candidate) in self._entered
-
-    def _hand_marks(self, paper: Paper) -> dict[str, HandMark]:
-        return self._by_hand.get((paper.session, paper.candidate), {})
 
     def _enter(self, paper: Paper, record: Record, hand: Mapping[str, HandMark]) -> None:
         self._gradebook.prepare(paper)

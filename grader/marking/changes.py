@@ -88,6 +88,6 @@ def _marks_of(record: Record, part: str) -> float:
     if marks is None:
         raise GraderError(
             f"paper {record.paper}: part {part} waits for hand marks, so there are none to change; "
-            "give them on the hand-marking page first, and merge them with: pitside mark"
+            "give them first: pitside written FOLDER"
         )
     return marks

@@ -12,9 +12,10 @@ from exercises.model.variant import SHUFFLE, Variant
 from grader.marking.books import faults_of_paper
 from grader.marking.record import MarkedExercise, Record, part_of
 from grader.marking.records import read_record
+from grader.marking.written_answers import file_of, marker_of
 from grader.papers.notebook import item_name
 from grader.store.errors import GraderError
-from grader.store.log import Log
+from grader.store.log import HAND_MARKS, Log
 from grader.store.register import Paper, Register
 from grader.store.school import School
 from pitside.unit_names import spelled
@@ -31,7 +32,8 @@ def explain(school: School, candidate: str, part: str, sitting: str = "", attemp
     """
     paper, record = marked_paper(school, candidate, part, sitting, attempt)
     lines = [f"paper {paper.id}, script {record.file}"]
-    lines += [f"BEWARE: {fault}" for fault in faults_of_paper(school, Log(school, only_read=True), paper)]
+    log = Log(school, only_read=True)
+    lines += [f"BEWARE: {fault}" for fault in faults_of_paper(school, log, paper)]
     lines += [
         f"{entry.exercise}: marked by the scheme of version {entry.accepted.version} ({entry.accepted.digest[:8]}), "
         f"accepted after it was issued with version {entry.version} ({entry.scheme[:8]})"
@@ -41,7 +43,8 @@ def explain(school: School, candidate: str, part: str, sitting: str = "", attemp
     for number, (variant, marked) in enumerate(zip(paper.variants(), record.exercises, strict=True), 1):
         for item in variant.exercise.items:
             if part in (item_name(number, item.key), item_name(number, item.key.partition(".")[0])):
-                lines += ["", *_explained(number, variant, item, marked, record.rounding)]
+                sources = _sources(log, paper, item_name(number, item.key.partition(".")[0]))
+                lines += ["", *_explained(number, variant, item, marked, record.rounding, sources)]
     return lines
 
 
@@ -94,11 +97,26 @@ def _names(record: Record) -> list[str]:
     return names
 
 
-def _explained(number: int, variant: Variant, item: Item, marked: MarkedExercise, rounding: Rounding) -> Iterator[str]:
+def _sources(log: Log, paper: Paper, part: str) -> str:
+    """Where the hand marks of a part came from, as the log has it."""
+    digest = file_of(log, paper.id, part)
+    if digest:
+        marker, who, when = marker_of(log, digest)
+        return f"marked by {marker}, file {digest[:8]}, taken by {who}, {when}"
+    for line in reversed(log.about(paper.id)):
+        if line["what"] == HAND_MARKS and part in line.get("hand", {}):
+            return f"merged from the gradebook by {line['who']}, {line['when']}"
+    return ""
+
+
+def _explained(
+    number: int, variant: Variant, item: Item, marked: MarkedExercise, rounding: Rounding, source: str
+) -> Iterator[str]:
     results = {result.item: result for result in marked.items}
     result = results[item.key]
     answers = {other.item: Given(other.value, other.unit) for other in marked.items}
-    yield f"{item_name(number, item.key)}: {result.marks:g} of {result.out_of:g} marks, {variant.exercise.title}"
+    by_hand = any(hand.part == part_of(result) and hand.marks is not None for hand in marked.hand)
+    yield f"{item_name(number, item.key)}: {_counts(result, marked)}, {variant.exercise.title}"
     yield f"  question      {variant.text(item.ask)}"
     drawn = [f"{name} {value}" for name, value in variant.numbers.items() if not name.startswith(SHUFFLE)]
     yield f"  numbers       {', '.join(drawn)}"
@@ -126,8 +144,10 @@ def _explained(number: int, variant: Variant, item: Item, marked: MarkedExercise
         yield f"  possible      {variant.possible(item)}{without}"
     for hand in marked.hand:
         if hand.part == part_of(result):
-            by_hand = "no marks" if hand.marks is None else f"{hand.marks:g} marks in place of these for the part"
-            yield f"  by hand       {by_hand} {hand.comment}".rstrip()
+            given = "a remark alone" if hand.marks is None else f"{hand.marks:g} marks"
+            yield f"  by hand       {given}{f' ({source})' if source else ''}"
+            for line in hand.comment.splitlines():
+                yield f"  told          {line}"
             if hand.note:
                 yield f"  BEWARE        {hand.note}"
     for change in marked.changes:
@@ -139,12 +159,28 @@ def _explained(number: int, variant: Variant, item: Item, marked: MarkedExercise
     yield from _chain(number, item, results)
     if isinstance(item, Numeric):
         yield from _tried(variant, item, trials(variant, answers, item.key))
-    yield f"  rule          {result.rule}{f': {result.slip}' if result.slip else ''}"
+    ruled = "marked by hand" if result.rule is Rule.PENDING and by_hand else str(result.rule)
+    yield f"  rule          {ruled}{f': {result.slip}' if result.slip else ''}"
     if result.comment:
         yield f"  comment       {result.comment}"
     today = next(again for again in mark(variant, answers, rounding) if again.item == item.key)
     if (today.rule, today.marks) != (result.rule, result.marks):
         yield f"  BEWARE        worked out anew it would be {today.marks:g}, {today.rule}: mark the script again"
+
+
+def _counts(result: ItemMark, marked: MarkedExercise) -> str:
+    """What counts, in the words of who asks: also where a person gave the part its marks, or has still to give them."""
+    part = part_of(result)
+    counts = marked.part_marks[part]
+    if counts is None:
+        return f"waits for hand marks, {result.out_of:g} at most"
+    if result.rule is Rule.PENDING:
+        return f"{counts:g} of {result.out_of:g} marks"
+    by_scheme = f"{result.marks:g} of {result.out_of:g} marks"
+    given = any(one.part == part for one in marked.changes) or any(
+        one.part == part and one.marks is not None for one in marked.hand
+    )
+    return f"{by_scheme} by the mark scheme, the part now has {counts:g}" if given else by_scheme
 
 
 def _tolerance(variant: Variant, item: Numeric) -> str:
@@ -157,7 +193,7 @@ def _chain(number: int, item: Item, results: dict[str, ItemMark]) -> Iterator[st
     """The earlier answers that the item uses, and how each of them was marked."""
     for use in item.uses:
         earlier = results[use]
-        lost = earlier.rule in (Rule.BLANK, Rule.UNREADABLE)
+        lost = earlier.rule in (Rule.BLANK, Rule.UNREADABLE, Rule.OTHER_KIND)
         carried = "the model answer stands for it" if lost else "carried on"
         yield (
             f"  uses          {item_name(number, use)}: given {earlier.given or 'nothing'}, "

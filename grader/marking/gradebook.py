@@ -153,6 +153,20 @@ class Gradebook:
             run(_NEW_COMMENTS, comments)
         db.commit()
 
+    def give(self, paper: Paper, hand: Mapping[str, HandMark]) -> None:
+        """Put hand marks of a script that is in, by part, in place of those that the parts have, in one transaction."""
+        db = self._book.db
+        sitting = db.query(api.Assignment.id).filter_by(name=paper.session).scalar()
+        found = db.query(api.SubmittedAssignment).filter_by(assignment_id=sitting, student_id=paper.candidate).one()
+        script = found.notebooks[0]
+        for grade in script.grades:
+            if given := hand.get(grade.cell.name):
+                grade.manual_score, grade.extra_credit, grade.needs_manual_grade = given.marks, None, False
+        for comment in script.comments:
+            if given := hand.get(comment.cell.name):
+                comment.manual_comment = given.comment or None
+        db.commit()
+
     def undo(self) -> None:
         """Forget what of a script is not wholly entered."""
         self._book.db.rollback()

@@ -47,6 +47,11 @@ class MarkedExercise:
         return tuple(part for part, marks in self.part_marks.items() if marks is None)
 
     @property
+    def waiting(self) -> float:
+        """The marks of the parts that wait for hand marks."""
+        return sum(item.out_of for item in self.items if part_of(item) in self.pending)
+
+    @property
     def out_of(self) -> float:
         return sum(item.out_of for item in self.items)
 
@@ -87,6 +92,11 @@ class Record:
     @property
     def out_of(self) -> float:
         return sum(exercise.out_of for exercise in self.exercises)
+
+    @property
+    def waiting(self) -> float:
+        """The marks of the parts that wait for hand marks."""
+        return sum(exercise.waiting for exercise in self.exercises)
 
     @property
     def pending(self) -> tuple[str, ...]:

@@ -18,6 +18,7 @@ from grader.store.log import (
     NEW_SCHEME,
     REFUSED,
     REPLACED,
+    WRITTEN_TAKEN,
     Log,
 )
 from grader.store.register import Paper, Register
@@ -71,7 +72,9 @@ def _of_paper(school: School, log: Log, paper: Paper) -> Iterator[str]:
     exercises = ", ".join(f"{e.exercise} version {e.version} (scheme {e.scheme[:_SHOWN]})" for e in paper.entries)
     yield f"  issued, as the register has it: {exercises}"
     forgotten = [(n, e) for n, e in log.numbered("") if (e["what"], e.get("candidate")) == (FORGOTTEN, paper.candidate)]
-    for number, line in sorted([*log.numbered(paper.id), *forgotten], key=lambda numbered: numbered[0]):
+    files = {digest for line in log.about(paper.id) for digest in line.get("files", {}).values()}
+    taken = [(n, e) for n, e in log.numbered("") if e["what"] == WRITTEN_TAKEN and e["digest"] in files]
+    for number, line in sorted([*log.numbered(paper.id), *taken, *forgotten], key=lambda numbered: numbered[0]):
         yield f"  {_moment(number, line)}: {_told(line)}"
     try:
         record = read_record(school, paper.id)
@@ -112,7 +115,13 @@ def _told(line: dict[str, Any]) -> str:
             return told + (f", of which {', '.join(items)}" if items else "") + (f"; {why}" if why else "")
         case what if what == HAND_MARKS:
             hand = _hand(line["hand"]) or "none any more"
-            return f"{what}: {hand}: {line['marks']:g} marks ({line['before']:g} before)"
+            told = f"{what}: {hand}: {line['marks']:g} marks ({line['before']:g} before)"
+            return told + "".join(
+                f"; {part} from file {digest[:_SHOWN]}" for part, digest in line.get("files", {}).items()
+            )
+        case what if what == WRITTEN_TAKEN:
+            answers, digest = counted(line["answers"], "answer"), line["digest"][:_SHOWN]
+            return f"{what}: file {digest} ({line['file']}), {answers} marked by {line['note']}"
         case what if what == CHANGED:
             return f"part {line['part']} changed from {line['before']:g} to {line['marks']:g}, {line['kind']}: {why}"
         case what if what == NEW_SCHEME:

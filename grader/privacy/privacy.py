@@ -28,6 +28,7 @@ from dateutil.relativedelta import relativedelta
 from exercises.model import System
 from grader.marking.hand_marking import SETTINGS_FILE
 from grader.marking.records import keep_refusals, read_refusals
+from grader.marking.written_answers import holds_answers_of, page_file
 from grader.reports.moderation import keep_sample, read_sample, sample_faults
 from grader.reports.results import gather, write_feedback, write_results
 from grader.returned.notebooks import RefusedError, parsed
@@ -41,6 +42,7 @@ from grader.store.ledger import FREE_TEXT, TAKEN_OUT
 from grader.store.log import FORGETTING, FORGOTTEN, Log
 from grader.store.register import Paper, Register
 from grader.store.school import Candidate, School
+from grader.store.wording import counted
 
 _FORGET = (FORGETTING, FORGOTTEN)
 #: Files of the records that are no reports: sealed, secret, settings, or kept by row.
@@ -195,6 +197,13 @@ class Person:
             and any(self.mentioned_in(text) for text in _texts(path))
         )
 
+    def written_page(self) -> tuple[Path, ...]:
+        """The page for marking written answers, if words of the person's are on it, which stand under no name."""
+        page = page_file(self.school)
+        papers = {paper.id: len(paper.entries) for paper in self.papers}
+        texts = _texts(page) if papers and page.exists() else ()
+        return (page,) if any(holds_answers_of(self.school, text, papers) for text in texts) else ()
+
     def second_marking(self) -> tuple[Path, ...]:
         """The samples for a second marker that the person's scripts are in."""
         own = []
@@ -269,6 +278,7 @@ class Person:
             Held("scripts with marks and comments by hand", "records/gradebook.db", rows=self.gradebook_rows()),
             Held("files that could not be marked", "records/refused.json", rows=len(self.refusals()[0])),
             Held("samples for a second marker", _common(folder, samples), samples),
+            Held("answers on the page for marking", _common(folder, self.written_page()), self.written_page()),
             Held("reports about many that name the candidate", ", ".join(p.name for p in reports), reports),
             Held(
                 "papers in the register: id, exercises and drawn numbers",
@@ -361,6 +371,25 @@ def forget(school: School, candidates: Iterable[str], why: str, read: Callable[[
     return done
 
 
+def to_be_forgotten(school: School, candidates: Iterable[str]) -> list[str]:
+    """What forgetting these people would delete, and what rests on it, in lines to read; nothing where nothing goes."""
+    lines = []
+    for person in (Person(school, candidate) for candidate in candidates):
+        goes = [one for one in person.held() if one.goes]
+        if not goes:
+            continue
+        lines.append(f"{person.id}: this would be deleted")
+        lines += [f"  {one.what}: {one.where} ({counted(one.count, 'file' if one.files else 'line')})" for one in goes]
+        if serials := person.certificates():
+            lines.append(
+                f"  Rests on it: {counted(len(serials), 'certificate')} ({', '.join(serials)}), which can still be "
+                "checked, but no longer be told why it was earned"
+            )
+        if person.second_marking():
+            lines.append("  Rests on it: the sample for second marking, which will be smaller than it was drawn")
+    return lines
+
+
 def _forget(person: Person, why: str) -> Forgotten:
     school = person.school
     held = [one for one in person.held() if one.goes]
@@ -373,7 +402,7 @@ def _forget(person: Person, why: str) -> Forgotten:
     own, others = person.refusals()
     if own:
         keep_refusals(school, others)
-    for path in (*person.packs(), *person.scripts(), *person.records()):
+    for path in (*person.packs(), *person.scripts(), *person.written_page(), *person.records()):
         path.unlink(missing_ok=True)
     for folder in (school.packs / person.id, school.scripts, school.records):
         _sweep(folder, keep={school.scripts, school.records, *(school.records / "sittings").glob("*")})

@@ -182,7 +182,7 @@ def _sat(sitting: Sitting, bank: Bank, attempts: Sequence[Result], is_held: bool
     if reason and counting.attempt > 1:
         remarks.append(f"{title}: absent at first ({reason}); attempt {counting.attempt} counts")
     elif reason:
-        remarks.append(f"{title}: absences.csv has a reason for absence ({reason}), yet there is a script: look again")
+        remarks.append(f"{title}: a reason for absence is on record ({reason}), yet there is a script: look again")
     waits: list[str] = []
     if pending := counting.record.pending:
         waits.append(f"{title}: {_parts_named(pending)} for hand marks")
@@ -209,7 +209,7 @@ def _without_marks(sitting: Sitting, blank: tuple[_Part, ...], counting: Result,
         return _Sat(sitting, counting.attempt, blank, False, (), says, missing=True)
     if not is_held:
         return _Sat(sitting, counting.attempt, blank, False, (f"{title}: no script of anybody yet",), missing=True)
-    says = f"{title}: absent, no script and no reason in absences.csv"
+    says = f"{title}: absent, no script, and no reason on record"
     return _Sat(sitting, counting.attempt, blank, False, (), says, missing=True)
 
 

@@ -146,19 +146,23 @@ class OutcomeStudy:
 
 @dataclass(frozen=True)
 class HelpWanted:
-    """A candidate who is to be helped: their share of the marks, outcomes that are not shown, and slips made."""
+    """A candidate who is to be helped: their share of the marks, outcomes that are not shown, and slips made.
+
+    ``percent`` is None while parts of the script wait for hand marks.
+    """
 
     candidate: str
-    percent: float
+    percent: float | None
     outcomes: tuple[str, ...]
     slips: tuple[str, ...]
 
 
 @dataclass(frozen=True)
 class Debrief:
-    """What one sitting says. ``percents`` are the scripts' marks of a hundred, by candidate.
+    """What one sitting says. ``percents`` are the marks of a hundred, by candidate, of scripts that are wholly marked.
 
-    Parts that wait for hand marks are left out of all of it; whose they are, ``pending`` says. ``without`` are those
+    Parts that wait for hand marks are left out of all of it, and whoever has such, as ``pending`` says, out of what is
+    said of whole scripts and of the outcomes of these parts. ``without`` are those
     who have no marks, each with the reason, and ``left_out`` those whose mark scheme is not to be had any more.
     """
 
@@ -197,7 +201,8 @@ def debrief(school: School, sitting: Sitting, results: Sequence[Result]) -> Debr
             "pitside mark FOLDER"
         )
     chosen = [scripts[result.candidate.id] for result in marked]
-    percents = {script.candidate: script.percent for script in chosen if script.percent is not None}
+    final = {result.candidate.id for result in marked if result.is_final}
+    percents = {one.candidate: one.percent for one in chosen if one.percent is not None and one.candidate in final}
     slips = _slips(marked, scripts)
     outcomes = _outcomes(school, marked, scripts)
     return Debrief(
@@ -209,7 +214,10 @@ def debrief(school: School, sitting: Sitting, results: Sequence[Result]) -> Debr
         parts=tuple(_parts(marked, chosen)),
         slips=slips,
         outcomes=outcomes,
-        helped=tuple(_helped(school, percents, outcomes, slips)),
+        helped=(
+            *_helped(school, percents, outcomes, slips),
+            *_not_shown_yet([one.candidate for one in chosen if one.candidate not in final], outcomes, slips),
+        ),
         not_noticed=_not_noticed(marked),
     )
 
@@ -370,7 +378,11 @@ def _outcomes(
             parts_of[outcome][result.candidate.id].append(part)
     found = []
     for outcome, people in parts_of.items():
-        asked = {candidate: scripts[candidate].share_of(parts) for candidate, parts in people.items()}
+        asked = {
+            candidate: scripts[candidate].share_of(parts)
+            for candidate, parts in people.items()
+            if all(scripts[candidate].parts[part].marks is not None for part in parts)
+        }
         shares = {candidate: share for candidate, share in asked.items() if share is not None}
         if shares:
             shown = tuple(c for c, share in shares.items() if 100 * share >= exact(school.outcome_percent))
@@ -400,6 +412,16 @@ def _helped(
             )
 
 
+def _not_shown_yet(
+    waiting: Sequence[str], outcomes: Sequence[OutcomeStudy], slips: Sequence[SlipMade]
+) -> Iterator[HelpWanted]:
+    """Those whose scripts wait for marks and who have not shown an outcome that is wholly marked."""
+    for candidate in waiting:
+        missing = tuple(one.outcome for one in outcomes if candidate in one.not_yet)
+        if missing:
+            yield HelpWanted(candidate, None, missing, tuple(s.name for s in slips if candidate in s.candidates))
+
+
 # Pages ----------------------------------------------------------------------------------------------------------------
 
 
@@ -416,14 +438,14 @@ def write_debrief(school: School, found: Debrief, names: Mapping[str, str], book
         lessons={lesson.id: (lesson.title, _page_of(lesson.id, book)) for lesson in LESSONS.values()},
         names=names,
         most_beside=MOST_BESIDE,
-        mean=float(values.mean()),
-        middle=float(np.median(values)),
-        lowest=float(values.min()),
-        highest=float(values.max()),
+        mean=float(values.mean()) if len(values) else None,
+        middle=float(np.median(values)) if len(values) else None,
+        lowest=float(values.min()) if len(values) else None,
+        highest=float(values.max()) if len(values) else None,
         floored=floored,
         reached=int((values >= school.pass_percent).sum()),
-        spread=charts.spread(values, school.pass_percent),
-        spread_words=charts.spread_words(values),
+        spread=charts.spread(values, school.pass_percent) if len(values) else "",
+        spread_words=charts.spread_words(values) if len(values) else "",
         parts_plot=charts.bars(
             [(part.name, 100 * part.figures.facility) for part in found.parts],
             height=0.24,

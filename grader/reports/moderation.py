@@ -17,13 +17,11 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from markupsafe import Markup
 
 from exercises.model import Written
-from exercises.model.practice import chart_html
-from exercises.model.text import html
 from grader.marking.changes import change_mark, most_marks
 from grader.marking.record import Record
+from grader.marking.written_answers import asked_in_words
 from grader.pages.pages import filled
 from grader.papers.notebook import item_name
 from grader.reports.results import Result
@@ -337,25 +335,8 @@ def write_sheet(school: School, sitting: Sitting, sample: Sample, results: Seque
 
 def _asked(result: Result) -> Iterator[dict[str, Any]]:
     """The written parts of a script with all that the second marker needs, and nothing that tells the first marks."""
-    for number, variant, marked in result.exercises:
-        answers = {item.item: item for item in marked.items}
-        earlier: list[tuple[str, str]] = []
-        for part in variant.exercise.parts:
-            if not isinstance(part, Written):
-                earlier += [(item_name(number, i.key), answers[i.key].given or "–") for i in part.items()]
-                continue
-            answer = answers[part.key]
-            yield {
-                "name": item_name(number, part.key),
-                "title": variant.exercise.title,
-                "setting": Markup(html(variant.text(variant.exercise.setting)) + chart_html(variant)),
-                "ask": Markup(html(variant.text(part.ask))),
-                "points": part.points,
-                "out_of": part.marks.total,
-                "model": Markup(html(str(variant.shown_answer(part, variant.key[part.key])))),
-                "earlier": tuple(earlier),
-                "text": str(answer.value if isinstance(answer.value, str) else answer.given),
-            }
+    assert result.record
+    return asked_in_words(result.variants, result.record.exercises)
 
 
 def write_look(school: School, sitting: Sitting, sample: Sample, results: Sequence[Result]) -> Path:

@@ -9,13 +9,14 @@ from typing import Any
 
 from markupsafe import Markup
 
+from exercises.model.marking import Rule
 from exercises.model.practice import chart_html, worked_text
 from exercises.model.text import html, inline_html
 from exercises.model.variant import Variant
 from grader.marking.books import Books, read_books
 from grader.marking.record import MarkedExercise, Record
 from grader.marking.records import read_refusals
-from grader.pages.pages import filled
+from grader.pages.pages import filled, text_of
 from grader.papers.notebook import item_name, question
 from grader.reports.others_numbers import Facts, Sat, Strangers, count_of, one_in, others_numbers, table
 from grader.returned.scripts import Refusal
@@ -61,7 +62,13 @@ class Result:
         return self.paper.attempt if self.paper else 1
 
     @property
+    def is_final(self) -> bool:
+        """Whether all parts have marks; until then there is no percentage to be shown, and no verdict."""
+        return self.record is not None and not self.record.pending
+
+    @property
     def percent(self) -> float:
+        """The marks of a hundred; parts that wait for hand marks count as nothing until then."""
         if not self.record or not self.record.out_of:
             return 0.0
         return float(100 * exact(self.record.marks) / exact(self.record.out_of))
@@ -88,8 +95,13 @@ class Result:
 
     @property
     def told(self) -> tuple[str, ...]:
-        """The remarks that the candidate is told."""
-        return tuple(remark for remark in self.remarks if remark not in self.for_assessor)
+        """The remarks that the candidate is told; of parts that wait the feedback tells by itself."""
+        waits = set(map(_waits, self.record.pending)) if self.record else set()
+        return tuple(remark for remark in self.remarks if remark not in self.for_assessor and remark not in waits)
+
+
+def _waits(part: str) -> str:
+    return f"Part {part} waits for hand marks."
 
 
 def gather(school: School, books: Books | None = None, only_read: bool = False) -> list[Result]:
@@ -160,7 +172,7 @@ def _result(
     for_assessor += [*record.for_assessor, *record.hand_notes, *_on_changes(record, books.log)] if record else []
     if record:
         status = "pending hand marks" if record.pending else "marked"
-        remarks += [f"Part {part} waits for hand marks." for part in record.pending]
+        remarks += map(_waits, record.pending)
     elif remarks or for_assessor:
         status = "not marked"
     else:
@@ -215,7 +227,9 @@ def write_results(school: School, results: list[Result]) -> Path:
     rows: list[tuple[str, ...]] = [(*COLUMNS, *exercises)]
     for result in results:
         record = result.record
-        by_exercise = {e.exercise: f"{e.marks:g}" for e in record.exercises} if record else {}
+        by_exercise = (
+            {e.exercise: "pending" if e.pending else f"{e.marks:g}" for e in record.exercises} if record else {}
+        )
         rows.append(
             (
                 result.candidate.id,
@@ -227,7 +241,7 @@ def write_results(school: School, results: list[Result]) -> Path:
                 result.status,
                 f"{record.marks:g}" if record else "",
                 f"{record.out_of:g}" if record else "",
-                f"{cut(result.percent)}" if record else "",
+                f"{cut(result.percent)}" if result.is_final else "",
                 "yes" if result.counts else "no",
                 " | ".join((*result.remarks, *result.decided)),
                 *(by_exercise.get(name, "") for name in exercises),
@@ -252,22 +266,39 @@ def unplaced(school: School, results: list[Result]) -> list[str]:
 
 
 def write_feedback(
-    school: School, results: list[Result], progress: Callable[[int, int], None], state: str = ""
+    school: School,
+    results: list[Result],
+    progress: Callable[[int, int], None],
+    state: str = "",
+    unfinished: bool = False,
 ) -> Path:
     """Write a page for each marked script, and an index for the assessor; gives the index's path.
 
-    ``state`` is the state code of the school's books, where they are open already.
+    Pages of scripts with parts that wait for marks are drafts and lie apart, so that they are not handed out;
+    ``unfinished`` puts them where the others are. ``state`` is the state code of the school's books, where they are
+    open already.
 
     For the assessor alone are the wrong answers that fit somebody else's numbers: on the index, and all of them in
     others_numbers.csv beside it. No candidate's page tells of them.
     """
-    folder = school.records / "feedback"
     marked = [result for result in results if result.record and result.variants]
     for count, result in enumerate(marked, 1):
-        exercises = list(_exercise_pages(result))
-        text = filled("reports/feedback.html", school=school, result=result, floored=floored, exercises=exercises)
-        write_text(folder / feedback_name(result), text)
+        is_draft = not (result.is_final or unfinished)
+        text = filled(
+            "reports/feedback.html",
+            school=school,
+            result=result,
+            is_draft=is_draft,
+            floored=floored,
+            exercises=list(_exercise_pages(result)),
+        )
+        path = feedback_file(school, result, is_draft)
+        write_text(path, text)
+        # What the page was before the marks, or their lack, put it elsewhere.
+        feedback_file(school, result, not is_draft).unlink(missing_ok=True)
         progress(count, len(marked))
+    if _drafts(school).is_dir() and not any(_drafts(school).iterdir()):
+        _drafts(school).rmdir()
     strangers = Strangers()
     facts = [(sitting, _facts(sitting, results, strangers)) for sitting in school.sittings]
     write_csv(school.records / "others_numbers.csv", table((sitting.id, found) for sitting, found in facts))
@@ -276,22 +307,60 @@ def write_feedback(
         "reports/results.html",
         school=school,
         results=results,
+        sittings=[found for sitting in school.sittings if (found := _of_sitting(school, sitting, results))],
         state=state or state_of(school).code,
         unplaced=unplaced(school, results),
         facts=[(sitting, found) for sitting, found in facts if found.pairs],
-        feedback_name=feedback_name,
+        feedback=lambda result: (
+            feedback_file(school, result, not (result.is_final or unfinished)).relative_to(school.records).as_posix()
+        ),
         floored=floored,
         one_in=one_in,
         count_of=count_of,
+        script=text_of("reports/results.js"),
     )
     write_text(index, text)
     return index
+
+
+def _of_sitting(school: School, sitting: Sitting, results: list[Result]) -> dict[str, Any] | None:
+    """A sitting's results with what sums them up; none where it has no candidates."""
+    of_sitting = [result for result in results if result.sitting.id == sitting.id]
+    if not of_sitting:
+        return None
+    counting = [result for result in of_sitting if result.counts]
+    percents = [result.percent for result in counting if result.is_final]
+    ids = dict.fromkeys([*sitting.exercises, *(e.exercise for r in of_sitting if r.record for e in r.record.exercises)])
+    return {
+        "sitting": sitting,
+        "results": of_sitting,
+        "papers": sum(result.paper is not None for result in counting),
+        "final": len(percents),
+        "waiting": sum(bool(result.record and result.record.pending) for result in counting),
+        "refused": sum(result.record is None and result.status == "not marked" for result in counting),
+        "mean": sum(percents) / len(percents) if percents else None,
+        "reached": sum(percent >= school.pass_percent for percent in percents),
+        "exercises": [
+            (number, name, school.bank[name].title if name in school.bank else name)
+            for number, name in enumerate(ids, 1)
+        ],
+        "several": any(result.attempt > 1 for result in of_sitting),
+    }
 
 
 def _facts(sitting: Sitting, results: list[Result], strangers: Strangers) -> Facts:
     """Everybody with a paper counts, also who handed nothing in: the numbers were there to be taken."""
     sat = [r for r in results if r.sitting.id == sitting.id and r.variants]
     return others_numbers([Sat(r.candidate.id, r.variants, r.record, r.attempt) for r in sat], strangers)
+
+
+def _drafts(school: School) -> Path:
+    return school.records / "feedback" / "drafts"
+
+
+def feedback_file(school: School, result: Result, is_draft: bool) -> Path:
+    """Where a candidate's feedback lies: to be handed out, or as a draft."""
+    return (_drafts(school) if is_draft else school.records / "feedback") / feedback_name(result)
 
 
 def feedback_name(result: Result) -> str:
@@ -321,12 +390,14 @@ def _part_pages(number: int, variant: Variant, marked: MarkedExercise) -> Iterat
                 "name": item_name(number, item.key),
                 "label": Markup(inline_html(variant.text(item.ask))) if "." in item.key else "",
                 "mark": by_item[item.key],
+                "by_person": by_item[item.key].rule is Rule.PENDING,
             }
             for item in part.items()
         ]
         hand = next((hand for hand in marked.hand if hand.part == part.key), None)
         yield {
             "hand": hand,
+            "waits": part.key in marked.pending,
             "changes": [change for change in marked.changes if change.part == part.key],
             "out_of": sum(item.marks.total for item in part.items()),
             "ask": Markup(html(question(number, variant, part))),

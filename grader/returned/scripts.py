@@ -160,6 +160,8 @@ def _looked_at(school: School, register: Register, candidates: set[str], path: P
             raise RefusedError(fault)
         data = _read(path)
         digest = _digest(data)
+        if kind := _other_kind(path, data):
+            raise RefusedError(f"not a notebook but {kind}")
         data = _notebook_in(path, data)
         digest = _digest(data)
         paper = _paper(school, register, parsed(data))
@@ -249,6 +251,38 @@ def _read(path: Path) -> bytes:
     if len(data) != found.st_size:
         raise RefusedError("it is still being written: mark again when it is whole")
     return data
+
+
+#: How the files begin that people send in place of a script. Each is told what it is and what to do.
+_PICTURES = (b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n", b"GIF8", b"BM", b"II*\x00", b"MM\x00*")
+_KEY_IN = "if it shows answers written by hand, key them in (pitside keyin); else ask for the file that was saved"
+#: What every worksheet of ours holds, far from what a candidate can write into it.
+_WORKSHEET = b'<script type="application/json" id="paper">'
+
+
+def _other_kind(path: Path, data: bytes) -> str:
+    """What a file is that is plainly no script, and what to do about it; empty where it may be one."""
+    start = data[:1024].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
+    if start.startswith((b"<!doctype html", b"<html")) or (b"<html" in start and start.startswith(b"<")):
+        if _WORKSHEET in data:
+            return (
+                "the blank worksheet, which keeps its answers in the browser: open it on the candidate's device and "
+                "press Save my script"
+            )
+        return "a web page: ask for the file that Save my script saves, or for the notebook"
+    if data.startswith(b"%PDF"):
+        return f"a PDF: {_KEY_IN}"
+    is_webp = data.startswith(b"RIFF") and data[8:12] == b"WEBP"
+    if data.startswith(_PICTURES) or is_webp or data[4:12] in (b"ftypheic", b"ftypheix", b"ftypmif1", b"ftypavif"):
+        return f"a photo or picture: {_KEY_IN}"
+    # An office file is a zip of its own kind, or of old a container with this beginning.
+    if data.startswith(_ZIP_BEGINS) and path.suffix.lower() not in (".zip", ".ipynb"):
+        for entry, kind in ((b"word/document.xml", "a Word file"), (b"xl/workbook.xml", "a spreadsheet")):
+            if entry in data:
+                return f"{kind}: key its answers in (pitside keyin), or ask for the file that was saved"
+    if data.startswith(b"\xd0\xcf\x11\xe0") or data.startswith(b"{\\rtf"):
+        return "a Word file or another of an office program: key its answers in (pitside keyin), or ask for the script"
+    return ""
 
 
 def _notebook_in(path: Path, data: bytes) -> bytes:

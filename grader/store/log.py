@@ -33,6 +33,7 @@ CHANGED = "mark changed"
 NEW_SCHEME = "new mark scheme accepted"
 REFUSED = "file refused"
 SECOND_MARKS = "sample and second marks kept"
+WRITTEN_TAKEN = "marks of written answers taken"
 
 #: What tells two lines of one event apart: a run that goes on after a kill is later, and may be another person's.
 _OF_THE_MOMENT = ("when", "who", "seal")

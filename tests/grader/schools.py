@@ -167,8 +167,9 @@ def rows_of(school: School) -> dict[str, dict[str, str]]:
 
 
 def page_of(school: School, candidate: str) -> BeautifulSoup:
-    """A candidate's feedback page."""
-    return well_formed((school.records / "feedback" / f"{SITTING}_{candidate}.html").read_text(encoding="utf-8"))
+    """A candidate's feedback page, or its draft."""
+    (page,) = (school.records / "feedback").rglob(f"{SITTING}_{candidate}.html")
+    return well_formed(page.read_text(encoding="utf-8"))
 
 
 def well_formed(page: str) -> BeautifulSoup:

@@ -208,7 +208,7 @@ def test_forgotten_candidate_holds_also_where_the_others_comments_named_them(sch
     paper = paper_of(school, "c002").id
     keep(school, read_record(school, paper).with_hand({"1a": HandMark("a", 0.5, "as good as Ingrid Sølvberg's")}))
     change_mark(school, paper, "1b", 0.5, ChangeKind.APPEAL, "Ingrid Sølvberg has the same")
-    done = CliRunner().invoke(commands, ["forget", str(school.folder), "c004", "--reason", "asked for it"])
+    done = CliRunner().invoke(commands, ["forget", str(school.folder), "c004", "--reason", "asked for it", "--yes"])
     assert done.exit_code == 0, (done.output, done.exception)
     after = open_school(school.folder)
     assert "Ingrid" not in (after.records / "log.jsonl").read_text(encoding="utf-8")
@@ -221,7 +221,7 @@ def test_forgotten_candidate_holds_also_where_the_others_comments_named_them(sch
 def test_somebody_is_forgotten_also_beside_a_forged_record_and_then_nothing_is_signed(school):
     pitside("results", school)
     edited(record_of(school), _all_right)
-    done = CliRunner().invoke(commands, ["forget", str(school.folder), "c004", "--reason", "asked for it"])
+    done = CliRunner().invoke(commands, ["forget", str(school.folder), "c004", "--reason", "asked for it", "--yes"])
     assert isinstance(done.exception, GraderError)
     assert "what was held about c004 is deleted, but the results are not written: " in str(done.exception)
     assert "c004" not in (school.folder / "roster.csv").read_text()

@@ -325,14 +325,14 @@ def test_the_rule_is_told_in_words(able):
 def test_who_is_absent_is_neither_competent_nor_not_and_the_reason_shows(able):
     one = decided(able)["c004"]
     assert (one.verdict, one.percent, one.missing) == (Verdict.ABSENT, None, ("day1", "day4"))
-    assert one.why[0] == one.waits[0] == "The day1: absent, no script and no reason in absences.csv"
+    assert one.why[0] == one.waits[0] == "The day1: absent, no script, and no reason on record"
     school = open_school(able.folder)
     school.__dict__["absences"] = (Absence("c004", "day1", "fog on the coast"),)
     one = decided(school)["c004"]
     assert one.verdict is Verdict.ABSENT
     assert one.why[:2] == (
         "The day1: absent. Reason: fog on the coast",
-        "The day4: absent, no script and no reason in absences.csv",
+        "The day4: absent, no script, and no reason on record",
     )
     assert not any(outcome.shown for outcome in one.outcomes)
     assert all(outcome.waits for outcome in one.outcomes)
@@ -492,7 +492,7 @@ def test_a_reason_stays_told_when_the_resit_of_who_was_absent_is_marked(small):
     assert found["c003"].verdict is Verdict.COMPETENT
     assert found["c003"].why[-1] == "The day1: absent at first (fog); attempt 2 counts"
     assert found["c001"].verdict is Verdict.COMPETENT
-    assert found["c001"].why[-1].endswith("reason for absence (ill), yet there is a script: look again")
+    assert found["c001"].why[-1].endswith("reason for absence is on record (ill), yet there is a script: look again")
 
 
 def test_nothing_is_decided_about_who_left_the_roster(small):

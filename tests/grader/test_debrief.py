@@ -252,22 +252,31 @@ def small(tmp_path) -> School:
     return marked_cohort(tmp_path / "small", 12, 3, ("explain-to-the-crew", "column-pressure"), absent=1)
 
 
-def test_a_part_that_waits_counts_as_nothing_at_all_not_as_nought(small):
+def test_a_script_with_a_part_that_waits_has_no_percentage_and_no_verdict(small):
     study = studied(small)
     assert len(study.pending) == 11
+    assert (study.percents, {one.percent for one in study.helped}) == ({}, {None})
     assert "1c" not in {part.name for part in study.parts}
-    for candidate in small.roster[:11]:
-        marks = read_record(small, paper_of(small, candidate.id).id).part_marks
-        out_of = sum(part.figures.out_of for part in study.parts)
-        assert study.percents[candidate.id] == pytest.approx(
-            100 * sum(m for m in marks.values() if m is not None) / out_of
-        )
-    for candidate in small.roster[:11]:
+    # The outcome of the part that waits is not judged; those of the others are.
+    waits = next(part.outcome for part in BANK["explain-to-the-crew"].parts if part.key == "c")
+    outcomes = {one.outcome for one in study.outcomes}
+    assert str(waits) not in outcomes
+    assert outcomes
+    page = write_debrief(small, study, {}, None).read_text(encoding="utf-8")
+    assert "Written answers wait" in page
+    assert "reached the pass mark" not in page
+    assert "No script is wholly marked yet" in page
+    for candidate in small.roster[:10]:
         record = read_record(small, paper_of(small, candidate.id).id)
         keep(small, record.with_hand({"1c": HandMark("c", 1, "")}))
     study = studied(small)
-    assert study.pending == ()
+    assert study.pending == (small.roster[10].id,)
+    assert set(study.percents) == {one.id for one in small.roster[:10]}
+    for candidate in small.roster[:10]:
+        record = read_record(small, paper_of(small, candidate.id).id)
+        assert study.percents[candidate.id] == pytest.approx(100 * record.marks / record.out_of)
     assert "1c" in {part.name for part in study.parts}
+    assert "10 candidates are wholly marked" in write_debrief(small, study, {}, None).read_text(encoding="utf-8")
 
 
 def test_who_was_absent_is_named_with_the_reason_on_record(small):

@@ -73,7 +73,7 @@ def marking_can_read(value: Any, name: str = "1a") -> bool:
     variant, item = ITEMS[name]
     if isinstance(item, Choice | Order):
         marks = {result.item: result for result in mark(variant, {item.key: Given(claim.value)})}
-        return marks[item.key].rule is not Rule.UNREADABLE
+        return marks[item.key].rule not in (Rule.UNREADABLE, Rule.OTHER_KIND)
     try:
         read_number(claim.value)
     except UnreadableAnswer:

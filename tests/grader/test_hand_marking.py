@@ -52,6 +52,7 @@ from tests.grader.schools import (
     right_answers,
     rows_of,
     script_with,
+    well_formed,
 )
 
 with warnings.catch_warnings():
@@ -156,6 +157,45 @@ def test_written_part_is_left_pending_and_what_was_not_written_is_blank(written)
     assert waiting == {"aa-01": True, "aa-02": False}
 
 
+def test_what_is_not_marked_yet_is_shown_as_pending_and_its_feedback_is_a_draft(written):
+    mark_school(written, True, quiet, 1)
+    assert CliRunner().invoke(commands, ["results", str(written.folder)]).exit_code == 0
+    feedback = written.records / "feedback"
+    assert [path.relative_to(feedback).as_posix() for path in sorted(feedback.rglob("*.html"))] == [
+        f"{SITTING}_aa-02.html", f"drafts/{SITTING}_aa-01.html",
+    ]  # fmt: skip
+    page = page_of(written, "aa-01")
+    assert "Draft." in page.find(class_="draft").get_text()
+    said = " ".join(page.find("header").get_text().split())
+    full = BANK[CHAINED].marks
+    assert f"{full - 3.5:g} of {full - 3.5:g} marks so far" in said
+    assert "%" not in said
+    assert f"part {NAME}, 3.5 marks" in said
+    (waits,) = page.select(".answer.waits")
+    assert "Not marked yet" in waits.get_text()
+    assert not page.select(".answer.short")
+    row = rows_of(written)["aa-01"]
+    assert (row["status"], row["percent"], row[CHAINED]) == ("pending hand marks", "", "pending")
+    index = well_formed((written.records / "results.html").read_text(encoding="utf-8"))
+    line = next(one for one in index.find_all("tr") if one.find("td", string="aa-01"))
+    assert [cell.get_text(strip=True) for cell in line.select("td.waits")] == ["…", "pending", "…"]
+    assert line.find("a")["href"] == f"feedback/drafts/{SITTING}_aa-01.html"
+
+    told = CliRunner().invoke(commands, ["results", str(written.folder), "--unfinished"])
+    assert "1 script has written answers that wait for marks" in told.output
+    assert not (feedback / "drafts").exists()
+    assert not page_of(written, "aa-01").select(".draft")
+    hand_mark(written, "aa-01", NAME, 2.5, None)
+    mark_school(written, True, quiet, 1)
+    report(written)
+    assert (feedback / f"{SITTING}_aa-01.html").exists()
+    assert not (feedback / "drafts").exists()
+    page = page_of(written, "aa-01")
+    assert not page.select(".answer.waits")
+    assert f"({100 * (full - 1) / full:.1f}"[:4] in page.find("header").get_text()
+    assert "0 of 3.5" not in page.get_text()
+
+
 def test_hand_marks_are_merged_by_marking_and_shown_with_their_comment(written):
     assert mark_school(written, True, quiet, 1).pending == 1
     hand_mark(written, "aa-01", NAME, 2.5, "Name the <i>balance</i>.")
@@ -165,8 +205,10 @@ def test_hand_marks_are_merged_by_marking_and_shown_with_their_comment(written):
     assert (result.status, result.record.marks) == ("marked", result.record.out_of - 1)
     page = page_of(written, "aa-01").get_text(" ", strip=True)
     assert "Marked by hand 2.5 of 3.5 Name the <i>balance</i>." in page
-    by_hand = "by hand       2.5 marks in place of these for the part Name the <i>balance</i>."
-    assert by_hand in "\n".join(explain(written, "aa-01", NAME))
+    explained = "\n".join(explain(written, "aa-01", NAME))
+    assert f"{NAME}: 2.5 of 3.5 marks, " in explained
+    assert re.search(r"by hand       2\.5 marks \(merged from the gradebook by \S+, ", explained)
+    assert "told          Name the <i>balance</i>.\n  rule          marked by hand" in explained
     line = json.loads((written.records / "log.jsonl").read_text().splitlines()[-1])
     assert (line["what"], line["hand"]) == ("hand marks merged", {NAME: [2.5, "Name the <i>balance</i>."]})
     assert line["marks"] - line["before"] == 2.5

@@ -466,11 +466,12 @@ def test_words_are_text_on_every_page_that_our_commands_write(hostile, browser):
     hand_in(hostile, paper_of(hostile, "aa-01"), script)
     mark_school(hostile, True, quiet, 1)
     run = CliRunner().invoke
-    for words in (["results"], ["moderate", "--sitting", SITTING], ["report"], ["items"], ["decide"]):
+    for words in (["written"], ["results"], ["moderate", "--sitting", SITTING], ["report"], ["items"], ["decide"]):
         done = run(commands, [words[0], str(hostile.folder), *words[1:]])
         assert done.exit_code == 0, done.output
     pages = sorted(hostile.records.rglob("*.html"))
-    assert {"results.html", f"moderation_{SITTING}.html", f"debrief_{SITTING}.html"} <= {page.name for page in pages}
+    ours = {"written.html", "results.html", f"moderation_{SITTING}.html", f"debrief_{SITTING}.html"}
+    assert ours <= {page.name for page in pages}
     found = 0
     for path in pages:
         text = path.read_text(encoding="utf-8")

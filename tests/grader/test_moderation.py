@@ -460,6 +460,6 @@ def test_forgetting_somebody_makes_no_forged_second_marks_genuine(school, tmp_pa
     drawn = json.loads(_sample_file(school).read_text())["drawn"]
     _edited(school, lambda data: data["second"][-1].update(marks=0.0))
     gone = next(one["paper"] for one in drawn if one["sample"] == "S01").split("-")[1]
-    done = CliRunner().invoke(commands, ["forget", str(school.folder), gone, "--reason", "asked for it"])
+    done = CliRunner().invoke(commands, ["forget", str(school.folder), gone, "--reason", "asked for it", "--yes"])
     assert done.exit_code == 0, done.exception
     assert any("moderation_day1.json: not the " in fault for fault in verify_school(open_school(school.folder)).faults)

@@ -6,14 +6,17 @@ import dataclasses
 from pathlib import Path
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from bs4 import BeautifulSoup
 from click.testing import CliRunner
+from playwright.sync_api import Page
 
 from exercises import BANK
 from exercises.model import Numeric, System
 from grader.cli import commands
 from grader.marking.marking import mark_school
 from grader.papers.issue import issue
+from grader.reports.competence import decide, write_decisions
 from grader.reports.results import feedback_name, gather, write_feedback, write_results
 from grader.store.part_marks import HandMark
 from grader.store.school import School, open_school
@@ -212,3 +215,102 @@ def test_what_is_below_the_pass_mark_does_not_read_as_if_it_were_on_it(tmp_path,
     assert verdict in cells
     assert f"({shown} %)" in (school.records / "feedback" / feedback_name(results[0])).read_text("utf-8")
     assert float(rows_of(school)["c001"]["percent"]) == float(shown)
+
+
+# The page of results -------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def cohort(tmp_path_factory: pytest.TempPathFactory) -> School:
+    """Eight candidates in a sitting of three exercises, one with a part in words, which six of them still wait for."""
+    school = marked_cohort(
+        tmp_path_factory.mktemp("results") / "school",
+        8,
+        exercises=("convert-mud-weight", "column-pressure", "explain-to-the-crew"),
+        absent=1,
+    )
+    for result in gather(school)[:3]:
+        keep(school, result.record.with_hand({"3c": HandMark("c", 2.0, "")}))
+    report(school)
+    return school
+
+
+def column(page: Page, at: int) -> list[str]:
+    return page.locator(f"table.results tbody tr td:nth-child({at})").all_inner_texts()
+
+
+def test_the_page_sums_each_sitting_up_and_has_a_column_for_each_exercise(cohort):
+    page = index_of(cohort)
+    tiles = {tile.find("dt").get_text(): tile.find("dd").get_text() for tile in page.select(".summary div")}
+    final = [result for result in gather(cohort) if result.is_final]
+    assert (tiles["Papers issued"], tiles["Marked"], tiles["Written answers wait"]) == ("8", "3", "… 4")
+    assert tiles["No script"] == "1"
+    assert tiles["Reached the pass mark"] == f"{sum(one.percent >= 70 for one in final)} of 3"
+    head = [cell.get_text() for cell in page.select("thead th")]
+    assert [name for name in head if name[0].isdigit()] == [
+        f"{number} {BANK[name].title}" for number, name in enumerate(cohort.sittings[0].exercises, 1)
+    ]
+    cells = row(cohort, "c001").select("td.exercise")
+    assert [cell.get_text() for cell in cells] == [f"{one.marks:g}" for one in gather(cohort)[0].record.exercises]
+    assert [cell.get_text() for cell in row(cohort, "c005").select("td.exercise")][2] == "…"
+
+
+@pytest.mark.browser
+def test_the_results_are_sorted_by_a_heading_and_turned_round(visitor, cohort):
+    page = visitor(cohort.records).open("results.html")
+    page.get_by_role("button", name="Marks", exact=True).focus()
+    page.keyboard.press("Enter")
+    marks = [float(text.split()[0]) for text in column(page, 3)[:-1]]
+    assert marks == sorted(marks, reverse=True)
+    assert column(page, 3)[-1] == "–"
+    page.keyboard.press("Enter")
+    assert [float(text.split()[0]) for text in column(page, 3)[:-1]] == marks[::-1] == sorted(marks)
+    assert page.locator("th[aria-sort]").get_attribute("aria-sort") == "ascending"
+    page.get_by_role("button", name="Candidate").click()
+    assert column(page, 1) == [candidate.id for candidate in cohort.roster]
+    page.get_by_role("button", name="2 Pressure").click()
+    pressures = [float(text) for text in column(page, 7)[:-1]]
+    assert pressures == sorted(pressures, reverse=True)
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("colours", ["light", "dark"])
+@pytest.mark.parametrize("width", [360, 1280])
+def test_the_page_of_results_has_no_serious_fault_of_access(visitor, cohort, width, colours):
+    page = visitor(cohort.records, width=width, color_scheme=colours).open("results.html")
+    found = Axe().run(page)
+    assert [fault for fault in found.response["violations"] if fault["impact"] in ("serious", "critical")] == []
+    assert len(found.response["passes"]) > 10
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+@pytest.mark.browser
+def test_a_phone_shows_every_cell_of_a_result_with_its_name(visitor, cohort):
+    page = visitor(cohort.records, width=360).open("results.html")
+    for cell in page.locator("table.results tbody tr").first.locator("td").all():
+        box = cell.bounding_box()
+        assert box is None or (box["x"] >= 0 and box["x"] + box["width"] <= 360)
+    marks = page.locator("table.results tbody tr").first.locator("td.number").first
+    assert marks.is_visible()
+    assert marks.evaluate("cell => getComputedStyle(cell, '::before').content") == '"Marks"'
+    page.get_by_label("Sort First paper by").select_option(label="Marks, lowest first")
+    shown = [float(text.split()[0]) for text in column(page, 3)[:-1]]
+    assert shown == sorted(shown)
+
+
+@pytest.mark.browser
+def test_the_page_of_results_fits_a_printed_sheet(visitor, cohort):
+    """An A4 sheet on its side less 12 mm margins is 273 mm wide: 1031 px at 96 px an inch."""
+    page = visitor(cohort.records, width=1031).open("results.html")
+    page.emulate_media(media="print")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 1031
+
+
+def test_what_is_signed_stands_with_the_signatures_and_names_no_command_or_file(cohort):
+    write_decisions(cohort, decide(cohort, gather(cohort)))
+    page = well_formed((cohort.records / "decisions.html").read_text(encoding="utf-8"))
+    signed = page.select_one(".signed")
+    assert "Second assessor" in signed.get_text()
+    assert all(candidate.id in signed.get_text() for candidate in cohort.roster)
+    for word in ("pitside", "FOLDER", ".csv", ".toml", "scripts/"):
+        assert word not in page.find("body").get_text(), word

@@ -113,7 +113,14 @@ def test_hidden_files_are_left_alone(school, paper, name):
 # Refused --------------------------------------------------------------------------------------------------------------
 
 NO_NOTEBOOKS = {
-    "PDF": (b"%PDF-1.4\n\xff\xfe", "not a notebook (its text is no JSON): ask for the file again"),
+    "PDF": (b"%PDF-1.4\n\xff\xfe", "not a notebook but a PDF: if it shows answers written by hand, key them in"),
+    "photo": (b"\xff\xd8\xff\xe0\x00\x10JFIF", "not a notebook but a photo or picture: if it shows answers"),
+    "photo of a phone": (b"\x00\x00\x00\x18ftypheic\x00", "not a notebook but a photo or picture: if it shows answers"),
+    "web page": (
+        b"<!DOCTYPE html>\n<html><body>",
+        "not a notebook but a web page: ask for the file that Save my script",
+    ),
+    "old Word file": (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "not a notebook but a Word file or another of an office"),
     "empty file": (b"", "its text is no JSON"),
     "other JSON": (b'{"answers": [1, 2]}', "not a notebook (no cells): ask for the file again"),
     "list": (b'[{"cells": []}]', "no cells"),
@@ -526,3 +533,18 @@ def test_any_change_of_the_notebook_is_read_without_an_exception(tried, data):
         change = _without(*place) if data.draw(st.booleans()) else _with(data.draw(VALUES), *place)
         change(notebook)
     _read_one(tried, json.dumps(notebook).encode())
+
+
+def test_a_blank_worksheet_and_a_word_file_are_told_as_what_they_are(school):
+    paper = paper_of(school, "aa-01")
+    (sheet,) = [page for page in (school.packs / "aa-01").glob("*.html") if b'id="paper"' in page.read_bytes()]
+    hand_in(school, paper, sheet.read_bytes(), "aa-01.html")
+    word = zip_of(("[Content_Types].xml", b"<Types/>"), ("word/document.xml", b"<w:document/>"))
+    hand_in(school, paper, word, "aa-01.docx")
+    _, refusals = read_scripts(school, Register(school))
+    reasons = {one.file: one.reason for one in refusals}
+    assert reasons["scripts/aa-01.html"] == (
+        "not a notebook but the blank worksheet, which keeps its answers in the browser: open it on the candidate's "
+        "device and press Save my script"
+    )
+    assert reasons["scripts/aa-01.docx"].startswith("not a notebook but a Word file: key its answers in")

@@ -96,7 +96,7 @@ def test_old_code_still_holds_after_all_that_honestly_follows(school):
     middle = state_of(school).code
     roster = school.folder / "roster.csv"
     roster.write_text(roster.read_text().replace("Candidate No. 1", "Ingrid Sølvberg"), encoding="utf-8")
-    assert pitside("forget", school.folder, "c001", "--reason", "asked for it").exit_code == 0
+    assert pitside("forget", school.folder, "c001", "--reason", "asked for it", "--yes").exit_code == 0
     now = open_school(school.folder)
     for one in (code, middle, state_of(now).code, code.lower(), code.replace("-", " - ")):
         assert state_of(now).fault(one) == ""

@@ -276,11 +276,11 @@ def test_privacy_at_the_command_line(command, tmp_path):
     for wrong in ((), ("aa-01",), ("aa-01", "--expired"), ("--expired",), ("zz-9", "--reason", "x")):
         status, _, complaints = command("forget", tmp_path / "s", *wrong)
         assert (status, complaints != "") == (2, True), wrong
-    status, said, _ = command("forget", tmp_path / "s", "aa-01", "--reason", "asked for it")
+    status, said, _ = command("forget", tmp_path / "s", "aa-01", "--reason", "asked for it", "--yes")
     assert status == 0
     assert "aa-01: deleted 5 files, 1 line;" in said
     assert not (tmp_path / "s" / "packs" / "aa-01").exists()
     with (tmp_path / "s" / "school.toml").open("a") as file:
         file.write("\n[privacy]\nkeep_months = 1199\n")
-    status, said, _ = command("forget", tmp_path / "s", "--expired")
+    status, said, _ = command("forget", tmp_path / "s", "--expired", "--yes")
     assert (status, "Nothing is deleted: it is kept until" in said) == (0, True)

@@ -265,7 +265,7 @@ def test_missing_certificate_is_told_of(school):
 
 
 def test_school_that_has_forgotten_somebody_is_whole(school):
-    assert command("forget", str(school.folder), "c001", "--reason", "asked for it")[0] == 0
+    assert command("forget", str(school.folder), "c001", "--reason", "asked for it", "--yes")[0] == 0
     assert not page(school).exists()
     status, says = command("verify", str(school.folder))
     assert status == 0 and "WRONG" not in says and "4 files, each as it was signed" in says
