@@ -312,7 +312,7 @@ def test_the_cell_and_the_page_find_the_same(visitor: Visitor, issued_school: Sc
         if item["kind"] == "number"
     ]
     units = page.locator('[id="unit-1a"] option').evaluate_all("options => options.map((option) => option.value)")
-    assert set(units) - {""} == set(names["UNIT_KINDS"])
+    assert set(units) - {""} <= set(names["UNIT_KINDS"])
     cases = [("1a", *typed) for typed in TYPED] + [("1a", "412", unit) for unit in units]
     cases += [(name, number, unit) for name in numbers for number in ("7", "4e13", "1e-13") for unit in units[::4]]
     found = page.evaluate(
