@@ -182,7 +182,7 @@ def pack_text(school: School, paper: Paper) -> str:
 @pytest.mark.parametrize(
     ("odd", "says"),
     [
-        (demo._no_notebook, "not a notebook (its text is no JSON): ask for the file again"),
+        (demo._no_notebook, "not a notebook but a PDF: "),
         (demo._half_a_notebook, "not a notebook (its text is no JSON): ask for the file again"),
         (demo._somebody_elses, "says it is from tp-02, but paper "),
     ],

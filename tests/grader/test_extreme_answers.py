@@ -91,7 +91,7 @@ def test_every_item_of_the_bank_is_explained_whatever_was_answered(exercise, sys
             given[item.key] = Given(1.377 * float(answer.magnitude), variant.unit(item))
     marked = MarkedExercise(exercise.id, mark(variant, given))
     for item in exercise.items:
-        lines = list(_explained(1, variant, item, marked, Rounding.NO_MARKS))
+        lines = list(_explained(1, variant, item, marked, Rounding.NO_MARKS, ""))
         assert any(line.startswith("  rule") for line in lines)
         assert not any("BEWARE" in line for line in lines)
 

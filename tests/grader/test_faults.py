@@ -252,7 +252,7 @@ def test_command_says_so_at_its_end_and_by_its_status(handed_in, warm_room, monk
 
 
 def test_new_mark_scheme_that_fails_for_one_paper_refuses_that_one(handed_in, warm_room, monkeypatch):
-    _wrapped(monkeypatch, Paper, "of_today", lambda paper: paper.candidate == AT, ZeroDivisionError("by a product"))
+    _wrapped(monkeypatch, Paper, "of_today", lambda paper, *_: paper.candidate == AT, ZeroDivisionError("by a product"))
     tally = mark_school(handed_in, True, quiet, 1, new_scheme="a slip was found")
     assert (tally.marked, len(tally.faults)) == (3, 1)
     _others_are_marked(handed_in)

@@ -34,7 +34,7 @@ USUAL = ("column-pressure", "weight-up-growing", BAD)
 #: One cohort had another paper.
 OTHER, OTHERS_PAPER = 2, ("convert-mud-weight", "column-pressure")
 #: The last cohort was hardly taught this part.
-HARDER = PartId("weight-up-growing", 1, "c")
+HARDER = PartId("weight-up-growing", BANK["weight-up-growing"].version, "c")
 
 
 def school_settings(exercises, starts: date) -> str:
@@ -151,7 +151,7 @@ def test_alpha_is_that_of_an_analysis_of_variance_with_the_interval_by_scipys_f(
 
 def test_the_exercise_with_the_wrong_mark_scheme_is_the_first_to_look_at(report):
     item, why = report.odd[0]
-    assert item.id == PartId(BAD, 1, BAD_PART)
+    assert item.id == PartId(BAD, BANK[BAD].version, BAD_PART)
     assert "look for a fault in the question or its marks" in why
     lowest = min(report.items, key=lambda one: one.figures.discrimination.value)
     assert lowest is item
@@ -244,7 +244,7 @@ def small(tmp_path):
     return marked_cohort(tmp_path / "small", 12, 3, ("explain-to-the-crew", "column-pressure"), absent=1)
 
 
-WRITTEN = PartId("explain-to-the-crew", 1, "c")
+WRITTEN = PartId("explain-to-the-crew", BANK["explain-to-the-crew"].version, "c")
 
 
 def test_a_part_that_waits_counts_nowhere_until_it_has_marks(small):

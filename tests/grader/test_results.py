@@ -197,12 +197,12 @@ def test_feedback_shows_the_chart_that_was_read(tmp_path, warm_room):
     assert [picture["src"].partition(",")[0] for picture in pictures] == ["data:image/svg+xml;base64"]
 
 
-@pytest.mark.parametrize(("marks", "shown", "verdict"), [(26.5, "69.7", "not reached"), (26.6, "70", "reached")])
+@pytest.mark.parametrize(("marks", "shown", "verdict"), [(27.99, "69.9", "not reached"), (28, "70", "reached")])
 def test_what_is_below_the_pass_mark_does_not_read_as_if_it_were_on_it(tmp_path, marks, shown, verdict):
-    """26.5 of 38 marks are 69.737 %, which rounds to 70; 26.6 are 70 % exactly, in decimal numbers."""
+    """27.99 of 40 marks are 69.975 %, which rounds to 70; 28 are 70 % exactly."""
     school = marked_cohort(tmp_path / "school", 1)
     record = gather(school)[0].record
-    assert record.out_of == 38
+    assert record.out_of == 40
     first, *others = record.part_marks
     # More than a part can have, which only the gradebook would refuse: here the sum is what matters.
     hand = {part: HandMark(part, 0.0, "") for part in others} | {first: HandMark(first, marks, "")}

@@ -67,7 +67,12 @@ def handed_in(school, warm_room) -> School:
     return school
 
 
-def upgraded(monkeypatch: pytest.MonkeyPatch, version: int = 2, marks: float | None = None):
+#: The version of CHAINED at issue, and that of its upgrade.
+WAS = BANK[CHAINED].version
+NOW = WAS + 1
+
+
+def upgraded(monkeypatch: pytest.MonkeyPatch, version: int = NOW, marks: float | None = None):
     """CHAINED as an upgrade brings it: a new version whose first part gives other marks."""
     exercise = BANK[CHAINED]
     first = exercise.parts[0]
@@ -100,7 +105,7 @@ def test_upgrade_before_marking_is_refused_and_logged_once_without_consent(hande
         tally = mark_school(handed_in, True, quiet, 1)
         assert (tally.marked, len(tally.refused)) == (0, 2)
     reason = tally.refused[0].reason
-    assert "has changed since it was issued (version 1 then, 2 now)" in reason
+    assert f"has changed since it was issued (version {WAS} then, {NOW} now)" in reason
     assert 'pitside mark FOLDER --new-scheme --reason "..."' in reason
     assert events(handed_in) == ["file refused"] * 2
     assert "file refused, scripts/marram_day1_aa-01.ipynb: paper" in "\n".join(trail(handed_in, "aa-01"))
@@ -122,7 +127,7 @@ def test_upgrade_and_appeal_leave_a_complete_trail(handed_in, monkeypatch):
     assert record.marks == record.out_of
     assert record.exercises[CHAIN - 1].out_of == old + 1
     assert record.scheme == now.scheme != paper.scheme
-    assert (entry.version, entry.accepted.version) == (1, 2)
+    assert (entry.version, entry.accepted.version) == (WAS, NOW)
     assert [e.numbers for e in now.entries] == [e.numbers for e in paper.entries]
     part = f"{CHAIN}b"
     most = record.part_marks[part]
@@ -140,8 +145,10 @@ def test_upgrade_and_appeal_leave_a_complete_trail(handed_in, monkeypatch):
     ]
     text = "\n".join(told)
     scheme = paper.entries[CHAIN - 1].scheme[:8]
-    assert f"{CHAINED} version 1 (scheme {scheme}) to 2 ({entry.accepted.digest[:8]}); a fault in the old" in text
-    assert f"issued, as the register has it: {CHAINED} version 1 (scheme {scheme})" in text
+    assert (
+        f"{CHAINED} version {WAS} (scheme {scheme}) to {NOW} ({entry.accepted.digest[:8]}); a fault in the old" in text
+    )
+    assert f"issued, as the register has it: {CHAINED} version {WAS} (scheme {scheme})" in text
     assert all(re.search(r"\d{4}-\d\d-\d\d \d\d:\d\d:\d\d UTC, \S+ \(log", line) for line in steps)
     final = read_record(handed_in, paper.id)
     assert told[-1] == f"  now: {final.marks:g} of {final.out_of:g} marks"
@@ -149,13 +156,13 @@ def test_upgrade_and_appeal_leave_a_complete_trail(handed_in, monkeypatch):
     check_log(handed_in)
     report(handed_in)
     assert (
-        f"{CHAINED}: marked by the mark scheme of version 2, accepted after issue (version 1)"
+        f"{CHAINED}: marked by the mark scheme of version {NOW}, accepted after issue (version {WAS})"
         in (rows_of(handed_in)["aa-01"]["remarks"])
     )
     page = " ".join(page_of(handed_in, "aa-01").get_text(" ", strip=True).split())
-    assert "marked by the mark scheme of version 2, with the numbers of your paper" in page
+    assert f"marked by the mark scheme of version {NOW}, with the numbers of your paper" in page
     assert f"{most:g} before, 0.5 now" in page
-    assert "accepted after it was issued with version 1" in "\n".join(explain(handed_in, "aa-01", part))
+    assert f"accepted after it was issued with version {WAS}" in "\n".join(explain(handed_in, "aa-01", part))
 
 
 def test_papers_marked_by_the_old_scheme_stand_until_the_new_is_accepted(handed_in, monkeypatch):
@@ -180,7 +187,7 @@ def test_exercise_put_back_as_it_was_can_be_accepted_again(handed_in, monkeypatc
     with monkeypatch.context() as patch:
         upgraded(patch)
         mark_school(handed_in, True, quiet, 1, new_scheme="better")
-    assert "has changed since it was accepted (version 2 then, 1 now)" in report(handed_in)["aa-01"].remarks[0]
+    assert f"has changed since it was accepted (version {NOW} then, {WAS} now)" in report(handed_in)["aa-01"].remarks[0]
     assert mark_school(handed_in, True, quiet, 1, new_scheme="back again").accepted == 2
     assert paper_of(handed_in, "aa-01") == paper
     assert read_record(handed_in, paper.id).scheme == paper.scheme
@@ -190,13 +197,13 @@ def test_exercise_put_back_as_it_was_can_be_accepted_again(handed_in, monkeypatc
 
 def _other_number(exercise):
     numbers = [dataclasses.replace(n, name="other_name") if n is exercise.numbers[-1] else n for n in exercise.numbers]
-    return dataclasses.replace(exercise, version=2, numbers=tuple(numbers), parts=exercise.parts[:1])
+    return dataclasses.replace(exercise, version=exercise.version + 1, numbers=tuple(numbers), parts=exercise.parts[:1])
 
 
 def _renamed(exercise):
     first = next(number for number in exercise.numbers if isinstance(number, Number))
     more = dataclasses.replace(first, name="one_more_number")
-    return dataclasses.replace(exercise, version=2, numbers=(*exercise.numbers, more))
+    return dataclasses.replace(exercise, version=exercise.version + 1, numbers=(*exercise.numbers, more))
 
 
 def _options_turned(exercise):
@@ -204,19 +211,19 @@ def _options_turned(exercise):
         dataclasses.replace(part, options=part.options[::-1]) if isinstance(part, Choice) else part
         for part in exercise.parts
     ]
-    return dataclasses.replace(exercise, version=2, parts=tuple(parts))
+    return dataclasses.replace(exercise, version=exercise.version + 1, parts=tuple(parts))
 
 
 UNFIT = {
     "one number more": (CHAINED, _renamed, "it draws other numbers than the paper has"),
     "numbers now unsound": (
         CHAINED,
-        lambda exercise: dataclasses.replace(exercise, version=2, valid=lambda n: False),
+        lambda exercise: dataclasses.replace(exercise, version=exercise.version + 1, valid=lambda n: False),
         "calls these unsound",
     ),
     "a part less": (
         CHAINED,
-        lambda exercise: dataclasses.replace(exercise, version=2, parts=exercise.parts[:-1]),
+        lambda exercise: dataclasses.replace(exercise, version=exercise.version + 1, parts=exercise.parts[:-1]),
         f"it asks other things than the paper did ({BANK[CHAINED].parts[-1].key})",
     ),
     "other letters": (WITH_CHOICE, _options_turned, "it asks other things than the paper did (b)"),
@@ -239,7 +246,7 @@ def test_scheme_that_does_not_fit_the_paper_is_refused_even_with_consent(handed_
 
 def test_number_names_that_changed_under_the_same_version_are_seen_all_the_same(issued_school, monkeypatch):
     """Nobody raised the version: the digest cannot be worked out, and the paper is refused in one clear line."""
-    monkeypatch.setitem(BANK, CHAINED, dataclasses.replace(_renamed(BANK[CHAINED]), version=1))
+    monkeypatch.setitem(BANK, CHAINED, dataclasses.replace(_renamed(BANK[CHAINED]), version=WAS))
     with pytest.raises(GraderError, match="has changed since it was issued"):
         paper_of(issued_school, "aa-01").variants()
 
@@ -264,7 +271,7 @@ def test_consent_killed_half_way_is_completed_by_the_same_command(handed_in, mon
             mark_school(handed_in, True, quiet, 1, new_scheme="better")
     assert not paper_of(handed_in, "aa-01").entries[CHAIN - 1].accepted
     if victim == "register":
-        assert any("is marked by version 1" in fault for fault in faults_of(handed_in))
+        assert any(f"is marked by version {WAS}" in fault for fault in faults_of(handed_in))
     tally = mark_school(handed_in, True, quiet, 1, new_scheme="better")
     assert (tally.marked, tally.accepted) == (2, 2)
     assert sorted(events(handed_in)) == ["marked"] * 2 + ["new mark scheme accepted"] * 2
