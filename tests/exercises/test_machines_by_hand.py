@@ -177,11 +177,14 @@ def test_supply_is_sized_on_rated_power_and_the_bowl_draws_some_of_it_empty(syst
 
 SOUND_ORDERS = {
     "isolate-before-opening": (
-        "permit feed power wait lock valves try lid",
-        "permit feed power lock valves wait try lid",
-        "permit feed valves power lock try wait lid",
-        "feed power permit lock valves try wait lid",
-        "feed permit valves power wait lock try lid",
+        "permit feed power wait lock valves try air lid",
+        "permit feed power lock valves wait try air lid",
+        "permit feed power valves lock wait try air lid",
+        "permit feed power lock try valves wait air lid",
+        "permit feed valves power lock try wait air lid",
+        "feed power permit lock valves try wait air lid",
+        "feed permit valves power wait lock try air lid",
+        "permit feed power wait valves air lock try lid",
     ),
     "order-start-up": (
         "look bowl shake dilution feed stop_feed flush stop_water stop_bowl",
@@ -203,7 +206,7 @@ def test_every_order_of_a_sound_mind_earns_full_marks(exercise, order):
     assert result.marks == result.out_of
 
 
-@pytest.mark.parametrize("late", ["lock", "try", "wait", "valves", "permit"])
+@pytest.mark.parametrize("late", ["lock", "try", "wait", "valves", "permit", "air"])
 def test_a_lid_that_is_opened_before_any_guard_of_life_costs_marks(late):
     variant = draw_of("isolate-before-opening", System.FIELD, 0)
     part = next(part for part in BANK["isolate-before-opening"].parts if isinstance(part, Order))
