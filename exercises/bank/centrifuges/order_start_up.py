@@ -21,10 +21,10 @@ EXERCISE = Exercise(
         Number("flush", Grid(15, 40, 1, "gal/min"), Grid(60, 150, 5, "L/min")),
     ),
     setting=(
-        "A centrifuge for unweighted mud on rig Heron 4 was idle for a day and is to run for a tour. Its guards are "
-        "in place, locks and tags are off, and the crew has the permit for the work. A start in the wrong order can fill a bowl that "
-        "does not turn, stall the scroll, or shake the machine off its skid. By the maker's book water goes "
-        "only into a bowl that turns at its speed. That book and the rig's own rules come before this exercise."
+        "A centrifuge for unweighted mud on rig Heron 4 was idle for a day and is to run for a tour. Its guards are in "
+        "place, locks and tags are off, and the crew has the permit for the work. A start in the wrong order can fill "
+        "a bowl that does not turn, stall the scroll, or shake the machine off its skid. By the maker's book water "
+        "goes only into a bowl that turns at its speed. That book and the rig's own rules come before this exercise."
     ),
     parts=(
         Order(
