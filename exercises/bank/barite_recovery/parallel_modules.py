@@ -64,7 +64,7 @@ EXERCISE = Exercise(
     parts=(
         Numeric(
             key="a",
-            ask="How many modules take the flow, with none to spare?",
+            ask="How many modules does the flow need, if none stands by?",
             unit="fraction",
             whole=True,
             solve=lambda n: number_of_cones(n.flow, n.module_flow),
@@ -118,8 +118,8 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "What is the turndown of the plant: its largest flow over the smallest at which one module still "
-                "separates?"
+                "What is the turndown of the plant: its largest flow (all modules at their rated flow) over its "
+                "smallest (one module alone, at the least flow at which it still separates)?"
             ),
             unit="fraction",
             uses=("a",),

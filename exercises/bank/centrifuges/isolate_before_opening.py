@@ -6,7 +6,7 @@ import math
 
 import pint
 
-from exercises.bank.centrifuges import G_FACTOR, Outcome
+from exercises.bank.centrifuges import FASTEST_RIM, G_FACTOR, Outcome
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Pick, Range, System, mislabelled
 from exercises.model.parts import Before, Choice, Convention, Known, Marks, Numeric, Option, Order, Slip, relative
@@ -38,6 +38,7 @@ EXERCISE = Exercise(
         Number("loss", Grid(120, 400, 10, "rpm/min")),
         Pick("finding", tuple(FINDINGS)),
     ),
+    valid=lambda n: n.diameter * n.speed <= FASTEST_RIM,
     setting=(
         "The scroll of a centrifuge on rig Sandpiper 2 must be looked at. The bowl is {diameter} across and runs at "
         "{speed}. It runs on warm oil-base mud, is flushed with its base oil, and gives off vapour: "

@@ -61,7 +61,7 @@ def _cones_can_be_judged(n: Known) -> bool:
     solids = {row: _solids(n, row).m_as("") for row in ROWS}
     removed = [solids[row] * _rate(n, row).m_as("gal/min") for row in ROWS]
     clear = all(0.12 <= s <= 0.60 and abs(s - WET) > 0.02 and not 0.45 <= s <= 0.52 for s in solids.values())
-    roping = [_state(solids[row]) == "rope" for row in ROWS]
+    roping = [getattr(n, f"{row}_state") == "rope" for row in ROWS]
     if roping[0] != roping[1] and removed[roping.index(True)] > removed[roping.index(False)]:
         return False
     return clear and max(removed) / min(removed) >= 1.1
@@ -85,7 +85,7 @@ def _sampled(row: str) -> Callable[[Numbers], pint.Quantity]:
 
 
 #: Underflow of a cone in each state, gal/min: the narrower the stream at the apex, the slower it runs. From memory.
-FLOWS = {"rope": (0.4, 0.8), "spray": (0.9, 1.8), "wet": (1.6, 3.0)}
+FLOWS = {"rope": (0.45, 0.8), "spray": (0.9, 1.8), "wet": (1.6, 2.9)}
 
 
 def _runs(row: str) -> Callable[[Numbers], pint.Quantity]:
