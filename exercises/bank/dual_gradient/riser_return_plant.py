@@ -364,7 +364,7 @@ EXERCISE = Exercise(
         "is built back to mud of {mud_weight}.\n\n"
         "Depths are true vertical depths from the rig: sea floor {mudline}, casing shoe {shoe}, bottom {depth}. The "
         "rock at the bottom holds fluids at an equivalent of {pore}; the rock at the shoe breaks at {fracture}. The "
-        "plan of the well asks for {margin} of room to both, at rest. The flow line takes a return of at most "
+        "plan of the well asks for a margin of {margin} to both, at rest. The flow line takes a return of at most "
         "{return_limit}.\n\n"
         "The mud holds {barite} barite (SG 4.20) and {drilled} drilled solids (SG 2.60) by volume; the rest is the "
         "same liquid as the light fluid, which holds no solids. The mud built back may hold at most {most_drilled} "
@@ -386,10 +386,10 @@ EXERCISE = Exercise(
         Chosen(
             key="a",
             ask=By(
-                "Choose the rate of the light fluid, to the nearest 10 gal/min, so that the column keeps its room at "
-                "the bottom and at the shoe and the flow line bears the return.",
-                "Choose the rate of the light fluid, to the nearest 50 L/min, so that the column keeps its room at "
-                "the bottom and at the shoe and the flow line bears the return.",
+                "Choose the rate of the light fluid, to the nearest 10 gal/min, so that the column keeps its margin "
+                "at the bottom and at the shoe and the flow line can take the return. Any such rate is right.",
+                "Choose the rate of the light fluid, to the nearest 50 L/min, so that the column keeps its margin "
+                "at the bottom and at the shoe and the flow line can take the return. Any such rate is right.",
             ),
             grid=OFFERED,
             suggest=_suggested,
@@ -397,27 +397,27 @@ EXERCISE = Exercise(
                 Limit(
                     "holds the fluids at the bottom",
                     lambda n: _column(n)[0] >= n.pore + n.margin,
-                    "At the bottom the column does not keep its room above the pressure in the rock: so much light "
+                    "At the bottom the column does not keep its margin above the pressure in the rock: so much light "
                     "fluid makes the riser too light.",
                     2,
                 ),
                 Limit(
                     "spares the shoe",
                     lambda n: _column(n)[1] <= n.fracture - n.margin,
-                    "At the shoe the column does not keep its room below the strength of the rock: so little light "
+                    "At the shoe the column does not keep its margin below the strength of the rock: so little light "
                     "fluid leaves the riser too heavy.",
                     2,
                 ),
                 Limit(
                     "flow line",
                     lambda n: n.mud_rate + n.a <= n.return_limit * 1.0001,
-                    "The flow line does not bear mud and light fluid together at this rate.",
+                    "The flow line cannot take mud and light fluid together at this rate.",
                     1,
                 ),
             ),
             outcome=Outcome.RISER,
             reason=(
-                "With {a} the column keeps its room at both places, and there is some to either side. Any rate that "
+                "With {a} the column keeps its margin at both places, and there is some to either side. Any rate that "
                 "keeps all three limits is as right."
             ),
         ),
@@ -499,7 +499,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="d",
-            ask="At what rate does the return come to the deck?",
+            ask="At what rate does the return reach the deck?",
             unit=By("gal/min", "L/min"),
             uses=("a",),
             solve=lambda n: n.mud_rate + n.a,
@@ -816,7 +816,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="m",
-            ask="Hold the mud built back against the limit for drilled solids. What do you write in the plan?",
+            ask="Compare the mud built back with the limit for drilled solids. What do you write in the plan?",
             options=(
                 Option(
                     "over",
