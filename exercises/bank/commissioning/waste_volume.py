@@ -40,7 +40,7 @@ def _rounding_is_clear(n: Known) -> bool:
     """Boxes and trips lie far enough from a whole number that the tolerances of what leads to them cannot move them."""
     boxes = (_waste(n) / (n.box * n.fill)).m_as("")
     trips = (_whole(Q(boxes)) / n.load).m_as("")
-    return bool(0.25 <= boxes % 1 <= 0.75 and 0.15 <= trips % 1 <= 0.85 and 8 <= boxes <= 120)
+    return bool(0.25 <= boxes % 1 <= 0.75 and 0.15 <= trips % 1 <= 0.85 and trips > 3 and boxes <= 120)
 
 
 EXERCISE = Exercise(
@@ -57,7 +57,7 @@ EXERCISE = Exercise(
         Number("carried", Grid(0.6, 1.4, 0.1)),
         Number("box", Grid(15, 25, 1, "bbl"), Grid(2.4, 4.0, 0.1, "m3")),
         Number("fill", Grid(80, 95, 5, "%")),
-        Number("load", Grid(8, 20, 1)),
+        Number("load", Grid(6, 14, 1)),
     ),
     valid=_rounding_is_clear,
     setting=(

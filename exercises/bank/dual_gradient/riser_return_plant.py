@@ -300,7 +300,7 @@ def _build_back(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Case: a plant for the riser return",
     level=3,
-    version=2,
+    version=3,
     outcome=Outcome.PLANT,
     minutes=75,
     combines=("mud-weight", "cutting-back", "centrifuges", "barite-recovery"),
@@ -524,8 +524,8 @@ EXERCISE = Exercise(
         Choice(
             key="e",
             ask=(
-                "Which plant do you choose? Each that keeps the power, with one machine standing by, and passes no "
-                "more barite than the next stage takes is sound. What follows is marked on your choice."
+                "Which plant do you choose? It must keep to the power, with one machine standing by, and pass no more "
+                "barite than the next stage takes. If both plants do, either is right. What follows is marked on your choice."
             ),
             options=(
                 Option(
@@ -550,9 +550,10 @@ EXERCISE = Exercise(
             key="f",
             ask=(
                 "Choose how many of these machines to put on the deck: with one of them out of service the others must "
-                "take the return, and all together must keep power and deck."
+                "take the return, and all together must keep to power and deck. Any number that does both is right: "
+                "give one."
             ),
-            grid=Grid(1, 14, 1),
+            grid=Grid(1, 20, 1),
             uses=("d", "e"),
             suggest=lambda n: (_needed(n, n.d) + 1) * ONE,
             limits=(
@@ -578,7 +579,7 @@ EXERCISE = Exercise(
             unit="kWh",
             uses=("e", "f"),
             solve=lambda n: energy((n.f - 1) * _of(n, "power")),
-            plausible=Range(300, 26_000, "kWh"),
+            plausible=Range(300, 34_000, "kWh"),
             tolerance=relative(0.01, because="0.746 for 0.7457 kW a horsepower, and a power to three figures"),
             marks=Marks(2),
             slips=(

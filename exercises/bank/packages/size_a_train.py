@@ -77,7 +77,7 @@ EXERCISE = Exercise(
         FLOW_OVER_SHAKER.part(250, 340).number("small_flow", (10, "gal/min"), (2, "m3/h")),
         FLOW_OVER_SHAKER.part(360, 550).number("large_flow", (10, "gal/min"), (2, "m3/h")),
         Number("small_length", Grid(5.0, 6.5, 0.5, "ft"), Grid(1.5, 2.0, 0.1, "m")),
-        Number("large_length", Grid(7.5, 9.5, 0.5, "ft"), Grid(2.3, 2.9, 0.1, "m")),
+        Number("large_length", Grid(7.0, 9.0, 0.5, "ft"), Grid(2.1, 2.8, 0.1, "m")),
         Number("small_price", Grid(33000, 48000, 1000, "money")),
         Number("large_price", Grid(55000, 80000, 1000, "money")),
         Pick("room", ("both", "both", "one", "one", "none", "none")),
