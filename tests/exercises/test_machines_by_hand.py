@@ -213,3 +213,30 @@ def test_a_lid_that_is_opened_before_any_guard_of_life_costs_marks(late):
     steps = [step for step in part.steps if step != late]
     result = mark_alone(variant, part.key, Given(variant.shown_answer(part, (*steps, late))))
     assert result.marks < result.out_of
+
+
+@pytest.mark.parametrize("system", System)
+def test_a_roping_cone_runs_slower_and_removes_less_than_one_that_does_not_rope(system):
+    """From memory: a rope chokes at the apex, and what it cannot carry leaves with the overflow."""
+    mixed = 0
+    for number in range(40):
+        n = draw_of("spray-or-rope", system, number).numbers
+        if (n.first_state == "rope") == (n.second_state == "rope"):
+            continue
+        mixed += 1
+        rope, other = ("first", "second") if n.first_state == "rope" else ("second", "first")
+        rates = {row: getattr(n, f"{row}_rate") for row in (rope, other)}
+        solids = {row: (getattr(n, f"{row}_density") - n.water) / (n.drilled - n.water) for row in (rope, other)}
+        assert rates[rope] < rates[other]
+        assert rates[rope] * solids[rope] < rates[other] * solids[other]
+    assert mixed >= 5
+
+
+@pytest.mark.parametrize("system", System)
+@pytest.mark.parametrize("exercise", ["g-factor-bowl", "centrifuge-cut", "isolate-before-opening"])
+def test_no_bowl_has_a_faster_rim_than_sixteen_inches_at_3200_rpm(exercise, system):
+    """Common practice, no source: a wide bowl is run more slowly than a small one."""
+    for number in range(40):
+        n = draw_of(exercise, system, number).numbers
+        speeds = [n.speed] + ([n.other_speed] if exercise != "isolate-before-opening" else [])
+        assert all((n.diameter * speed).m_as("in*rpm") <= 16 * 3200 for speed in speeds)

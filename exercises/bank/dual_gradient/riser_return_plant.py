@@ -525,7 +525,8 @@ EXERCISE = Exercise(
             key="e",
             ask=(
                 "Which plant do you choose? It must keep to the power, with one machine standing by, and pass no more "
-                "barite than the next stage takes. If both plants do, either is right. What follows is marked on your choice."
+                "barite than the next stage takes. If both plants do, either is right. What follows is marked on your "
+                "choice."
             ),
             options=(
                 Option(
