@@ -177,11 +177,14 @@ def test_supply_is_sized_on_rated_power_and_the_bowl_draws_some_of_it_empty(syst
 
 SOUND_ORDERS = {
     "isolate-before-opening": (
-        "permit feed power wait lock valves try lid",
-        "permit feed power lock valves wait try lid",
-        "permit feed valves power lock try wait lid",
-        "feed power permit lock valves try wait lid",
-        "feed permit valves power wait lock try lid",
+        "permit feed power wait lock valves try air lid",
+        "permit feed power lock valves wait try air lid",
+        "permit feed power valves lock wait try air lid",
+        "permit feed power lock try valves wait air lid",
+        "permit feed valves power lock try wait air lid",
+        "feed power permit lock valves try wait air lid",
+        "feed permit valves power wait lock try air lid",
+        "permit feed power wait valves air lock try lid",
     ),
     "order-start-up": (
         "look bowl shake dilution feed stop_feed flush stop_water stop_bowl",
@@ -203,10 +206,37 @@ def test_every_order_of_a_sound_mind_earns_full_marks(exercise, order):
     assert result.marks == result.out_of
 
 
-@pytest.mark.parametrize("late", ["lock", "try", "wait", "valves", "permit"])
+@pytest.mark.parametrize("late", ["lock", "try", "wait", "valves", "permit", "air"])
 def test_a_lid_that_is_opened_before_any_guard_of_life_costs_marks(late):
     variant = draw_of("isolate-before-opening", System.FIELD, 0)
     part = next(part for part in BANK["isolate-before-opening"].parts if isinstance(part, Order))
     steps = [step for step in part.steps if step != late]
     result = mark_alone(variant, part.key, Given(variant.shown_answer(part, (*steps, late))))
     assert result.marks < result.out_of
+
+
+@pytest.mark.parametrize("system", System)
+def test_a_roping_cone_runs_slower_and_removes_less_than_one_that_does_not_rope(system):
+    """From memory: a rope chokes at the apex, and what it cannot carry leaves with the overflow."""
+    mixed = 0
+    for number in range(40):
+        n = draw_of("spray-or-rope", system, number).numbers
+        if (n.first_state == "rope") == (n.second_state == "rope"):
+            continue
+        mixed += 1
+        rope, other = ("first", "second") if n.first_state == "rope" else ("second", "first")
+        rates = {row: getattr(n, f"{row}_rate") for row in (rope, other)}
+        solids = {row: (getattr(n, f"{row}_density") - n.water) / (n.drilled - n.water) for row in (rope, other)}
+        assert rates[rope] < rates[other]
+        assert rates[rope] * solids[rope] < rates[other] * solids[other]
+    assert mixed >= 5
+
+
+@pytest.mark.parametrize("system", System)
+@pytest.mark.parametrize("exercise", ["g-factor-bowl", "centrifuge-cut", "isolate-before-opening"])
+def test_no_bowl_has_a_faster_rim_than_sixteen_inches_at_3200_rpm(exercise, system):
+    """Common practice, no source: a wide bowl is run more slowly than a small one."""
+    for number in range(40):
+        n = draw_of(exercise, system, number).numbers
+        speeds = [n.speed] + ([n.other_speed] if exercise != "isolate-before-opening" else [])
+        assert all((n.diameter * speed).m_as("in*rpm") <= 16 * 3200 for speed in speeds)

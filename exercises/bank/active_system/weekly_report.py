@@ -169,7 +169,7 @@ EXERCISE = Exercise(
     level=3,
     minutes=75,
     combines=("solids-cost", "dilution"),
-    version=2,
+    version=3,
     outcome=Outcome.REPORT,
     numbers=(
         Number("diameter", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
@@ -188,7 +188,7 @@ EXERCISE = Exercise(
         *(_discard(machine) for machine in MACHINES),
         Number("drilled", Grid(5.5, 8.0, 0.1, "%")),
         Number("target", Grid(4.5, 6.0, 0.5, "%")),
-        Number("water_share", Grid(74, 86, 1, "%")),
+        Number("water_share", Grid(84, 90, 1, "%")),
         Derived("water", _water, By("bbl", "m3"), By(-1, 0)),
         Number("volume", Grid(800, 1300, 20, "bbl"), Grid(130, 205, 5, "m3")),
         Number("plan", Grid(60, 80, 1, "%")),
@@ -213,7 +213,9 @@ EXERCISE = Exercise(
         "Fill in the week's solids-control report of rig Heron 4, which drilled {length} of {diameter} hole in seven "
         "days. Washout was {washout} by volume, the rock has a porosity of {porosity}. What each machine threw out was "
         "measured, and a retort of it read. {water} of water were added to the mud. The retorts of the mud average "
-        "{water_share} water and {drilled} drilled solids; the programme allows {target}. The active system is kept at "
+        "{water_share} water and {drilled} drilled solids, the rest is bentonite, lubricant and salt; the programme "
+        "allows {target} drilled solids. Mud that is built is counted with the rock in it; mud that fills the new hole "
+        "is left out of the sums. The active system is kept at "
         "{volume}: for each volume of mud built, as much mud leaves. What leaves is the mud in the discard and the mud "
         "that is dumped, taken together; the rock in the discard is not counted in it. Clean mud costs "
         "{mud_price}, disposal of what leaves {disposal_price} (money stands for an invented currency). Next week is "
@@ -628,7 +630,10 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="l",
-            ask="After how many days has the mud come 63 % of the way to that share?",
+            ask=(
+                "After how many days has the share of drilled solids gone 63 % of the way from that of this week to "
+                "that of (k)?"
+            ),
             unit="d",
             digits=3,
             uses=("j",),

@@ -112,6 +112,13 @@ def _solids_carried(n: Known) -> pint.Quantity:
     return n.flow * (n.barite_share * barite * n.barite + n.drilled_share * drilled * n.drilled)
 
 
+def _liquid_in_underflow(n: Known) -> pint.Quantity:
+    """Share of the underflow that is water, by volume."""
+    back = n.barite_share * _sum(n, "barite", "barite") + n.drilled_share * _sum(n, "drilled", "drilled")
+    water = (1 - n.barite_share - n.drilled_share) * n.liquid_back
+    return water / (water + back)
+
+
 def _barite_cut(n: Known) -> pint.Quantity:
     return n.cut / equal_settling_ratio(n.barite, n.drilled, n.water)
 
@@ -126,6 +133,7 @@ def _as_a_machine_does(n: Known) -> bool:
     recovered, returned = _sum(n, "barite", "barite"), _sum(n, "drilled", "drilled")
     return bool(
         recovered > 0.65
+        and Q(30, "%") <= _liquid_in_underflow(n) <= Q(50, "%")
         and _weight(n, recovered, returned, n.liquid_back) <= Q(23, "lb/gal")
         and _solids_carried(n) <= Q(5, "t/h")
         and n.flow * n.hours <= n.active
@@ -135,7 +143,7 @@ def _as_a_machine_does(n: Known) -> bool:
 EXERCISE = Exercise(
     title="What the recovery machine gives back",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.RECOVERY,
     numbers=(
         HERON_4.active.number("active", (10, "bbl"), (2, "m3")),
@@ -143,13 +151,13 @@ EXERCISE = Exercise(
         Number("hours", Grid(4, 12, 0.5, "h")),
         Number("barite_share", Grid(10, 20, 1, "%")),
         Number("drilled_share", Grid(4, 8, 1, "%")),
-        Number("liquid_back", Grid(12, 25, 1, "%")),
+        Number("liquid_back", Grid(8, 20, 1, "%")),
         Number("cut", Grid(6, 9.5, 0.5, "um")),
         Number("barite_size", Grid(16, 22, 1, "um")),
         Number("drilled_size", Grid(10, 18, 1, "um")),
         Number("barite", Grid(35, 35, 0.1, "lb/gal"), Grid(4200, 4200, 10, "kg/m3")),
         Number("drilled", Grid(21.7, 21.7, 0.1, "lb/gal"), Grid(2600, 2600, 10, "kg/m3")),
-        Number("water", Grid(8.34, 8.34, 0.01, "lb/gal"), Grid(1000, 1000, 10, "kg/m3")),
+        Number("water", Grid(8.33, 8.33, 0.01, "lb/gal"), Grid(1000, 1000, 10, "kg/m3")),
         *(_in_class(solid, row) for solid in ("barite", "drilled") for row in range(4)),
         *(
             _returned_of_class(solid, row, gravity)
@@ -168,13 +176,13 @@ EXERCISE = Exercise(
         Within("weight of the underflow", lambda n: n.d, UNDERFLOW_OF_BOWL),
     ),
     setting=(
-        "Rig Heron 4 has {active} of active mud. For {hours} of a tour a centrifuge recovers barite from it, with a "
-        "feed of {flow}. By volume the mud holds {barite_share} barite and {drilled_share} drilled solids; the rest "
-        "is water. The underflow goes back to the mud. The overflow is thrown out, with much of the liquid and the "
-        "chemicals in it: that is why nobody runs it round the clock. Samples gave the grind of both solids and the "
-        "share of each size class that goes to the underflow (table in (a)). Of the water, {liquid_back} goes to the "
-        "underflow. Take {barite} for barite, {drilled} for drilled solids and {water} for water. Guards stay shut "
-        "while the bowl turns: sample at the chutes, as the rig's rules allow."
+        "Another rig has {active} of active mud. For {hours} of a tour a centrifuge recovers barite from it, with a "
+        "feed of {flow}. By volume the mud holds {barite_share} barite and {drilled_share} drilled solids; the rest is "
+        "water. The underflow goes back to the mud. The overflow goes to a second, faster centrifuge, which throws out "
+        "its solids and gives back most of the liquid; you work out the first one only. Samples gave the grind of both "
+        "solids and the share of each size class that goes to the underflow (table in (a)). Of the water, "
+        "{liquid_back} goes to the underflow. Take {barite} for barite, {drilled} for drilled solids and {water} for "
+        "water. Guards stay shut while the bowl turns: sample at the chutes, as the rig's rules allow."
     ),
     parts=(
         Table(
@@ -252,7 +260,10 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="c",
-            ask="What is the rejection of drilled solids, that is the share of them that is thrown out, in percent?",
+            ask=(
+                "What is the rejection of drilled solids, that is the share of them that leaves with the overflow and "
+                "is thrown out, in percent?"
+            ),
             unit="%",
             solve=lambda n: 1 - _sum(n, "drilled", "drilled"),
             plausible=Range(10, 65, "%"),
@@ -291,7 +302,7 @@ EXERCISE = Exercise(
             uses=("b", "c"),
             solve=lambda n: _weight(n, n.b, 1 - n.c, n.liquid_back),
             plausible=Range(13, 23, "lb/gal"),
-            tolerance=relative(0.006, because="(b) and (c) to whole percent move it by 0.3 %, 8.33 for water by less"),
+            tolerance=relative(0.006, because="(b) and (c) to whole percent move it by 0.3 %, 8.34 for water by less"),
             marks=Marks(3),
             slips=(
                 Slip(
@@ -329,8 +340,8 @@ EXERCISE = Exercise(
         Numeric(
             key="e",
             ask=By(
-                "How many sacks of barite of 100 lb does the stage save in these {hours}?",
-                "How many tonnes of barite does the stage save in these {hours}?",
+                "How many sacks of barite of 100 lb does this centrifuge return in these {hours}?",
+                "How many tonnes of barite does this centrifuge return in these {hours}?",
             ),
             unit=By("sack", "t"),
             uses=("b",),
@@ -354,7 +365,7 @@ EXERCISE = Exercise(
                 Slip(
                     "one hour",
                     lambda n: _saved(n, n.b) / (n.hours / Q(1, "h")),
-                    "This is for one hour. Multiply by the hours that the stage runs.",
+                    "This is for one hour. Multiply by the hours that the centrifuge runs.",
                 ),
                 POUNDS_CALLED_SACKS.of(lambda n: _saved(n, n.b)),
                 KILOGRAMS_CALLED_TONNES.of(lambda n: _saved(n, n.b)),

@@ -122,6 +122,8 @@ def _thrown(n: Known | Numbers, row: str) -> pint.Quantity:
     return n.volume * n.drilled_share * getattr(n, f"{row}_thrown")
 
 
+#: Pairs of bowls, with the one that stands by, for which a rig finds room. From memory.
+MOST_PAIRS = 4
 #: Which limits are tight, as often as each is drawn: each way is sound in some draws, and neither in some.
 TIGHT = ("none", "lost", "lost", "power", "price", "thrown", "lost and power", "lost and thrown")
 FIGURES = {"power": _power, "price": _price, "lost": _lost, "thrown": _thrown}
@@ -160,6 +162,8 @@ def _can_be_told(n: Known) -> bool:
     quotients = [(n.flow / getattr(n, f"{row}_flow")).m_as("") for row in ROWS]
     if not all(number > 1 and 0.05 <= number % 1 <= 0.95 for number in quotients):
         return False
+    if _number(n, "centrifuges") > MOST_PAIRS:
+        return False
     for tight in str(n.tight).split(" and "):
         if tight != "none":
             one, other = (FIGURES[tight](n, row) for row in ROWS)
@@ -182,7 +186,7 @@ EXERCISE = Exercise(
     level=3,
     minutes=60,
     combines=("hydrocyclones", "centrifuges", "dilution"),
-    version=2,
+    version=3,
     outcome=Outcome.MODULES,
     numbers=(
         HERON_4.active.number("volume", (20, "bbl"), (5, "m3")),
@@ -222,19 +226,20 @@ EXERCISE = Exercise(
         Within("mud weight", _mud_weight, WEIGHTED_MUD),
     ),
     setting=(
-        "Before the next section of Marram-2, rig Heron 4 treats its weighted mud to keep the barite and get rid of "
-        "drilled solids. One treatment passes all {volume} through the plant once, at {flow}. By volume the mud "
-        "holds {barite_share} barite and {drilled_share} drilled solids; the rest is water. Two ways are on offer, "
-        "both of two stages: the first stage gives barite back, the second throws fines out and gives the liquid "
-        "back. Each unit below is a pair of both stages; flow (of this mud), power and price are for the pair, with "
-        "its pumps. The modules thin the mud with its own volume of water before they part it, for cones cut coarse "
-        "in thick mud; that water comes back with the liquid and is counted in their power. Trials on this mud found "
-        "the share of barite that comes back and the share of drilled solids that is thrown out (table in (c)). "
-        "Either way, one unit stands by while the others take the flow. Limits: at most {power_limit} running, at "
-        "most {price_limit} to buy, at most {lost_limit} of barite lost in a treatment, at least {thrown_limit} of "
-        "drilled solids thrown out. Barite weighs {barite} and costs {barite_price}; clean mud costs {mud_price}. "
-        "Prices are invented. The driller and the mud logger know before mud is moved through the plant. Bowls turn "
-        "fast and modules stand under pressure: start, open and lift them by the rules of the rig and the maker."
+        "Before its next section rig Heron 4 treats its weighted mud to keep the barite and get rid of drilled solids. "
+        "One treatment passes all {volume} through the plant once, at {flow}. By volume the mud holds {barite_share} "
+        "barite and {drilled_share} drilled solids; the rest is water. Two ways are on offer, both of two stages: the "
+        "first stage gives barite back, the second throws fines out and gives the liquid back. Each unit below is a "
+        "pair of both stages; flow (of this mud, before any water is added), power and price are for the pair, with "
+        "its pumps. The modules thin the mud with its own volume of water before they separate it, because cones cut "
+        "coarse in thick mud; that water comes back with the liquid of the second stage and is used again, and pumping "
+        "it is counted in their power. Trials on this mud found the share of barite that comes back and the share of "
+        "drilled solids that is thrown out (table in (c)). Either way, one unit stands by while the others take the "
+        "flow. Limits: at most {power_limit} running, at most {price_limit} to buy, at most {lost_limit} of barite "
+        "lost in a treatment, at least {thrown_limit} of drilled solids thrown out. Barite weighs {barite} and costs "
+        "{barite_price}; clean mud costs {mud_price}. Prices are invented. The driller and the mud logger know before "
+        "mud is moved through the plant. Bowls turn fast and modules stand under pressure: start, open and lift them "
+        "by the rules of the rig and the maker."
     ),
     parts=(
         Numeric(
@@ -364,11 +369,11 @@ EXERCISE = Exercise(
                 "What one treatment does: barite lost (sacks of 100 lb), drilled solids thrown out (bbl), mud saved "
                 "(bbl), and the net saving. Mud saved is the clean mud, without drilled solids, that would have to "
                 "be built to thin these solids to the share that the mud has now. Net is the cost of that mud less "
-                "that of the barite lost; a loss is negative. Energy is small beside it.",
+                "that of the barite lost; a loss is negative. Leave the cost of energy out.",
                 "What one treatment does: barite lost (t), drilled solids thrown out (m³), mud saved (m³), and the "
                 "net saving. Mud saved is the clean mud, without drilled solids, that would have to be built to thin "
                 "these solids to the share that the mud has now. Net is the cost of that mud less that of the barite "
-                "lost; a loss is negative. Energy is small beside it.",
+                "lost; a loss is negative. Leave the cost of energy out.",
             ),
             corner="Way",
             rows=tuple(Row(key, title) for key, title in ROWS.items()),

@@ -55,7 +55,7 @@ EXERCISE = Exercise(
         Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
     ),
     setting=(
-        "Well Marram-2 is drilled with weighted mud. A cyclonic plant is to recover barite from {flow} of it. The "
+        "A well is drilled with weighted mud. A cyclonic plant is to recover barite from {flow} of it. The "
         "plant is made of equal modules side by side, each with its own pump and its own valves. One module takes "
         "{module_flow} at its rated head, and separates as it should from {least_load} of that flow up. Its pump "
         "makes a head of {head} of the mud itself, which weighs {mud_weight}, at an efficiency of {efficiency}. A "
@@ -64,7 +64,7 @@ EXERCISE = Exercise(
     parts=(
         Numeric(
             key="a",
-            ask="How many modules take the flow, with none to spare?",
+            ask="How many modules does the flow need, if none stands by?",
             unit="fraction",
             whole=True,
             solve=lambda n: number_of_cones(n.flow, n.module_flow),
@@ -118,8 +118,8 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "What is the turndown of the plant: its largest flow over the smallest at which one module still "
-                "separates?"
+                "What is the turndown of the plant: its largest flow (all modules at their rated flow) over its "
+                "smallest (one module alone, at the least flow at which it still separates)?"
             ),
             unit="fraction",
             uses=("a",),

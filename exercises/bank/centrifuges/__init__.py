@@ -5,6 +5,7 @@ from __future__ import annotations
 import enum
 
 from exercises.model import relative
+from pitside.units import Q
 
 
 class Outcome(enum.StrEnum):
@@ -19,3 +20,6 @@ class Outcome(enum.StrEnum):
 G_FACTOR = relative(0.01, because="rounded factors (1.42 for 1.4202, 9.8 for 9.807) move it by 0.1 % at most")
 BALANCE = relative(0.01, because="an exact balance of given rates and densities; only rounding on the way moves it")
 CUT_POINT = relative(0.02, because="a cut point is not known closer than a few percent; sums on the way are rounded")
+
+#: Diameter times speed of the fastest rim in the fleet, a bowl of 16 in at 3200 rpm: a wide bowl is run more slowly.
+FASTEST_RIM = Q(16 * 3200, "in*rpm")

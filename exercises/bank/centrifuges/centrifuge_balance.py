@@ -40,13 +40,13 @@ def _machine_runs_as_usual(n: Known) -> bool:
     carried = streams.underflow_rate * (n.underflow - n.liquid * n.water)
     if carried > Q(5, "t/h"):
         return False
-    return bool(0.12 <= share <= 0.6 and Q(25, "%") <= n.liquid <= Q(58, "%") and 0.25 <= n.dilution / n.feed <= 0.8)
+    return bool(0.12 <= share <= 0.6 and Q(30, "%") <= n.liquid <= Q(50, "%") and 0.25 <= n.dilution / n.feed <= 0.8)
 
 
 EXERCISE = Exercise(
     title="The streams of a centrifuge",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.BALANCE,
     tolerance=BALANCE,
     numbers=(
@@ -67,10 +67,10 @@ EXERCISE = Exercise(
         Within("solids through the bowl", lambda n: n.c, SOLIDS_THROUGH_SMALL_BOWL),
     ),
     setting=(
-        "A centrifuge on rig Heron 4 saves barite. It is fed with {feed} of mud of {mud_weight}, and {dilution} of "
-        "water of {water} is added at the feed to thin it. The underflow weighs {underflow}, the overflow {overflow}. "
-        "A retort of the underflow shows {liquid} of liquid by volume, as heavy as the water. Samples are taken at the "
-        "chutes, never inside the guards of a turning machine."
+        "The barite centrifuge of rig Heron 4 is fed with {feed} of mud of {mud_weight}, and {dilution} of water of "
+        "{water} is added at the feed to thin it. The underflow weighs {underflow}, the overflow {overflow}. A retort "
+        "of the underflow shows {liquid} of liquid by volume, as heavy as the water; the rest is solids. Samples are "
+        "taken at the chutes, never inside the guards of a turning machine."
     ),
     parts=(
         Numeric(
@@ -143,8 +143,8 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=By(
-                "How much solids leave with the underflow, in lb/min?",
-                "How much solids leave with the underflow, in kg/h?",
+                "What mass of solids leaves with the underflow, in lb/min?",
+                "What mass of solids leaves with the underflow, in kg/h?",
             ),
             unit=By("lb/min", "kg/h"),
             uses=("a",),

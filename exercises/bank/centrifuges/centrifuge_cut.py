@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pint
 
-from exercises.bank.centrifuges import CUT_POINT, G_FACTOR, Outcome
+from exercises.bank.centrifuges import CUT_POINT, FASTEST_RIM, G_FACTOR, Outcome
 from exercises.fleet.envelope import BOWL_G, CUT_OF_DRILLED_IN_BOWL, FEED_OF_LIGHT_MUD
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
@@ -16,6 +16,9 @@ from pitside.centrifuges import Bowl, cut_point_ratio, g_force, g_force_field, s
 from pitside.materials import LOW_GRAVITY
 from pitside.settling import stokes_diameter, stokes_velocity
 from pitside.units import GRAVITY, WATER_4C, Q
+
+#: Common practice, no source: so much light mud with its dilution water goes through a small bowl that cuts fines.
+SMALL_BOWL, MOST_FOR_SMALL_BOWL = Q(16, "in"), Q(75, "gal/min")
 
 
 def _sigma(n: Numbers) -> pint.Quantity:
@@ -32,7 +35,11 @@ def _cut(n: Known, shares: float = 2.0) -> pint.Quantity:
 
 
 def _machine_runs_as_usual(n: Known) -> bool:
-    """Up to 2200 g, a cut of 3 to 10 um, a real change of speed, and a grain that is not the cut itself."""
+    """Up to 2200 g at a rim of the fleet, a cut of 3 to 10 um, a real change of speed; a small bowl takes less."""
+    if n.diameter * max(n.speed, n.other_speed) > FASTEST_RIM:
+        return False
+    if n.diameter <= SMALL_BOWL and n.flow > MOST_FOR_SMALL_BOWL:
+        return False
     g = g_force(n.diameter, n.speed).m_as("")
     return bool(
         450 <= g <= 2200
@@ -45,7 +52,7 @@ def _machine_runs_as_usual(n: Known) -> bool:
 EXERCISE = Exercise(
     title="How fine a bowl cuts",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.CUT,
     tolerance=CUT_POINT,
     numbers=(
@@ -65,17 +72,17 @@ EXERCISE = Exercise(
         Within("cut of drilled solids in an ideal bowl", lambda n: n.c, CUT_OF_DRILLED_IN_BOWL),
     ),
     setting=(
-        "A centrifuge on rig Heron 4 has a bowl of {diameter} inside diameter and turns at {speed}. It takes {flow} of "
-        "unweighted mud with its dilution water. The liquid has a viscosity of {viscosity} and a density of 1000 "
-        "kg/m³, the drilled solids of 2600 kg/m³. At this speed the bowl has a Sigma of {sigma}, for a 50 % cut: the "
-        "flow is 2 times Sigma times the velocity with which a grain of the cut point settles under plain gravity. "
-        "Sigma is for an ideal bowl; real ones cut coarser. Nobody passes the maker's speed limit or opens a guard "
-        "while a bowl turns."
+        "Another centrifuge of Larkwater Energy has a bowl of {diameter} inside diameter and turns at {speed}. It "
+        "takes {flow} of unweighted mud with its dilution water. The liquid has a viscosity of {viscosity} and a "
+        "density of 1000 kg/m³, the drilled solids of 2600 kg/m³. At this speed the bowl has a Sigma of {sigma}, for a "
+        "50 % cut: the flow is 2 times Sigma times the velocity with which a grain of the cut point settles under "
+        "plain gravity. Sigma is for an ideal bowl; real ones cut coarser. Nobody passes the maker's speed limit or "
+        "opens a guard while a bowl turns."
     ),
     parts=(
         Numeric(
             key="a",
-            ask="How many times gravity does the wall of the bowl have?",
+            ask="What is the g at the wall of the bowl, as a multiple of gravity?",
             unit="fraction",
             solve=lambda n: g_force(n.diameter, n.speed),
             plausible=Range(450, 2200),

@@ -6,7 +6,7 @@ import math
 
 import pint
 
-from exercises.bank.centrifuges import G_FACTOR, Outcome
+from exercises.bank.centrifuges import FASTEST_RIM, G_FACTOR, Outcome
 from exercises.fleet.envelope import BOWL_G
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
@@ -26,6 +26,8 @@ def _speeds_differ(n: Known) -> bool:
     """A real change of speed, and a target between the two speeds that is not the g of either."""
     g, other = (g_force(n.diameter, speed).m_as("") for speed in (n.speed, n.other_speed))
     target = n.target.m_as("")
+    if n.diameter * max(n.speed, n.other_speed, n.speed * (target / g) ** 0.5) > FASTEST_RIM:
+        return False
     return bool(
         abs(n.other_speed / n.speed - 1) >= 0.12
         and min(g, other) >= 400
@@ -38,7 +40,7 @@ def _speeds_differ(n: Known) -> bool:
 EXERCISE = Exercise(
     title="The g of a bowl",
     level=1,
-    version=2,
+    version=3,
     outcome=Outcome.G_FORCE,
     tolerance=G_FACTOR,
     numbers=(
@@ -54,13 +56,14 @@ EXERCISE = Exercise(
         Within("g that is wanted", lambda n: n.target, BOWL_G),
     ),
     setting=(
-        "A centrifuge on rig Heron 4 has a bowl with an inside diameter of {diameter}. It runs at {speed}. Give g as a "
-        "multiple of gravity. Never run a bowl faster than its maker allows, for the mud that is in it."
+        "One of the centrifuges that Larkwater Energy hires has a bowl with an inside diameter of {diameter}. It runs "
+        "at {speed}. Its maker allows the speeds that are named here. Give g as a multiple of gravity. Never run a "
+        "bowl faster than its maker allows, for the mud that is in it."
     ),
     parts=(
         Numeric(
             key="a",
-            ask="How many times gravity does the wall of the bowl have at {speed}?",
+            ask="What is the g at the wall of the bowl at {speed}, as a multiple of gravity?",
             unit="fraction",
             solve=lambda n: g_force(n.diameter, n.speed),
             plausible=Range(400, 2200),
@@ -107,7 +110,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="The bowl is set to {other_speed}. How many times gravity is it then?",
+            ask="The bowl is set to {other_speed}. What is the g at its wall then?",
             unit="fraction",
             uses=("a",),
             solve=lambda n: _at(n, n.other_speed),

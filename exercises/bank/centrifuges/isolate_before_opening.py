@@ -6,7 +6,7 @@ import math
 
 import pint
 
-from exercises.bank.centrifuges import G_FACTOR, Outcome
+from exercises.bank.centrifuges import FASTEST_RIM, G_FACTOR, Outcome
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Pick, Range, System, mislabelled
 from exercises.model.parts import Before, Choice, Convention, Known, Marks, Numeric, Option, Order, Slip, relative
@@ -15,9 +15,9 @@ from pitside.centrifuges import g_force, g_force_field
 
 #: What the mechanic finds at the machine, and the first safe action.
 FINDINGS = {
-    "the lock on the breaker carries somebody else's name, and nobody knows where that person is": "leave",
-    "the bowl still creeps round, although the main motor is locked off": "wait",
-    "the start button, tried from the panel, makes the motor hum": "stop",
+    "one breaker also carries a lock with somebody else's name, and nobody knows where that person is": "leave",
+    "the bowl is still running down, although every motor is locked off and was proved dead": "wait",
+    "a motor hums when its start button is tried": "stop",
 }
 
 
@@ -28,7 +28,7 @@ def _time(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Before a centrifuge is opened",
     level=1,
-    version=2,
+    version=3,
     outcome=Outcome.SAFELY,
     digits=3,
     numbers=(
@@ -38,10 +38,11 @@ EXERCISE = Exercise(
         Number("loss", Grid(120, 400, 10, "rpm/min")),
         Pick("finding", tuple(FINDINGS)),
     ),
+    valid=lambda n: n.diameter * n.speed <= FASTEST_RIM,
     setting=(
         "The scroll of a centrifuge on rig Sandpiper 2 must be looked at. The bowl is {diameter} across and runs at "
-        "{speed}. It runs on warm oil-base mud, is flushed with its base oil, and gives off vapour: the air is tested, "
-        "and nothing that sparks comes near. The rig's own rules for permits, locks and tags, and the maker's "
+        "{speed}. It runs on warm oil-base mud, is flushed with its base oil, and gives off vapour: "
+        "nothing that sparks comes near. The rig's own rules for permits, locks and tags, and the maker's "
         "manual, come before this exercise; only people named on the permit do the work."
     ),
     parts=(
@@ -49,13 +50,19 @@ EXERCISE = Exercise(
             key="a",
             ask="Put the steps in a safe order, from the running machine to the open lid. Give the letters.",
             steps={
-                "permit": "Get the permit, under which the locks are put on, and tell the crew what will happen.",
+                "permit": "Get the permit, under which locks and tags are put on, and tell the crew what will happen.",
                 "feed": "Stop the feed, flush with base oil, and shut the base oil off.",
                 "power": "Stop the motors of bowl and scroll at the panel.",
                 "wait": "Wait until the bowl stands still, and see it with your own eyes.",
-                "lock": "Switch the breakers off; put your own lock and tag on each, and keep the key.",
-                "valves": "Shut and tag the valves of feed and base oil.",
-                "try": "Try the start button: nothing must move. Let a competent person test for dead.",
+                "lock": (
+                    "Switch off the breakers of bowl, scroll, feed pump and flushing pump; put your own lock and tag "
+                    "on each, and keep the keys."
+                ),
+                "valves": (
+                    "Shut the valves of feed and base oil, let off the pressure behind them, and lock and tag them."
+                ),
+                "try": "Try the start buttons: no motor may answer. Let a competent person test for dead.",
+                "air": ("When nothing moves and nothing can run in, have the air at the shut lid tested for vapour."),
                 "lid": "Open the lid.",
             },
             rules=(
@@ -63,6 +70,7 @@ EXERCISE = Exercise(
                     "permit", "lid", "No work on the machine without a permit, and not without the crew's knowledge."
                 ),
                 Before("permit", "lock", "Locks and tags go on under the permit: get it first."),
+                Before("permit", "valves", "Valves are locked and tagged under the permit too: get it first."),
                 Before(
                     "feed",
                     "power",
@@ -70,14 +78,21 @@ EXERCISE = Exercise(
                 ),
                 Before("power", "wait", "The bowl can only run down after its motor was stopped."),
                 Before("power", "lock", "Stop at the panel first; a breaker is no stop button for a loaded motor."),
-                Before("feed", "valves", "Flush before the valves of feed and base oil are shut and tagged."),
+                Before("feed", "valves", "Flush before the valves of feed and base oil are shut and locked."),
                 Before("lock", "try", "Try after the locks are on: it is the locks that you are testing."),
                 Before("try", "lid", "Prove that it is dead before you open: a wrong breaker may have been locked."),
                 Before(
                     "valves",
                     "lid",
-                    "Shut and tag the valves before you open: mud or oil can be let in on your hands.",
+                    "Shut and lock the valves before you open: mud or oil can be let in on your hands.",
                 ),
+                Before(
+                    "valves",
+                    "air",
+                    "Test the air once no warm mud or base oil can run in: what runs in later gives off vapour again.",
+                ),
+                Before("wait", "air", "Test the air at the lid once the bowl stands still: it says so in that step."),
+                Before("air", "lid", "Test the air before you open: a spark at the open lid can light the vapour."),
                 Before(
                     "wait",
                     "lid",
@@ -86,9 +101,10 @@ EXERCISE = Exercise(
             ),
             marks=Marks(5),
             reason=(
-                "Other orders are right too: locks and valves can be done while the bowl runs down, and the permit can "
-                "come while the machine is still being stopped. The lid comes last, after everything is dead, shut "
-                "and still, and after the air has been tested for vapour."
+                "Other orders are right too, and earn the same marks: locks, trying out and valves can be done while "
+                "the bowl runs down, valves before or after breakers, and the permit can come while the machine is "
+                "still being stopped. The lid comes last, after everything is dead, shut and still, and after the air "
+                "has been tested for vapour."
             ),
             must_pass=True,
         ),
@@ -117,8 +133,8 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "Somebody says that {slow} is slow enough to open. How many times gravity does the wall of the bowl "
-                "have at {slow}?"
+                "Somebody says that {slow} is slow enough to open. What is the g at the wall of the bowl at {slow}, as "
+                "a multiple of gravity?"
             ),
             unit="fraction",
             solve=lambda n: g_force(n.diameter, n.slow),
@@ -163,26 +179,27 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="d",
-            ask="On the way to the lid you find that {finding}. What is the first safe thing to do?",
+            ask="Before the lid is opened you see this: {finding}. What do you do first?",
             options=(
                 Option(
                     "leave",
-                    "Leave that lock on, stop the work, and have the person found through the supervisor.",
+                    "Stop the work, take no lock off, and let the supervisor find out who else works on the machine.",
                     "This is for a lock that is not yours. Think of what could hurt you first in this case.",
                 ),
                 Option(
                     "wait",
-                    "Stand clear and wait until it is quite still; stop nothing by hand.",
+                    "Stand clear and wait until nothing moves any more; brake nothing by hand.",
                     "This is for a bowl that still moves. Think of what could hurt you first in this case.",
                 ),
                 Option(
                     "stop",
-                    "Stop, stand clear and treat the machine as live: the isolation has failed and is done anew.",
+                    "Stop, stand clear, treat the machine as live, and tell the supervisor and the electrician: they "
+                    "find the cause, and then the isolation is done anew.",
                     "This is for a machine that is still live. Think of what could hurt you first in this case.",
                 ),
                 Option(
                     "carry_on",
-                    "Open the lid with care: the breaker is off, and the job is short.",
+                    "Open the lid with care: the breakers are off, and the job is short.",
                     "Never. No job is short enough to open a machine that is not proved dead, locked and still.",
                     never_right=True,
                 ),
@@ -190,7 +207,7 @@ EXERCISE = Exercise(
             right=lambda n: FINDINGS[str(n.finding)],
             marks=Marks(2),
             reason=(
-                "You found that {finding}. Nobody cuts another's lock; nobody touches a bowl that moves; and a motor "
+                "You saw this: {finding}. Nobody cuts another's lock; nobody touches a bowl that moves; and a motor "
                 "that answers is live, whatever the tags say."
             ),
             must_pass=True,

@@ -12,7 +12,7 @@ from pitside.units import Q
 EXERCISE = Exercise(
     title="Starting and stopping a centrifuge",
     level=1,
-    version=2,
+    version=3,
     outcome=Outcome.SAFELY,
     tolerance=BALANCE,
     numbers=(
@@ -21,10 +21,10 @@ EXERCISE = Exercise(
         Number("flush", Grid(15, 40, 1, "gal/min"), Grid(60, 150, 5, "L/min")),
     ),
     setting=(
-        "A centrifuge on rig Heron 4 was idle for a day and is to run for a tour. Its guards are in place, the lock "
-        "and tag are off, and the crew has the permit for the work. A start in the wrong order can fill a bowl that "
-        "does not turn, stall the scroll, or shake the machine off its skid. By the maker's book water goes "
-        "only into a bowl that turns at its speed. That book and the rig's own rules come before this exercise."
+        "A centrifuge for unweighted mud on rig Heron 4 was idle for a day and is to run for a tour. Its guards are in "
+        "place, locks and tags are off, and the crew has the permit for the work. A start in the wrong order can fill "
+        "a bowl that does not turn, stall the scroll, or shake the machine off its skid. By the maker's book water "
+        "goes only into a bowl that turns at its speed. That book and the rig's own rules come before this exercise."
     ),
     parts=(
         Order(
@@ -32,14 +32,17 @@ EXERCISE = Exercise(
             ask="Put the steps of the run in a safe and sound order. Give the letters, first step first.",
             steps={
                 "look": "Look the machine over from outside the guards: bolts and hoses sound, nobody near.",
-                "bowl": "Start the bowl, and let it come up to its set speed.",
-                "shake": "Watch vibration and amperes; go on only if both are steady.",
+                "bowl": "Start bowl and scroll as the maker's book says, and let the bowl come up to its set speed.",
+                "shake": "At set speed, before any mud goes in, check that vibration and amperes are low and steady.",
                 "dilution": "Open the dilution water.",
                 "feed": "Start the feed pump, slowly, and raise it in steps while the torque stays low.",
                 "stop_feed": "Stop the feed pump.",
-                "flush": "Let water run through the machine until both outlets run clear.",
+                "flush": (
+                    "Let water run through the machine until nothing more comes from the solids end and the overflow "
+                    "runs clear."
+                ),
                 "stop_water": "Shut the water.",
-                "stop_bowl": "Switch the main motor off and let the bowl run down by itself.",
+                "stop_bowl": "Switch the motors of bowl and scroll off, and let the bowl run down by itself.",
             },
             rules=(
                 Before(

@@ -41,16 +41,16 @@ EXERCISE = Exercise(
         Within("price of barite", lambda n: n.price, BARITE_PRICE),
     ),
     setting=(
-        "On rig Northern Gannet the mud is weighted with barite to {mud_weight}. The desilter ran all day. Its "
-        "underflow is {underflow}; by volume {barite_share} of it is barite and {drilled_share} drilled solids. Barite "
-        "costs {price} (money stands for an invented currency). Take specific gravities of 4.20 for barite and 2.60 "
-        "for drilled solids. You have shut the desilter off, and the crew asks why."
+        "On rig Northern Gannet the mud is weighted with barite to {mud_weight}. You found the desilter running. Its "
+        "underflow was {underflow}; by volume {barite_share} of it is barite and {drilled_share} drilled solids. "
+        "Barite costs {price} (money stands for an invented currency). Take specific gravities of 4.20 for barite and "
+        "2.60 for drilled solids. You have shut the desilter off, and the crew asks why."
     ),
     parts=(
         Numeric(
             key="a",
             ask=By(
-                "How many sacks of 100 lb of barite left with the underflow in each hour?",
+                "How many sacks of 100 lb of barite left with the underflow in an hour?",
                 "How many tonnes of barite left with the underflow in each hour?",
             ),
             unit=By("sack/h", "t/h"),
@@ -90,7 +90,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="What was that barite worth in a day of 24 hours?",
+            ask="What would that barite be worth in a day of 24 hours?",
             unit="money",
             uses=("a",),
             solve=lambda n: n.a * n.price * Q(24, "h"),

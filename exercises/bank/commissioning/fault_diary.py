@@ -36,8 +36,8 @@ FAULTS = (
         "divert",
     ),
     Fault(
-        "The centrifuge shakes harder at each start, and its bearings run hot. It was stopped last night with solids "
-        "still in the bowl, and nobody flushed it.",
+        "The centrifuge is running. It shakes harder than after the start before, and its bearings run hot. It was "
+        "stopped yesterday with solids still in the bowl, and nobody flushed it.",
         "unbalanced",
         "stop",
     ),
@@ -64,7 +64,7 @@ def _fault(n: Known) -> Fault:
 EXERCISE = Exercise(
     title="The fault diary",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.DIAGNOSE,
     numbers=(
         Pick("notes", tuple(_BY_NOTES)),
@@ -77,9 +77,9 @@ EXERCISE = Exercise(
         Within("flow", lambda n: n.flow, MIDDLE_HOLE.flow),
     ),
     setting=(
-        "You take over the night tour on rig Heron 4, in 12-1/4 in hole. The mud is not weighted yet and weighs "
-        "{mud_weight}; the pumps give {flow}. The diary of the tour before, {hour} ago, says:\n\n> {notes}\n\nThe "
-        "rig's own rules and its permit system come before this "
+        "You have been on the night tour of rig Heron 4 for {hour}, in 12-1/4 in hole. The mud is not weighted yet and "
+        "weighs {mud_weight}; the pumps give {flow}. A note that has just been written into the diary says:\n\n> "
+        "{notes}\n\nNothing has been done about it yet. The rig's own rules and its permit system come before this "
         "exercise."
     ),
     parts=(
@@ -130,8 +130,8 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "stop",
-                    "Stop the feed and the drive, wait for the full run-down, isolate and lock it out, before anybody "
-                    "opens or flushes by hand.",
+                    "Keep people clear, stop the feed and the drive and tell the driller; wait for the full run-down, "
+                    "isolate and lock the machine out, before anybody opens it or flushes it by hand.",
                     "This is right for a rotating machine that has to be opened. Read the notes again.",
                 ),
                 Option(
@@ -142,8 +142,9 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "leave",
-                    "Leave at once for the muster point by the upwind way, and raise the alarm; nobody goes back to "
-                    "look without breathing gear and leave to do so.",
+                    "Raise the alarm and go at once to the muster point by the upwind way, with everybody who can "
+                    "walk; have the driller and the medic told. Nobody goes back without breathing gear and leave to "
+                    "do so.",
                     "This is right where gas may be present. Read the notes again.",
                 ),
                 Option(
@@ -170,7 +171,7 @@ EXERCISE = Exercise(
                 Point("says what to watch next, with a sign by which the fault would show again", 1),
             ),
             model=(
-                "Saw the signs named above at the start of the tour, at {flow}. Kept people clear and took the first "
+                "Saw the signs named above {hour} into the tour, at {flow}. Kept people clear and took the first "
                 "action at once, since the machine could wait and people could not. Told the driller and the mud "
                 "engineer. Next tour: watch the same sign each half hour, and do not go back to the old setting before "
                 "the cause is repaired."

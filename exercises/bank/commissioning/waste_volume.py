@@ -40,13 +40,13 @@ def _rounding_is_clear(n: Known) -> bool:
     """Boxes and trips lie far enough from a whole number that the tolerances of what leads to them cannot move them."""
     boxes = (_waste(n) / (n.box * n.fill)).m_as("")
     trips = (_whole(Q(boxes)) / n.load).m_as("")
-    return bool(0.25 <= boxes % 1 <= 0.75 and 0.15 <= trips % 1 <= 0.85 and 8 <= boxes <= 120)
+    return bool(0.25 <= boxes % 1 <= 0.75 and 0.15 <= trips % 1 <= 0.85 and trips > 3 and boxes <= 120)
 
 
 EXERCISE = Exercise(
     title="Boxes of cuttings",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.WASTE,
     tolerance=BALANCE,
     numbers=(
@@ -57,16 +57,16 @@ EXERCISE = Exercise(
         Number("carried", Grid(0.6, 1.4, 0.1)),
         Number("box", Grid(15, 25, 1, "bbl"), Grid(2.4, 4.0, 0.1, "m3")),
         Number("fill", Grid(80, 95, 5, "%")),
-        Number("load", Grid(4, 9, 1)),
+        Number("load", Grid(6, 14, 1)),
     ),
     valid=_rounding_is_clear,
     setting=(
         "Rig Sandpiper 2 ships all its waste. A section of {length} of {diameter} hole is drilled, with a washout of "
-        "{washout} by volume. Loose cuttings take {bulking} more room than the rock did. On each volume of rock "
-        "cling {carried} volumes of mud. The mud fills the gaps between the cuttings first; what does not fit there "
-        "takes up room of its own. A box to the brim holds {box}, but it is filled to {fill} only, so that nothing "
-        "spills when it is lifted. The boat takes {load} boxes on each trip. Boxes are lifted only by the rig's "
-        "lifting plan and its licensed crew, and within the weight that the box and the crane are rated for."
+        "{washout} by volume. Loose cuttings take {bulking} more room than the rock did. For each volume of rock, "
+        "{carried} volumes of mud stick to the cuttings. The mud fills the gaps between the cuttings first; what does "
+        "not fit there takes up room of its own. A box to the brim holds {box}, but it is filled to {fill} only, so "
+        "that nothing spills when it is lifted. The boat takes {load} boxes on each trip. Boxes are lifted only by the "
+        "rig's lifting plan and its licensed crew, and within the weight that the box and the crane are rated for."
     ),
     parts=(
         Numeric(

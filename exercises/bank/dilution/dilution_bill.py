@@ -59,9 +59,10 @@ EXERCISE = Exercise(
     ),
     setting=(
         "A section of well Marram-2 puts {rock} of drilled solids into the mud. The machines of rig Sandpiper 2 remove "
-        "{removal} of them; the discard holds {discard} rock. What stays is diluted with clean mud until it is "
-        "{target} of the mud, counted with the rock in it. As much old mud leaves as clean mud comes in. Clean mud "
-        "costs {mud_price}, disposal of what leaves {disposal_price} (money stands for an invented currency)."
+        "{removal} of them; the discard holds {discard} rock and the rest of it is mud, which is part of the old mud "
+        "that leaves and is not counted again. What stays is diluted with clean mud until it is {target} of the mud, "
+        "counted with the rock in it. As much old mud leaves as clean mud comes in. Clean mud costs {mud_price}, "
+        "disposal of what leaves {disposal_price} (money stands for an invented currency)."
     ),
     parts=(
         Numeric(
@@ -97,7 +98,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="What do clean mud and disposal cost together? As much leaves as clean mud comes in.",
+            ask="What do clean mud and disposal cost together? Pay disposal for as much as clean mud comes in.",
             unit="money",
             uses=("a",),
             solve=lambda n: n.a * (n.mud_price + n.disposal_price),
@@ -145,7 +146,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="d",
-            ask="The centrifuge rents for {rent}. For how many days can it be rented from what it saves?",
+            ask="The rent of the centrifuge is {rent}. For how many days does what it saves pay the rent?",
             unit="d",
             digits=3,
             uses=("b", "c"),

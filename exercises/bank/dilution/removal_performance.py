@@ -41,7 +41,7 @@ def _is_a_usual_section(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Removal performance of a section",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.PERFORMANCE,
     tolerance=BALANCE,
     numbers=(
@@ -50,15 +50,15 @@ EXERCISE = Exercise(
         Number("washout", Grid(5, 20, 1, "%")),
         Number("porosity", Grid(8, 25, 1, "%")),
         Number("base_fluid", Grid(600, 3000, 20, "bbl"), Grid(100, 480, 5, "m3")),
-        Number("share", Grid(74, 88, 1, "%")),
+        Number("share", Grid(84, 90, 1, "%")),
         Number("drilled", Grid(4.0, 7.0, 0.1, "%")),
     ),
     valid=_is_a_usual_section,
     envelope=(Within("drilled solids", lambda n: n.drilled, DRILLED_SOLIDS),),
     setting=(
         "Rig Heron 4 drilled {length} of {diameter} hole in well Marram-1. The caliper shows a washout of {washout} by "
-        "volume; the rock has a porosity of {porosity}. Over the section {base_fluid} of water were added to the "
-        "mud. The retorts average {share} water and {drilled} drilled solids."
+        "volume; the rock has a porosity of {porosity}. Over the section {base_fluid} of water were added to the mud. "
+        "The retorts average {share} water and {drilled} drilled solids; the rest is bentonite, lubricant and salt."
     ),
     parts=(
         Numeric(

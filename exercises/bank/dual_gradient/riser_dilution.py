@@ -130,7 +130,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="At what rate does the return come to the deck?",
+            ask="At what rate does the return reach the deck?",
             unit=By("gal/min", "L/min"),
             uses=("a",),
             solve=lambda n: n.mud_rate + n.a,
@@ -187,8 +187,8 @@ EXERCISE = Exercise(
         Numeric(
             key="d",
             ask=(
-                "The plant parts the return into an overflow of {overflow} and a heavy stream of {heavy}. At what rate "
-                "does the heavy stream leave?"
+                "The plant separates the return into an overflow of {overflow} and a heavy stream of {heavy}. At what "
+                "rate does the heavy stream leave?"
             ),
             unit=By("gal/min", "L/min"),
             uses=("b",),

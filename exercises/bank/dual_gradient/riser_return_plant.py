@@ -300,7 +300,7 @@ def _build_back(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Case: a plant for the riser return",
     level=3,
-    version=2,
+    version=3,
     outcome=Outcome.PLANT,
     minutes=75,
     combines=("mud-weight", "cutting-back", "centrifuges", "barite-recovery"),
@@ -364,7 +364,7 @@ EXERCISE = Exercise(
         "is built back to mud of {mud_weight}.\n\n"
         "Depths are true vertical depths from the rig: sea floor {mudline}, casing shoe {shoe}, bottom {depth}. The "
         "rock at the bottom holds fluids at an equivalent of {pore}; the rock at the shoe breaks at {fracture}. The "
-        "plan of the well asks for {margin} of room to both, at rest. The flow line takes a return of at most "
+        "plan of the well asks for a margin of {margin} to both, at rest. The flow line takes a return of at most "
         "{return_limit}.\n\n"
         "The mud holds {barite} barite (SG 4.20) and {drilled} drilled solids (SG 2.60) by volume; the rest is the "
         "same liquid as the light fluid, which holds no solids. The mud built back may hold at most {most_drilled} "
@@ -386,10 +386,10 @@ EXERCISE = Exercise(
         Chosen(
             key="a",
             ask=By(
-                "Choose the rate of the light fluid, to the nearest 10 gal/min, so that the column keeps its room at "
-                "the bottom and at the shoe and the flow line bears the return.",
-                "Choose the rate of the light fluid, to the nearest 50 L/min, so that the column keeps its room at "
-                "the bottom and at the shoe and the flow line bears the return.",
+                "Choose the rate of the light fluid, to the nearest 10 gal/min, so that the column keeps its margin "
+                "at the bottom and at the shoe and the flow line can take the return. Any such rate is right.",
+                "Choose the rate of the light fluid, to the nearest 50 L/min, so that the column keeps its margin "
+                "at the bottom and at the shoe and the flow line can take the return. Any such rate is right.",
             ),
             grid=OFFERED,
             suggest=_suggested,
@@ -397,27 +397,27 @@ EXERCISE = Exercise(
                 Limit(
                     "holds the fluids at the bottom",
                     lambda n: _column(n)[0] >= n.pore + n.margin,
-                    "At the bottom the column does not keep its room above the pressure in the rock: so much light "
+                    "At the bottom the column does not keep its margin above the pressure in the rock: so much light "
                     "fluid makes the riser too light.",
                     2,
                 ),
                 Limit(
                     "spares the shoe",
                     lambda n: _column(n)[1] <= n.fracture - n.margin,
-                    "At the shoe the column does not keep its room below the strength of the rock: so little light "
+                    "At the shoe the column does not keep its margin below the strength of the rock: so little light "
                     "fluid leaves the riser too heavy.",
                     2,
                 ),
                 Limit(
                     "flow line",
                     lambda n: n.mud_rate + n.a <= n.return_limit * 1.0001,
-                    "The flow line does not bear mud and light fluid together at this rate.",
+                    "The flow line cannot take mud and light fluid together at this rate.",
                     1,
                 ),
             ),
             outcome=Outcome.RISER,
             reason=(
-                "With {a} the column keeps its room at both places, and there is some to either side. Any rate that "
+                "With {a} the column keeps its margin at both places, and there is some to either side. Any rate that "
                 "keeps all three limits is as right."
             ),
         ),
@@ -499,7 +499,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="d",
-            ask="At what rate does the return come to the deck?",
+            ask="At what rate does the return reach the deck?",
             unit=By("gal/min", "L/min"),
             uses=("a",),
             solve=lambda n: n.mud_rate + n.a,
@@ -524,8 +524,9 @@ EXERCISE = Exercise(
         Choice(
             key="e",
             ask=(
-                "Which plant do you choose? Each that keeps the power, with one machine standing by, and passes no "
-                "more barite than the next stage takes is sound. What follows is marked on your choice."
+                "Which plant do you choose? It must keep to the power, with one machine standing by, and pass no more "
+                "barite than the next stage takes. If both plants do, either is right. What follows is marked on your "
+                "choice."
             ),
             options=(
                 Option(
@@ -550,9 +551,10 @@ EXERCISE = Exercise(
             key="f",
             ask=(
                 "Choose how many of these machines to put on the deck: with one of them out of service the others must "
-                "take the return, and all together must keep power and deck."
+                "take the return, and all together must keep to power and deck. Any number that does both is right: "
+                "give one."
             ),
-            grid=Grid(1, 14, 1),
+            grid=Grid(1, 20, 1),
             uses=("d", "e"),
             suggest=lambda n: (_needed(n, n.d) + 1) * ONE,
             limits=(
@@ -578,7 +580,7 @@ EXERCISE = Exercise(
             unit="kWh",
             uses=("e", "f"),
             solve=lambda n: energy((n.f - 1) * _of(n, "power")),
-            plausible=Range(300, 26_000, "kWh"),
+            plausible=Range(300, 34_000, "kWh"),
             tolerance=relative(0.01, because="0.746 for 0.7457 kW a horsepower, and a power to three figures"),
             marks=Marks(2),
             slips=(
@@ -816,7 +818,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="m",
-            ask="Hold the mud built back against the limit for drilled solids. What do you write in the plan?",
+            ask="Compare the mud built back with the limit for drilled solids. What do you write in the plan?",
             options=(
                 Option(
                     "over",

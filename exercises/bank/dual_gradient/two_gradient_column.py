@@ -87,10 +87,11 @@ EXERCISE = Exercise(
         Within("place of the plan between what the rock holds and where it breaks", _place_of_the_plan, PLAN_IN_WINDOW),
     ),
     setting=(
-        "Rig Northern Gannet drills well Saltreed-7 without mud in a riser: sea water of {sea} stands above the sea "
-        "floor, and mud of {mud} below it. All depths are true vertical depths from the rotary table. The sea begins "
-        "{air_gap} below the table, the sea floor lies at {mudline}, the bit at {depth}. The pumps are off. This is "
-        "arithmetic for learning: deepwater well control is for certified people."
+        "Rig Northern Gannet drills another deepwater well. The riser is full of sea water of {sea}; mud of {mud} "
+        "stands below the sea floor, and a pump there lifts the return to the rig in a line of its own. All depths are "
+        "true vertical depths from the rotary table. The sea begins {air_gap} below the table, the sea floor lies at "
+        "{mudline}, the bit at {depth}. The pumps are off. This is arithmetic for learning: deepwater well control is "
+        "for certified people."
     ),
     parts=(
         Numeric(
@@ -251,7 +252,8 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "light",
-                    "It does not hold the fluids back: the well may flow. The driller must know at once.",
+                    "It does not hold the fluids back: the well will flow. Tell the driller at once; those in charge "
+                    "watch for flow and are ready to shut the well in.",
                     "Compare your answer to (c) with both limits: it is above what the rock holds.",
                 ),
                 Option(

@@ -52,7 +52,7 @@ EXERCISE = Exercise(
     valid=_cone_runs_as_usual,
     envelope=(Within("underflow of the cone", lambda n: n.volume / n.time, UNDERFLOW_OF_DESILTER_CONE),),
     setting=(
-        "The desilter on rig Heron 4 runs on unweighted mud, all {cones} cones alike. The underflow of one cone fills "
+        "A desilter of {cones} cones, all alike, runs on unweighted mud. The underflow of one cone fills "
         "a vessel of {volume} in {time}; the sample weighs {density}. Take the liquid as {water} and the drilled "
         "solids as {drilled}. The desilter runs {hours} in a day. Keep hands and face clear of the spray when you "
         "sample."

@@ -111,10 +111,10 @@ EXERCISE = Exercise(
         Within("head for the larger flow", _head_for_more, FEED_PUMP_HEAD),
     ),
     setting=(
-        "A cone of {diameter} on rig Heron 4 cuts drilled solids at {cut} (d50c) with {flow} of feed and a liquid of "
-        "{viscosity}. For cones of one shape Plitt's law says: the cut point goes with the root of the viscosity, with "
-        "the diameter to the power 1.18, and with the flow to the power −0.45. Such a law shows the direction and "
-        "roughly the size of a change; samples decide."
+        "A cone of {diameter} cuts drilled solids at {cut} (d50c: half of the grains of that size that are classified "
+        "at all go to the underflow) with {flow} of feed and a liquid of {viscosity}. For cones of one shape Plitt's "
+        "law says: the cut point goes with the root of the viscosity, with the diameter to the power 1.18, and with "
+        "the flow to the power −0.45. Such a law shows the direction and roughly the size of a change; samples decide."
     ),
     parts=(
         Numeric(
@@ -179,7 +179,7 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "Back to the first liquid: a cone of the same shape with a diameter of {larger} stands at the same "
+                "Back to the first liquid: a cone of the same shape with a diameter of {larger} runs at the same "
                 "head. There it takes {larger_flow}. At what size would it cut, in µm?"
             ),
             unit="um",
@@ -217,7 +217,7 @@ EXERCISE = Exercise(
             ask="From the first state, which one of these changes gives the finest cut?",
             options=(
                 Option("viscosity", "Thin the liquid to {thinner}.", COMPARE),
-                Option("flow", "Feed each cone {more_flow}, with more head.", COMPARE),
+                Option("flow", "Feed each cone {more_flow}, with more head, still within the maker's limit.", COMPARE),
                 Option(
                     "diameter", "Take cones of {smaller} at the same head; there each takes {smaller_flow}.", COMPARE
                 ),

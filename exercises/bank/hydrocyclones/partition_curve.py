@@ -76,9 +76,11 @@ EXERCISE = Exercise(
     valid=_feed_has_all_classes,
     envelope=(Within("cut of the cone", lambda n: n.cut, CUT_OF_DESILTER_CONE),),
     setting=(
-        "A cone on rig Heron 4 was sampled. Its corrected curve, for the grains that are classified at all, has its "
-        "cut point d50c at {cut} and a sharpness m of {sharpness}: the corrected share of size d is "
-        "1 − exp(−0.693 (d/d50c)^m). Of all feed, {bypass} goes to the underflow unclassified, with the liquid."
+        "A cone on rig Heron 4 was sampled. Its apex is set wide, for its underflow falls on a fine screen that gives "
+        "the liquid back: {bypass} of the liquid fed leaves through the apex. It takes the same share of the grains of "
+        "every size with it, unclassified; this is the bypass. The corrected curve is that of the grains that are "
+        "classified at all. Half of them go to the underflow at its cut point d50c, here {cut}; its sharpness m is "
+        "{sharpness}. The corrected share of size d is 1 − exp(−0.693 (d/d50c)^m)."
     ),
     parts=(
         Table(
@@ -188,7 +190,10 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="c",
-            ask="Of which size does half go to the underflow, bypass counted (the actual cut point d50), in µm?",
+            ask=(
+                "At which size does half of the grains go to the underflow, bypass counted (actual cut point d50), in "
+                "µm?"
+            ),
             unit="um",
             digits=3,
             solve=lambda n: _curve(n, n.bypass).actual_cut_point(LOW_GRAVITY),

@@ -70,9 +70,10 @@ EXERCISE = Exercise(
     envelope=(Within("cut of the cone", lambda n: n.cut, CUT_OF_DESILTER_CONE),),
     setting=(
         "The chart shows the actual partition curve of a cone on rig Heron 4, from samples of underflow and overflow: "
-        "which share of the grains of each size went to the underflow. Between two labelled lines lie five fine "
-        "divisions. Read sizes to the nearest 1 µm and shares to the nearest 1 %. A cut counts as poor here when "
-        "d75 is more than three times d25."
+        "which share of the grains of each size went to the underflow. Its apex is set wide, for its underflow falls "
+        "on a fine screen that gives the liquid back. Between two labelled lines lie five fine divisions. Read sizes "
+        "to the nearest 1 µm and shares to the nearest 1 %. A cut counts as poor here when d75 is more than three "
+        "times d25."
     ),
     chart=_chart,
     parts=(
@@ -102,7 +103,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="What is the actual cut point d50, in µm?",
+            ask="What is the actual cut point d50, the size at which 50 % of the grains go to the underflow, in µm?",
             unit="um",
             solve=lambda n: _size_at(n, 0.5),
             plausible=Range(12, 42, "um"),
@@ -142,7 +143,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="c",
-            ask="Of which size do 25 % go to the underflow (d25), in µm?",
+            ask="At which size do 25 % of the grains go to the underflow (d25), in µm?",
             unit="um",
             solve=lambda n: _size_at(n, 0.25),
             plausible=Range(6, 36, "um"),
@@ -176,7 +177,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="d",
-            ask="Of which size do 75 % go to the underflow (d75), in µm?",
+            ask="At which size do 75 % of the grains go to the underflow (d75), in µm?",
             unit="um",
             solve=lambda n: _size_at(n, 0.75),
             plausible=Range(20, 76, "um"),

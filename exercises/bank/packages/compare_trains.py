@@ -105,11 +105,11 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Larkwater Energy has a contract of {contract} for rig Heron 4 and needs a train of two centrifuges that "
-        "recovers barite. It can buy one for {capital}, or hire another of the same duty and pay nothing at the "
-        "start. Rated power and cost of service are in the table; crew and spares are in the service of both, and "
-        "the hire in that of the hired train. A train draws {load} of its rated power while it runs, {running} of "
-        "each day, every day. Service is paid every day. Electricity costs {price}. All prices are invented, in "
-        "units of currency of one date; interest is left out, and nothing is sold at the end."
+        "recovers barite. It can buy one for {capital}, or hire another of the same duty and pay nothing at the start. "
+        "Rated power and cost of service are in the table; the service of both includes crew and spares, and that of "
+        "the hired train includes the hire. A train draws {load} of its rated power while it runs, {running} of each "
+        "day, every day. Service is paid every day. Electricity costs {price}. All prices are invented, in units of "
+        "currency of one date; interest is left out, and nothing is sold at the end."
     ),
     parts=(
         Table(
@@ -119,10 +119,10 @@ EXERCISE = Exercise(
             rows=tuple(Row(key, title) for key, title in ROWS.items()),
             columns=(
                 PrintedColumn("Rated power", lambda row: f"{{{row.key}_power}}"),
-                PrintedColumn("Service", lambda row: f"{{{row.key}_service}}"),
+                PrintedColumn("Service by the day", lambda row: f"{{{row.key}_service}}"),
                 Column(
                     key="energy",
-                    title="Energy",
+                    title="Energy over the contract",
                     unit="money",
                     solve=lambda n, row: _cost(n, row).energy,
                     plausible=Range(3000, 650_000, "money"),
@@ -152,7 +152,7 @@ EXERCISE = Exercise(
                 ),
                 Column(
                     key="service",
-                    title="Service",
+                    title="Service over the contract",
                     unit="money",
                     solve=lambda n, row: _cost(n, row).service,
                     plausible=Range(70_000, 4_900_000, "money"),
@@ -173,7 +173,7 @@ EXERCISE = Exercise(
                 ),
                 Column(
                     key="total",
-                    title="All of it, with what was paid at the start",
+                    title="Both, with what was paid at the start",
                     unit="money",
                     uses=(".energy", ".service"),
                     solve=lambda n, row: _train(n, row).capital + n[f"a.{row}.energy"] + n[f"a.{row}.service"],

@@ -182,7 +182,8 @@ EXERCISE = Exercise(
     setting=(
         "Size the package for a section of Marram-1 of {hole}, drilled by rig Heron 4 at {rate} with unweighted mud "
         "of {mud_weight}, circulated at {flow}. The rock has no pores to speak of and the hole stays in gauge. "
-        "Shakers and cones must carry {margin} more than the circulation. One shaker takes {shaker_flow} on API 140 "
+        "Shakers and cones must carry {margin} more than the circulation, and the shakers must do so with one of them "
+        "out of service; a cone that is not needed is shut off. One shaker takes {shaker_flow} on API 140 "
         "screens and draws {shaker_power}, which is also its rated power; the deck has places for {places}. The "
         "shakers take out {shaker_share} of the rock (use this share whatever screens you choose below). One cone "
         "takes {cone_flow} at its head; the cones take out {cone_share} of what the shakers let pass. Their pump "
@@ -190,8 +191,9 @@ EXERCISE = Exercise(
         "not give more. Each volume of rock that shakers and cones discard takes {wet} volumes of mud with it. The "
         "centrifuge takes mud from the pits and throws out {caught} of the drilled solids in its feed. With its pump "
         "it is rated at {full_power}, which it draws at its largest feed of {full_feed}; empty it draws "
-        "{empty_power}, and in between the power rises evenly with the feed. The engines have {supply} to spare for "
-        "what the plant draws at the shafts while it runs; supply and cables are sized on rated power. In the long "
+        "{empty_power}, and in between the power rises evenly with the feed. While the plant runs it may "
+        "draw {supply} at its shafts: so much do the engines have to spare. Supply and cables are sized on the rated "
+        "power of all its motors, which may be more, for not every motor runs full at once. In the long "
         "run the mud may hold {limit} drilled solids. Lifting, zones for electrical equipment, guards and lockout "
         "follow the rules of the site."
     ),
@@ -221,8 +223,8 @@ EXERCISE = Exercise(
         Choice(
             key="b",
             ask=(
-                "Which screens do you put on your shakers? Each that is sound for your number of shakers counts as "
-                "right."
+                "Which screens do you put on your shakers? More than one may be right for your number of shakers: give "
+                "one of them."
             ),
             options=(
                 Option(

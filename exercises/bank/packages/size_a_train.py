@@ -68,7 +68,7 @@ def _can_be_told(n: Known) -> bool:
 EXERCISE = Exercise(
     title="How many machines, with one out of service",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.SIZE,
     tolerance=absolute(0.6, "%", because="whole percent are near enough for a load"),
     numbers=(
@@ -76,8 +76,8 @@ EXERCISE = Exercise(
         Number("margin", Grid(10, 25, 5, "%")),
         FLOW_OVER_SHAKER.part(250, 340).number("small_flow", (10, "gal/min"), (2, "m3/h")),
         FLOW_OVER_SHAKER.part(360, 550).number("large_flow", (10, "gal/min"), (2, "m3/h")),
-        Number("small_length", Grid(6.0, 7.5, 0.5, "ft"), Grid(1.8, 2.3, 0.1, "m")),
-        Number("large_length", Grid(8.5, 11.0, 0.5, "ft"), Grid(2.6, 3.4, 0.1, "m")),
+        Number("small_length", Grid(5.0, 6.5, 0.5, "ft"), Grid(1.5, 2.0, 0.1, "m")),
+        Number("large_length", Grid(7.0, 9.0, 0.5, "ft"), Grid(2.1, 2.8, 0.1, "m")),
         Number("small_price", Grid(33000, 48000, 1000, "money")),
         Number("large_price", Grid(55000, 80000, 1000, "money")),
         Pick("room", ("both", "both", "one", "one", "none", "none")),
@@ -185,8 +185,8 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "Take the train of smaller machines. All of them run on the circulation of the setting, without the "
-                "margin. How much of its flow does each carry, in percent?"
+                "Take the train of smaller machines. All of them run and share the circulation, without the margin. At "
+                "what share of its own flow does each run, in percent?"
             ),
             unit="%",
             uses=("a.small.buy",),
@@ -210,7 +210,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="d",
-            ask="And with one of them out of service?",
+            ask="And at what share, in percent, with one of them out of service?",
             unit="%",
             uses=("a.small.buy",),
             solve=lambda n: n.flow / ((n["a.small.buy"] - 1) * n.small_flow),
