@@ -6,7 +6,7 @@ import functools
 
 import pint
 
-from exercises.bank.solids import TENTHS_OF_PERCENT, Outcome, low_from
+from exercises.bank.solids import REFERENCE_WATER, TENTHS_OF_PERCENT, Outcome, low_from
 from exercises.fleet.envelope import DRILLED_SOLIDS, IMPLIED_SOLIDS_DENSITY, WEIGHTED_MUD
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
