@@ -181,8 +181,8 @@ EXERCISE = Exercise(
                 "comes. Wait for their yes.",
                 "room": "Check that the reserve pit has room for the mud.",
                 "line": "Set the valves to the reserve pit, with all pumps off. A second person checks the line.",
-                "out": "Pump the mud to the reserve pit. Watch both pit levels, in touch with the driller, and stop the "
-                "pump.",
+                "out": "Pump the mud to the reserve pit. Watch both pit levels, in touch with the driller, and stop "
+                "the pump.",
                 "close": "Close the valves to the reserve pit.",
                 "premix": "Let premix into the pits up to the old level, and stir.",
                 "weigh": "Weigh the mud at both ends of the pits until it shows the target everywhere.",

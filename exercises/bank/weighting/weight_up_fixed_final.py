@@ -153,8 +153,8 @@ EXERCISE = Exercise(
                 "room": "Check that the reserve pit has room for the mud.",
                 "line": "Set the valves from the pits to the reserve pit, with all pumps off. A second person checks "
                 "the line.",
-                "out": "Pump the mud to the reserve pit. Watch both pit levels, in touch with the driller, and stop the "
-                "pump.",
+                "out": "Pump the mud to the reserve pit. Watch both pit levels, in touch with the driller, and stop "
+                "the pump.",
                 "close": "Close the valves to the reserve pit.",
                 "hopper": "Start the mixing pump. Check that mud flows through the hopper.",
                 "barite": "Add the barite at a steady rate.",
