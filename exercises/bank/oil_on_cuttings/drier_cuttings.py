@@ -197,7 +197,7 @@ EXERCISE = Exercise(
     level=3,
     minutes=60,
     combines=("solids-cost", "shakers"),
-    version=3,
+    version=2,
     outcome=Outcome.LIMIT,
     numbers=(
         Number("diameter", Grid(17.5, 17.5, 0.5, "in"), Grid(445, 445, 1, "mm")),
@@ -207,7 +207,7 @@ EXERCISE = Exercise(
         Number("earlier_mass", Grid(400_000, 1_100_000, 20_000, "lb"), Grid(180, 500, 10, "t")),
         Number("limit", Grid(6.5, 8.0, 0.5, "%")),
         Number("oil", Grid(13.0, 18.0, 0.2, "mL")),
-        Number("density", Grid(0.79, 0.84, 0.01, "g/mL")),
+        Number("density", Grid(0.78, 0.82, 0.01, "g/mL")),
         Number("dry_mass", Grid(76.0, 86.0, 0.5, "g")),
         Number("deck_share", Grid(5.0, 7.0, 0.1, "%")),
         Number("basket_share", Grid(2.5, 4.8, 0.1, "%")),

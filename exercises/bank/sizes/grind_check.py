@@ -39,7 +39,7 @@ ROWS = tuple(SIZES)
 LOTS = {
     "neither": ((24, 36), (1.4, 2.1), (0, 24)),
     "coarse": ((26, 40), (0.9, 1.4), (0, 18)),
-    "fine": ((30, 38), (1.8, 2.6), (29, 39)),
+    "fine": ((32, 38), (1.7, 2.2), (29, 38)),
     "both": ((40, 52), (1.2, 1.7), (28, 34)),
 }
 
@@ -113,7 +113,7 @@ def _sum_above(row: str) -> str:
 EXERCISE = Exercise(
     title="Is the ground barite within its limits of size?",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.DISTRIBUTION,
     digits=3,
     numbers=(
