@@ -172,8 +172,10 @@ def _offers_a_choice(n: Known) -> bool:
     needed = {dryer: _share_to_dry(n, ordinary, most, dryer).m_as("") for dryer in DRYERS}
     sound = [dryer for dryer in DRYERS if greatest[dryer] >= needed[dryer]]
     for dryer in DRYERS:
-        if dryer not in sound and greatest[dryer] > 0.72 * needed[dryer]:
-            return False
+        if dryer not in sound:
+            with_a_wrong_limit = _share_to_dry(n, ordinary, 1.15 * most, dryer).m_as("")
+            if greatest[dryer] > min(0.72 * needed[dryer], with_a_wrong_limit):
+                return False
     for dryer in sound:
         if not (needed[dryer] >= 0.25 and 0.3 <= needed[dryer] / step % 1 <= 0.7):
             return False
@@ -182,7 +184,7 @@ def _offers_a_choice(n: Known) -> bool:
         if greatest[dryer] < _share_to_dry(n, ordinary, 0.87 * most, dryer).m_as("") + step:
             return False
         loads = math.ceil(needed[dryer] / step) * step * (rate / _one_takes(n, dryer)).m_as("")
-        if math.ceil(1.85 * loads) == math.ceil(loads):
+        if math.ceil(1.85 * loads) == math.ceil(loads) or abs(loads - round(loads)) < 0.03:
             return False
     if not sound:
         return False
@@ -197,7 +199,7 @@ EXERCISE = Exercise(
     level=3,
     minutes=60,
     combines=("solids-cost", "shakers"),
-    version=2,
+    version=3,
     outcome=Outcome.LIMIT,
     numbers=(
         Number("diameter", Grid(17.5, 17.5, 0.5, "in"), Grid(445, 445, 1, "mm")),
