@@ -72,9 +72,9 @@ EXERCISE = Exercise(
         Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
     ),
     setting=(
-        "Rig Northern Gannet has {volume} of mud of {mud_weight}. The next section of well Saltreed-7 needs {target}. "
-        "The crew cuts the mud back with premix of {premix}. The driller and the mud logger are told before any mud "
-        "moves or changes weight."
+        "Rig Northern Gannet has {volume} of mud of {mud_weight} in its pits. Another section of well Saltreed-7 needs "
+        "{target}. Count the pits alone, not the hole. The crew cuts the mud back with premix of {premix}. The driller "
+        "and the mud logger are told before any mud moves or changes weight."
     ),
     parts=(
         Numeric(
@@ -176,11 +176,13 @@ EXERCISE = Exercise(
             ask="Put the steps of the second way in a safe and sound order. Give the letters, first step first.",
             must_pass=True,
             steps={
-                "tell": "Tell the driller and the mud logger: how much mud moves, from where to where, and what weight "
+                "tell": "Hold a short talk with the crew, who wear goggles and gloves. Tell the driller and the mud "
+                "logger: how much mud moves, from where to where, and what weight "
                 "comes. Wait for their yes.",
                 "room": "Check that the reserve pit has room for the mud.",
                 "line": "Set the valves to the reserve pit, with all pumps off. A second person checks the line.",
-                "out": "Pump the mud to the reserve pit. Watch both pit levels.",
+                "out": "Pump the mud to the reserve pit. Watch both pit levels, in touch with the driller, and stop "
+                "the pump.",
                 "close": "Close the valves to the reserve pit.",
                 "premix": "Let premix into the pits up to the old level, and stir.",
                 "weigh": "Weigh the mud at both ends of the pits until it shows the target everywhere.",

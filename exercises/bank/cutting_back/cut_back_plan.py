@@ -111,14 +111,19 @@ EXERCISE = Exercise(
         Within("disposal", lambda n: n.disposal_price, DISPOSAL_PRICE),
         Within("price of barite", lambda n: n.barite_price, BARITE_PRICE),
     ),
-    setting=(
-        "Rig Heron 4 has {volume} of mud of {mud_weight}, with {barite} of barite in it. Well Marram-1 now needs "
-        "{target}. New liquid weighs {liquid} and costs {liquid_price} with all that makes mud of it. A centrifuge can "
-        "be rented for the job for {rent}. It is set so that it takes out an underflow of {underflow}, which holds "
-        "{underflow_barite} of barite, and returns the rest. Mud or underflow that leaves costs {disposal_price} to "
-        "dispose of, and barite that leaves with it is worth {barite_price}. All prices are invented, in units of "
-        "currency. Nobody opens a centrifuge until its bowl has run down and its power is locked out, by the rig's own "
-        "rules. The driller and the mud logger are told before any mud moves or changes weight."
+    setting=By.each(
+        lambda system: (
+            "Rig Heron 4 has {volume} of mud of {mud_weight} in hole and pits, with {barite} of barite in it. Another "
+            "section of well Marram-1 needs {target}. New liquid weighs {liquid} and costs {liquid_price} with all "
+            "that makes mud of it. A centrifuge can be rented for the job for {rent}. It is set so that it takes out "
+            "an underflow of {underflow}, which holds {underflow_barite} of barite, and returns the rest. Mud or "
+            "underflow that leaves costs {disposal_price} to dispose of, and barite that leaves with it is worth "
+            "{barite_price}"
+            + By(" (a sack holds 100 lb)", "").of(system)
+            + ". All prices are invented, in units of currency. Nobody opens a centrifuge until its bowl has run down "
+            "and its power is locked out, by the rig's own rules. The driller and the mud logger are told before any "
+            "mud moves or changes weight."
+        )
     ),
     parts=(
         Numeric(

@@ -52,9 +52,10 @@ EXERCISE = Exercise(
         Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
     ),
     setting=(
-        "The pits of rig Sandpiper 2 are full: {volume} of mud of {mud_weight}, with {content} of barite in it. Well "
-        "Marram-2 needs {target}. The crew cuts the mud back with liquid of {liquid} and holds the volume at {volume}. "
-        "The driller and the mud logger are told before any mud moves."
+        "On another well the pits of rig Heron 4 are full: {volume} of water-base mud of {mud_weight}, with {content} "
+        "of barite in it. The next section needs {target}. The crew cuts the mud back with a liquid of {liquid}, water "
+        "with salt and polymer, and holds the volume in the pits at {volume}. Count the pits alone, not the hole. The "
+        "driller and the mud logger are told before any mud moves."
     ),
     parts=(
         Numeric(

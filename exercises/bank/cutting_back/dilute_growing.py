@@ -25,7 +25,7 @@ def _weight_with(n: Known, liquid: pint.Quantity) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Cutting back with room in the pits",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.CUTTING_BACK,
     numbers=(
         Number("volume", Grid(700, 1200, 10, "bbl"), Grid(112, 190, 1, "m3")),
@@ -37,7 +37,7 @@ EXERCISE = Exercise(
     ),
     valid=lambda n: (
         0.8 <= (n.mud_weight - n.target).m_as("lb/gal") <= 2.5
-        and dilution_volume(n.volume, n.mud_weight, n.target, n.liquid) <= 0.9 * n.volume
+        and dilution_volume(n.volume, n.mud_weight, n.target, n.liquid) <= 0.45 * n.volume
     ),
     envelope=(
         Within("active mud", lambda n: n.volume, HERON_4.active),
@@ -46,10 +46,10 @@ EXERCISE = Exercise(
         Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
     ),
     setting=(
-        "Rig Heron 4 has {volume} of mud of {mud_weight} in its pits, with {low_gravity} of low-gravity solids by "
-        "volume. Well Marram-1 needs {target}. The crew cuts the mud back with liquid of {liquid}, which holds no "
-        "solids. There is room: nothing is moved out. The driller and the mud logger are told before the first liquid "
-        "goes in."
+        "Rig Heron 4 has {volume} of mud of {mud_weight} in hole and pits, with {low_gravity} of low-gravity solids by "
+        "volume. A later section of well Marram-1 needs {target}. The crew cuts the mud back with liquid of {liquid}, "
+        "which holds no solids. There is room: nothing is moved out. The driller and the mud logger are told before "
+        "the first liquid goes in."
     ),
     parts=(
         Numeric(
@@ -57,7 +57,7 @@ EXERCISE = Exercise(
             ask="What volume of liquid is needed?",
             unit=By("bbl", "m3"),
             solve=lambda n: dilution_volume(n.volume, n.mud_weight, n.target, n.liquid),
-            plausible=Range(90, 1090, "bbl"),
+            plausible=Range(50, 560, "bbl"),
             tolerance=EXACT_BALANCE,
             marks=Marks(2),
             slips=(

@@ -18,6 +18,7 @@ from pitside.hydrostatics import (
     equivalent_mud_weight,
     equivalent_mud_weight_field,
 )
+from pitside.units import Q
 
 
 def _static_weight(n: Known) -> pint.Quantity:
@@ -57,9 +58,13 @@ def _pore(n: Numbers) -> pint.Quantity:
     }[n.case]
 
 
+#: Friction in an annulus by its length; more is rare: common practice, no source.
+MOST_FRICTION = Q(0.035, "psi/ft")
+
+
 def _column_can_be_judged(n: Known) -> bool:
     """Depths of a deviated well, rock limits near the mud, and none so near that rounding decides."""
-    if not 1.06 <= n.measured_depth / n.vertical_depth <= 1.4:
+    if not 1.06 <= n.measured_depth / n.vertical_depth <= 1.4 or n.friction / n.measured_depth > MOST_FRICTION:
         return False
     weight, pore, fracture = (q.m_as("lb/gal") for q in (n.mud_weight, n.pore, n.fracture))
     if not (pore >= 8.6 and 0.7 <= fracture - pore <= 2.5):
@@ -72,7 +77,7 @@ def _column_can_be_judged(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Pressure of the mud column",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.PRESSURE,
     numbers=(
         Number("measured_depth", Grid(6500, 18000, 50, "ft"), Grid(2000, 5500, 10, "m")),
@@ -233,19 +238,20 @@ EXERCISE = Exercise(
                 Option(
                     "light",
                     "The mud is too light: with the pumps off, fluid can flow from the rock into the hole. Tell the "
-                    "driller at once.",
+                    "driller at once, watch for flow, and be ready to shut the well in.",
                     "With the pumps off the mud weight is above the pore pressure, so the fluid stays in the rock.",
                 ),
                 Option(
                     "circulating",
                     "With the pumps off the mud holds back the fluid in the rock, "
-                    "but with the pumps on the rock breaks.",
+                    "but with the pumps on the rock breaks and mud may be lost. Tell the driller at once.",
                     "First compare the mud weight at rest with both limits. Then compare your answer to (b) with the "
                     "weight at which the rock breaks.",
                 ),
                 Option(
                     "heavy",
-                    "The mud is too heavy: even with the pumps off the rock breaks.",
+                    "The mud is too heavy: even with the pumps off the rock breaks and mud may be lost. Tell the "
+                    "driller at once.",
                     "With the pumps off the mud weighs less than the weight at which the rock breaks.",
                 ),
             ),
@@ -254,10 +260,10 @@ EXERCISE = Exercise(
             marks=Marks(2),
             outcome=Outcome.JUDGING,
             reason=(
-                "With the pumps off the mud weight is {mud_weight}; with the pumps on it is equivalent to {b}. "
-                "The first must be above {pore}, and both must stay below {fracture}. Whoever finds a mud too light "
-                "tells the driller at once, and does not wait for the end of the sum. What is done then is decided by "
-                "the people who are certified for well control."
+                "With the pumps off the mud weight is {mud_weight}; with the pumps on it is equivalent to {b}. The "
+                "first must be above {pore}, and both must stay below {fracture}. Whoever finds a mud too light or too "
+                "heavy tells the driller at once, and does not wait for the end of the sum. What is done then is "
+                "decided by the people who are certified for well control."
             ),
         ),
     ),

@@ -180,7 +180,7 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Larkwater Energy gets four mud reports on one morning. Each gives the mud weight in its own way. "
-        "The mud plant in the harbour gives no weight, but the pressure that its mud adds in each foot of depth."
+        "The mud plant in the harbour gives the pressure gradient of its mud: the pressure that it adds with depth."
     ),
     parts=(
         Table(

@@ -31,7 +31,7 @@ def _dried_cost(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Base fluid lost with the cuttings",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.LOSS,
     tolerance=BALANCE,
     numbers=(
@@ -40,7 +40,7 @@ EXERCISE = Exercise(
         Number("water", Grid(4.0, 9.0, 0.5, "%")),
         Number("dried", Grid(2.0, 5.0, 0.1, "%")),
         Number("dried_water", Grid(1.0, 3.0, 0.5, "%")),
-        Number("density", Grid(6.4, 6.9, 0.1, "lb/gal"), Grid(770, 830, 5, "kg/m3")),
+        Number("density", Grid(6.6, 7.0, 0.1, "lb/gal"), Grid(790, 840, 5, "kg/m3")),
         Number("price", Grid(100, 180, 5, "money/bbl"), Grid(640, 1140, 20, "money/m3")),
     ),
     envelope=(
@@ -48,11 +48,12 @@ EXERCISE = Exercise(
         Within("oil off the basket, wet", lambda n: n.dried, OIL_OFF_BASKET),
     ),
     setting=(
-        "A section drilled from Sandpiper 2 with invert mud gives {rock} of dry rock. The retort finds on the cuttings "
-        "from the shakers {wet} base oil and {water} water by mass of wet cuttings. The base oil weighs {density} and "
-        "costs {price} (money stands for an invented currency). In a trial a basket dryer left {dried} base oil and "
-        "{dried_water} water, by mass of its wet cuttings. Hot oil mud gives off vapour: mind the heat, and the fire "
-        "rules of the rig."
+        "On an earlier well of Sandpiper 2 a section drilled with invert mud gave {rock} of dry rock. The retort found "
+        "{wet} base oil and {water} water on the cuttings from the shakers, by mass of wet cuttings; all the rest is "
+        "counted as dry rock, the solids and the salt of the mud on it too. The base oil weighs {density} and costs "
+        "{price} (money stands for an invented currency). In a trial a basket dryer left {dried} base oil and "
+        "{dried_water} water, by mass of the wet cuttings that leave it. Hot oil mud gives off vapour: mind the heat, "
+        "and the fire rules of the rig."
     ),
     parts=(
         Numeric(

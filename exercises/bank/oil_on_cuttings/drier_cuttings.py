@@ -172,8 +172,10 @@ def _offers_a_choice(n: Known) -> bool:
     needed = {dryer: _share_to_dry(n, ordinary, most, dryer).m_as("") for dryer in DRYERS}
     sound = [dryer for dryer in DRYERS if greatest[dryer] >= needed[dryer]]
     for dryer in DRYERS:
-        if dryer not in sound and greatest[dryer] > 0.72 * needed[dryer]:
-            return False
+        if dryer not in sound:
+            with_a_wrong_limit = _share_to_dry(n, ordinary, 1.15 * most, dryer).m_as("")
+            if greatest[dryer] > min(0.72 * needed[dryer], with_a_wrong_limit):
+                return False
     for dryer in sound:
         if not (needed[dryer] >= 0.25 and 0.3 <= needed[dryer] / step % 1 <= 0.7):
             return False
@@ -182,7 +184,7 @@ def _offers_a_choice(n: Known) -> bool:
         if greatest[dryer] < _share_to_dry(n, ordinary, 0.87 * most, dryer).m_as("") + step:
             return False
         loads = math.ceil(needed[dryer] / step) * step * (rate / _one_takes(n, dryer)).m_as("")
-        if math.ceil(1.85 * loads) == math.ceil(loads):
+        if math.ceil(1.85 * loads) == math.ceil(loads) or abs(loads - round(loads)) < 0.03:
             return False
     if not sound:
         return False
@@ -197,7 +199,7 @@ EXERCISE = Exercise(
     level=3,
     minutes=60,
     combines=("solids-cost", "shakers"),
-    version=2,
+    version=3,
     outcome=Outcome.LIMIT,
     numbers=(
         Number("diameter", Grid(17.5, 17.5, 0.5, "in"), Grid(445, 445, 1, "mm")),
@@ -245,17 +247,21 @@ EXERCISE = Exercise(
         Within("drilling rate", lambda n: n.drilling_rate, LARGE_HOLE.rate),
     ),
     setting=(
-        "Sandpiper 2 is about to drill {length} of {diameter} hole with invert mud at {drilling_rate}; washout is put "
-        "at {washout} by volume, and the rock has a specific gravity of 2.60. In this exercise the permit allows an "
-        "average of {limit} base oil by mass of dry cuttings over the well. The section before gave {earlier_mass} of "
-        "dry cuttings with {earlier_share}. A retort of cuttings from the ordinary shakers held {oil} of base oil, of "
-        "{density}, and {dry_mass} of dry cuttings. Part of the shakers' discard can be dried. Drying decks of very "
-        "high g left {deck_share} by mass of dry cuttings in a trial; trials of such decks differ much. One takes "
-        "{deck_takes} of rock counted dry, needs {deck_power} and costs {deck_rent}, and there are {places} places for "
-        "them. A basket dryer left {basket_share}; one takes up to {basket_takes}, needs {basket_power} and costs "
-        "{basket_rent}. There is {power} of power to spare. What is not dried goes overboard from the ordinary "
-        "shakers. Base oil costs {oil_price} (money stands for an invented currency). Lifting, electrics, the turning "
-        "basket and hot oil mud come under the rig's own rules, and discharge under its permit."
+        "On a later well, under a permit of its own, Sandpiper 2 is about to drill {length} of {diameter} hole with "
+        "invert mud at {drilling_rate}; washout is put at {washout} of the volume that the bit drills, and the rock "
+        "has a specific gravity of 2.60. In this exercise the permit allows an average of {limit} base oil by mass of "
+        "dry cuttings over the well, that is, over this section and the one before it. The section before gave "
+        "{earlier_mass} of dry cuttings with {earlier_share}: part of them were dried, by a machine that has left the "
+        "rig. A retort of cuttings from the ordinary shakers held {oil} of base oil, of {density}, and {dry_mass} of "
+        "dry cuttings. Part of the shakers' discard can be dried, by one kind of dryer. Drying decks with a very high "
+        "g-factor left {deck_share} by mass of dry cuttings in a trial; trials of such decks differ much. One takes "
+        "{deck_takes} of dry rock, needs {deck_power} and costs {deck_rent}, and there is room on the rig for {places} "
+        "of them. A basket dryer left {basket_share}; it takes up to {basket_takes} of dry rock, needs {basket_power} "
+        "and costs {basket_rent}, and there is room for one. There is {power} of power to spare for dryers; what else "
+        "is hired has its own supply. The permit counts the average alone, so cuttings that are not dried may go "
+        "overboard from the ordinary shakers. Base oil costs {oil_price} (money stands for an invented currency). "
+        "Rents count for the hours of drilling, as a part of a day; leave out transport, rigging up and crew. Lifting, "
+        "electrics, the turning basket and hot oil mud come under the rig's own rules, and discharge under its permit."
     ),
     parts=(
         Numeric(
@@ -284,7 +290,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="What mass of dry rock will the section give? Leave out the pores.",
+            ask="What mass of dry rock will the section give? Take the rock as solid, without pores.",
             unit=By("lb", "t"),
             solve=_rock_mass,
             plausible=Range(520_000, 1_250_000, "lb"),
@@ -358,7 +364,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="d",
-            ask="At what rate does the section give rock, counted dry, while drilling goes on?",
+            ask="At what rate does the section give dry rock while drilling goes on?",
             unit=By("lb/min", "t/h"),
             uses=("b",),
             solve=lambda n: n.b / (n.length / n.drilling_rate),
@@ -393,7 +399,7 @@ EXERCISE = Exercise(
         Choice(
             key="e",
             ask=(
-                "Which dryer do you take? It must bring the section to your answer to (c) or below, with the places "
+                "Which dryer do you take? It must bring the section to your answer to (c) or below, with the room "
                 "and the power that there are. More than one answer may be sound; the rest of the case goes on with "
                 "yours."
             ),
@@ -590,7 +596,7 @@ EXERCISE = Exercise(
         Choice(
             key="k",
             ask=(
-                "The dryer throws off mud that is rich in fines. Where does it go? More than one way is sound; "
+                "The dryer throws off mud that is rich in fines. Where do you send it? More than one answer is sound; "
                 "the next parts go on with yours."
             ),
             options=(
@@ -630,7 +636,7 @@ EXERCISE = Exercise(
             key="l",
             ask=(
                 "What volume of base oil does drying keep on board in this section, compared with the ordinary shakers "
-                "alone?"
+                "alone? Its density is that of the oil in the retort."
             ),
             unit=By("bbl", "m3"),
             uses=("a", "b", "i"),
@@ -666,7 +672,7 @@ EXERCISE = Exercise(
             key="m",
             ask=(
                 "What is saved over the drilling of the section: the value of that oil, less the rent of your machines "
-                "and of your way for the liquid?"
+                "and of the centrifuge or tank that you chose in (k)?"
             ),
             unit="money",
             uses=("e", "h", "k", "l"),
@@ -679,8 +685,8 @@ EXERCISE = Exercise(
                 Slip(
                     "rent left out",
                     lambda n: n.l * n.oil_price,
-                    "This is the value of the oil alone. Take off the rent of the machines and of the way for the "
-                    "liquid.",
+                    "This is the value of the oil alone. Take off the rent of the machines and of the centrifuge "
+                    "or tank.",
                 ),
                 Slip(
                     "rent added",
@@ -703,7 +709,7 @@ EXERCISE = Exercise(
             key="n",
             ask=(
                 "Defend your choice to the operator's representative in five or six sentences: why this dryer, this "
-                "share and this way for the liquid, and what would make you choose otherwise."
+                "share and this destination for the liquid, and what would make you choose otherwise."
             ),
             points=(
                 Point("Gives the well's average with the choice, and compares it with the permit.", 1),

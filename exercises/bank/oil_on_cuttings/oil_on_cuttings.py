@@ -51,13 +51,13 @@ def _can_be_told(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Oil on cuttings from a retort",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.RETENTION,
     tolerance=BALANCE,
     numbers=(
         Number("wet_mass", Grid(95.0, 130.0, 0.5, "g")),
         Number("oil", Grid(6.0, 17.0, 0.2, "mL")),
-        Number("density", Grid(0.77, 0.83, 0.01, "g/mL")),
+        Number("density", Grid(0.79, 0.84, 0.01, "g/mL")),
         Number("water", Grid(3.0, 10.0, 0.2, "mL")),
         Number("lost", Grid(-1.5, 8.0, 0.5, "%")),
         Number("limit", Grid(6.9, 8.4, 0.5, "%")),
@@ -66,10 +66,11 @@ EXERCISE = Exercise(
     valid=_can_be_told,
     envelope=(Within("oil off the deck, wet", lambda n: n.a, OIL_OFF_DRYING_DECK),),
     setting=(
-        "The retort sheet of the cuttings from a drying deck of Sandpiper 2, which drills with an invert mud: wet "
-        "cuttings {wet_mass}; base oil in the receiver {oil}, of {density}; water in the receiver {water}, of 1 g/mL; "
-        "dry cuttings left in the retort {dry_mass}. In this exercise the permit allows {limit} base oil by mass of "
-        "wet cuttings. A retort is hot, and oil vapour burns: run it under the hood, by the laboratory's procedure."
+        "On another well of Sandpiper 2, also drilled with invert mud, a drying deck was tried. The retort sheet of "
+        "its cuttings: wet cuttings {wet_mass}; base oil in the receiver {oil}, of {density}; water in the receiver "
+        "{water}, of 1 g/mL; dry cuttings left in the retort {dry_mass}. In this exercise the permit allows {limit} "
+        "base oil by mass of wet cuttings. A retort is hot, and oil vapour burns: run it under the hood, by the "
+        "laboratory's procedure."
     ),
     parts=(
         Numeric(

@@ -43,14 +43,14 @@ EXERCISE = Exercise(
     valid=_is_clear,
     envelope=(Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),),
     setting=(
-        "The weighted mud of rig Heron 4 weighs {mud_weight}; the liquid between its grains weighs {liquid}. A "
-        "centrifuge puts barite of {grain} and coarser into its underflow. Take specific gravities of 4.20 for barite "
-        "and 2.60 for drilled solids, and Stokes' law for both."
+        "Later in the well the weighted mud of rig Heron 4 weighs {mud_weight}; the liquid between its grains weighs "
+        "{liquid}. A centrifuge puts barite of {grain} and coarser into its underflow. Take specific gravities of 4.20 "
+        "for barite and 2.60 for drilled solids, and Stokes' law for both."
     ),
     parts=(
         Numeric(
             key="a",
-            ask="How many times as large as a grain of barite is the drilled grain that settles alike?",
+            ask="How many times as large as a grain of barite is the drilled grain that settles as fast?",
             unit="fraction",
             solve=lambda n: _ratio(n.liquid),
             plausible=Range(1.41, 1.48),

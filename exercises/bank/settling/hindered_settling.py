@@ -57,12 +57,14 @@ EXERCISE = Exercise(
     ),
     valid=_is_clear,
     setting=(
-        "In the settling tank of rig Heron 4 drilled grains of {grain} settle through a liquid of {liquid} and "
-        "{viscosity}. One such grain alone would fall at {alone}, with a Reynolds number of {reynolds}. The mud holds "
-        "{solids} of solids by volume, and a grain in a crowd falls slower: velocity × (1 − solids)^n. Here n is 4.65 "
+        "On another well of rig Heron 4 drilled grains of {grain} settle in the settling tank, through a liquid of "
+        "{liquid} and {viscosity}. Taken as a smooth ball, one such grain alone would fall at {alone}, with a Reynolds "
+        "number of {reynolds}; formulas for rough grains give less, but go on with this figure. The mud holds {solids} "
+        "of solids by volume, and a grain in a crowd falls more slowly: velocity × (1 − solids)^n. Here n is 4.65 "
         "below a Reynolds number of 0.2, 4.35 Re^(−0.03) from 0.2 to 1, and 4.45 Re^(−0.1) from 1 to 500. The mud is "
         "{depth} deep in the tank and stays there for {stay}. A settling tank is a confined space: nobody goes in to "
-        "look or to dig without the permit and the gas test that the site's rules ask for."
+        "look or to dig before agitator, pumps and valves are locked out, the air is tested, the permit is signed, and "
+        "a standby person and the means of rescue are at the opening, all by the site's own rules."
     ),
     parts=(
         Numeric(

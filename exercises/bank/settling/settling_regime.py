@@ -106,9 +106,10 @@ EXERCISE = Exercise(
     ),
     valid=_is_clear,
     setting=(
-        "In the sand trap of rig Heron 4 drilled solids of specific gravity 2.60 settle through a liquid of {liquid} "
-        "and {viscosity}. Look at two grains. Take Stokes' law to hold up to a Reynolds number of 0.3, where the "
-        "Reynolds number is density × velocity × diameter / viscosity, all of the liquid but the diameter."
+        "In the sand trap of rig Heron 4, early in a well, drilled solids of specific gravity 2.60 settle through a "
+        "liquid of {liquid} and {viscosity}. Look at two grains. Take Stokes' law to hold up to a Reynolds number of "
+        "0.3, where the Reynolds number is density × velocity × diameter / viscosity, all of the liquid but the "
+        "diameter."
     ),
     parts=(
         Table(
@@ -234,8 +235,8 @@ EXERCISE = Exercise(
             key="c",
             ask=(
                 "A formula that serves for natural grains of any size is v = R g d² / (18 ν + √(0.75 R g d³)), with R "
-                "the density difference over the density of the liquid and ν the kinematic viscosity. How fast does "
-                "it let the coarser grain settle?"
+                "the density difference over the density of the liquid and ν the kinematic viscosity. What "
+                "settling velocity does it give for the coarser grain?"
             ),
             unit=By("ft/min", "mm/s"),
             solve=lambda n: _for_any_size(n),

@@ -19,8 +19,8 @@ EXERCISE = Exercise(
     outcome=Outcome.VISCOSITY,
     numbers=(Number("viscosity", Grid(2.0, 45.0, 0.5, "cP")), LIQUID, Pick("other_unit", tuple(FROM_CENTIPOISE))),
     setting=(
-        "The liquid between the grains of the mud on rig Heron 4 has a viscosity of {viscosity} and a density of "
-        "{liquid}. You want to find a settling velocity with a formula in SI units (m, kg, s)."
+        "A laboratory measured the liquid between the grains of a mud: it has a viscosity of {viscosity} and a density "
+        "of {liquid}. You want to find a settling velocity with a formula in SI units (m, kg, s)."
     ),
     parts=(
         Choice(

@@ -19,9 +19,11 @@ CONSTANTS = relative(
 #: What was done to open the machine, and the next safe step.
 STATES = {
     "The shaker still runs": "flow",
-    "No mud comes to it, and it stands still, stopped with its push button": "lock",
-    "It stands still, and its supply is locked out and tagged": "try",
-    "Its supply is locked out and tagged; somebody tried to start it, and it stayed still": "guard",
+    "The flow goes to the other shakers, and this one was stopped with its push button": "lock",
+    "It has no flow, it stands still, and its supply is locked out and tagged": "try",
+    "Its supply is locked out and tagged; somebody tried to start it, it stayed still, and its switch is off again": (
+        "guard"
+    ),
 }
 
 
@@ -47,7 +49,8 @@ EXERCISE = Exercise(
     envelope=(Within("g that is wanted", lambda n: n.target, SHAKER_G),),
     setting=(
         "A shaker on rig Heron 4 moves on a straight line. The card on the deck shows a stroke of {stroke}, measured "
-        "from end to end, and the drive turns at {speed}."
+        "from end to end. The drive is fed by a frequency converter and turns at {speed}. For this deck, its screens "
+        "and its bearings the maker allows a g-factor of up to 8.0."
     ),
     parts=(
         Numeric(
@@ -103,7 +106,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="The stroke stays. At what speed of the drive would the g-factor be {target}?",
+            ask="If the stroke stayed, at what speed of the drive would the g-factor be {target}?",
             unit="rpm",
             uses=("a",),
             solve=lambda n: n.speed * (n.target / n.a) ** 0.5,
@@ -139,8 +142,8 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "The drive can only turn at {speed}, so the weights must be set to a longer stroke instead. What "
-                "stroke gives {target}?"
+                "The maker does not allow the speed of (b). The drive stays at {speed}, and the weights are set to a "
+                "longer stroke instead. What stroke gives {target}?"
             ),
             unit=By("in", "mm"),
             digits=3,
@@ -187,7 +190,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "try",
-                    "Try to start it.",
+                    "Try to start it, then put its switch back to off.",
                     "A trial proves something only when the supply was locked out, and it is made once.",
                 ),
             ),
@@ -195,8 +198,9 @@ EXERCISE = Exercise(
             marks=Marks(1),
             must_pass=True,
             reason=(
-                "Stop, lock out and tag, try, and only then take the guard off. The rig's own permit and lock-out "
-                "rules, and the maker's limits of g for screens and deck, come before this exercise."
+                "Stop, lock out and tag, try to start and switch back to off, and only then take the guard off. The "
+                "rig's own permit and lock-out rules, and the maker's limits of g for screens and deck, come before "
+                "this exercise."
             ),
         ),
     ),

@@ -48,11 +48,11 @@ def _load_decides(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Cuttings on the shakers",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.LOAD,
     tolerance=BALANCE,
     numbers=(
-        Number("diameter", Grid(16, 17.5, 0.75, "in"), Grid(406, 445, 13, "mm")),
+        Number("diameter", Grid(17.5, 17.5, 0.5, "in"), Grid(445, 445, 1, "mm")),
         Number("drilling_rate", Grid(60, 180, 5, "ft/h"), Grid(18, 55, 1, "m/h")),
         Number("washout", Grid(4, 16, 1, "%")),
         Number("solids_share", Grid(30, 48, 1, "%")),
@@ -69,13 +69,14 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Heron 4 drills the {diameter} top hole of well Marram-1 at {drilling_rate}, with a washout of {washout} "
-        "by volume, and pumps {flow}. What leaves the end of the screens is {solids_share} rock by volume; the rest is "
-        "mud. With the screens in use one shaker takes {flow_each} of mud and carries off {carries} of discard."
+        "of the volume that the bit drills, and pumps {flow}. What leaves the end of the screens is {solids_share} "
+        "rock by volume; the rest is mud. With the screens in use one shaker takes {flow_each} of mud and carries off "
+        "{carries} of discard."
     ),
     parts=(
         Numeric(
             key="a",
-            ask="What volume of rock comes up in an hour? Leave out the pores.",
+            ask="What volume of rock comes up in an hour? Take the rock as solid, without pores.",
             unit=By("bbl/h", "m3/h"),
             solve=_rock,
             plausible=Range(15, 65, "bbl/h"),
@@ -164,7 +165,7 @@ EXERCISE = Exercise(
             method=(
                 Method(
                     "loads",
-                    "How many times a shaker's load is the discard, to two places?",
+                    "How many shakers would the load alone take, before you round up, to two places?",
                     "fraction",
                     lambda n: n.b / n.carries,
                     BALANCE,

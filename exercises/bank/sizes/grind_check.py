@@ -1,4 +1,4 @@
-"""Does the barite keep the limits of its grind?"""
+"""Is the ground barite within its limits of size?"""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ ROWS = tuple(SIZES)
 LOTS = {
     "neither": ((24, 36), (1.4, 2.1), (0, 24)),
     "coarse": ((26, 40), (0.9, 1.4), (0, 18)),
-    "fine": ((30, 38), (1.8, 2.6), (29, 39)),
+    "fine": ((32, 38), (1.7, 2.2), (29, 38)),
     "both": ((40, 52), (1.2, 1.7), (28, 34)),
 }
 
@@ -111,9 +111,9 @@ def _sum_above(row: str) -> str:
 
 
 EXERCISE = Exercise(
-    title="Does the barite keep the limits of its grind?",
+    title="Is the ground barite within its limits of size?",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.DISTRIBUTION,
     digits=3,
     numbers=(
@@ -127,10 +127,12 @@ EXERCISE = Exercise(
     ),
     valid=_is_clear,
     setting=(
-        "A new lot of barite came to rig Heron 4. Of a sample of {sample} a laboratory found how much lies between "
-        "the sizes of the table, by wet sieves and, where sieves are too coarse, by sedimentation. Take as limits, by "
-        "weight: at most 3.0 % coarser than 75 µm and at most 30 % finer than 6 µm. Dust of barite does not belong in "
-        "lungs: whoever takes the sample wears what the site's rules ask for."
+        "A new lot of barite came to rig Heron 4. A laboratory took a sample of {sample} and found how much of it lies "
+        "between the sizes of the table: by wet sieving, and by sedimentation for the sizes that are too fine for a "
+        "sieve. Each row has the mass of the grains that are coarser than its size and finer than the size in the row "
+        "above; the first row has all that is coarser than 75 µm. Take as limits, by weight: at most 3.0 % coarser "
+        "than 75 µm and at most 30 % finer than 6 µm. Barite dust harms the lungs: whoever takes the sample wears the "
+        "mask and the goggles that the site's rules ask for."
     ),
     parts=(
         Table(
@@ -139,7 +141,7 @@ EXERCISE = Exercise(
             corner="Size",
             rows=tuple(Row(row, f"{size} µm") for row, size in SIZES.items()),
             columns=(
-                PrintedColumn("held here, finer than the size above", lambda row: f"{{{row.key}_held}}"),
+                PrintedColumn("mass in this row", lambda row: f"{{{row.key}_held}}"),
                 Column(
                     key="passing",
                     title="finer in all",
@@ -226,7 +228,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="c",
-            ask="Does this barite keep the limits?",
+            ask="Is this barite within the limits?",
             options=(
                 Option(
                     "passes",

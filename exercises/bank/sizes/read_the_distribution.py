@@ -82,9 +82,9 @@ EXERCISE = Exercise(
     valid=_lies_on_the_chart,
     setting=(
         "The chart shows the sizes of the solids in a mud of rig Heron 4, as a laboratory measured them: for each size "
-        "the share by volume that is finer. The axis of sizes is logarithmic. Between two labelled lines lie four fine "
-        "divisions. Read between the fine lines as well as you can, on a straight or on a logarithmic scale: the "
-        "tolerance covers both."
+        "the share by volume that is finer. The axis of sizes is logarithmic. Three fine lines divide the space "
+        "between two labelled lines into four. Read between the fine lines as well as you can, on a straight or on a "
+        "logarithmic scale: the tolerance covers both."
     ),
     chart=_chart,
     parts=(

@@ -7,7 +7,7 @@ import warnings
 
 import pint
 
-from exercises.model import absolute, reading
+from exercises.model import By, absolute, reading
 from pitside.errors import ValidityWarning
 from pitside.retort import low_gravity_from_average
 
@@ -22,6 +22,8 @@ class Outcome(enum.StrEnum):
     UNCERTAINTY = "Tell how well a retort knows the low-gravity solids, and which reading to improve first."
 
 
+#: The water that specific gravities are counted from, as a setting prints it.
+REFERENCE_WATER = By("1.00 for water (8.345 lb/gal; 8.33 is near enough)", "1.00 for water (1000 kg/m³)")
 WHOLE_PERCENT = reading(1, "%", because="mud reports give the shares of a retort to a whole percent")
 TENTHS_OF_PERCENT = absolute(
     0.3, "%", because="a tenth of a percent as reports have it, and the average density of the solids rounded to 0.01"

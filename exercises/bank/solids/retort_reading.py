@@ -141,7 +141,7 @@ EXERCISE = Exercise(
                 "join": "Screw the cup to the chamber, and put the tube under the condenser.",
                 "heat": "Start the air extraction and switch the heater on.",
                 "off": "Wait until no more liquid drips. Then switch the heater off.",
-                "read": "Read the volumes of oil and water in the tube.",
+                "read": "When the liquid in the tube is cool, read the volumes of oil and water.",
                 "cool": "Let the retort cool down.",
                 "open": "Open the retort and clean it.",
             },
@@ -167,8 +167,8 @@ EXERCISE = Exercise(
             outcome=Outcome.RETORT_SAFELY,
             reason=(
                 "Other orders are right too: the sample can be stirred before the retort is checked, and the tube can "
-                "be read at any time after the heater is off. The laboratory's own procedure comes before this "
-                "exercise."
+                "be read before the retort itself is cold, once the liquid in the tube is cool. The laboratory's own "
+                "procedure comes before this exercise."
             ),
         ),
     ),

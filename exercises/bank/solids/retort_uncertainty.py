@@ -6,7 +6,7 @@ import functools
 
 import pint
 
-from exercises.bank.solids import Outcome
+from exercises.bank.solids import REFERENCE_WATER, Outcome
 from exercises.fleet.envelope import DRILLED_SOLIDS, WEIGHTED_MUD
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
@@ -99,13 +99,17 @@ EXERCISE = Exercise(
         Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
         Within("low-gravity solids", lambda n: _found(n.drawn).low_gravity, DRILLED_SOLIDS),
     ),
-    setting=(
-        "The fresh-water mud of rig Heron 4 weighs {mud_weight} and holds {water} water by the retort; its barite "
-        "comes out at {barite} of the mud. Each figure is a little uncertain (standard uncertainties): the balance by "
-        "{weight_error}, the share of water by {water_error} of the mud, the specific gravity of the barite, 4.20, by "
-        "{barite_error}. They have nothing to do with each other. Low-gravity solids have 2.60. As a share of the mud, "
-        "low-gravity solids = (B × solids − mass of solids) / (B − 2.60). B is the specific gravity of the barite, "
-        "4.20, so that B − 2.60 is 1.60; masses are counted as specific gravities."
+    setting=By.each(
+        lambda system: (
+            "The fresh-water mud of rig Heron 4 weighs {mud_weight} and holds {water} water, the mean of several "
+            "retorts; its barite comes out at {barite} of the mud. Each figure is a little uncertain (standard "
+            "uncertainties): the balance by {weight_error}, the share of water by {water_error} of the mud, the "
+            "specific gravity of the barite, 4.20, by {barite_error}. The three errors are independent of each other. "
+            "Low-gravity solids have a specific gravity of "
+            "2.60, and take " + REFERENCE_WATER.of(system) + ". As a share of the mud, "
+            "low-gravity solids = (B × solids − mass of solids) / (B − 2.60). B is the specific gravity of the barite, "
+            "4.20, so that B − 2.60 is 1.60; masses are counted as specific gravities."
+        )
     ),
     parts=(
         Numeric(
@@ -174,8 +178,8 @@ EXERCISE = Exercise(
             key="c",
             ask=(
                 "How uncertain do they get from the specific gravity of the barite alone, in percent of the mud? B "
-                "stands twice in the formula. Share of barite × error / (B − 2.60) counts, and so does working the "
-                "formula with B and with B changed by its error."
+                "stands twice in the formula. Two methods are accepted: share of barite × error / (B − 2.60), or the "
+                "difference between the formula with B and with B changed by its error."
             ),
             unit="%",
             solve=lambda n: _from_barite(n),

@@ -6,7 +6,7 @@ import functools
 
 import pint
 
-from exercises.bank.solids import TENTHS_OF_PERCENT, Outcome, low_from
+from exercises.bank.solids import REFERENCE_WATER, TENTHS_OF_PERCENT, Outcome, low_from
 from exercises.fleet.envelope import DRILLED_SOLIDS, IMPLIED_SOLIDS_DENSITY, WEIGHTED_MUD
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
@@ -78,9 +78,13 @@ EXERCISE = Exercise(
         Within("low-gravity solids", lambda n: n.b, DRILLED_SOLIDS),
     ),
     valid=_is_a_weighted_mud,
-    setting=(
-        "The fresh-water mud of rig Heron 4 weighs {mud_weight}. The retort gives {water} water and no oil; the rest "
-        "is solids. Take specific gravities of 1.00 for water, 2.60 for low-gravity solids and 4.20 for barite."
+    setting=By.each(
+        lambda system: (
+            "The fresh-water mud of rig Heron 4 weighs {mud_weight}. The retort gives {water} water and no oil; the "
+            "rest is solids. Take specific gravities of "
+            + REFERENCE_WATER.of(system)
+            + ", 2.60 for low-gravity solids and 4.20 for barite."
+        )
     ),
     parts=(
         Numeric(

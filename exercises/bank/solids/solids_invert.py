@@ -5,7 +5,7 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.mud_weight import ANY_MUD
-from exercises.bank.solids import TENTHS_OF_PERCENT, Outcome, low_from
+from exercises.bank.solids import REFERENCE_WATER, TENTHS_OF_PERCENT, Outcome, low_from
 from exercises.fleet.envelope import DRILLED_SOLIDS, OIL_SHARE_OF_LIQUID
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
@@ -84,12 +84,15 @@ EXERCISE = Exercise(
         Within("oil in the liquid", lambda n: n.a, OIL_SHARE_OF_LIQUID),
         Within("low-gravity solids", lambda n: n.d, DRILLED_SOLIDS),
     ),
-    setting=(
-        "The invert mud of rig Sandpiper 2 weighs {mud_weight}. The retort gives {oil} oil and {water} water by "
-        "volume; the rest stays behind as solids, the salt of the brine among them. The brine holds {salt} of calcium "
-        "chloride by weight and has a specific gravity of {brine}. Take specific gravities of 0.84 for the oil, 2.60 "
-        "for low-gravity solids and 4.20 for barite. The retort is hot and its vapour burns: leave it to cool under "
-        "ventilation, by the rules of the site."
+    setting=By.each(
+        lambda system: (
+            "The invert mud of rig Sandpiper 2 weighs {mud_weight}. The retort gives {oil} oil and {water} water by "
+            "volume; the rest stays behind as solids, the salt of the brine among them. The brine holds {salt} of "
+            "calcium chloride by weight and has a specific gravity of {brine}. Take specific gravities of "
+            + REFERENCE_WATER.of(system)
+            + ", 0.84 for the oil, 2.60 for low-gravity solids and 4.20 for barite. The retort is hot and its vapour "
+            "burns: leave it to cool under ventilation, by the rules of the site."
+        )
     ),
     parts=(
         Numeric(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pint
 
-from exercises.bank.solids import TENTHS_OF_PERCENT, Outcome, low_from
+from exercises.bank.solids import REFERENCE_WATER, TENTHS_OF_PERCENT, Outcome, low_from
 from exercises.fleet.envelope import DRILLED_SOLIDS, WEIGHTED_MUD
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
@@ -78,10 +78,16 @@ EXERCISE = Exercise(
         Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
         Within("low-gravity solids", lambda n: n.c, DRILLED_SOLIDS),
     ),
-    setting=(
-        "The salt mud of rig Northern Gannet weighs {mud_weight}. The retort gives {water} water and {oil} oil. The "
-        "filtrate holds {chloride} of chlorides. Take specific gravities of 0.84 for oil, 2.60 for low-gravity solids "
-        "and 4.20 for barite. Use the salt correction that you were taught; both usual forms are accepted."
+    setting=By.each(
+        lambda system: (
+            "On another well rig Heron 4 drills with a salt mud that weighs {mud_weight}. The retort gives "
+            "{water} water and {oil} oil. The filtrate holds {chloride} of chlorides. Take specific gravities of "
+            + REFERENCE_WATER.of(system)
+            + ", 0.84 for oil, 2.60 for low-gravity solids and 4.20 for barite. Correct for salt by this form: the "
+            "retort leaves water × C / (1 680 000 − 1.21 × C) of salt with the solids, in percent of the mud, and the "
+            "specific gravity of the filtrate is 1 + 1.09 × C / 1 000 000, where C is the number of mg/L of chlorides. "
+            "The other usual form of handbooks is accepted too."
+        )
     ),
     parts=(
         Numeric(

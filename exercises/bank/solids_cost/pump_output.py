@@ -27,12 +27,12 @@ def _a_stroke(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="What the mud pump moves",
     level=1,
-    version=2,
+    version=3,
     outcome=Outcome.PUMP,
     numbers=(
         Number("liner", Grid(5.0, 7.0, 0.25, "in"), Grid(130, 180, 5, "mm")),
-        Number("stroke", Grid(9.0, 14.0, 0.5, "in"), Grid(230, 360, 10, "mm")),
-        Number("efficiency", Grid(90, 97, 1, "%")),
+        Number("stroke", Grid(10, 12, 1, "in"), Grid(255, 305, 25, "mm")),
+        Number("efficiency", Grid(94, 98, 1, "%")),
         Number("strokes", Grid(70, 120, 1)),  # in a minute
         Number("system_volume", Grid(700, 1300, 20, "bbl"), Grid(115, 205, 5, "m3")),
     ),

@@ -16,7 +16,7 @@ from pitside.removal import clean_mud
 FINDS = {
     "grains that stay on a 74 µm sieve, scratch glass, and look like the sandstone on the shakers": "sandstone",
     "soft flakes and fines that break up in water and look like the shale on the shakers": "shale",
-    "a fine powder heavier than any rock drilled here, whose amount in the mud fits the sacks mixed": "weighting",
+    "a fine powder heavier than any rock drilled here, as much of it as the sacks that were mixed in": "weighting",
     "a clay that swells and gels in fresh water, in the amount that was mixed for viscosity": "clay",
 }
 
@@ -115,8 +115,9 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "Now the crew adds clean new mud until these solids are {limit} of the whole: new mud and solids "
-                "together. How much clean mud does that take? Give the clean mud alone, without the solids."
+                "Leave the {volume} of (b) aside now. In the long run new mud is built for the solids that stay: so "
+                "much that the solids of (a) are {limit} of the volume of the two together, new mud and solids. How "
+                "much clean mud does that take? Give the clean mud alone, without the solids."
             ),
             unit=By("bbl", "m3"),
             uses=("a",),

@@ -163,7 +163,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="d",
-            ask="The motor is rated at {motor} at its shaft. What do you say to the new speed?",
+            ask="For the new speed another motor is offered, rated at {motor} at its shaft. What do you say to it?",
             options=(
                 Option(
                     "within",

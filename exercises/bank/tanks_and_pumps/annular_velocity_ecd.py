@@ -82,7 +82,7 @@ EXERCISE = Exercise(
         Within("mud weight", lambda n: n.mud_weight, ANY_MUD),
     ),
     setting=(
-        "Rig Heron 4 circulates {flow} in a deviated hole of well Marram-1. The hole has a diameter of "
+        "On another well rig Heron 4 circulates {flow} in a deviated hole. The hole has a diameter of "
         "{hole}, the pipe one of {pipe}. The measured depth is {measured_depth}, the true vertical depth "
         "{vertical_depth}. "
         "The mud weighs {mud_weight}; its plastic viscosity is {plastic_viscosity}, its yield point {yield_point}. "
@@ -258,9 +258,10 @@ EXERCISE = Exercise(
         Choice(
             key="d",
             ask=By(
-                "In a deviated hole the school asks for 120 ft/min or more in the annulus. What do you say of this "
-                "rate?",
-                "In a deviated hole the school asks for 37 m/min or more in the annulus. What do you say of this rate?",
+                "Look at the cleaning of the hole alone. In a deviated hole the school asks for 120 ft/min or more in "
+                "the annulus. What do you say of this rate?",
+                "Look at the cleaning of the hole alone. In a deviated hole the school asks for 37 m/min or more in "
+                "the annulus. What do you say of this rate?",
             ),
             options=(
                 Option(
@@ -292,8 +293,8 @@ EXERCISE = Exercise(
         Choice(
             key="e",
             ask=(
-                "The weakest rock in the open hole, near the bit, breaks at an equivalent of {fracture}. What do you "
-                "tell the driller?"
+                "Now look at the rock. The weakest in the open hole, near the bit, breaks at an equivalent of "
+                "{fracture}. What do you tell the driller?"
             ),
             options=(
                 Option(

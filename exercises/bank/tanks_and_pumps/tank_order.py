@@ -163,7 +163,7 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "on",
-                    "On, from the feed tank to the next one: some mud slips past the cones.",
+                    "On, from the feed tank to the next one: some mud slips past the cones, a fault to put right.",
                     "The pump takes more than the well brings, so the line must bring some back.",
                 ),
                 Option(
@@ -183,7 +183,8 @@ EXERCISE = Exercise(
             marks=Marks(1),
             reason=(
                 "The pump takes {feed} and the well brings {flow}. A steady flow back over the line is the sign that "
-                "the cones are given enough."
+                "the cones are given enough. A flow on to the next tank is a fault: give the cones more feed, by more "
+                "cones on a pump that can feed them."
             ),
         ),
         Numeric(

@@ -60,11 +60,11 @@ def _valid(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Total head on a feed pump",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.HEAD,
     numbers=(
         Number("flow", Grid(500, 1100, 20, "gal/min"), Grid(115, 250, 5, "m3/h")),
-        Number("mud_weight", Grid(8.8, 10.4, 0.1, "lb/gal"), Grid(1060, 1240, 10, "kg/m3")),
+        Number("mud_weight", Grid(8.8, 9.8, 0.1, "lb/gal"), Grid(1060, 1170, 10, "kg/m3")),
         Number("level", Grid(3.0, 8.0, 0.5, "ft"), Grid(0.9, 2.4, 0.1, "m")),
         Number("manifold", Grid(8.0, 16.0, 0.5, "ft"), Grid(2.4, 4.9, 0.1, "m")),
         Number("known_flow", Grid(500, 1000, 50, "gal/min"), Grid(110, 230, 10, "m3/h")),
@@ -82,7 +82,7 @@ EXERCISE = Exercise(
         Within("head of the pump", lambda n: n.c, FEED_PUMP_HEAD),
     ),
     setting=(
-        "A centrifugal pump on rig Sandpiper 2 feeds a bank of open cyclones with {flow} of unweighted mud of "
+        "A centrifugal pump on rig Heron 4 feeds a bank of open cyclones with {flow} of unweighted mud of "
         "{mud_weight}. "
         "Heights are taken from the centre of the pump: the mud in the tank stands {level} above it, the manifold of "
         "the cyclones {manifold} above it. At {known_flow} all lines together lost {known_friction} of head. "

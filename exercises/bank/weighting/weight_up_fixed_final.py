@@ -34,8 +34,9 @@ EXERCISE = Exercise(
         Within("target", lambda n: n.target, WEIGHTED_MUD),
     ),
     setting=(
-        "The pits of rig Sandpiper 2 are full: {final_volume} of mud of {mud_weight}. Well Marram-2 needs {target}. "
-        "The crew first moves some of the old mud to the reserve pit. Then it adds barite until the pits hold "
+        "The pits of rig Sandpiper 2 are full: {final_volume} of mud of {mud_weight}. The next section of well "
+        "Marram-2 needs {target}. Count the pits alone: the mud in the hole is weighted up in later circulations. The "
+        "crew first moves some of the old mud to the reserve pit. Then it adds barite until the pits hold "
         "{final_volume} again, at the target weight. Take the density of barite as {barite}."
     ),
     parts=(
@@ -152,7 +153,8 @@ EXERCISE = Exercise(
                 "room": "Check that the reserve pit has room for the mud.",
                 "line": "Set the valves from the pits to the reserve pit, with all pumps off. A second person checks "
                 "the line.",
-                "out": "Pump the mud to the reserve pit. Watch both pit levels.",
+                "out": "Pump the mud to the reserve pit. Watch both pit levels, in touch with the driller, and stop "
+                "the pump.",
                 "close": "Close the valves to the reserve pit.",
                 "hopper": "Start the mixing pump. Check that mud flows through the hopper.",
                 "barite": "Add the barite at a steady rate.",

@@ -49,11 +49,11 @@ EXERCISE = Exercise(
         Within("barite in bulk", lambda n: n.rate, BARITE_IN_BULK),
     ),
     setting=(
-        "Rig Heron 4 has {volume} of mud of {mud_weight}. The next section of well Marram-1 needs {target}. "
-        "There is room in the pits: no mud is moved out, and the volume grows. Take the density of barite as {barite}. "
-        "The barite comes in bulk, from a silo, by air. The driller and the mud logger are told before the first "
-        "barite goes in. Its dust harms the lungs: masks stay on, and a hose is opened only when no pressure is left "
-        "in it."
+        "Rig Heron 4 has {volume} of mud of {mud_weight} in hole and pits. The next section of well Marram-1 needs "
+        "{target}. There is room in the pits: no mud is moved out, and the volume grows. Take the density of barite as "
+        "{barite}. The barite comes in bulk, from a silo, by air, and is mixed in evenly over several circulations. "
+        "The driller and the mud logger are told before the first barite goes in. Barite dust harms the lungs: masks "
+        "stay on, and a hose is opened only when no pressure is left in it."
     ),
     parts=(
         Numeric(

@@ -92,10 +92,10 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Northern Gannet has {volume} of mud of {mud_weight} in hole and pits. Well Saltreed-7 needs {target}. The "
-        "program asks for two batches: first to {halfway} all round, then to {target}. There is room in the pits: the "
-        "volume grows. Take the density of barite as {barite}. The barite comes in bulk: air pushes it from a silo to "
-        "the mixer. The driller and the mud logger are told before each batch. Barite dust harms the lungs, and a bulk "
-        "hose is under pressure: masks stay on, and nobody opens a line before its pressure is gone."
+        "program asks for two batches: first to {halfway} in hole and pits, then to {target}. There is room in the "
+        "pits: the volume grows. Take the density of barite as {barite}. The barite comes in bulk: air pushes it from "
+        "a silo to the mixer. The driller and the mud logger are told before each batch. Barite dust harms the lungs, "
+        "and a bulk hose is under pressure: masks stay on, and nobody opens a line before its pressure is gone."
     ),
     parts=(
         Numeric(
@@ -209,10 +209,12 @@ EXERCISE = Exercise(
         Numeric(
             key="d",
             ask=By(
-                "The first batch must be spread over one whole round of the mud, so that all of it gets its share. The "
-                "pump moves {flow}. How many pounds a minute may be mixed at most? Take the {volume} for the round.",
-                "The first batch must be spread over one whole round of the mud, so that all of it gets its share. The "
-                "pump moves {flow}. How many kilograms a minute may be mixed at most? Take the {volume} for the round.",
+                "The first batch must be spread over at least one whole circulation of the mud, so that all of it gets "
+                "its share. The pump moves {flow}. How many pounds a minute may be mixed at most? Take the {volume} "
+                "for the circulation.",
+                "The first batch must be spread over at least one whole circulation of the mud, so that all of it gets "
+                "its share. The pump moves {flow}. How many kilograms a minute may be mixed at most? Take the {volume} "
+                "for the circulation.",
             ),
             unit=By("lb/min", "kg/min"),
             uses=("a",),
@@ -225,13 +227,14 @@ EXERCISE = Exercise(
                 Slip(
                     "an hour for the round",
                     lambda n: n.a / Q(1.0, "h"),
-                    "You spread the barite over one hour. A round takes the volume over the flow: work that time out.",
+                    "You spread the barite over one hour. A circulation takes the volume over the flow: work that time "
+                    "out.",
                 ),
                 Slip(
                     "42 left out",
                     lambda n: n.a / (mislabelled(n.volume, "bbl", "gal") / n.flow),
-                    "You divided barrels by gallons a minute. Turn the barrels into gallons: the round takes 42 times "
-                    "as long.",
+                    "You divided barrels by gallons a minute. Turn the barrels into gallons: the circulation takes 42 "
+                    "times as long.",
                     only=System.FIELD,
                 ),
                 Slip(
@@ -249,7 +252,10 @@ EXERCISE = Exercise(
             ),
             working=(
                 Step(
-                    "One round of the mud:", By("{volume} * 42 / {flow}", "{volume} * 1000 / {flow}"), "minutes", "min"
+                    "One circulation of the mud:",
+                    By("{volume} * 42 / {flow}", "{volume} * 1000 / {flow}"),
+                    "minutes",
+                    "min",
                 ),
                 Step("The first batch over that time:", By("{a} * 100 / {minutes}", "{a} * 1000 / {minutes}")),
             ),
@@ -257,9 +263,9 @@ EXERCISE = Exercise(
         Numeric(
             key="e",
             ask=(
-                "The second batch is spread over one whole round as well, of the mud as it is then: it has a limit of "
-                "its own. The mixer can take {hopper}. Each batch is mixed as fast as the mixer and its own limit "
-                "allow. How many hours of mixing is that, for both batches together?"
+                "The second batch is spread over at least one whole circulation too, of the mud as it is then: it has "
+                "a limit of its own. The mixer can take {hopper}. Each batch is mixed as fast as the mixer and its own "
+                "limit allow. How many hours of mixing is that, for both batches together?"
             ),
             unit="h",
             uses=("a", "b", "c", "d"),
@@ -272,8 +278,8 @@ EXERCISE = Exercise(
                 Method(
                     "second",
                     By(
-                        "How many pounds a minute may be mixed at most in the second batch, by its round?",
-                        "How many kilograms a minute may be mixed at most in the second batch, by its round?",
+                        "How many pounds a minute may be mixed at most in the second batch, by its circulation?",
+                        "How many kilograms a minute may be mixed at most in the second batch, by its circulation?",
                     ),
                     By("lb/min", "kg/min"),
                     _fastest_second,
@@ -287,13 +293,14 @@ EXERCISE = Exercise(
                 Slip(
                     "one rate for both batches",
                     _at_one_rate,
-                    "You mixed both batches at the rate of the first. The second has another mass and another round: "
-                    "compare its own limit with the mixer.",
+                    "You mixed both batches at the rate of the first. The second has another mass and another "
+                    "circulation: compare its own limit with the mixer.",
                 ),
                 Slip(
                     "two rounds",
                     _two_rounds,
-                    "You took one round for each batch. In one of them the mixer is slower than the round allows.",
+                    "You took one circulation for each batch. In one of them the mixer is slower than the circulation "
+                    "allows.",
                 ),
                 Slip(
                     "the second batch alone",
@@ -303,7 +310,12 @@ EXERCISE = Exercise(
                 MINUTES_CALLED_HOURS.of(_mixing_time),
             ),
             working=(
-                Step("One round after the first batch:", By("{b} * 42 / {flow}", "{b} * 1000 / {flow}"), "turn", "min"),
+                Step(
+                    "One circulation after the first batch:",
+                    By("{b} * 42 / {flow}", "{b} * 1000 / {flow}"),
+                    "turn",
+                    "min",
+                ),
                 Step(
                     "The limit of the second batch:",
                     By("{c} * 100 / {turn}", "{c} * 1000 / {turn}"),

@@ -94,9 +94,9 @@ EXERCISE = Exercise(
         Within("target", lambda n: n.target, WEIGHTED_MUD),
     ),
     setting=(
-        "Rig Heron 4 has {volume} of mud of {mud_weight}. The next section of well Marram-1 needs {target}. No mud "
-        "is moved out: the volume grows. The mud plant offers four weighting materials, each with the specific gravity "
-        "in the table."
+        "Rig Heron 4 has {volume} of mud of {mud_weight} in hole and pits. The next section of well Marram-1 needs "
+        "{target}. No mud is moved out: the volume grows. The mud plant offers four weighting materials, each with the "
+        "specific gravity in the table."
     ),
     parts=(
         Table(
