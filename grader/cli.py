@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from importlib import metadata
 from pathlib import Path
+from textwrap import shorten
 from urllib.parse import urlsplit
 
 import click
@@ -890,7 +891,7 @@ def demo(folder: Path, book: Path | None) -> None:
     click.echo(f"{candidates}, {counted(tally.marked, 'script')} marked, {refused} refused:")
     for result in found:
         line = f"{result.record.marks:5g} of {result.record.out_of:g} marks" if result.record else result.status
-        remark = f"  {result.remarks[0][:110]}" if result.remarks else ""
+        remark = f"  {shorten(result.remarks[0], 110, placeholder=' ...')}" if result.remarks else ""
         click.echo(f"  {result.candidate.id}  {line:<18}{remark}")
     if missing:
         click.echo(f"Walls that this machine cannot put around a script: {'; '.join(missing)}")
