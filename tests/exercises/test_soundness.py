@@ -76,6 +76,7 @@ def test_no_option_is_right_for_everybody(variants):
             assert len(options) > 1 or times <= 0.75 * len(variants), f"part {part.key}: {sound} can be guessed"
 
 
+@pytest.mark.slow  # two hundred draws of each
 @each(lambda exercise: any(isinstance(part, Choice) for part in exercise.parts))
 def test_each_option_of_a_choice_is_right_in_a_fair_share_of_draws(exercise):
     """Over both unit systems together; what chance gives in so many draws is allowed for."""
