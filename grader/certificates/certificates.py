@@ -144,6 +144,10 @@ def _not_competent(school: School, decision: Decision, held: Issued | None) -> s
     candidate = decision.candidate.id
     if held is None:
         return f"{candidate}: no certificate: {decision.verdict}: {'; '.join(decision.why)}"
+    if decision.verdict is Verdict.PENDING:
+        return (
+            f"{candidate}: holds {held.serial}, which stands while the decision is pending: {'; '.join(decision.why)}"
+        )
     revoke = f'pitside certify {school.folder} --revoke {held.serial} --reason "..."'
     return f"{candidate}: holds {held.serial}, and is {decision.verdict} by the marks that count now; {revoke}"
 

@@ -150,10 +150,14 @@ def _results(found: _Found) -> Iterator[str]:
         now = write_results(replace(school, folder=Path(folder)), found.results)
         line = first_difference(path, now)
     if line:
-        yield (
+        says = (
             f"{path}: {line} is as it was signed on {checked.signed}, but not what the records say now; "
             f"write it anew: pitside results {school.folder}"
         )
+        if _by_other_schemes(found):  # each line of whom it is says so now
+            found.remarks.append(says)
+        else:
+            yield says
     else:
         found.good.append(f"{path}: {counted(checked.lines, 'line')}, each as it was signed on {checked.signed}")
 
@@ -233,16 +237,30 @@ def _changed(found: _Found, held: list[Issued]) -> Iterator[str]:
         return
     school = found.school
     decisions = {decision.candidate.id: decision for decision in decide(school, found.results)}
+    by_other_schemes = _by_other_schemes(found)
+    not_tried: list[str] = []
     for one in held:
         decision = decisions.get(one.candidate)
         where = f"{found.certificates.path}: line {one.line}: certificate {one.serial} of {one.candidate}"
         mend = f"if that is right: pitside certify {school.folder}, which says how to replace or revoke it"
         if decision is None:
             yield f"{where}: the candidate is not on the roster any more; {mend}"
+        elif decision.verdict is Verdict.PENDING and one.candidate in by_other_schemes:
+            not_tried.append(one.candidate)
         elif decision.verdict is not Verdict.COMPETENT:
             yield f"{where}: by the marks that count now the candidate is {decision.verdict}; {mend}"
         elif digest(facts(school, decision, found.results)) != one.certified:
             yield f"{where}: the result has changed since it was issued; {mend}"
+    if not_tried:
+        found.remarks.append(
+            f"{found.certificates.path}: certificates of {', '.join(not_tried)}: genuine, but not held against the "
+            "rule again, since an exercise of a paper has changed since then: verify with the exercises of that day"
+        )
+
+
+def _by_other_schemes(found: _Found) -> set[str]:
+    """Candidates whose marks stand, by mark schemes that are no longer those of the exercises."""
+    return {result.candidate.id for result in found.results if result.record and not result.variants}
 
 
 # One file, anywhere ---------------------------------------------------------------------------------------------------

@@ -13,6 +13,8 @@ import pytest
 from bs4 import BeautifulSoup
 from jsonschema import Draft201909Validator
 
+from exercises import BANK
+from exercises.model.parts import Marks, Numeric
 from grader.certificates.certificates import (
     Certified,
     certify,
@@ -23,6 +25,7 @@ from grader.certificates.certificates import (
     revoked_folder,
     shown_of,
 )
+from grader.certificates.verify import verify_school
 from grader.marking.changes import change_mark
 from grader.reports.competence import Decision, OutcomeShown, Verdict, decide
 from grader.reports.results import gather
@@ -178,6 +181,22 @@ def test_who_is_not_competent_any_more_keeps_none_silently(school):
     settings.write_text(settings.read_text().replace("pass_percent = 70", "pass_percent = 100"))
     (notice,) = [line for line in run(school).notices if line.startswith("c001")]
     assert "holds marram-0001, and is not yet competent by the marks that count now" in notice
+
+
+def test_exercises_that_changed_since_make_no_certificate_wrong(school, monkeypatch):
+    """The marks stand, by the schemes of their day; what cannot be held against the rule again is said, not accused."""
+    run(school)
+    name = next(one for one in school.sittings[0].exercises if isinstance(BANK[one].parts[0], Numeric))
+    changed = dataclasses.replace(BANK[name].parts[0], marks=Marks(value=9))
+    later = dataclasses.replace(BANK[name], version=99, parts=(changed, *BANK[name].parts[1:]))
+    monkeypatch.setitem(BANK, name, later)
+    done = verify_school(school)
+    assert done.faults == ()
+    (said,) = [line for line in done.remarks if "certificates of " in line]
+    assert "certificates of c001" in said
+    assert "genuine, but not held against the rule again" in said
+    assert all("stands while the decision is pending" in line for line in run(school).notices)
+    assert len([one for one in CertificateRegister(school).issued.values() if not one.revoked]) == 2
 
 
 def test_revoked_certificate_is_put_away_and_not_replaced_unless_asked(school):
