@@ -114,7 +114,7 @@ def test_moving_figures_stand_in_their_lessons_and_are_small(book: Path) -> None
 
 
 @pytest.mark.parametrize(
-    ("cut", "bypass"), [("10 µm", "5 %"), ("25 µm", "12 %"), ("25 µm", "25 %"), ("50 µm", "5 %"), ("50 µm", "25 %")]
+    ("cut", "bypass"), [("12 µm", "5 %"), ("25 µm", "12 %"), ("25 µm", "25 %"), ("35 µm", "5 %"), ("35 µm", "25 %")]
 )
 @pytest.mark.parametrize(("line", "density"), [("drilled", LOW_GRAVITY), ("barite", BARITE)])
 def test_the_cone_figure_draws_the_partition_curve(book: Path, cut: str, bypass: str, line: str, density: Any) -> None:
@@ -135,7 +135,7 @@ def test_the_cone_figure_draws_the_partition_curve(book: Path, cut: str, bypass:
 
 @pytest.mark.parametrize(
     ("speed", "feed"),
-    [(1000, "10 gal/min (2.3 m³/h)"), (2200, "40 gal/min (9.1 m³/h)"), (3200, "80 gal/min (18.2 m³/h)")],
+    [(1000, "10 gal/min (2.3 m³/h)"), (2200, "25 gal/min (5.7 m³/h)"), (3200, "35 gal/min (7.9 m³/h)")],
 )
 def test_the_bowl_figure_draws_the_bowls_curve(book: Path, speed: int, feed: str) -> None:
     figure = figures(book)["moving-bowl"]

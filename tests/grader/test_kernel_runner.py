@@ -410,12 +410,12 @@ def test_marking_where_nothing_can_be_forked_is_refused_and_goes_on_when_told_to
             return int(ended.code or 0), capsys.readouterr().err
         return 0, capsys.readouterr().err
 
-    status, complaint = pitside("mark", str(school.folder))
+    status, complaint = pitside("mark", str(school.folder), "--run-all")
     assert status == 2
     assert complaint.count("\n") == 1
     assert "no network" in complaint
     assert read_record(school, paper.id) is None
-    status, complaint = pitside("mark", str(school.folder), "--allow-missing-walls")
+    status, complaint = pitside("mark", str(school.folder), "--run-all", "--allow-missing-walls")
     assert (status, complaint) == (0, "")
     record = read_record(school, paper.id)
     assert record.ending == "finished"
