@@ -190,7 +190,7 @@ def write_page(school: School, sitting: Sitting | None = None) -> Page:
         school=school,
         questions=questions,
         style=text_of("pages/worksheet.css", "marking/written.css"),
-        script=text_of("marking/written.js"),
+        script=text_of("pages/keeping.js", "marking/written.js"),
         data=script_data(data),
     )
     write_text(page_file(school), text)

@@ -20,7 +20,7 @@ from grader.store.school import Candidate, School, Sitting
 from pitside.unit_names import spelled
 
 #: The scripts by which a page reads numbers and looks at the form of answers.
-FORM_SCRIPTS = ("exercises/read_number.js", "pages/answer_form.js")
+FORM_SCRIPTS = ("exercises/read_number.js", "pages/answer_form.js", "pages/keeping.js")
 
 
 @dataclass(frozen=True)

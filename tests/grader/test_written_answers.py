@@ -284,7 +284,7 @@ def test_what_a_candidate_wrote_does_nothing_in_the_page(page):
 def test_two_assessors_share_the_answers_and_a_clash_is_told(school, tmp_path):
     take(school, file_with(school, tmp_path / "a.json", [1, 2]))
     before = hand_marks(school)
-    other = file_with(school, tmp_path / "b.json", [1, 1, 2], marker="O. Brandt")
+    other = file_with(school, tmp_path / "b.json", [1, 1, 2], marker="O. Marlund")
     with pytest.raises(
         GraderError, match=r"part 1c, has 2 marks from E\. Vane and gets 1 here; agree .*--replace"
     ) as told:
@@ -352,7 +352,7 @@ def test_answers_of_another_script_are_not_taken_and_are_told(school, tmp_path):
     keep(school, type(record)(**(vars(record) | {"script": "1" * 64})))
     taken = take(school, file)
     assert (taken.new, taken.stale) == (1, 1)
-    only = file_with(school, tmp_path / "b.json", [1], marker="O. Brandt")
+    only = file_with(school, tmp_path / "b.json", [1], marker="O. Marlund")
     with pytest.raises(GraderError, match="is of an older state: 1 answer"):
         take(school, only)
 

@@ -24,42 +24,15 @@
 
   // Keeping -----------------------------------------------------------------------------------------------------------
 
-  let saving;
-  let keeps = true;
-
-  function keep() {
-    clearTimeout(saving);
-    saving = undefined;
-    try {
-      if (kept.marker || Object.keys(kept.answers).length) localStorage.setItem(KEY, JSON.stringify({ format: sheet.format, ...kept }));
-      else localStorage.removeItem(KEY);
-      keeps = true;
-      one("[data-kept]").textContent = "Kept in this browser";
-    } catch {
-      keeps = false;
-      one("[data-kept]").textContent = "This browser keeps nothing: save often.";
-    }
-  }
-
-  function keepSoon() {
-    clearTimeout(saving);
-    saving = setTimeout(keep, 300);
-  }
-
-  addEventListener("pagehide", () => saving !== undefined && keep());
-  document.addEventListener("visibilitychange", () => saving !== undefined && keep());
-  addEventListener("beforeunload", (event) => {
-    if (!keeps) event.preventDefault();
-  });
+  const { keep, keepSoon, found: keptBefore } = keeping(
+    KEY,
+    () => (kept.marker || Object.keys(kept.answers).length ? { format: sheet.format, ...kept } : null),
+    (keeps) => (one("[data-kept]").textContent = keeps ? "Kept in this browser" : "This browser keeps nothing: save often."),
+  );
 
   // An answer of another script or mark scheme than the one marked before has another state, and is marked anew.
   function restore() {
-    let found;
-    try {
-      found = JSON.parse(localStorage.getItem(KEY));
-    } catch {
-      found = null;
-    }
+    const found = keptBefore();
     if (typeof found?.answers !== "object" || found.answers === null) return;
     if (typeof found.marker === "string") kept.marker = found.marker;
     for (const { tag, state } of everyAnswer) {

@@ -174,9 +174,6 @@
 
   // Keeping -----------------------------------------------------------------------------------------------------
 
-  let saving;
-  let keeps = true;
-
   function state() {
     return {
       format: 1,
@@ -195,38 +192,19 @@
     lookAtAll();
   }
 
-  function keep() {
-    clearTimeout(saving);
-    saving = undefined;
-    try {
-      localStorage.setItem(KEY, JSON.stringify({ ...state(), at: new Date().toISOString() }));
-      keeps = true;
-      one("[data-kept]").textContent = `Kept in this browser at ${new Date().toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}`;
-    } catch {
-      keeps = false;
-      one("[data-kept]").textContent = "This browser keeps nothing: save your script often.";
-    }
-  }
+  const { keep, keepSoon, found: kept, forget } = keeping(
+    KEY,
+    () => ({ ...state(), at: new Date().toISOString() }),
+    (keeps) => {
+      const at = new Date().toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+      one("[data-kept]").textContent = keeps ? `Kept in this browser at ${at}` : "This browser keeps nothing: save your script often.";
+    },
+  );
 
   function changed() {
     lookAtAll();
-    clearTimeout(saving);
-    saving = setTimeout(keep, 300);
+    keepSoon();
   }
-
-  function kept() {
-    try {
-      return JSON.parse(localStorage.getItem(KEY));
-    } catch {
-      return null;
-    }
-  }
-
-  addEventListener("pagehide", () => saving !== undefined && keep());
-  document.addEventListener("visibilitychange", () => saving !== undefined && keep());
-  addEventListener("beforeunload", (event) => {
-    if (!keeps) event.preventDefault();
-  });
 
   // Looking -----------------------------------------------------------------------------------------------------
 
@@ -369,14 +347,8 @@
   });
   one("[data-sure]").addEventListener("close", (event) => {
     if (event.target.returnValue !== "clear") return;
-    clearTimeout(saving);
-    saving = undefined;
+    forget();
     put(null);
-    try {
-      localStorage.removeItem(KEY);
-    } catch {
-      // nothing was kept
-    }
     one("[data-kept]").textContent = "";
     for (const area of working.values()) area.closest("details").open = false;
     say("Cleared. Nothing of this paper is kept in this browser.");

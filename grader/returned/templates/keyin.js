@@ -83,42 +83,14 @@
 
   // Keeping -----------------------------------------------------------------------------------------------------------
 
-  let saving;
-  let keeps = true;
-
-  function keep() {
-    clearTimeout(saving);
-    saving = undefined;
-    try {
-      if (Object.keys(kept).length) localStorage.setItem(KEY, JSON.stringify({ format: sheets.format, papers: kept }));
-      else localStorage.removeItem(KEY);
-      keeps = true;
-      one("[data-kept]").textContent = "Kept in this browser";
-    } catch {
-      keeps = false;
-      one("[data-kept]").textContent = "This browser keeps nothing: save often.";
-    }
-  }
-
-  function keepSoon() {
-    clearTimeout(saving);
-    saving = setTimeout(keep, 300);
-  }
-
-  addEventListener("pagehide", () => saving !== undefined && keep());
-  document.addEventListener("visibilitychange", () => saving !== undefined && keep());
-  addEventListener("beforeunload", (event) => {
-    if (!keeps) event.preventDefault();
-  });
+  const { keep, keepSoon, found: keptBefore } = keeping(
+    KEY,
+    () => (Object.keys(kept).length ? { format: sheets.format, papers: kept } : null),
+    (keeps) => (one("[data-kept]").textContent = keeps ? "Kept in this browser" : "This browser keeps nothing: save often."),
+  );
 
   function restore() {
-    let found;
-    try {
-      found = JSON.parse(localStorage.getItem(KEY));
-    } catch {
-      found = null;
-    }
-    const papers = found?.papers;
+    const papers = keptBefore()?.papers;
     if (typeof papers !== "object" || papers === null) return;
     for (const { paper } of sheets.candidates) {
       const answers = papers[paper]?.answers;
