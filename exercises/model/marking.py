@@ -44,7 +44,7 @@ class Rule(enum.StrEnum):
     ROUNDED = "right but rounded too far"
     PARTLY = "partly right"
     PENDING = "to be marked by hand"
-    IMPOSSIBLE = "cannot be"
+    IMPOSSIBLE = "an answer that cannot be"
     WRONG = "wrong"
 
 
