@@ -27,8 +27,8 @@ from grader.store.files import write_json
 from grader.store.school import School, open_school
 from tests.browsing import Visitor
 from tests.grader.cohorts import keep, marked_cohort
+from tests.grader.reports.test_moderation import _twist
 from tests.grader.schools import gradebook_of, paper_of, well_formed
-from tests.grader.test_moderation import _twist
 
 WORDS = ("fault-diary", "explain-to-the-crew")
 #: The written parts of a paper of these two.

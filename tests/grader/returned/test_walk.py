@@ -27,8 +27,8 @@ from grader.running.run_result import remove_tree
 from grader.store.errors import GraderError
 from grader.store.register import Register
 from grader.store.school import School, open_school
+from tests.grader.returned.test_scripts import zip_of
 from tests.grader.schools import CHAINED, hand_in, make_school, pack_of, paper_of, quiet
-from tests.grader.test_scripts import zip_of
 
 
 def read(school: School) -> tuple[list[Returned], list[Refusal]]:

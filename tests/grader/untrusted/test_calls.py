@@ -14,12 +14,12 @@ import pytest
 
 from grader.running.runner import UNTRUSTED, Ending, Limits, Run, Runner
 from grader.untrusted.memory_group import places_for_a_group
-from tests.grader.test_kernel_runner import HONEST, PLOT
-from tests.grader.test_kernel_runner import LIMITS as HONEST_LIMITS
+from tests.grader.running.test_kernel_runner import HONEST, PLOT
+from tests.grader.running.test_kernel_runner import LIMITS as HONEST_LIMITS
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="the walls are Linux's")
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 LIMITS = Limits(
     cell_seconds=5, wall_seconds=12, cpu_seconds=10, memory_bytes=512 << 20, file_bytes=2 << 20, folder_bytes=8 << 20
 )

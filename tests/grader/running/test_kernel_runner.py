@@ -26,7 +26,7 @@ from tests.grader.schools import hand_in, paper_of, right_answers, script_with
 
 pytestmark = pytest.mark.slow
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 LIMITS = Limits(
     cell_seconds=2,
     wall_seconds=8,

@@ -28,8 +28,8 @@ from grader.marking.marking import mark_school
 from grader.marking.records import marked_notebook, read_record
 from grader.papers.notebook import as_it_stands, for_hand_marking, without_fence
 from grader.store.school import School
+from tests.grader.marking.test_hand_marking import NAME, Page, cell_of, hand_in_words, written  # noqa: F401
 from tests.grader.schools import SITTING, add_cell, gradebook_of, hand_in, paper_of, quiet, right_answers, script_with
-from tests.grader.test_hand_marking import NAME, Page, cell_of, hand_in_words, written  # noqa: F401
 
 #: A machine that nobody has (RFC 2606).
 ELSEWHERE = "https://elsewhere.invalid"

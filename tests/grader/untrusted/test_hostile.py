@@ -34,6 +34,7 @@ from grader.papers.notebook import item_name, script_name
 from grader.running.runner import Limits
 from grader.store.register import Paper
 from grader.store.school import School, open_school
+from tests.grader.returned.test_scripts import zip_of
 from tests.grader.schools import (
     SITTING,
     add_cell,
@@ -46,11 +47,10 @@ from tests.grader.schools import (
     right_answers,
     script_with,
 )
-from tests.grader.test_scripts import zip_of
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="the walls are Linux's")
 
-HOSTILE = Path(__file__).parent / "hostile"
+HOSTILE = Path(__file__).parents[1] / "hostile"
 CELLS = tomllib.loads((HOSTILE / "cells.toml").read_text(encoding="utf-8"))
 ANSWERS = tomllib.loads((HOSTILE / "answers.toml").read_text(encoding="utf-8"))
 #: Small enough that the corpus is marked in a minute or so.

@@ -20,7 +20,7 @@ from grader.demo.solutions import published_variant, read_variant, solution_file
 from grader.papers.notebook import item_name, written_answer
 from grader.running.runner import Ending, Run
 
-FOLDER = Path(__file__).parents[2] / "solutions"
+FOLDER = Path(__file__).parents[3] / "solutions"
 
 
 @pytest.fixture(params=BANK)

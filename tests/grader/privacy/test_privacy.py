@@ -297,7 +297,7 @@ ledger.os.fsync = counted(os.fsync)
 folder = Path(sys.argv[1])
 privacy.forget(open_school(folder), ["aa-01"], {WHY!r}, lambda: open_school(folder))
 """
-    path = os.pathsep.join([str(Path(__file__).parents[2]), *sys.path])
+    path = os.pathsep.join([str(Path(__file__).parents[3]), *sys.path])
     done = subprocess.run(
         [sys.executable, "-c", code, str(folder)], env={**os.environ, "PYTHONPATH": path}, check=False
     )

@@ -26,6 +26,7 @@ from grader.store.errors import GraderError
 from grader.store.register import Paper
 from grader.store.school import School, open_school
 from tests.browsing import Visitor
+from tests.grader.papers.test_pack_secrets import _answers, letters, pieces, scheme_texts, six_digits, ways_to_read
 from tests.grader.schools import (
     EVERY_KIND,
     KEY,
@@ -39,7 +40,6 @@ from tests.grader.schools import (
     script_with,
     well_formed,
 )
-from tests.grader.test_pack_secrets import _answers, letters, pieces, scheme_texts, six_digits, ways_to_read
 
 #: Exercises with a number, a table, a choice, an order, answers on the way and words between them.
 SORTS = (*EVERY_KIND, "fault-diary")

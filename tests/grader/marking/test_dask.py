@@ -43,7 +43,7 @@ pytestmark = pytest.mark.slow
 dask = pytest.importorskip("dask")
 distributed = pytest.importorskip("distributed")
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 COUNT = 12
 
 

@@ -26,8 +26,8 @@ from grader.running.run_result import Ending, Run
 from grader.store.errors import GraderError
 from grader.store.files import as_json
 from grader.store.register import Paper, Register
+from tests.grader.returned.test_scripts import zip_of
 from tests.grader.schools import EVERY_KIND, SITTING, add_cell, hand_in, pack_of, paper_of, right_answers, script_with
-from tests.grader.test_scripts import zip_of
 
 #: What a file of any kind may cost at most: as many times the processor time of the largest honest script, which is
 #: full of pictures and takes 0.05 s or so, and so much memory, with the file itself.

@@ -39,10 +39,10 @@ from grader.running.runner import Runner
 from grader.store.register import Register
 from grader.store.school import School
 from tests.grader.schools import add_cell, hand_in, pack_of, paper_of, quiet, right_answers, script_with
-from tests.grader.test_attacks import CELLS as ATTACKS
+from tests.grader.untrusted.test_attacks import CELLS as ATTACKS
 
-ROOT = Path(__file__).parents[2]
-HOSTILE = Path(__file__).parent / "hostile"
+ROOT = Path(__file__).parents[3]
+HOSTILE = Path(__file__).parents[1] / "hostile"
 GIVEN = given_source((draw(BANK["column-pressure"], np.random.default_rng(1), System.FIELD),))
 
 

@@ -52,7 +52,7 @@ from tests.grader.schools import (
     well_formed,
 )
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 
 
 # The demonstration ----------------------------------------------------------------------------------------------------
