@@ -339,6 +339,54 @@ def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: 
     click.echo("The page holds names and, in its browser, answers: keep it on the assessor's computer.")
 
 
+@commands.command(name="tasks")
+def tasks_command() -> None:
+    """List the tasks that are watched at the machine, of which a sitting can be made: tasks = [...]."""
+    from exercises.tasks import TASKS
+
+    for lesson in dict.fromkeys(task.lesson for task in TASKS.values()):
+        click.echo(LESSONS[lesson].title)
+        for task in TASKS.values():
+            if task.lesson == lesson:
+                critical = f", {counted(len(task.critical), 'critical step')}" if task.critical else ""
+                click.echo(f"  {task.id:22} {task.minutes:3} min {task.marks:5g} marks  {task.title}{critical}")
+
+
+@commands.command(name="observe")
+@click.argument("folder", type=_FOLDER)
+@click.option("--sitting", help="The sitting whose page is written; left out, that of every sitting with tasks.")
+@click.option("--attempt", type=click.IntRange(1, 99), help="Write the page of this attempt.")
+@click.option("--take", "file", type=_FILE, help="Take back a file that the page saved.")
+@click.option("--replace", is_flag=True, help="Take what the same observer says otherwise than before.")
+def observe_command(folder: Path, sitting: str | None, attempt: int | None, file: Path | None, replace: bool) -> None:
+    """Write the page on which tasks are watched at the machine; with --take, take back what an observer saved."""
+    from grader.observed.page import write_page  # brings along what makes pages
+    from grader.observed.take import take
+
+    if replace and not file:
+        raise click.UsageError("--replace goes with --take FILE")
+    school = open_school(folder)
+    with only_one(folder):
+        if file:
+            taken = take(school, file, replace)
+            second = f", of which {taken.second} by a second observer" if taken.second else ""
+            click.echo(f"Kept {counted(taken.kept, 'task')}{second}; {taken.already} were there already.")
+            for path in taken.scripts:
+                click.echo(f"Wrote {path}")
+            click.echo(f"Next: pitside mark {folder}")
+            return
+        chosen = (school.sitting(sitting),) if sitting else tuple(one for one in school.sittings if one.observed)
+        if not chosen:
+            raise GraderError(f"{folder / 'school.toml'}: no sitting has tasks = [...]; see: pitside tasks")
+        for one in chosen:
+            path, candidates, seen = write_page(school, one, attempt or 1)
+            click.echo(
+                f"{one.id}: {counted(candidates, 'candidate')}, {counted(seen, 'task')} seen already. Open {path}"
+            )
+    click.echo(f"It saves observed_….json; then: pitside observe {folder} --take THAT_FILE")
+    click.echo("The page holds names: keep it on the observers' devices, and clear it when its file was taken.")
+
+
 @commands.command(name="written")
 @click.argument("folder", type=_FOLDER)
 @click.option("--sitting", default=None, help="Only answers of this sitting; of all sittings if not given.")

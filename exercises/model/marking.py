@@ -288,18 +288,20 @@ def _mark_item(
 
 
 def _mark_watched(item: Watched, given: Given, result: Any) -> ItemMark:
-    said = given.text.strip().lower() if given.value is not None else ""
-    match said or Seen.NOT_OBSERVED:
+    said = Seen.NOT_OBSERVED if given.value is None else Seen.of_letter(given.text)
+    match said:
         case Seen.DONE:
-            return result(Rule.RIGHT, item.marks.value, "")  # type: ignore[no-any-return]
+            marked = result(Rule.RIGHT, item.marks.value, "")
         case Seen.PROMPTED:
-            return result(Rule.PARTLY, item.prompted, "Done after a prompt.", "needed a prompt")  # type: ignore[no-any-return]
+            marked = result(Rule.PARTLY, item.prompted, "Done after a prompt.", "needed a prompt")
         case Seen.NOT_DONE:
-            return result(Rule.SLIP, 0, item.advice, "not done")  # type: ignore[no-any-return]
+            marked = result(Rule.SLIP, 0, item.advice, "not done")
         case Seen.NOT_OBSERVED:
-            return _not_observed(result(Rule.NOT_OBSERVED, 0, ""))
-        case _:
-            return result(Rule.UNREADABLE, 0, f"Say one of: {', '.join(Seen)}.")  # type: ignore[no-any-return]
+            marked = _not_observed(result(Rule.NOT_OBSERVED, 0, ""))
+        case None:
+            letters = ", ".join(f"{seen.letter} ({seen})" for seen in Seen)
+            return result(Rule.UNREADABLE, 0, f"Answer with one letter: {letters}.")  # type: ignore[no-any-return]
+    return replace(marked, given=str(said))
 
 
 def _not_observed(result: ItemMark) -> ItemMark:

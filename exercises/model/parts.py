@@ -487,10 +487,19 @@ class Seen(enum.StrEnum):
     NOT_DONE = "not done"
     NOT_OBSERVED = "not observed"
 
+    @property
+    def letter(self) -> str:
+        """The letter by which a page says it."""
+        return "O" if self is Seen.NOT_OBSERVED else self.value[0].upper()
+
+    @classmethod
+    def of_letter(cls, letter: str) -> Seen | None:
+        return next((seen for seen in cls if seen.letter == letter.strip().upper()), None)
+
 
 @dataclass(frozen=True, kw_only=True)
 class Watched:
-    """A step at the machine, answered by an observer with a word of :class:`Seen`.
+    """A step at the machine, answered by an observer with a letter of :class:`Seen`.
 
     ``prompted`` are the marks of a step that was done after a prompt. A step that nobody observed counts neither for
     nor against the candidate. ``must_pass`` marks a critical step, and ``advice`` is told to whoever did not do it.

@@ -279,6 +279,8 @@ class Variant:
         if isinstance(item, Numeric | Chosen | Reading):
             unit = self.unit(item)
             return float(significant(float(answer.to(read_unit(unit)).magnitude), 6)), unit
+        if isinstance(item, Watched):
+            return Seen(answer).letter, ""
         return self.shown_answer(item, answer), ""
 
     def working(self, item: Numeric) -> list[Line]:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from exercises import BANK, LESSONS
+from exercises import BANK, LESSONS, Bank
+from exercises.model import Exercise
 from exercises.tasks import crew, machines, mud
 from exercises.tasks.model import Ask, Do, Read, Task, Work
 
-__all__ = ["TASKS", "Ask", "Do", "Read", "Task", "Work"]
+__all__ = ["TASKS", "Ask", "Do", "Read", "Task", "Work", "exercise_named"]
 
 
 def _bank() -> dict[str, Task]:
@@ -22,3 +23,8 @@ def _bank() -> dict[str, Task]:
 
 #: Every task by its id, in the order in which the book teaches it: bench, machines, crew.
 TASKS: dict[str, Task] = _bank()
+
+
+def exercise_named(name: str, bank: Bank = BANK) -> Exercise | None:
+    """The exercise of this id in a bank, or the one by which the task of this id is marked; None if there is none."""
+    return bank.get(name) or (TASKS[name].exercise if name in TASKS else None)

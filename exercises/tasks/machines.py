@@ -206,7 +206,7 @@ DECK_MOTION = Task(
         Read("speed", "Speed", "rpm", 1750, relative(0.02, because="a tachometer in the hand")),
         Work(
             "Acceleration",
-            "",
+            "fraction",
             ("stroke", "speed"),
             lambda r: g_factor(r["stroke"], r["speed"]),
             relative(0.03, because="the constant of the card, and roundings"),

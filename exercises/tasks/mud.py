@@ -13,6 +13,7 @@ RP = "API RP 13B-1 gives the test; steps and limits from memory"
 GLOVES = "Gloves and eye protection: muds are caustic, and oil muds harm the skin."
 #: Chlorides in the filtrate for each millilitre of silver nitrate, with 1 mL of filtrate in the dish.
 SILVER_STANDS_FOR = Q(1000, "mg/L") / Q(1, "mL")
+TWO_DIVISIONS = absolute(2, "fraction", because="two divisions of the dial")
 SPILL = "Mop up what is spilled at once: mud on a floor is a fall."
 
 WEIGH = Task(
@@ -136,12 +137,12 @@ VISCOMETER = Task(
             "Fills to the mark on the sleeve, and stirs at 600 until the temperature stands.",
             "Readings before the temperature stands cannot be compared.",
         ),
-        Read("r600", "Dial at 600 rev/min", "", 58, absolute(2, "", because="two divisions of the dial")),
+        Read("r600", "Dial at 600 rev/min", "fraction", 58, TWO_DIVISIONS),
         Do(
             "Changes speed while the motor runs, and waits until the dial stands.",
             "Change the speed running, and wait for a steady dial.",
         ),
-        Read("r300", "Dial at 300 rev/min", "", 37, absolute(2, "", because="two divisions of the dial")),
+        Read("r300", "Dial at 300 rev/min", "fraction", 37, TWO_DIVISIONS),
         Work(
             "Plastic viscosity",
             "cP",

@@ -68,7 +68,7 @@ def issue(
     register.add(new)
     register.schemes.keep()
     candidates = {candidate.id: candidate for candidate in school.roster}
-    missing = [(sitting, paper) for sitting, paper in papers if not is_packed(school, paper)]
+    missing = [(s, paper) for s, paper in papers if not s.observed and not is_packed(school, paper)]
     for count, (sitting, paper) in enumerate(missing, 1):
         write_pack(school, sitting, candidates[paper.candidate], paper)
         progress(count, len(missing))

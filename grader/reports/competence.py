@@ -14,8 +14,8 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from exercises import LESSONS, Bank, outcomes_of
-from exercises.model import Choice, Order
+from exercises import LESSONS, outcomes_of
+from exercises.model import Choice, Order, Watched
 from exercises.model.variant import Variant
 from grader.marking.record import MarkedExercise, part_of
 from grader.pages.pages import filled
@@ -153,9 +153,7 @@ def decide(school: School, results: Sequence[Result]) -> list[Decision]:
         sat = []
         for sitting in school.sittings:
             attempts = by_both.get((candidate.id, sitting.id), [])
-            sat.append(
-                _sat(sitting, school.bank, attempts, sitting.id in held, reasons.get((candidate.id, sitting.id), ""))
-            )
+            sat.append(_sat(sitting, school, attempts, sitting.id in held, reasons.get((candidate.id, sitting.id), "")))
         decisions.append(_decision(school, candidate, sat))
     return decisions
 
@@ -168,9 +166,9 @@ def off_roster(results: Sequence[Result]) -> tuple[str, ...]:
 # What was sat ---------------------------------------------------------------------------------------------------------
 
 
-def _sat(sitting: Sitting, bank: Bank, attempts: Sequence[Result], is_held: bool, reason: str) -> _Sat:
+def _sat(sitting: Sitting, school: School, attempts: Sequence[Result], is_held: bool, reason: str) -> _Sat:
     counting = next((result for result in attempts if result.counts), None)
-    title, blank = sitting.title, _blank_parts(sitting, bank)
+    title, blank = sitting.title, _blank_parts(sitting, school)
     if counting is None or counting.paper is None:
         if reason:
             says = f"{title}: absent, no paper was issued. Reason: {reason}"
@@ -233,24 +231,24 @@ def _parts_of_exercise(number: int, variant: Variant | None, marked: MarkedExerc
             name=item_name(number, key),
             title=variant.exercise.title if variant else marked.exercise,
             outcome=str(part.outcome) if part else "",
-            must_pass=isinstance(part, Choice | Order) and part.must_pass,
+            must_pass=isinstance(part, Choice | Order | Watched) and part.must_pass,
             marks=None if marks is None else exact(marks),
             out_of=exact(sum(item.out_of for item in marked.items if part_of(item) == key)),
         )
 
 
-def _blank_parts(sitting: Sitting, bank: Bank) -> tuple[_Part, ...]:
+def _blank_parts(sitting: Sitting, school: School) -> tuple[_Part, ...]:
     """The parts of a paper that was not sat, without marks."""
     return tuple(
         _Part(
             name=item_name(number, part.key),
             title=exercise.title,
             outcome=str(part.outcome),
-            must_pass=isinstance(part, Choice | Order) and part.must_pass,
+            must_pass=isinstance(part, Choice | Order | Watched) and part.must_pass,
             marks=None,
             out_of=exact(sum(item.marks.total for item in part.items())),
         )
-        for number, exercise in enumerate((bank[name] for name in sitting.exercises), 1)
+        for number, exercise in enumerate(map(school.exercise, sitting.exercises), 1)
         for part in exercise.parts
     )
 

@@ -18,6 +18,7 @@ from exercises.model.exercise import Exercise
 from exercises.model.numbers import Derived, Drawn, Number, Pick, in_system
 from exercises.model.parts import Known
 from exercises.model.variant import SHUFFLE, Variant
+from exercises.tasks import exercise_named
 from grader.store.errors import GraderError
 from grader.store.ledger import Ledger
 from grader.store.schemes import Schemes
@@ -121,7 +122,7 @@ class Paper:
 
 
 def _today(paper: Paper, entry: Entry) -> Variant:
-    exercise = paper.bank.get(entry.exercise)
+    exercise = exercise_named(entry.exercise, paper.bank)
     if exercise is None:
         raise GraderError(f"paper {paper.id}: exercise {entry.exercise} is no longer in the bank; restore it")
     return Variant(exercise, paper.system, Numbers.from_json(entry.numbers), paper.stop_and_look)
@@ -231,7 +232,7 @@ def draw_paper(
     shown = {name: [_told_apart(numbers) for numbers in practised.get(name, ())] for name in sitting.exercises}
     entries = []
     for name in sitting.exercises:
-        exercise = school.bank[name]
+        exercise = school.exercise(name)
         on_a_page: Variant | None = None
         for count in range(MOST_REDRAWS):
             again = f"|{count}" if count else ""

@@ -33,7 +33,7 @@ def seen(
     answers = {}
     for item in variant.exercise.items:
         if isinstance(item, Watched):
-            answers[item.key] = Given(said(item))
+            answers[item.key] = Given(said(item).letter)
         else:
             value, unit = variant.given_answer(item, variant.key[item.key])
             answers[item.key] = Given(typed.get(item.key, value), unit)
