@@ -29,6 +29,8 @@ from exercises.model import System
 from grader.marking.hand_marking import SETTINGS_FILE
 from grader.marking.records import keep_refusals, read_refusals
 from grader.marking.written_answers import holds_answers_of, page_file
+from grader.observed.observations import FILE as OBSERVED
+from grader.observed.observations import Observations
 from grader.reports.moderation import keep_sample, read_sample, sample_faults
 from grader.reports.results import gather, write_feedback, write_results
 from grader.returned.notebooks import RefusedError, parsed
@@ -46,7 +48,15 @@ from grader.store.wording import counted
 
 _FORGET = (FORGETTING, FORGOTTEN)
 #: Files of the records that are no reports: sealed, secret, settings, or kept by row.
-_KEPT = {"log.jsonl", "certificates.jsonl", "gradebook.db", "refused.json", SETTINGS_FILE, "signing_public.pem"}
+_KEPT = {
+    "log.jsonl",
+    "certificates.jsonl",
+    OBSERVED,
+    "gradebook.db",
+    "refused.json",
+    SETTINGS_FILE,
+    "signing_public.pem",
+}
 #: The reports that are written again at once.
 _REMADE = ("results.csv", "results.html", "others_numbers.csv")
 #: No letter or digit before and behind; names of files have low lines between words.
@@ -293,6 +303,12 @@ class Person:
                 afterwards="stays, without a name: its lines are sealed",
             ),
             Held(
+                "what was seen at the machine: paper, letters and readings",
+                f"records/{OBSERVED}",
+                rows=sum(one.paper in self.paper_ids for one in Observations(self.school, only_read=True).all),
+                afterwards="stays, without a name or remark: its lines are sealed",
+            ),
+            Held(
                 "events in the log: id, marks and digests",
                 "records/log.jsonl",
                 rows=lines,
@@ -484,7 +500,8 @@ def _take_texts_out(person: Person) -> None:
         bare = _bare(body) if about else body
         return {name: _unnamed(person, one) if name in FREE_TEXT else one for name, one in bare.items()}
 
-    for each in (Log(person.school), CertificateRegister(person.school), Register(person.school)):
+    school = person.school
+    for each in (Log(school), CertificateRegister(school), Observations(school), Register(school)):
         each.ledger.rewrite(changed)
 
 

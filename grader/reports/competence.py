@@ -16,6 +16,7 @@ from typing import Any
 
 from exercises import LESSONS, outcomes_of
 from exercises.model import Choice, Order, Watched
+from exercises.model.marking import Rule
 from exercises.model.variant import Variant
 from grader.marking.record import MarkedExercise, part_of
 from grader.pages.pages import filled
@@ -27,6 +28,7 @@ from grader.store.files import write_text
 from grader.store.percents import exact, floored, needed, of_hundred
 from grader.store.school import Candidate, School, Sitting
 from grader.store.state import state_of
+from grader.store.wording import counted
 
 #: Candidates side by side in one table of outcomes, so that it goes across a sheet of paper.
 ABREAST = 24
@@ -185,6 +187,7 @@ def _sat(sitting: Sitting, school: School, attempts: Sequence[Result], is_held: 
     if pending := counting.record.pending:
         waits.append(f"{title}: {_parts_named(pending)} for hand marks")
     parts = tuple(_parts_of(counting))
+    waits += _not_observed(title, counting)
     if not counting.variants:
         waits.append(f"{title}: the mark scheme has changed since the paper was issued; what it shows cannot be told")
     for later in attempts:
@@ -235,6 +238,18 @@ def _parts_of_exercise(number: int, variant: Variant | None, marked: MarkedExerc
             marks=None if marks is None else exact(marks),
             out_of=exact(sum(item.out_of for item in marked.items if part_of(item) == key)),
         )
+
+
+def _not_observed(title: str, result: Result) -> Iterator[str]:
+    """What of observed tasks must still be seen: whole tasks, and critical steps of those that were seen in part."""
+    for number, variant, marked in result.exercises:
+        unseen = {part_of(item) for item in marked.items if item.rule is Rule.NOT_OBSERVED}
+        if len(unseen) == len(variant.exercise.parts):
+            yield f"{title}: task {number}, {variant.exercise.title}, was not observed"
+            continue
+        critical = [part.key for part in variant.exercise.parts if isinstance(part, Watched) and part.must_pass]
+        if missing := [item_name(number, key) for key in critical if key in unseen]:
+            yield f"{title}: {counted(len(missing), 'critical step')} not observed: {', '.join(missing)}"
 
 
 def _blank_parts(sitting: Sitting, school: School) -> tuple[_Part, ...]:

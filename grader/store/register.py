@@ -221,7 +221,8 @@ def draw_paper(
     """Draw a candidate's paper; the same key, candidate, attempt and numbers to avoid always give the same numbers.
 
     No exercise has the numbers that it has in one of the ``earlier`` papers. Those that a page of practice papers
-    showed, ``practised`` by exercise, are avoided while there are others. ``schemes`` is told the mark schemes.
+    showed, ``practised`` by exercise, are avoided while there are others, and so are the earlier cases of a task.
+    ``schemes`` is told the mark schemes.
     Raises: :class:`GraderError` where an exercise has no numbers but those of earlier papers.
     """
     schemes = schemes or Schemes()
@@ -239,9 +240,10 @@ def draw_paper(
             seed = _keyed(school.key, f"{sitting.id}|{candidate.id}|{name}|{exercise.version}|{attempt}{again}")
             variant = draw(exercise, np.random.default_rng(int.from_bytes(seed)), candidate.units)
             told = _told_apart(variant.numbers.to_json())
-            if told in used.get(name, ()):
+            before = told in used.get(name, ())
+            if before and not sitting.observed:
                 continue
-            if told not in shown[name]:
+            if not before and told not in shown[name]:
                 break
             on_a_page = on_a_page or variant
         else:

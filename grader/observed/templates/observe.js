@@ -302,6 +302,16 @@
 
   // Saving ------------------------------------------------------------------------------------------------------------
 
+  // The file carries a checksum of the rest of it (CRC-32), so that one altered in an editor or cut off is seen.
+  function checkOf(text) {
+    let crc = 0xffffffff;
+    for (const byte of new TextEncoder().encode(text)) {
+      crc ^= byte;
+      for (let bit = 0; bit < 8; bit += 1) crc = (crc >>> 1) ^ (crc & 1 ? 0xedb88320 : 0);
+    }
+    return ((crc ^ 0xffffffff) >>> 0).toString(16).padStart(8, "0");
+  }
+
   function save() {
     keep();
     const done = finished();
@@ -312,7 +322,8 @@
     const data = { format, what, school, sitting, attempt, observer: kept.observer.trim(), place: kept.place.trim(), observed };
     const name = kept.observer.toLowerCase().replace(/[^a-z0-9]+/g, "-").replace(/^-|-$/g, "") || "observer";
     const file = `${sheets.file}_${name}.json`;
-    const link = element("a", { href: URL.createObjectURL(new Blob([`${JSON.stringify(data, null, 1)}\n`], { type: "application/json" })), download: file });
+    const text = `${JSON.stringify({ ...data, check: checkOf(JSON.stringify(data)) }, null, 1)}\n`;
+    const link = element("a", { href: URL.createObjectURL(new Blob([text], { type: "application/json" })), download: file });
     document.body.append(link);
     link.click();
     link.remove();
