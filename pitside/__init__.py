@@ -5,8 +5,9 @@ Modules, one physical idea each: ``density``, ``hydrostatics``, ``gradients`` (c
 outside), ``bentonite``, ``uncertainty`` (of a retort); ``particles``, ``settling``, ``settling_in_mud``; machines:
 ``screens``, ``shakers``, ``cuttings`` (what leaves with them, and drying), ``partition`` (curves), ``cyclones``,
 ``centrifuges``, ``scrolls`` (that carry their cake), ``separation`` (streams and networks), ``pumps``; the whole
-system: ``removal`` (of drilled solids, and dilution), ``circuit`` (the mud over time), ``hydraulics`` (up the annulus), ``power``, ``cost``. ``units`` holds the
-registry and ``unit_names`` reads and spells the trade's units. Nothing here reads files, marks or plots.
+system: ``removal`` (of drilled solids, and dilution), ``circuit`` (the mud over time), ``hydraulics`` (up the annulus),
+``power``, ``cost``. ``units`` holds the registry and ``unit_names`` reads and spells the trade's units. Nothing here
+reads files, marks or plots.
 
 Sources, by the key that docstrings use:
 
