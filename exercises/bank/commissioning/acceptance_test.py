@@ -80,7 +80,7 @@ EXERCISE = Exercise(
     title="The acceptance test",
     level=2,
     version=1,
-    outcome=Outcome.DIAGNOSE,
+    outcome=Outcome.ACCEPTANCE,
     numbers=(
         Pick("decides", tuple(VERDICTS)),
         Pick("finding", tuple(FINDINGS)),
@@ -199,6 +199,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="d",
+            outcome=Outcome.COMMISSION,
             ask="At the handover you find that {finding}. What do you do?",
             options=(
                 Option("sign", "Hold the handover until both sides have signed what they saw.", OTHER_FINDING),

@@ -27,7 +27,7 @@ EXERCISE = Exercise(
     title="A plant's first days",
     level=2,
     version=1,
-    outcome=Outcome.DIAGNOSE,
+    outcome=Outcome.COMMISSION,
     numbers=(
         Pick("finding", tuple(FINDINGS)),
         Number("head", Grid(72, 78, 1, "ft"), Grid(22, 23.6, 0.2, "m")),
@@ -40,9 +40,9 @@ EXERCISE = Exercise(
     ),
     setting=(
         "A package of shakers, cones and a centrifuge has been lifted onto rig Heron 4. Pipes and cables are not "
-        "connected yet. Pumps with an impeller that is screwed on are run backwards by no one, not even for a moment: "
-        "with the coupling apart, the motor alone is turned. Pressure tests, cables and first starts are the work of "
-        "the people named on the permits."
+        "connected yet. Nobody runs a pump whose impeller is screwed on backwards, not even for a moment: with the "
+        "coupling apart, the motor alone is turned. Pressure tests, cables and first starts are the work of the people "
+        "named on the permits."
     ),
     parts=(
         Order(

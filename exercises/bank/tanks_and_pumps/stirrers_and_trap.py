@@ -70,7 +70,7 @@ EXERCISE = Exercise(
     title="Sand trap and stirrers",
     level=2,
     version=1,
-    outcome=Outcome.TANKS,
+    outcome=Outcome.TANK_SUMS,
     tolerance=TO_ONE_PERCENT,
     digits=3,
     numbers=(
@@ -235,7 +235,6 @@ EXERCISE = Exercise(
             ),
             right=lambda n: TRAPS[n.found],
             marks=Marks(2),
-            outcome=Outcome.TANKS,
             reason=(
                 "A trap is dumped before sand reaches its weir, not oftener; the driller and the mud logger know "
                 "first, for the pit level falls. A trap that fills faster tells of the shakers. Oil mud never goes "

@@ -101,7 +101,7 @@ EXERCISE = Exercise(
     title="The wrong line",
     level=1,
     version=1,
-    outcome=Outcome.TANKS,
+    outcome=Outcome.LINE_UP,
     numbers=(
         Pick("error", tuple(ERRORS)),
         Pick("counted", ("flow line", "mud pumps")),

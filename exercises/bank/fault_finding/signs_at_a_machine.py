@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import permutations
 
-from exercises.bank.commissioning import Outcome
+from exercises.bank.fault_finding import Outcome
 from exercises.fleet.envelope import CONE_HEAD, OPEN_CONE_MUD_WEIGHT
 from exercises.fleet.rigs import MIDDLE_HOLE
 from exercises.model.envelope import Within
@@ -427,6 +427,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="c",
+            outcome=Outcome.NEXT_CHECK,
             ask="Which reading shows, afterwards, that this fault is mended?",
             options=_options("proof", "This shows that another fault is gone. Take the sign that showed this one."),
             right=lambda n: _place(n.proof_order, n.fault),
@@ -435,6 +436,7 @@ EXERCISE = Exercise(
         ),
         Written(
             key="d",
+            outcome=Outcome.PASS_ON,
             ask="Write down what you say to the driller by radio, in two or three short sentences.",
             points=(
                 Point("says who calls and from which machine", 1),
