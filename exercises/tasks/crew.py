@@ -15,7 +15,7 @@ BARITE = Q(35, "lb/gal")
 SACK = Q(100, "lb")
 
 JAR_TEST = Task(
-    id="jar-test",
+    id="jar-test-at-the-bench",
     title="Make a jar test and choose a dose",
     lesson="centrifuges",
     outcome="Find a flocculant's dose by jar test.",
