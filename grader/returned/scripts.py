@@ -255,7 +255,7 @@ def _read(path: Path) -> bytes:
 
 #: How the files begin that people send in place of a script. Each is told what it is and what to do.
 _PICTURES = (b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n", b"GIF8", b"BM", b"II*\x00", b"MM\x00*")
-_KEY_IN = "if it shows answers written by hand, key them in (pitside keyin); else ask for the file that was saved"
+_KEY_IN = "if it shows answers written by hand, key them in (pitside key-in); else ask for the file that was saved"
 #: What every worksheet of ours holds, far from what a candidate can write into it.
 _WORKSHEET = b'<script type="application/json" id="paper">'
 
@@ -279,9 +279,9 @@ def _other_kind(path: Path, data: bytes) -> str:
     if data.startswith(_ZIP_BEGINS) and path.suffix.lower() not in (".zip", ".ipynb"):
         for entry, kind in ((b"word/document.xml", "a Word file"), (b"xl/workbook.xml", "a spreadsheet")):
             if entry in data:
-                return f"{kind}: key its answers in (pitside keyin), or ask for the file that was saved"
+                return f"{kind}: key its answers in (pitside key-in), or ask for the file that was saved"
     if data.startswith(b"\xd0\xcf\x11\xe0") or data.startswith(b"{\\rtf"):
-        return "a Word file or another of an office program: key its answers in (pitside keyin), or ask for the script"
+        return "a Word file or another of an office program: key its answers in (pitside key-in), or ask for the script"
     return ""
 
 

@@ -504,16 +504,16 @@ def test_one_fault_among_many_candidates_writes_nothing(own, tmp_path):
 
 
 def test_the_command_writes_the_page_and_takes_the_file(own, tmp_path):
-    done = CliRunner().invoke(commands, ["keyin", str(own.folder)], catch_exceptions=False)
+    done = CliRunner().invoke(commands, ["key-in", str(own.folder)], catch_exceptions=False)
     assert done.exit_code == 0
     assert "4 candidates, 0 with a script already" in done.output
     file = written(tmp_path, answers_file(own))
-    done = CliRunner().invoke(commands, ["keyin", str(own.folder), "--take", str(file)], catch_exceptions=False)
+    done = CliRunner().invoke(commands, ["key-in", str(own.folder), "--take", str(file)], catch_exceptions=False)
     assert done.exit_code == 0
     assert f"Wrote {own.scripts / 'keyed_marram_day1_aa-01.ipynb'}" in done.output
     with pytest.raises(GraderError, match="of sitting day9, which this school does not have"):
         file = written(tmp_path, answers_file(own, sitting="day9"))
-        CliRunner().invoke(commands, ["keyin", str(own.folder), "--take", str(file)], catch_exceptions=False)
+        CliRunner().invoke(commands, ["key-in", str(own.folder), "--take", str(file)], catch_exceptions=False)
 
 
 def test_a_sitting_that_was_never_issued_has_no_page(own):
