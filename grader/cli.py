@@ -32,7 +32,7 @@ from grader.running.faults import Fault
 from grader.running.runner import RunnerError, walls_here
 from grader.store.errors import GraderError
 from grader.store.files import only_one
-from grader.store.school import School, new_school, unchecked_bank
+from grader.store.school import School, Sitting, new_school, unchecked_bank
 from grader.store.school import open_school as read_school
 from grader.store.state import State, state_of
 from grader.store.wording import counted
@@ -160,6 +160,17 @@ def commands() -> None:
 commands.command_class = InSchool
 
 
+@commands.command("status", short_help="Say how far each sitting is, and the next command.")
+@_in_school
+def status_command(folder: Path) -> None:
+    """Say how far each sitting is (issued, returned, marked, debriefed, decided), and what to do next."""
+    from grader.reports.status import lines, status
+
+    school = open_school(folder)
+    for line in lines(school, status(school)):
+        click.echo(line)
+
+
 @commands.command("new", short_help="Make a school folder: settings, roster, secret key.")
 @click.argument("folder", type=_FOLDER)
 @click.option("--title", default="Solids-control school", show_default=True, help="The school's title.")
@@ -254,34 +265,113 @@ def check_command(chosen: tuple[str, ...], draws: int, school: Path | None) -> N
 
 @commands.command("issue", short_help="Draw the next sitting's numbers and write its packs.")
 @_in_school
-@click.option("--sitting", default=None, help="Only this sitting; all of them if not given.")
+@click.option("--sitting", default=None, help="This sitting; the next in the order of days if not given.")
+@click.option("--all", "everything", is_flag=True, help="All sittings at once.")
 @click.option("--candidate", "named", multiple=True, metavar="ID", help="Only this candidate; may be given repeatedly.")
 @click.option(
     "--attempt", default=None, type=click.IntRange(1, 99), help="2 for a resit with fresh numbers, 3 for the next."
 )
-@click.option("--replace", "lost", is_flag=True, help="Write a candidate's pack again, with the same paper.")
+@click.option(
+    "--replace",
+    "lost",
+    is_flag=True,
+    help="Write packs again: of the candidates named, or of all whose roster line was corrected since. The paper stays "
+    "the same, unless its units were corrected.",
+)
 @click.option("--reason", default="", help="Why it is written again; it goes into the log.")
 def issue_command(
-    folder: Path, sitting: str | None, named: tuple[str, ...], attempt: int | None, lost: bool, reason: str
+    folder: Path,
+    sitting: str | None,
+    everything: bool,
+    named: tuple[str, ...],
+    attempt: int | None,
+    lost: bool,
+    reason: str,
 ) -> None:
-    """Draw everybody's numbers and write the packs."""
+    """Draw everybody's numbers for the next sitting, and write the packs.
+
+    A sitting's packs lie in packs/SITTING, a zip for each candidate, beside a page that prints all sheets and a page
+    that lists who gets what. Run it again for the sitting after that.
+    """
+    from grader.papers.handing_out import list_file, sheets_file
+    from grader.papers.issue import to_issue
+    from grader.papers.packs import packs_of
+    from grader.store.register import attempt_suffix
+
     reason = " ".join(reason.split())
-    if lost != bool(reason) or (lost and not named):
+    if lost != bool(reason):
         raise click.UsageError(
-            'to replace a lost pack, say whose and why: pitside issue FOLDER --replace --candidate ID --reason "..."'
+            'to replace packs, say why, and whose: pitside issue FOLDER --replace --candidate ID --reason "..."'
         )
+    if everything and (sitting or lost):
+        raise click.UsageError("--all issues every sitting; leave it out, or --sitting and --replace")
     if attempt and attempt > 1 and not sitting and not lost:
         raise click.UsageError("to issue a resit, say of which sitting: --sitting ID")
     school = open_school(folder)
-    chosen = (school.sitting(sitting),) if sitting else school.sittings
+    if lost:
+        _replace(school, (school.sitting(sitting),) if sitting else school.sittings, named, reason, attempt)
+        return
     with only_one(folder), _bar("Packs") as progress:
-        if lost:
-            for pack in replace_packs(school, chosen, named, reason, attempt, progress):
-                click.echo(f"Written again, the same paper: {pack}")
-            return
+        if sitting:
+            chosen: tuple[Sitting, ...] = (school.sitting(sitting),)
+        else:
+            chosen = school.sittings if everything else to_issue(school, named) or school.sittings
         done = issue(school, chosen, progress, attempt or 1, named)
+    session = chosen[0].id + attempt_suffix(attempt or 1)
+    where = packs_of(school, session) if len(chosen) == 1 else school.packs
     drawn, packed = counted(done.drawn, "paper"), counted(done.packed, "pack")
-    click.echo(f"{drawn} drawn, {packed} written, {done.already} there before: {school.packs}")
+    of = f"{session}: " if len(chosen) == 1 else ""
+    click.echo(f"{of}{drawn} drawn, {packed} written, {done.already} there before: {where}")
+    if len(chosen) == 1 and list_file(school, session).exists():
+        click.echo(f"To print all sheets: {sheets_file(school, session)}; who gets what: {list_file(school, session)}")
+    _say_corrections(school)
+    if not named and not attempt and (rest := to_issue(school)):
+        click.echo(f"Next sitting: {rest[0].id} ({rest[0].day}): pitside issue {folder}")
+
+
+def _replace(
+    school: School, sittings: tuple[Sitting, ...], named: tuple[str, ...], reason: str, attempt: int | None
+) -> None:
+    from grader.marking.records import came_back
+    from grader.reports.roster_changes import corrections
+    from grader.store.register import Register
+
+    with only_one(school.folder), _bar("Packs") as progress:
+        register = Register(school)
+        if not named:
+            wanted = {sitting.id for sitting in sittings}
+            found = [one for one in corrections(school, register) if one.to_replace]
+            in_these = (one for one in found if wanted & {session.split("_")[0] for session in one.sessions})
+            named = tuple(dict.fromkeys(one.candidate for one in in_these))
+        if not named:
+            raise GraderError(
+                f"{school.folder / 'roster.csv'}: no line was corrected since the packs were written; to write a lost "
+                f'pack again, say whose: pitside issue {school.folder} --replace --candidate ID --reason "..."'
+            )
+        for one in replace_packs(school, sittings, named, reason, attempt, progress, came_back(school, register)):
+            if one.drawn_anew:
+                click.echo(f"Written again, a new paper in {one.drawn_anew} units: {one.pack}")
+                click.echo(f"  take the earlier one back: paper {one.paper.replaces} does not count any more")
+            else:
+                click.echo(f"Written again, the same paper: {one.pack}")
+            if one.kept_units:
+                click.echo(f"  it stays in {one.kept_units} units, since a script of it came back")
+
+
+def _say_corrections(school: School) -> None:
+    """Tell of the roster's corrections since papers were issued, and what to do about each."""
+    from grader.papers.handing_out import note_arrangements
+    from grader.reports.roster_changes import corrections
+    from grader.store.register import Register
+
+    with only_one(school.folder):
+        found = corrections(school, Register(school, only_read=True))
+        # Nothing is to be done about these in the packs, so they are told once.
+        note_arrangements(school)
+    for one in found:
+        click.echo(f"The roster was corrected since: {one}")
+    if len({one.candidate for one in found if one.to_replace}) > 1:
+        click.echo(f'All of these at once: pitside issue {school.folder} --replace --reason "roster corrected"')
 
 
 @commands.command("practice", short_help="Write practice papers with numbers nobody else has.")

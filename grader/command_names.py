@@ -13,6 +13,7 @@ from grader.store.errors import GraderError
 
 #: The commands in the order of the work, under what each group is for.
 GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("Where you are", ("status",)),
     ("Prepare", ("new", "exercises", "coverage", "check-exercise", "demo")),
     ("Issue", ("issue", "practice")),
     ("Mark", ("key-in", "mark", "written", "results", "explain", "debrief", "parts")),
@@ -88,10 +89,13 @@ _WANTS: dict[tuple[str, ...], str] = {
         "pitside coverage FOLDER says which outcomes no paper assesses; pitside exercises --outcomes lists them all"
     ),
     ("sitting", "sittings", "day", "days", "plan", "settings", "config", "configure"): (
-        "the sittings and their exercises stand in school.toml in the school's folder"
+        "the sittings and their exercises stand in school.toml; pitside status FOLDER says how far each is"
     ),
     ("training", "train", "rehearse", "mock", "trial"): (
         "pitside practice FOLDER writes practice papers with numbers that no candidate has"
+    ),
+    ("next", "todo", "state", "where", "overview", "progress", "info"): (
+        "pitside status FOLDER says how far each sitting is, and what to do next"
     ),
     ("example", "sample-school", "try", "tour"): "pitside demo FOLDER makes a whole invented school to look at",
     ("test", "proof", "lint", "inspect"): "pitside check-exercise NAME tries an exercise over many draws",
@@ -164,7 +168,7 @@ class SchoolFolder(click.Path):
         super().__init__(path_type=Path, file_okay=False)
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
-        path = super().convert(value, param, ctx)
+        path = Path(os.fsdecode(super().convert(value, param, ctx)))
         return (path.is_dir() and school_around(path)) or path
 
 

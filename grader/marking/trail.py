@@ -38,7 +38,8 @@ def trail(school: School, whose: str = "", now: datetime | None = None) -> list[
     """
     register, log = Register(school, only_read=True), Log(school, only_read=True)
     now = now or datetime.now(UTC)
-    papers = [p for p in register.papers.values() if not whose or whose.lower() in (p.candidate, p.id.lower())]
+    issued = [*register.replaced.values(), *register.papers.values()]
+    papers = [p for p in issued if not whose or whose.lower() in (p.candidate, p.id.lower())]
     if not papers:
         who = f"no paper was issued to {whose!r}; ids are in roster.csv" if whose else "no paper was issued yet"
         raise GraderError(f"{school.register_file}: {who}")
@@ -71,6 +72,8 @@ def _of_paper(school: School, log: Log, paper: Paper) -> Iterator[str]:
     yield f"paper {paper.id}: candidate {paper.candidate}, sitting {paper.sitting}{attempt}"
     exercises = ", ".join(f"{e.exercise} version {e.version} (scheme {e.scheme[:_SHOWN]})" for e in paper.entries)
     yield f"  issued, as the register has it: {exercises}"
+    if paper.replaces:
+        yield f"  in place of paper {paper.replaces}, which does not count any more: the units were corrected"
     forgotten = [(n, e) for n, e in log.numbered("") if (e["what"], e.get("candidate")) == (FORGOTTEN, paper.candidate)]
     files = {digest for line in log.about(paper.id) for digest in line.get("files", {}).values()}
     taken = [(n, e) for n, e in log.numbered("") if e["what"] == WRITTEN_TAKEN and e["digest"] in files]

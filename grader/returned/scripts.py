@@ -355,6 +355,12 @@ def _paper(school: School, register: Register, raw: dict[str, Any]) -> Paper:
         shown = clip(str(about.get("format")))
         raise RefusedError(f"paper format {shown} is unknown; this version reads format {FORMAT}")
     paper = register.papers.get(about["paper"])
+    if old := register.replaced.get(about["paper"]):
+        new = register.paper_of(old.sitting, old.candidate, old.attempt)
+        raise RefusedError(
+            f"paper {old.id} does not count any more: {new.id if new else 'another'} was issued in its place, with "
+            "other units: ask for the answers to that one"
+        )
     if paper is None or about.get("school") != school.id:
         raise RefusedError(f"paper {clip(about['paper'], 60)} was not issued by this school: check where it belongs")
     if about.get("candidate") != paper.candidate or about.get("sitting") != paper.sitting:

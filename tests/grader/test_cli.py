@@ -77,9 +77,16 @@ def test_from_a_new_school_to_results(pitside, tmp_path, warm_room):
     (folder / "school.toml").write_text(settings([CHAINED]))
     (folder / "roster.csv").write_text("id,name\naa-01,Ann\naa-02,Ben\n")
     status, said, _ = pitside("issue", folder)
-    assert (status, said) == (0, f"2 papers drawn, 2 packs written, 0 there before: {folder / 'packs'}\n")
+    packs = folder / "packs" / SITTING
+    assert (status, said.splitlines()) == (
+        0,
+        [
+            f"{SITTING}: 2 papers drawn, 2 packs written, 0 there before: {packs}",
+            f"To print all sheets: {packs / 'sheets.html'}; who gets what: {packs / 'who_gets_what.html'}",
+        ],
+    )
     status, said, _ = pitside("issue", folder, "--sitting", SITTING)
-    assert (status, said) == (0, f"0 papers drawn, 0 packs written, 2 there before: {folder / 'packs'}\n")
+    assert (status, said.splitlines()[0]) == (0, f"{SITTING}: 0 papers drawn, 0 packs written, 2 there before: {packs}")
 
     school = open_school(folder)
     one, two = paper_of(school, "aa-01"), paper_of(school, "aa-02")

@@ -34,6 +34,7 @@ from tests.grader.schools import (
     hand_in,
     make_school,
     mark_and_report,
+    opened_pack,
     paper_of,
     quiet,
     right_answers,
@@ -320,7 +321,7 @@ def test_the_page_says_nothing_that_a_mark_scheme_says(whole_bank):
     # What the sheets ask may use the words of a solution; of that only what a pack shows may stand here.
     for candidate in school.roster:
         paper = paper_of(school, candidate.id)
-        printed = letters(ways_to_read(next((school.packs / candidate.id).glob("*_sheet.html")).read_bytes()))
+        printed = letters(ways_to_read(next(opened_pack(school, candidate.id).glob("*_sheet.html")).read_bytes()))
         for exercise in BANK.values():
             for said in scheme_texts(exercise, paper.system):
                 for piece in pieces(said):
