@@ -167,9 +167,6 @@ def _steps(school: School, register: Register, stands: Sequence[Stand]) -> Itera
             yield f"{counted(stand.unpacked, 'pack')} missing: pitside issue {here} --sitting {stand.sitting.id}"
     for one in corrections(school, register):
         yield f"the roster was corrected since: {one}"
-    if unissued := [stand for stand in stands if not stand.issued]:
-        following = min(unissued, key=lambda stand: stand.sitting.day)
-        yield f"issue {following.sitting.id} ({following.sitting.day}): pitside issue {here}"
     for stand in stands:
         if stand.issued and not stand.returned and not stand.unreadable:
             packs = packs_of(school, stand.sitting.id + attempt_suffix(stand.attempt))
@@ -177,6 +174,9 @@ def _steps(school: School, register: Register, stands: Sequence[Stand]) -> Itera
                 f"hand out {packs if packs.exists() else school.packs}; put what comes back into {school.scripts}, "
                 f"then: pitside mark {here}"
             )
+    if unissued := [stand for stand in stands if not stand.issued]:
+        following = min(unissued, key=lambda stand: stand.sitting.day)
+        yield f"issue {following.sitting.id} ({following.sitting.day}): pitside issue {here}"
     everything = all(stand.issued and stand.marked and not stand.words and not stand.unmarked for stand in stands)
     if everything and any(stand.decided != _UP_TO_DATE for stand in stands):
         yield f"decide who is competent: pitside decide {here}"
