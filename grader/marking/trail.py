@@ -39,7 +39,8 @@ def trail(school: School, whose: str = "", now: datetime | None = None) -> list[
     """
     register, log = Register(school, only_read=True), Log(school, only_read=True)
     now = now or datetime.now(UTC)
-    papers = [p for p in register.papers.values() if not whose or whose.lower() in (p.candidate, p.id.lower())]
+    issued = [*register.replaced.values(), *register.papers.values()]
+    papers = [p for p in issued if not whose or whose.lower() in (p.candidate, p.id.lower())]
     if not papers:
         who = f"no paper was issued to {whose!r}; ids are in roster.csv" if whose else "no paper was issued yet"
         raise GraderError(f"{school.register_file}: {who}")
@@ -79,6 +80,8 @@ def _of_paper(school: School, log: Log, observations: Observations, paper: Paper
     for first, other, apart in observations.disagreements(paper.id):
         says = f"differ in {', '.join(apart)}; {first.observer} counts" if apart else "agree"
         yield f"  observers of task {first.task}: {first.observer} and {other.observer} {says}"
+    if paper.replaces:
+        yield f"  in place of paper {paper.replaces}, which does not count any more: the units were corrected"
     forgotten = [(n, e) for n, e in log.numbered("") if (e["what"], e.get("candidate")) == (FORGOTTEN, paper.candidate)]
     files = {digest for line in log.about(paper.id) for digest in line.get("files", {}).values()}
     taken = [(n, e) for n, e in log.numbered("") if e["what"] == WRITTEN_TAKEN and e["digest"] in files]

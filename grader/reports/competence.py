@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import enum
 import hashlib
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -193,17 +194,25 @@ def _sat(sitting: Sitting, school: School, attempts: Sequence[Result], is_held: 
     for later in attempts:
         if later.attempt > counting.attempt and later.record is None:
             if later.status == "not marked":
-                waits.append(f"{title}: attempt {later.attempt} is not marked: {' '.join(later.remarks[:1])}")
+                waits.append(f"{title}: attempt {later.attempt} is not marked: {_why_not(later)}")
             else:
                 remarks.append(f"{title}: attempt {later.attempt} was issued, no script of it came")
     told = None if counting.variants else blank
     return _Sat(sitting, counting.attempt, parts, True, tuple(waits), remarks=tuple(remarks), blank=told)
 
 
+def _why_not(result: Result) -> str:
+    """Why a script has no marks, fit for a page to sign: no paths and no commands, which the page of results has."""
+    if not result.refused:
+        return "its marks are lost or cannot be read (the page of results says more)"
+    what = result.refused[0].partition(": ")[0]
+    return f"{re.sub(r' *[(][^()]*scripts/[^()]*[)]', '', what)} (the page of results says more)"
+
+
 def _without_marks(sitting: Sitting, blank: tuple[_Part, ...], counting: Result, is_held: bool, reason: str) -> _Sat:
     title = sitting.title
     if counting.status == "not marked":
-        waits = (f"{title}: not marked: {' '.join(counting.remarks[:1])}",)
+        waits = (f"{title}: not marked: {_why_not(counting)}",)
         return _Sat(sitting, counting.attempt, blank, False, waits)
     if reason:
         says = f"{title}: absent. Reason: {reason}"

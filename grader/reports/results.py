@@ -45,6 +45,7 @@ class Result:
 
     ``for_assessor`` are those of the remarks that the candidate is not told. ``variants`` is empty where there is no
     paper, or its mark scheme is no longer the one that it was issued with. Of all attempts at a sitting one ``counts``.
+    ``refused`` are the reasons why files that came back for it cannot be marked.
     """
 
     candidate: Candidate
@@ -56,6 +57,7 @@ class Result:
     for_assessor: tuple[str, ...]
     variants: tuple[Variant, ...]
     counts: bool = True
+    refused: tuple[str, ...] = ()
 
     @property
     def attempt(self) -> int:
@@ -181,7 +183,8 @@ def _result(
     if is_gone:
         status = OFF_ROSTER
     told = (*remarks, *for_assessor)
-    return Result(candidate, sitting, paper, record, status, told, tuple(for_assessor), variants)
+    reasons = tuple(refusal.reason for refusal in refusals)
+    return Result(candidate, sitting, paper, record, status, told, tuple(for_assessor), variants, refused=reasons)
 
 
 def _recorded(books: Books, paper: Paper | None) -> tuple[Record | None, str]:
