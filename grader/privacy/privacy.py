@@ -34,7 +34,7 @@ from grader.reports.results import gather, write_feedback, write_results
 from grader.returned.notebooks import RefusedError, parsed
 from grader.returned.scripts import Refusal
 from grader.returned.walk import LONGEST_PATH
-from grader.store.certificate_register import CertificateRegister
+from grader.store.certificate_register import CHECK_PAGE, CertificateRegister
 from grader.store.csv_files import read_csv, without_rows
 from grader.store.errors import GraderError
 from grader.store.files import write_bytes, write_json
@@ -46,7 +46,10 @@ from grader.store.wording import counted
 
 _FORGET = (FORGETTING, FORGOTTEN)
 #: Files of the records that are no reports: sealed, secret, settings, or kept by row.
-_KEPT = {"log.jsonl", "certificates.jsonl", "gradebook.db", "refused.json", SETTINGS_FILE, "signing_public.pem"}
+_KEPT = {
+    *("log.jsonl", "certificates.jsonl", "gradebook.db", "refused.json", SETTINGS_FILE),
+    *("signing_public.pem", CHECK_PAGE),
+}
 #: The reports that are written again at once.
 _REMADE = ("results.csv", "results.html", "others_numbers.csv")
 #: No letter or digit before and behind; names of files have low lines between words.
