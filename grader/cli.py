@@ -759,7 +759,14 @@ def items_command(folders: tuple[Path, ...], page: Path | None) -> None:
 @click.option("--names", is_flag=True, help="Show candidates' names beside their ids.")
 def decide_command(folder: Path, names: bool) -> None:
     """Decide who has shown competence by the school's rule, and write the page that the assessor signs."""
-    from grader.reports.competence import Verdict, decide, off_roster, write_decisions
+    from grader.reports.competence import (
+        Verdict,
+        decide,
+        let_through,
+        off_roster,
+        passed_with_nothing,
+        write_decisions,
+    )
 
     school = open_school(folder)
     with only_one(folder):
@@ -774,6 +781,16 @@ def decide_command(folder: Path, names: bool) -> None:
         for one in these:
             if one.waits:
                 click.echo(f"  {one.candidate.id}: {'; '.join(one.waits)}")
+    if let := let_through(school):
+        click.echo(
+            f"LOOK AT THIS: {folder / 'school.toml'}: by its rule a candidate can be competent without a mark in "
+            f"{'this outcome' if len(let) == 1 else f'any one of {len(let)} outcomes'}:"
+        )
+        for outcome in let:
+            click.echo(f"  {outcome}")
+        for candidate, outcomes in passed_with_nothing(decisions).items():
+            click.echo(f"  {candidate} is, with nothing in: {' '.join(outcomes)}")
+        click.echo("  to ask for every outcome: [marking] every_outcome = true, with an outcome_percent above 0")
     _say_state(folder, state)
     click.echo(f"Open, print and sign {page}")
 
@@ -786,7 +803,7 @@ def decide_command(folder: Path, names: bool) -> None:
 @click.option("--reason", default="", help="Why it is revoked; it goes on record.")
 def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial: str, reason: str) -> None:
     """Issue a certificate to everybody who has shown competence and has none yet."""
-    from grader.certificates.certificates import certify, folder_of, revoke
+    from grader.certificates.certificates import certify, check_page_file, folder_of, revoke
     from grader.reports.competence import decide
 
     if bool(serial) != bool(reason.strip()) or (serial and (named or reissue)):
@@ -796,6 +813,7 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
         if serial:
             one = revoke(school, serial, reason)
             click.echo(f"{one.serial} of {one.candidate} is revoked: {one.revoked}")
+            click.echo(f"{check_page_file(school)} says so too now: give it anew to those who check certificates")
             return
         found = gather(school)
         done = certify(school, decide(school, found), found, named, reissue)
@@ -807,8 +825,9 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
     for line in done.notices:
         click.echo(f"  {line}")
     if done.issued or done.stood:
-        click.echo(f"Print the pages in {folder_of(school)}; hand out the .html or .json, which others can check with")
-        click.echo(f"{school.records / 'signing_public.pem'}. signing.key is secret as school.key is: back both up.")
+        click.echo(f"Print the pages in {folder_of(school)}, and hand out the files themselves too. Employers check")
+        click.echo(f"the files, offline in a browser, with {check_page_file(school)}: send it to them, or put it on")
+        click.echo("your website. signing.key is secret as school.key is: back both up.")
     _say_state(folder, state)
 
 

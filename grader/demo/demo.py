@@ -48,9 +48,13 @@ id = "tern-point-11"
 title = "{TITLE}"
 starts = {STARTS}
 units = "field"
+assessor = "Oona Verrall"
 
 [marking]
 pass_percent = 70
+outcome_percent = 60
+every_outcome = true
+sitting_percent = 60
 
 [[sitting]]
 id = "{SITTING}"

@@ -38,7 +38,7 @@ from grader.reports.results import gather, write_feedback, write_results
 from grader.returned.notebooks import RefusedError, parsed
 from grader.returned.scripts import Refusal
 from grader.returned.walk import LONGEST_PATH
-from grader.store.certificate_register import CertificateRegister
+from grader.store.certificate_register import CHECK_PAGE, CertificateRegister
 from grader.store.csv_files import read_csv, without_rows
 from grader.store.errors import GraderError
 from grader.store.files import write_bytes, write_json
@@ -58,6 +58,7 @@ _KEPT = {
     "refused.json",
     SETTINGS_FILE,
     "signing_public.pem",
+    CHECK_PAGE,
 }
 _MARKS = "the marks and what they rest on"
 #: The reports that are written again at once.

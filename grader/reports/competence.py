@@ -10,7 +10,7 @@ import enum
 import hashlib
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -164,6 +164,35 @@ def decide(school: School, results: Sequence[Result]) -> list[Decision]:
 def off_roster(results: Sequence[Result]) -> tuple[str, ...]:
     """The ids of those who have papers and stand no longer on the roster; nothing is decided about them."""
     return tuple(dict.fromkeys(result.candidate.id for result in results if result.status == OFF_ROSTER))
+
+
+def let_through(school: School) -> tuple[str, ...]:
+    """The outcomes in which a candidate with no mark at all could still be competent by the school's rule.
+
+    Each is tried by itself, on blank papers with every other part right.
+    """
+    papers = [(sitting, _blank_parts(sitting, school.bank)) for sitting in school.sittings]
+    assessed = dict.fromkeys(part.outcome for _, parts in papers for part in parts if part.outcome and part.out_of)
+    return tuple(outcome for outcome in _by_lesson(assessed) if _passes_without(school, papers, outcome))
+
+
+def _passes_without(school: School, papers: Sequence[tuple[Sitting, tuple[_Part, ...]]], outcome: str) -> bool:
+    def marked(part: _Part) -> _Part:
+        return replace(part, marks=Fraction(0) if part.outcome == outcome else part.out_of)
+
+    sat = [_Sat(sitting, 1, tuple(map(marked, parts)), True, ()) for sitting, parts in papers]
+    overall = _weighted([exact(one.sitting.weight) for one in sat], [one.least for one in sat])
+    failed = tuple(_failed_must_pass(sat)) if school.must_pass else ()
+    return not list(_against(school, sat, overall, tuple(_outcomes(school, sat)), failed))
+
+
+def passed_with_nothing(decisions: Sequence[Decision]) -> dict[str, tuple[str, ...]]:
+    """Who is competent without a mark in an outcome: ids, each with those outcomes."""
+    return {
+        one.candidate.id: nothing
+        for one in decisions
+        if one.verdict is Verdict.COMPETENT and (nothing := tuple(o.outcome for o in one.outcomes if not o.share))
+    }
 
 
 # What was sat ---------------------------------------------------------------------------------------------------------
@@ -453,6 +482,8 @@ def write_decisions(
         gone=gone,
         names=names,
         rule=rule_in_words(school),
+        let_through=let_through(school),
+        with_nothing=passed_with_nothing(decisions),
         waits=_who_waits(decisions),
         tally=[(verdict, sum(one.verdict is verdict for one in decisions)) for verdict in Verdict],
         outcomes={each.outcome: each.lesson for one in decisions for each in one.outcomes},

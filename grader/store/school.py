@@ -109,6 +109,8 @@ class School:
     keep_months: int | None = None
     #: The school's own words on top of each paper, in Markdown.
     cover: str = ""
+    #: Who assesses, as certificates name them; empty where the settings do not say.
+    assessor: str = ""
     #: Whether papers are issued under the rule that an answer which cannot be earns nothing.
     stop_and_look: bool = False
 
@@ -192,12 +194,14 @@ id = "{id}"
 title = "{title}"
 starts = {starts}
 units = "field"        # for candidates whose roster line names no units: field or metric
+# assessor = "..."     # the assessor's name, for certificates; the school's logo, for them too, is a file beside this
+#                        one: logo.svg, logo.png or logo.jpg
 {lessons}
 [marking]
 pass_percent = 70      # of all marks, each sitting by its weight
-outcome_percent = 70   # of the marks of an outcome, from which on it counts as shown
-every_outcome = false  # true: who shows not every outcome is not yet competent
-sitting_percent = 0    # of the marks of each sitting, at least
+outcome_percent = 60   # of the marks of an outcome, from which on it counts as shown
+every_outcome = true   # who shows not every outcome is not yet competent; false lets strong parts hide an empty one
+sitting_percent = 60   # of the marks of each sitting, at least: no day makes up for another that was lost
 must_pass = true       # safety parts that are marked so must be right, whatever the other marks
 rounding = "no marks"  # for a right answer given with too few figures: no marks, half marks or full marks
 resit = "latest"       # which attempt counts after a resit: latest or best
@@ -293,6 +297,7 @@ def open_school(folder: Path) -> School:
         bank=bank,
         keep_months=_keep_months(path, settings),
         cover=read_cover(folder),
+        assessor=_assessor(path, about),
         # Off where the settings do not say: schools of before the rule are marked as they were.
         stop_and_look=_switch(path, marking, "marking", "stop_and_look"),
     )
@@ -331,6 +336,14 @@ def _text(path: Path, table: dict[str, Any], block: str, name: str) -> str:
     if not isinstance(value, str) or not value.strip():
         raise GraderError(f'{path}: [{block}] needs a line {name} = "..."')
     return _one_line(value)
+
+
+def _assessor(path: Path, about: dict[str, Any]) -> str:
+    if "assessor" not in about:
+        return ""
+    name = _text(path, about, "school", "assessor")
+    _check_cell(path.as_posix(), "assessor's name", name)
+    return name
 
 
 def _one_line(text: str) -> str:
