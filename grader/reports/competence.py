@@ -171,7 +171,7 @@ def let_through(school: School) -> tuple[str, ...]:
 
     Each is tried by itself, on blank papers with every other part right.
     """
-    papers = [(sitting, _blank_parts(sitting, school.bank)) for sitting in school.sittings]
+    papers = [(sitting, _blank_parts(sitting, school)) for sitting in school.sittings]
     assessed = dict.fromkeys(part.outcome for _, parts in papers for part in parts if part.outcome and part.out_of)
     return tuple(outcome for outcome in _by_lesson(assessed) if _passes_without(school, papers, outcome))
 
