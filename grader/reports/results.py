@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from markupsafe import Markup
 
-from exercises.model.marking import Rule
+from exercises.model import Numeric, Reading, Watched
+from exercises.model.marking import ItemMark, Rule
+from exercises.model.parts import Part
 from exercises.model.practice import chart_html, worked_text
 from exercises.model.text import html, inline_html
 from exercises.model.variant import Variant
@@ -289,7 +291,7 @@ def write_feedback(
     for count, result in enumerate(marked, 1):
         is_draft = not (result.is_final or unfinished)
         text = filled(
-            "reports/feedback.html",
+            "reports/feedback_tasks.html" if result.sitting.observed else "reports/feedback.html",
             school=school,
             result=result,
             is_draft=is_draft,
@@ -386,6 +388,19 @@ def _exercise_pages(result: Result) -> Iterator[dict[str, Any]]:
         }
 
 
+def _of_a_task(variant: Variant, part: Part, by_item: Mapping[str, ItemMark]) -> dict[str, Any]:
+    """What the feedback on an observed task says of a part besides its mark."""
+    uses = part.uses if isinstance(part, Numeric) else ()
+    observed = next((by_item[use].given for use in uses if isinstance(variant.exercise.item(use), Reading)), "")
+    return {
+        "plain": Markup(inline_html(variant.text(part.ask))),
+        "noted": isinstance(part, Reading),
+        "critical": isinstance(part, Watched) and part.must_pass,
+        "advice": part.advice if isinstance(part, Watched) else "",
+        "against": observed,
+    }
+
+
 def _part_pages(number: int, variant: Variant, marked: MarkedExercise) -> Iterator[dict[str, Any]]:
     by_item = {item.item: item for item in marked.items}
     for part in variant.exercise.parts:
@@ -400,6 +415,7 @@ def _part_pages(number: int, variant: Variant, marked: MarkedExercise) -> Iterat
         ]
         hand = next((hand for hand in marked.hand if hand.part == part.key), None)
         yield {
+            **_of_a_task(variant, part, by_item),
             "hand": hand,
             "waits": part.key in marked.pending,
             "changes": [change for change in marked.changes if change.part == part.key],
