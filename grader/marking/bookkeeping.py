@@ -42,6 +42,12 @@ class Bookkeeper:
             write_hand_marking(school, {paper.session for paper in register.papers.values()})
             yield cls(school, register, log, gradebook, again)
 
+    @contextmanager
+    def keeping_many(self) -> Iterator[None]:
+        """While one script after another is kept."""
+        with self._gradebook.written_ahead():
+            yield
+
     def enter_lost(self, papers: Iterable[Paper]) -> None:
         """Enter marked papers that the gradebook does not have, since it was lost, from their records.
 
