@@ -46,7 +46,9 @@ from grader.store.wording import counted
 
 _FORGET = (FORGETTING, FORGOTTEN)
 #: Files of the records that are no reports: sealed, secret, settings, or kept by row.
-_KEPT = {"log.jsonl", "certificates.jsonl", "gradebook.db", "refused.json", SETTINGS_FILE, "signing_public.pem"}
+_KEPT = {"log.jsonl", "certificates.jsonl", "refused.json", SETTINGS_FILE, "signing_public.pem"} | {
+    f"gradebook.db{end}" for end in ("", "-journal", "-wal", "-shm")
+}
 #: The reports that are written again at once.
 _REMADE = ("results.csv", "results.html", "others_numbers.csv")
 #: No letter or digit before and behind; names of files have low lines between words.
