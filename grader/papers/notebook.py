@@ -9,6 +9,7 @@ import json
 import re
 import textwrap
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from importlib import resources
 from itertools import count
 from typing import TYPE_CHECKING, Any
@@ -17,7 +18,7 @@ from exercises.model import Choice, Chosen, Column, Numeric, Order, Reading, Tab
 from exercises.model.chart import png
 from exercises.model.parts import Item, Part
 from exercises.model.variant import Variant
-from grader.papers.answer_units import form_of_answers, kinds, measured
+from grader.papers.answer_units import Kind, form_of_answers, kinds, measured
 from grader.store.cover import cover_markdown
 from grader.store.register import Paper, attempt_suffix
 from grader.store.school import Candidate, School, Sitting
@@ -147,8 +148,12 @@ def written_answer(notebook: Mapping[str, Any], number: int, part: Written) -> s
     return "\n\n".join(texts)[:LONGEST_WRITTEN]
 
 
-def for_hand_marking(notebook: Mapping[str, Any], variants: tuple[Variant, ...]) -> dict[str, Any]:
+def for_hand_marking(
+    notebook: Mapping[str, Any], variants: tuple[Variant, ...], questions: Iterable[tuple[str, str]]
+) -> dict[str, Any]:
     """A script as the hand-marking page takes it: made anew, so that nothing in it acts but what we printed.
+
+    ``variants`` are those of its paper, and ``questions`` its :func:`question_cells`.
 
     Each part's cell is marked as one, whatever the candidate made of it; one that was deleted is put at the end, empty,
     and no other cell is taken for an answer. Cells that stand as they were printed are Markdown of ours, and locked.
@@ -160,7 +165,7 @@ def for_hand_marking(notebook: Mapping[str, Any], variants: tuple[Variant, ...])
         for number, variant in enumerate(variants, 1)
         for part in variant.exercise.parts
     }
-    printed = dict(question_cells(variants))
+    printed = dict(questions)
     pictures = _Pictures()
     cells: list[dict[str, Any]] = []
     taken: set[str] = set()
@@ -308,8 +313,14 @@ def given_source(variants: tuple[Variant, ...]) -> str:
         for item in variant.exercise.items
         if (what := measured(variant, item))
     }
+    return _given_source(tuple(asked.items()), kinds(variants))
+
+
+@lru_cache(maxsize=64)
+def _given_source(asked: tuple[tuple[str, str], ...], kinds: tuple[Kind, ...]) -> str:
+    """The given cell of all papers that ask for this: those of a sitting differ by their numbers alone."""
     source = resources.files("grader.papers").joinpath("given_cell.py").read_text(encoding="utf-8")
-    for name, table in form_of_answers(asked, kinds(variants)).items():
+    for name, table in form_of_answers(dict(asked), kinds).items():
         source = source.replace(f"{name} = {{}}  # filled in for each paper", f"{name} = {_table_source(table)}", 1)
     return source.rstrip()
 

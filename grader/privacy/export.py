@@ -109,7 +109,7 @@ def _contents(person: Person) -> Iterator[tuple[str, bytes]]:
         if kind != "exports":
             yield f"{folder}/{name.as_posix()}", path.read_bytes()
     for paper, record in records:
-        yield f"records/{paper.id}.json", _json(person, asdict(record))
+        yield f"records/{paper.id}.json", _json(person, record.to_json())
     yield from _gradebook(person)
     if second := list(_second_marks(person)):
         yield "second_marks.csv", _table([("part", "marks", "comment", "marker"), *second])

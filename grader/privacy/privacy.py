@@ -54,7 +54,7 @@ _KEPT = {
     "log.jsonl",
     "certificates.jsonl",
     OBSERVED,
-    "gradebook.db",
+    *(f"gradebook.db{end}" for end in ("", "-journal", "-wal", "-shm")),
     "refused.json",
     SETTINGS_FILE,
     "signing_public.pem",

@@ -8,8 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from exercises.model.variant import Variant
-from grader.papers.notebook import TITLE_CELL, as_printed, paper_digest, question_cells
+from grader.papers.notebook import TITLE_CELL, as_printed, paper_digest
 from grader.returned.scripts import Script
 from grader.running.checked_answers import clip
 from grader.store.register import Paper
@@ -20,8 +19,8 @@ MOST_NAMED = 6
 LONGEST_PRINTED = 100_000
 
 
-def for_assessor(script: Script, variants: tuple[Variant, ...]) -> Iterator[str]:
-    """A line for each thing about a script that does not fit the paper that it answers, whose variants these are.
+def for_assessor(script: Script, questions: list[tuple[str, str]]) -> Iterator[str]:
+    """A line for each thing about a script that does not fit the paper that it answers, whose question cells these are.
 
     A script without a digest was handed out before papers had one; of its cells nothing is said.
     """
@@ -44,7 +43,7 @@ def for_assessor(script: Script, variants: tuple[Variant, ...]) -> Iterator[str]
         )
     digest = about.get("digest")
     if digest is not None:
-        yield from _on_cells(script.paper, script.notebook["cells"], clip(str(digest), 64), question_cells(variants))
+        yield from _on_cells(script.paper, script.notebook["cells"], clip(str(digest), 64), questions)
 
 
 def _on_cells(
