@@ -18,10 +18,10 @@ from exercises.model.marking import Rounding, mark
 from grader.demo.simulation import Typed
 from grader.marking.explain import _explained, explain
 from grader.marking.record import MarkedExercise
-from grader.papers.notebook import item_name
 from grader.reports.debrief import debrief, write_debrief
 from grader.reports.items import item_report, write_items
 from grader.reports.results import gather, write_feedback, write_results
+from grader.store.part_marks import item_name
 from grader.store.register import Register
 from tests.grader.cohorts import marked_cohort
 from tests.grader.schools import SITTING, well_formed

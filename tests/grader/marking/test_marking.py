@@ -27,10 +27,10 @@ from grader.marking.one_script import mark_run
 from grader.marking.record import Record
 from grader.marking.records import marked_notebook, read_record, read_refusals
 from grader.papers.issue import issue
-from grader.papers.notebook import item_name
 from grader.reports.results import unplaced
 from grader.returned.scripts import Script
 from grader.store.errors import GraderError
+from grader.store.part_marks import item_name
 from grader.store.register import Paper
 from grader.store.school import School
 from pitside.errors import CalculationError

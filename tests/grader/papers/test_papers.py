@@ -25,9 +25,10 @@ from exercises.model.parts import Part, Tolerance
 from exercises.model.text import names_in
 from exercises.model.variant import SHUFFLE, Variant
 from grader.papers.issue import IssueTally, issue
-from grader.papers.notebook import GIVEN_CELL, item_name
+from grader.papers.notebook import GIVEN_CELL
 from grader.papers.packs import pack_contents, pack_file, pack_names, write_pack
 from grader.store.errors import GraderError
+from grader.store.part_marks import item_name
 from grader.store.register import Paper, Register
 from grader.store.school import Candidate, School, open_school
 from pitside.unit_names import spelled
