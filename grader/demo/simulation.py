@@ -19,7 +19,7 @@ import pint
 from exercises.model import Choice, Chosen, Numeric, Order, Written
 from exercises.model.parts import Item
 from exercises.model.variant import Variant
-from grader.papers.notebook import item_name
+from grader.store.part_marks import item_name
 from pitside.errors import CalculationError
 from pitside.unit_names import read_unit, usual_units
 

@@ -16,11 +16,10 @@ from grader.marking.hand_marking import write_hand_marking
 from grader.marking.one_script import Failed, Marked
 from grader.marking.record import Record, by_hand_in, part_of
 from grader.marking.records import kept_record, marked_notebook, read_record, record_file
-from grader.papers.notebook import item_name
 from grader.running.faults import Fault, caught, no_longer_kept
 from grader.store.files import as_json, write_json, write_text
 from grader.store.log import HAND_MARKS, MARKED, MARKED_AGAIN, Again, Log
-from grader.store.part_marks import HandMark, PartMark
+from grader.store.part_marks import HandMark, PartMark, item_name
 from grader.store.register import Paper, Register
 from grader.store.school import School
 

@@ -11,11 +11,10 @@ import math
 from grader.marking.books import check_record
 from grader.marking.record import Record, part_of
 from grader.marking.records import read_record, record_file
-from grader.papers.notebook import item_name
 from grader.store.errors import GraderError
 from grader.store.files import write_json
 from grader.store.log import CHANGED, Log
-from grader.store.part_marks import ChangeKind
+from grader.store.part_marks import ChangeKind, item_name
 from grader.store.register import Register
 from grader.store.school import School
 

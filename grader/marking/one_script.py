@@ -15,12 +15,13 @@ from exercises.model.answers import Given
 from exercises.model.marking import Rounding, mark
 from exercises.model.variant import Variant
 from grader.marking.record import MarkedExercise, Record
-from grader.papers.notebook import for_hand_marking, given_source, item_name, question_cells, written_answer
+from grader.papers.notebook import for_hand_marking, given_source, question_cells, written_answer
 from grader.returned.integrity import for_assessor
 from grader.returned.scripts import Refusal, Returned, Script
 from grader.running.faults import Fault, caught
 from grader.running.run_result import Answer, Ending, Run, WallsMissingError
 from grader.store.errors import GraderError
+from grader.store.part_marks import item_name
 
 
 class Way(enum.Enum):

@@ -9,8 +9,7 @@ from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from exercises.model.marking import ItemMark, Rounding, Rule
-from grader.papers.notebook import item_name
-from grader.store.part_marks import Change, ChangeKind, HandMark
+from grader.store.part_marks import Change, ChangeKind, HandMark, item_name
 
 
 @dataclass(frozen=True)

@@ -31,12 +31,11 @@ from exercises.model.variant import Variant
 from grader.marking.books import Books, read_books
 from grader.marking.record import MarkedExercise, Record
 from grader.pages.pages import filled, script_data, text_of
-from grader.papers.notebook import item_name
 from grader.running.checked_answers import clip
 from grader.store.errors import GraderError
 from grader.store.files import read_bytes, write_text
 from grader.store.log import WRITTEN_TAKEN, Log
-from grader.store.part_marks import HandMark
+from grader.store.part_marks import HandMark, item_name
 from grader.store.register import Paper
 from grader.store.school import School, Sitting
 from grader.store.wording import counted

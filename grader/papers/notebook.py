@@ -20,6 +20,7 @@ from exercises.model.parts import Item, Part
 from exercises.model.variant import Variant
 from grader.papers.answer_units import Kind, form_of_answers, kinds, measured
 from grader.store.cover import cover_markdown
+from grader.store.part_marks import item_name
 from grader.store.register import Paper, attempt_suffix
 from grader.store.school import Candidate, School, Sitting
 from pitside.unit_names import spelled
@@ -56,11 +57,6 @@ _PYTHON = {
 def script_name(school: School, paper: Paper) -> str:
     """The file name of a paper: school, sitting and candidate by id, and the attempt unless it is the first."""
     return f"{school.id}_{paper.sitting}_{paper.candidate}{attempt_suffix(paper.attempt)}.ipynb"
-
-
-def item_name(number: int, key: str) -> str:
-    """The name of an item in a paper: exercise number and item key, such as ``2b`` or ``1a.first.density``."""
-    return f"{number}{key}"
 
 
 def paper_notebook(

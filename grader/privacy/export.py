@@ -13,7 +13,6 @@ from typing import Any
 
 from grader.marking.record import Record, part_of
 from grader.marking.records import read_record
-from grader.papers.notebook import item_name
 from grader.papers.packs import read_pack
 from grader.privacy.privacy import Person
 from grader.reports.moderation import read_sample
@@ -21,6 +20,7 @@ from grader.store.csv_files import csv_text, read_csv
 from grader.store.errors import GraderError
 from grader.store.files import write_bytes
 from grader.store.log import Log
+from grader.store.part_marks import item_name
 from grader.store.register import Paper
 from grader.store.school import School
 

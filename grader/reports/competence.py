@@ -21,11 +21,11 @@ from exercises.model.marking import Rule
 from exercises.model.variant import Variant
 from grader.marking.record import MarkedExercise, part_of
 from grader.pages.pages import filled
-from grader.papers.notebook import item_name
 from grader.reports.results import OFF_ROSTER, Result
 from grader.store.csv_files import write_csv
 from grader.store.errors import GraderError
 from grader.store.files import write_text
+from grader.store.part_marks import item_name
 from grader.store.percents import exact, floored, needed, of_hundred
 from grader.store.school import Candidate, School, Sitting
 from grader.store.state import state_of

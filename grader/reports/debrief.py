@@ -24,7 +24,6 @@ from exercises.model.text import names_in
 from exercises.model.variant import Variant
 from grader.marking.record import part_of
 from grader.pages.pages import filled
-from grader.papers.notebook import item_name
 from grader.reports import charts
 from grader.reports.item_statistics import Estimate
 from grader.reports.part_scores import PartFigures, PartId, ScoredScript, discrimination_of, figures, scored
@@ -32,6 +31,7 @@ from grader.reports.results import Result
 from grader.store.csv_files import write_csv
 from grader.store.errors import GraderError
 from grader.store.files import write_text
+from grader.store.part_marks import item_name
 from grader.store.percents import exact, floored
 from grader.store.school import School, Sitting
 from pitside.errors import CalculationError

@@ -20,13 +20,14 @@ from grader.marking.books import Books, read_books
 from grader.marking.record import MarkedExercise, Record
 from grader.marking.records import read_refusals
 from grader.pages.pages import filled, text_of
-from grader.papers.notebook import item_name, question
+from grader.papers.notebook import question
 from grader.reports.others_numbers import Facts, Sat, Strangers, count_of, one_in, others_numbers, table
 from grader.returned.scripts import Refusal
 from grader.store.csv_files import write_csv
 from grader.store.errors import GraderError
 from grader.store.files import write_text
 from grader.store.log import CHANGED, Log
+from grader.store.part_marks import item_name
 from grader.store.percents import cut, exact, floored
 from grader.store.register import Paper, attempt_suffix
 from grader.store.school import Candidate, Resit, School, Sitting
