@@ -58,7 +58,7 @@ class Check:
         if (self.absolute > 0) == (self.relative > 0) or not self.because or not self.source:
             raise ValueError(f"{self.claim}: give one tolerance, its reason and the source")
         if self.status.computed and not callable(self.value):
-            raise ValueError(f"{self.claim}: a figure of status {self.status.value!r} is computed in the test")
+            raise ValueError(f"{self.claim}: a derived figure is computed in the test, by itself or by a library")
 
     def __str__(self) -> str:
         return f"{self.status.value}: {self.source}: {self.claim}"
