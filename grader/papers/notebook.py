@@ -13,7 +13,7 @@ from importlib import resources
 from itertools import count
 from typing import TYPE_CHECKING, Any
 
-from exercises.model import Choice, Chosen, Column, Numeric, Order, Table, Written
+from exercises.model import Choice, Chosen, Column, Numeric, Order, Reading, Table, Written
 from exercises.model.chart import png
 from exercises.model.parts import Item, Part
 from exercises.model.variant import Variant
@@ -408,7 +408,7 @@ def _answer_cell(number: int, variant: Variant, part: Part) -> nbformat.Notebook
 
 def _blank(number: int, variant: Variant, item: Item) -> str:
     name = item_name(number, item.key)
-    if not isinstance(item, Numeric | Chosen):
+    if not isinstance(item, Numeric | Chosen | Reading):
         return f'answer("{name}", None)'
     # A count is no fraction: "no unit" is what the tables of a paper say, and the given cell knows it.
     unit = variant.unit(item) if spelled(variant.unit(item)) else "no unit"
