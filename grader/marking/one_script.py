@@ -85,7 +85,7 @@ def mark_script(
             questions = question_cells(variants)
             record = replace(
                 mark_run(script, variants, done, returned.rounding),
-                for_assessor=tuple(for_assessor(script, questions)),
+                for_assessor=tuple(for_assessor(script, variants, questions)),
                 way=way.value,
             )
             return Marked(returned, record, for_hand_marking(done.notebook, variants, questions))

@@ -94,12 +94,15 @@ def paper_notebook(
     return notebook
 
 
-def question_cells(variants: tuple[Variant, ...]) -> list[tuple[str, str]]:
-    """Id and source of each cell of a paper that holds an exercise's setting or asks a part, in order."""
+def question_cells(variants: tuple[Variant, ...], *, repeated: bool = False) -> list[tuple[str, str]]:
+    """Id and source of each cell of a paper that holds an exercise's setting or asks a part, in order.
+
+    ``repeated``: as papers were printed that say before each answer on the way that it is one. Some are still out.
+    """
     cells = []
     for number, variant in enumerate(variants, 1):
         cells.append(_heading(number, variant))
-        cells += [_asked(number, variant, part) for part in variant.exercise.parts]
+        cells += [_asked(number, variant, part, repeated=repeated) for part in variant.exercise.parts]
     return cells
 
 
@@ -111,8 +114,8 @@ def _heading(number: int, variant: Variant) -> tuple[str, str]:
     return f"exercise-{number}", text
 
 
-def _asked(number: int, variant: Variant, part: Part) -> tuple[str, str]:
-    return f"ask-{number}{part.key}", question(number, variant, part)
+def _asked(number: int, variant: Variant, part: Part, *, repeated: bool = False) -> tuple[str, str]:
+    return f"ask-{number}{part.key}", question(number, variant, part, repeated=repeated)
 
 
 def paper_digest(cells: Iterable[tuple[str, str]]) -> str:
@@ -162,6 +165,15 @@ def for_hand_marking(
         for part in variant.exercise.parts
     }
     printed = dict(questions)
+    before: dict[str, str] = {}
+
+    def stands(name: str, source: str) -> bool:
+        """Whether a cell stands as it is printed, today or before a wording changed; few papers are of before."""
+        if as_printed(source) == as_printed(printed[name]):
+            return True
+        before.update(before or question_cells(variants, repeated=True))
+        return as_printed(source) == as_printed(before[name])
+
     pictures = _Pictures()
     cells: list[dict[str, Any]] = []
     taken: set[str] = set()
@@ -174,7 +186,7 @@ def for_hand_marking(
         if found and cell["cell_type"] == grade_cell(found[0], found[2])["cell_type"]:
             metadata["nbgrader"] = grade_cell(found[0], found[2])
             del parts[name]
-        if kind == "markdown" and name in printed and as_printed(source) == as_printed(printed[name]):
+        if kind == "markdown" and name in printed and stands(name, source):
             metadata["nbgrader"] = _locked_cell(name)
             source = re.sub(r"!\[([^]]*)\]\(attachment:[^)]*\)", r"*(Chart: \1)*", printed.pop(name))
         elif kind == "markdown":
@@ -346,17 +358,21 @@ def _python(value: Any) -> str:
             return json.dumps(value, ensure_ascii=False)
 
 
-def question(number: int, variant: Variant, part: Part) -> str:
-    """What a part asks, in Markdown, with its marks, and its table, options or steps."""
+def question(number: int, variant: Variant, part: Part, *, repeated: bool = False) -> str:
+    """What a part asks, in Markdown, with its marks, and its table, options or steps.
+
+    ``repeated``: see :func:`question_cells`.
+    """
     marks = sum(item.marks.total for item in part.items())
     text = f"**{number}({part.key})** {variant.question(part)} [{marks:g} {'mark' if marks == 1 else 'marks'}]"
     match part:
         case Numeric():
-            text += "".join(
-                f"\n\nOn the way, if you like: **{item_name(number, f'{part.key}.{method.key}')}** "
-                f"{variant.text(method.ask)} (up to {method.marks:g} marks where your answer earns fewer)"
-                for method in part.method
-            )
+            for at, method in enumerate(part.method):
+                on_the_way = "" if at and not repeated else "On the way, if you like: "
+                text += (
+                    f"\n\n{on_the_way}**{item_name(number, f'{part.key}.{method.key}')}** "
+                    f"{variant.text(method.ask)} (up to {method.marks:g} marks where your answer earns fewer)"
+                )
         case Table():
             text += "\n\n" + _table(number, variant, part)
         case Choice():
@@ -403,13 +419,12 @@ def _answer_cell(number: int, variant: Variant, part: Part) -> nbformat.Notebook
 
 def _blank(number: int, variant: Variant, item: Item) -> str:
     name = item_name(number, item.key)
-    if isinstance(item, Chosen | Reading):
-        return f'answer("{name}", None, "{variant.unit(item)}")'
-    if not isinstance(item, Numeric):
+    if not isinstance(item, Numeric | Chosen | Reading):
         return f'answer("{name}", None)'
+    # A count is no fraction: "no unit" is what the tables of a paper say, and the given cell knows it.
+    unit = variant.unit(item) if spelled(variant.unit(item)) else "no unit"
     # Where stating the unit earns a mark, the candidate states it.
-    unit = "" if item.marks.unit else variant.unit(item)
-    return f'answer("{name}", None, "{unit}")'
+    return f'answer("{name}", None, "{"" if isinstance(item, Numeric) and item.marks.unit else unit}")'
 
 
 def grade_cell(number: int, part: Part) -> dict[str, Any]:

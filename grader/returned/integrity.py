@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from grader.papers.notebook import TITLE_CELL, as_printed, paper_digest
+from exercises.model.variant import Variant
+from grader.papers.notebook import TITLE_CELL, as_printed, paper_digest, question_cells
 from grader.returned.scripts import Script
 from grader.running.checked_answers import clip
 from grader.store.register import Paper
@@ -19,8 +20,10 @@ MOST_NAMED = 6
 LONGEST_PRINTED = 100_000
 
 
-def for_assessor(script: Script, questions: list[tuple[str, str]]) -> Iterator[str]:
-    """A line for each thing about a script that does not fit the paper that it answers, whose question cells these are.
+def for_assessor(script: Script, variants: tuple[Variant, ...], questions: list[tuple[str, str]]) -> Iterator[str]:
+    """A line for each thing about a script that does not fit the paper that it answers.
+
+    ``variants`` are those of its paper, and ``questions`` its :func:`question_cells`.
 
     A script without a digest was handed out before papers had one; of its cells nothing is said.
     """
@@ -43,7 +46,13 @@ def for_assessor(script: Script, questions: list[tuple[str, str]]) -> Iterator[s
         )
     digest = about.get("digest")
     if digest is not None:
-        yield from _on_cells(script.paper, script.notebook["cells"], clip(str(digest), 64), questions)
+        cells, told = script.notebook["cells"], clip(str(digest), 64)
+        said = list(_on_cells(script.paper, cells, told, questions))
+        if said:
+            # A pack that was handed out before a wording changed is as good as one of today.
+            before = list(_on_cells(script.paper, cells, told, question_cells(variants, repeated=True)))
+            said = min(said, before, key=len)
+        yield from said
 
 
 def _on_cells(
