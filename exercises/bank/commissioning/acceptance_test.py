@@ -189,7 +189,7 @@ EXERCISE = Exercise(
                 ),
                 Slip(
                     "sign turned round",
-                    lambda n: -_margin(n),
+                    lambda n: -1 * _margin(n),
                     "Your sign is turned round: a feed below its limit gets the minus.",
                 ),
             ),

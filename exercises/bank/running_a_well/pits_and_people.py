@@ -89,7 +89,7 @@ EXERCISE = Exercise(
                 ),
                 Slip(
                     "sign turned round",
-                    lambda n: -_expected(n),
+                    lambda n: -1 * _expected(n),
                     "Your sign is turned round: what was added raises the tanks.",
                 ),
                 Slip(
