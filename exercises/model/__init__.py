@@ -3,7 +3,7 @@
 from exercises.model.chart import Chart, Curve
 from exercises.model.envelope import Usual, Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, mislabelled
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, Told, mislabelled
 from exercises.model.parts import (
     Before,
     Choice,
@@ -63,6 +63,7 @@ __all__ = [
     "Step",
     "System",
     "Table",
+    "Told",
     "Usual",
     "Within",
     "Written",

@@ -8,7 +8,7 @@ from functools import cached_property
 
 from exercises.model.chart import Chart
 from exercises.model.envelope import Within
-from exercises.model.numbers import By, Derived, Number, Numbers, Pick, System, in_system
+from exercises.model.numbers import By, Derived, Number, Numbers, Pick, System, Told, in_system
 from exercises.model.parts import (
     OF_THE_EXERCISE,
     Choice,
@@ -50,7 +50,7 @@ class Exercise:
     outcome: str = ""
     tolerance: Tolerance = OF_THE_EXERCISE
     digits: int = 4
-    numbers: tuple[Number | Pick | Derived, ...]
+    numbers: tuple[Number | Pick | Derived | Told, ...]
     setting: str | By[str]
     parts: tuple[Part, ...]
     valid: Callable[[Known], bool] = lambda n: True

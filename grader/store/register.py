@@ -15,7 +15,7 @@ from exercises import BANK, Bank
 from exercises.model import Choice, Numbers, Order, System
 from exercises.model.drawing import draw
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import Derived, Drawn, Number, Pick, in_system
+from exercises.model.numbers import Derived, Drawn, Number, Pick, Told, in_system
 from exercises.model.parts import Known
 from exercises.model.variant import SHUFFLE, Variant
 from grader.store.errors import GraderError
@@ -188,9 +188,11 @@ def _has_numbers(variant: Variant) -> bool:
     return all(_is_one_of(numbers[number.name], number, variant.system) for number in exercise.numbers)
 
 
-def _is_one_of(drawn: Drawn | str, number: Number | Pick | Derived, system: System) -> bool:
+def _is_one_of(drawn: Drawn | str, number: Number | Pick | Derived | Told, system: System) -> bool:
     if isinstance(number, Pick):
         return drawn in number.options
+    if isinstance(number, Told):
+        return isinstance(drawn, str)
     unit = number.grid(system).unit if isinstance(number, Number) else in_system(number.unit, system)
     return isinstance(drawn, Drawn) and drawn.quantity.is_compatible_with(read_unit(unit))
 
