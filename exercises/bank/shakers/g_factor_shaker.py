@@ -12,9 +12,7 @@ from exercises.model.working import Step
 from pitside.shakers import g_factor, g_factor_field, speed_for_g, stroke_for_g
 from pitside.units import Q
 
-CONSTANTS = relative(
-    0.006, because="70490 for 70414 or 9.81 for 9.80665 m/s² moves it by 0.1 %; given to three digits"
-)
+CONSTANTS = relative(0.006, because="70490 for 70414 or 9.81 for 9.80665 m/s² moves it by 0.1 %; given to three digits")
 
 #: What was done to open the machine, and the next safe step.
 STATES = {
@@ -112,9 +110,7 @@ EXERCISE = Exercise(
             solve=lambda n: n.speed * (n.target / n.a) ** 0.5,
             plausible=Range(1400, 2600, "rpm"),
             conventions=(
-                Convention(
-                    "constant 70490", lambda n: n.speed * (n.target / g_factor_field(n.stroke, n.speed)) ** 0.5
-                ),
+                Convention("constant 70490", lambda n: n.speed * (n.target / g_factor_field(n.stroke, n.speed)) ** 0.5),
             ),
             marks=Marks(2),
             slips=(
