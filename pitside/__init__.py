@@ -4,10 +4,11 @@ Modules, one physical idea each: ``density``, ``hydrostatics``, ``gradients`` (c
 ``materials``, ``weighting``, ``dilution``, ``blending`` (mixtures and plans); ``retort``, ``invert`` (muds with oil
 outside), ``bentonite``, ``uncertainty`` (of a retort); ``particles``, ``settling``, ``settling_in_mud``; machines:
 ``screens``, ``shakers``, ``cuttings`` (what leaves with them, and drying), ``partition`` (curves), ``cyclones``,
-``centrifuges``, ``separation`` (streams and networks), ``pumps``; the whole system: ``removal`` (of drilled solids, and
-dilution), ``circuit`` (the mud over time), ``hydraulics`` (up the annulus), ``gas`` (in the mud), ``dewatering``
-(doses), ``noise`` (at work), ``power``, ``cost``. ``units`` holds the registry and ``unit_names`` reads and spells the
-trade's units. Nothing here reads files, marks or plots.
+``centrifuges``, ``scrolls`` (that carry their cake), ``separation`` (streams and networks), ``tanks``, ``pumps``; the
+whole system: ``removal`` (of drilled solids, and dilution), ``circuit`` (the mud over time), ``hydraulics`` (up the
+annulus), ``pits`` (their levels), ``gas`` (in the mud), ``dewatering`` (doses), ``noise`` (at work), ``power``,
+``cost``. ``units`` holds the registry and ``unit_names`` reads and spells the trade's units. Nothing here reads files,
+marks or plots.
 
 Sources, by the key that docstrings use:
 

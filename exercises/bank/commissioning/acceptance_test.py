@@ -16,6 +16,7 @@ from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Point, 
 from exercises.model.possible import ANYTHING
 from exercises.model.working import Step
 from pitside.materials import LOW_GRAVITY
+from pitside.units import Q
 
 #: The line of the sheet that decides a test, and what the test then is.
 VERDICTS = {
@@ -189,7 +190,7 @@ EXERCISE = Exercise(
                 ),
                 Slip(
                     "sign turned round",
-                    lambda n: -1 * _margin(n),
+                    lambda n: Q(-1.0) * _margin(n),
                     "Your sign is turned round: a feed below its limit gets the minus.",
                 ),
             ),

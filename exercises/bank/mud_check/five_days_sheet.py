@@ -160,7 +160,7 @@ EXERCISE = Exercise(
                 ),
                 Slip(
                     "sign turned round",
-                    lambda n: -1 * _daily(n),
+                    lambda n: Q(-1.0) * _daily(n),
                     "Your sign is turned round: take the first day off the last.",
                 ),
             ),

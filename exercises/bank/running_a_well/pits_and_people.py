@@ -89,7 +89,7 @@ EXERCISE = Exercise(
                 ),
                 Slip(
                     "sign turned round",
-                    lambda n: -1 * _expected(n),
+                    lambda n: Q(-1.0) * _expected(n),
                     "Your sign is turned round: what was added raises the tanks.",
                 ),
                 Slip(
