@@ -6,16 +6,17 @@ import enum
 from collections.abc import Iterable
 
 from exercises.model import Choice, Chosen, Exercise, Numeric, Order, Written
-from exercises.model.parts import Item
+from exercises.model.parts import Item, Reading, Watched
 
 
 class Kind(enum.StrEnum):
-    """What an answer shows: that its giver can reckon, judge, put acts in order, or say it."""
+    """What an answer shows: that its giver can reckon, judge, order acts, say it, or do it before an observer."""
 
     NUMBERS = "numbers"
     JUDGMENT = "judgment"
     ORDER = "order"
     WORDS = "words"
+    DOING = "doing"
 
 
 def kind_of(item: Item) -> Kind:
@@ -29,6 +30,8 @@ def kind_of(item: Item) -> Kind:
             return Kind.ORDER
         case Written():
             return Kind.WORDS
+        case Watched() | Reading():
+            return Kind.DOING
 
 
 def shares_by_kind(exercises: Iterable[Exercise]) -> dict[Kind, float]:
@@ -42,5 +45,5 @@ def shares_by_kind(exercises: Iterable[Exercise]) -> dict[Kind, float]:
 
 
 def in_words(shares: dict[Kind, float]) -> str:
-    """``numbers 65 %, judgment 22 %, order 6 %, words 7 %``."""
-    return ", ".join(f"{kind} {share:.0%}".replace("%", " %") for kind, share in shares.items())
+    """``numbers 65 %, judgment 22 %, order 6 %, words 7 %``, without kinds that earn nothing."""
+    return ", ".join(f"{kind} {share:.0%}".replace("%", " %") for kind, share in shares.items() if share)

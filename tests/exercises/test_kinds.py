@@ -20,7 +20,7 @@ def test_at_least_a_third_of_all_marks_is_for_something_else_than_a_number():
 def test_marks_are_counted_by_the_kind_of_answer():
     """By hand: numbers 3 and 3 and four cells of a table of 1 each, a choice of 1, an order of 3; 14 marks in all."""
     assert shares_by_kind([TOY]) == pytest.approx(
-        {Kind.NUMBERS: 10 / 14, Kind.JUDGMENT: 1 / 14, Kind.ORDER: 3 / 14, Kind.WORDS: 0}
+        {Kind.NUMBERS: 10 / 14, Kind.JUDGMENT: 1 / 14, Kind.ORDER: 3 / 14, Kind.WORDS: 0, Kind.DOING: 0}
     )
 
 
@@ -33,7 +33,7 @@ def test_no_exercises_have_no_shares():
 
 
 def test_shares_are_told_in_whole_percent():
-    assert in_words({Kind.NUMBERS: 0.647, Kind.WORDS: 0.353}) == "numbers 65 %, words 35 %"
+    assert in_words({Kind.NUMBERS: 0.647, Kind.ORDER: 0.0, Kind.WORDS: 0.353}) == "numbers 65 %, words 35 %"
 
 
 @pytest.mark.parametrize("lesson", ["safety", "mud-check", "gas", "dewatering", "running-a-well", "fault-finding"])
