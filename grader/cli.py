@@ -20,6 +20,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
 from exercises import BANK, LESSONS, outcomes_of
+from exercises.kinds import in_words, shares_by_kind
 from exercises.model.review import review, summary
 from grader.command_names import Commands, InSchool, SchoolFolder, own_school, school_around
 from grader.marking.books import read_books
@@ -226,6 +227,7 @@ def exercises(outcomes: bool, school: Path | None) -> None:
             if exercise.lesson == lesson.id:
                 parts = f"{len(exercise.parts)} part{'s' if len(exercise.parts) > 1 else ''}"
                 click.echo(f"  {exercise.id:24} {exercise.title} ({parts}, {exercise.marks:g} marks)")
+    click.echo(f"{len(bank)} exercises; marks for {in_words(shares_by_kind(bank.values()))}")
 
 
 @commands.command("check-exercise", short_help="Try an exercise over many draws: what is wrong in it?")
