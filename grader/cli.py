@@ -43,6 +43,9 @@ TO_MEND = 2
 #: Exit status when the fault is in pitside itself.
 OWN_FAULT = 3
 
+#: Pairs of candidates with nearly the same name that are told at once.
+MOST_PAIRS = 8
+
 _FOLDER = click.Path(path_type=Path, file_okay=False)
 _in_school = click.argument("folder", type=SchoolFolder(), default=own_school, metavar="[FOLDER]")
 _FILE = click.Path(path_type=Path, dir_okay=False)
@@ -311,6 +314,7 @@ def issue_command(
     if lost:
         _replace(school, (school.sitting(sitting),) if sitting else school.sittings, named, reason, attempt)
         return
+    _say_near_names(school)
     with only_one(folder), _bar("Packs") as progress:
         if sitting:
             chosen: tuple[Sitting, ...] = (school.sitting(sitting),)
@@ -329,6 +333,19 @@ def issue_command(
         click.echo(f"Next sitting: {rest[0].id} ({rest[0].day}): pitside issue {folder}")
 
 
+def _say_near_names(school: School) -> None:
+    """Tell of candidates without a paper yet who may be on the roster twice."""
+    from grader.store.near_names import near_names
+    from grader.store.register import Register
+
+    issued = {paper.candidate for paper in Register(school, only_read=True).papers.values()}
+    found = list(near_names(school.roster, {candidate.id for candidate in school.roster} - issued))
+    for pair in found[:MOST_PAIRS]:
+        click.echo(f"Look at the roster: {pair}. If it is one person, delete a line.")
+    if len(found) > MOST_PAIRS:
+        click.echo(f"Look at the roster: {len(found) - MOST_PAIRS} pairs more read nearly alike.")
+
+
 def _replace(
     school: School, sittings: tuple[Sitting, ...], named: tuple[str, ...], reason: str, attempt: int | None
 ) -> None:
@@ -345,7 +362,7 @@ def _replace(
             named = tuple(dict.fromkeys(one.candidate for one in in_these))
         if not named:
             raise GraderError(
-                f"{school.folder / 'roster.csv'}: no line was corrected since the packs were written; to write a lost "
+                f"{school.roster_file}: no line was corrected since the packs were written; to write a lost "
                 f'pack again, say whose: pitside issue {school.folder} --replace --candidate ID --reason "..."'
             )
         for one in replace_packs(school, sittings, named, reason, attempt, progress, came_back(school, register)):
@@ -609,7 +626,7 @@ def results(folder: Path, unfinished: bool) -> None:
         drafts = "" if unfinished else "; until then the feedback is a draft, in records/feedback/drafts"
         click.echo(f"{counted(pending, 'script')} {wait} for marks: pitside written {folder}{drafts}")
     _say_state(folder, state)
-    click.echo(f"Open {index} (for a spreadsheet: {table})")
+    click.echo(f"Open {index} (for a spreadsheet: {table} or {table.with_suffix('.xlsx').name})")
 
 
 def _sign(school: School, table: Path, state: State) -> None:
@@ -696,7 +713,7 @@ def items_command(folders: tuple[Path, ...], page: Path | None) -> None:
         click.echo(f"  {line}")
     for item, why in found.odd[:10]:
         click.echo(f"look at {item.id.exercise} ({item.id.part}): {why}")
-    click.echo(f"Open {written} (for a spreadsheet: {', '.join(str(table) for table in tables)})")
+    click.echo(f"Open {written} (for a spreadsheet: {', '.join(str(table) for table in tables)}, or .xlsx)")
 
 
 @commands.command("decide", short_help="Decide who is competent: a page to sign.")
