@@ -774,6 +774,42 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
     _say_state(folder, state)
 
 
+@commands.command("take-home", short_help="Put together what each candidate is sent: zip and PDF.")
+@_in_school
+@click.option("--candidate", "named", multiple=True, metavar="ID", help="Only this candidate; may be given repeatedly.")
+@click.option(
+    "--book",
+    default="",
+    metavar="ADDRESS",
+    help="Where candidates find the book, to link its pages: a web address, or its folder's name beside what they "
+    "unpack.",
+)
+@click.option("--without-pdf", is_flag=True, help="Write zips alone.")
+def take_home_command(folder: Path, named: tuple[str, ...], book: str, without_pdf: bool) -> None:
+    """Put together what each candidate takes home: feedback, certificate, what to study, fresh practice.
+
+    A zip for each, and what can be read of it as one PDF. Candidates whose words wait for marks get nothing yet.
+    """
+    from grader.take_home.pdf import printer
+    from grader.take_home.take_home import address_of, put_together
+    from grader.take_home.take_home import folder as parcels
+
+    address = address_of(book) if book else ""
+    school = open_school(folder)
+    with only_one(folder), ExitStack() as opened:
+        found = gather(school)
+        prints, why_not = (None, "") if without_pdf else opened.enter_context(printer())
+        done = put_together(school, found, named, address, prints, opened.enter_context(_bar("Candidates")))
+    if why_not:
+        click.echo(f"No PDF: {why_not}. The zips hold the same pages.")
+    documents = f" and {counted(sum(one.document is not None for one in done.made), 'PDF')}" if prints else ""
+    click.echo(f"{counted(len(done.made), 'zip')}{documents}: {parcels(school)}")
+    for line in done.left_out:
+        click.echo(f"  nothing for {line}")
+    if done.made:
+        click.echo("Each is for one candidate alone.")
+
+
 @commands.command("verify", short_help="Find what was altered, forged, copied or revoked.")
 @click.argument("target", type=click.Path(path_type=Path, exists=True), default=own_school, metavar="[FOLDER_OR_FILE]")
 @click.option("--key", default="", metavar="PUBLIC", help="The school's public key: its file, or did:key:... itself.")
@@ -990,8 +1026,10 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str, yes: bool) -> 
 @click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
 def demo(folder: Path, book: Path | None) -> None:
     """Make a whole invented school, from papers to marks."""
-    from grader.demo.demo import at_the_desk, run_demo  # brings along what makes notebooks, which takes a second
-    from grader.papers.packs import pack_names
+    from grader.demo.demo import at_the_desk, open_pack, run_demo  # brings along what makes notebooks, a second's work
+    from grader.marking.written_answers import page_file as written_page
+    from grader.papers.handing_out import list_file, sheets_file
+    from grader.papers.packs import pack_file, pack_names
     from grader.returned.keyin import page_file
 
     _at_work_in(folder)
@@ -1017,11 +1055,15 @@ def demo(folder: Path, book: Path | None) -> None:
     click.echo(f"  the results   {index.resolve()}")
     click.echo(f"  a feedback    {feedback_file(school, example, not example.is_final).resolve()}")
     assert example.paper is not None
-    pack, names = (school.packs / example.candidate.id).resolve(), pack_names(school, example.paper)
-    click.echo(f"  a pack        {pack}")
+    pack, names = open_pack(school, example.paper).resolve(), pack_names(school, example.paper)
+    click.echo(f"  a pack        {pack} (unpacked from {pack_file(school, example.paper).resolve()})")
     click.echo(f"    a page to work in       {pack / names.worksheet}")
     click.echo(f"    a sheet to print        {pack / names.sheet}")
+    click.echo(f"  all sheets    {sheets_file(school, example.paper.session).resolve()}")
+    click.echo(f"  who gets what {list_file(school, example.paper.session).resolve()}")
+    click.echo(f"  to mark words {written_page(school).resolve()}")
     click.echo(f"  to key in a printed sheet {page_file(school, example.sitting).resolve()}")
     click.echo(f"  the debrief   {debriefed.resolve()}")
     click.echo(f"  the decisions {decided.resolve()}")
     click.echo(f"  a certificate {certificate.resolve()}")
+    click.echo(f"What comes next in this school: pitside status {folder}")

@@ -190,7 +190,7 @@ def _after_deciding(school: School, here: str) -> Iterator[str]:
     if without:
         yield f"{counted(len(without), 'candidate')} competent and without a certificate: pitside certify {here}"
     else:
-        yield "nothing waits"
+        yield f"nothing waits; to put together what each candidate takes home: pitside take-home {here}"
 
 
 def _competent(school: School) -> list[str]:
