@@ -23,7 +23,7 @@ from grader.pages.pages import filled, text_of
 from grader.papers.notebook import question
 from grader.reports.others_numbers import Facts, Sat, Strangers, count_of, one_in, others_numbers, table
 from grader.returned.scripts import Refusal
-from grader.store.csv_files import write_csv
+from grader.store.csv_files import write_csv, write_tables
 from grader.store.errors import GraderError
 from grader.store.files import write_text
 from grader.store.log import CHANGED, Log
@@ -229,7 +229,7 @@ def _on_changes(record: Record, log: Log) -> list[str]:
 
 
 def write_results(school: School, results: list[Result]) -> Path:
-    """Write records/results.csv, not signed yet; gives its path."""
+    """Write records/results.csv, not signed yet, and the same as a workbook beside it; gives the path of the first."""
     exercises = list(dict.fromkeys(name for sitting in school.sittings for name in sitting.exercises))
     rows: list[tuple[str, ...]] = [(*COLUMNS, *exercises)]
     for result in results:
@@ -258,7 +258,7 @@ def write_results(school: School, results: list[Result]) -> Path:
 
     path = school.records / "results.csv"
     unsign(path)
-    write_csv(path, rows)
+    write_tables(path, rows, "Results")
     return path
 
 
