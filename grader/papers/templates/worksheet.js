@@ -218,6 +218,7 @@
     const wanted = [...items].filter(([, item]) => !item.onTheWay);
     const answered = wanted.filter(([name]) => looks.get(name).state !== "empty").length;
     one("[data-progress]").textContent = `${answered} of ${wanted.length} answered`;
+    one("[data-progress-short]").textContent = `${answered} of ${wanted.length}`;
     const lines = [];
     for (const [name, item] of items) {
       const { state: found, says } = looks.get(name);
