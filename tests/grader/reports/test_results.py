@@ -369,7 +369,7 @@ def test_feedback_names_the_parts_that_must_be_right_and_are_not(one_marked):
 def test_feedback_has_no_key_of_the_notebook_and_no_word_for_it(one_marked):
     (result,) = gather(one_marked)
     page = page_of(one_marked, result.candidate.id)
-    keys = [name for name in in_words(result)]
+    keys = list(in_words(result))
     assert "2a.heron.weight" in keys
     assert [key for key in keys if key in page.text] == []
     assert [word for word in ("in quotes", "double click", "cell below") if word in page.text] == []
