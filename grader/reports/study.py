@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from exercises import LESSONS
-from exercises.model import Choice, Order
+from exercises.model import Choice, Order, Watched
 from grader.papers.notebook import item_name, item_words
 from grader.reports.results import Result
 from grader.store.percents import exact
@@ -45,7 +45,12 @@ def at_a_glance(school: School, result: Result) -> AtAGlance:
             if marks is None:
                 continue
             name = f"{number}({part.key})"
-            if school.must_pass and isinstance(part, Choice | Order) and part.must_pass and marks < out_of[part.key]:
+            if (
+                school.must_pass
+                and isinstance(part, Choice | Order | Watched)
+                and part.must_pass
+                and marks < out_of[part.key]
+            ):
                 not_right.append(name)
             lesson = LESSONS[variant.exercise.lesson].title if variant.exercise.lesson in LESSONS else ""
             tally.setdefault((str(part.outcome), lesson), []).append((name, marks, out_of[part.key]))

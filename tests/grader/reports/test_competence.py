@@ -373,14 +373,14 @@ def test_a_sitting_that_nobody_sat_yet_makes_everybody_wait_and_nobody_absent(ab
 
 
 def test_a_script_that_could_not_be_marked_is_no_absence(able):
-    remarks = ("scripts/x.ipynb: not a notebook", "another")
+    refused = ("not a notebook (scripts/x.ipynb): ask for the file again, or: pitside key-in", "another")
     results = [
-        replace(r, record=None, status="not marked", remarks=remarks) if r.candidate.id == "c001" else r
+        replace(r, record=None, status="not marked", refused=refused) if r.candidate.id == "c001" else r
         for r in gather(able)
     ]
     one = decided(able, results)["c001"]
     assert (one.verdict, one.missing) == (Verdict.PENDING, ())
-    assert one.waits[0] == "The day1: not marked: scripts/x.ipynb: not a notebook"
+    assert one.waits[0] == "The day1: not marked: not a notebook (the page of results says more)"
 
 
 def test_a_paper_whose_mark_scheme_has_changed_waits_and_keeps_its_marks(able):
@@ -490,7 +490,7 @@ def test_a_resit_that_is_handed_in_and_not_marked_is_waited_for(small):
     Log(small).write(REFUSED, paper="", file=refusal["file"], digest=refusal["digest"], why="cut off in the middle")
     one = decided(small)["c002"]
     assert one.verdict is Verdict.PENDING
-    assert one.waits == ("The day1: attempt 2 is not marked: scripts/x.ipynb: cut off in the middle",)
+    assert one.waits == ("The day1: attempt 2 is not marked: cut off in the middle (the page of results says more)",)
 
 
 def test_a_reason_stays_told_when_the_resit_of_who_was_absent_is_marked(small):
