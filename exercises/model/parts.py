@@ -563,6 +563,7 @@ def possible_for(item: Numeric | Chosen | Reading) -> Possible:
     return found if isinstance(item, Chosen) or item.plausible is None or holds_all(found, item.plausible) else ANYTHING
 
 
+@functools.cache  # every answer of every paper asks it
 def holds_all(possible: Possible, plausible: Range) -> bool:
     """Whether all that is plausible is possible."""
     return all(possible.holds(Quantity(end, read_unit(plausible.unit))) for end in (plausible.low, plausible.high))

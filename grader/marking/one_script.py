@@ -15,7 +15,7 @@ from exercises.model.answers import Given
 from exercises.model.marking import Rounding, mark
 from exercises.model.variant import Variant
 from grader.marking.record import MarkedExercise, Record
-from grader.papers.notebook import for_hand_marking, given_source, question_cells, written_answer
+from grader.papers.notebook import for_hand_marking, given_in, question_cells, written_answer
 from grader.returned.integrity import for_assessor
 from grader.returned.scripts import Refusal, Returned, Script
 from grader.running.faults import Fault, caught
@@ -78,7 +78,7 @@ def mark_script(
         try:
             variants = returned.paper.variants()
             script = returned.script(data())
-            done = read(script.notebook, given_source(variants)) if read else None
+            done = read(script.notebook, given_in(script.notebook, variants)) if read else None
             way = Way.RUN if done is None else Way.READ
             if done is None:
                 done = run(script.notebook)

@@ -20,7 +20,7 @@ from grader.marking.books import Books, read_books
 from grader.marking.record import MarkedExercise, Record
 from grader.marking.records import read_refusals
 from grader.pages.pages import filled, text_of
-from grader.papers.notebook import question
+from grader.papers.notebook import question_to_read
 from grader.reports.others_numbers import Facts, Sat, Strangers, count_of, one_in, others_numbers, table
 from grader.returned.scripts import Refusal
 from grader.store.csv_files import write_csv, write_tables
@@ -28,7 +28,7 @@ from grader.store.errors import GraderError
 from grader.store.files import write_text
 from grader.store.log import CHANGED, Log
 from grader.store.part_marks import item_name
-from grader.store.percents import cut, exact, floored
+from grader.store.percents import cut, exact, floored, needed
 from grader.store.register import Paper, attempt_suffix
 from grader.store.school import Candidate, Resit, School, Sitting
 from grader.store.state import state_of
@@ -288,6 +288,8 @@ def write_feedback(
     For the assessor alone are the wrong answers that fit somebody else's numbers: on the index, and all of them in
     others_numbers.csv beside it. No candidate's page tells of them.
     """
+    from grader.reports.study import at_a_glance, told_in_words  # which reads results
+
     marked = [result for result in results if result.record and result.variants]
     for count, result in enumerate(marked, 1):
         is_draft = not (result.is_final or unfinished)
@@ -298,6 +300,9 @@ def write_feedback(
             is_draft=is_draft,
             floored=floored,
             exercises=list(_exercise_pages(result)),
+            glance=at_a_glance(school, result),
+            told=told_in_words(result),
+            needed=needed,
         )
         path = feedback_file(school, result, is_draft)
         write_text(path, text)
@@ -421,7 +426,8 @@ def _part_pages(number: int, variant: Variant, marked: MarkedExercise) -> Iterat
             "waits": part.key in marked.pending,
             "changes": [change for change in marked.changes if change.part == part.key],
             "out_of": sum(item.marks.total for item in part.items()),
-            "ask": Markup(html(question(number, variant, part))),
+            "ask": Markup(html(question_to_read(number, variant, part))),
             "items": items,
+            "right": all(by_item[item.key].marks == by_item[item.key].out_of for item in part.items()),
             "worked": Markup(html(worked_text(variant, part))),
         }

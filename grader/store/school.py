@@ -360,7 +360,8 @@ def _assessor(path: Path, about: dict[str, Any]) -> str:
     if "assessor" not in about:
         return ""
     name = _text(path, about, "school", "assessor")
-    _check_cell(path.as_posix(), "assessor's name", name)
+    if fault := _cell_fault("assessor's name", name):
+        raise GraderError(f"{path}: {fault}")
     return name
 
 
