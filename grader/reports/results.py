@@ -394,6 +394,10 @@ def _exercise_pages(result: Result) -> Iterator[dict[str, Any]]:
         }
 
 
+#: What is told of a reading that is further from the observer's than it may be.
+_READ_AGAIN = "Read it again: it is further from the observer's reading than it may be."
+
+
 def _of_a_task(variant: Variant, part: Part, by_item: Mapping[str, ItemMark]) -> dict[str, Any]:
     """What the feedback on an observed task says of a part besides its mark."""
     uses = part.uses if isinstance(part, Numeric) else ()
@@ -402,7 +406,7 @@ def _of_a_task(variant: Variant, part: Part, by_item: Mapping[str, ItemMark]) ->
         "plain": Markup(inline_html(variant.text(part.ask))),
         "noted": isinstance(part, Reading),
         "critical": isinstance(part, Watched) and part.must_pass,
-        "advice": part.advice if isinstance(part, Watched) else "",
+        "advice": part.advice if isinstance(part, Watched) else _READ_AGAIN if observed else "",
         "against": observed,
     }
 

@@ -29,7 +29,7 @@ from grader.store.part_marks import item_name
 from grader.store.register import Register
 from grader.store.school import School, open_school
 from tests.browsing import Visitor
-from tests.grader.schools import make_school, mark_and_report, quiet
+from tests.grader.schools import make_school, mark_and_report, page_of, quiet
 
 WATCHED = ("weigh-mud", "set-the-pool")
 #: What the observer's page is looked at on: a tablet of ten inches, held upright.
@@ -295,6 +295,23 @@ def test_nobody_is_competent_while_a_task_or_a_critical_step_was_not_observed(sc
     found = verdict(school, "aa-00")
     assert str(found.verdict) == "pending"
     assert any(f"1 critical step not observed: {step}" in why for why in found.why)
+
+
+def test_feedback_tells_step_by_step_what_was_seen_and_what_to_do_better(school, tmp_path):
+    step = critical(school, 2)
+    readings = {"1g": "12.9", "1c": "P"}
+    take(
+        school,
+        saved(school, tmp_path / "f.json", seen(school, "aa-00", 1, readings), seen(school, "aa-00", 2, {step: "N"})),
+    )
+    mark_and_report(school)
+    page = page_of(school, "aa-00")
+    rows = {row.td.get_text(" ", strip=True): row.get_text(" ", strip=True) for row in page.select("tbody tr")}
+    (missed,) = (text for text in rows.values() if "not done" in text)
+    assert "Critical:" in missed
+    assert next(p.advice for p in TASKS["set-the-pool"].exercise.parts if item_name(2, p.key) == step) in missed
+    assert "12.9 lb/gal observer: 11.2 lb/gal 0 of 2 Read it again" in rows["Mud weight: the candidate's reading"]
+    assert sum("prompted 1 of 2" in text for text in rows.values()) == 1
 
 
 def test_a_file_with_a_task_twice_is_refused(school, tmp_path):
