@@ -11,6 +11,7 @@ import zipfile
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import quote
 
 from exercises import LESSONS
 from exercises.model.variant import Variant
@@ -211,4 +212,4 @@ def address_of(book: str) -> str:
             f"{book}: not where a candidate finds the book; write a web address (https://...), or the name of the "
             "folder that lies beside the unpacked parcel, such as book"
         )
-    return f"../{Path(book).as_posix()}"
+    return f"../{quote(Path(book).as_posix())}"
