@@ -14,7 +14,9 @@ test: .venv/ready   ## every promise, in some minutes
 
 test-all: .venv/ready   ## what takes longer: each page in the browser, other ways to run scripts, more draws, solutions
 	$(RUN)/python -m pytest -n auto --dist loadfile -m slow --durations 10
-	PITSIDE_DRAWS=24 $(RUN)/python -m pytest -n auto --dist worksteal tests/exercises/test_soundness.py tests/exercises/test_cases.py
+	PITSIDE_DRAWS=24 $(RUN)/python -m pytest -n auto --dist worksteal tests/exercises/test_soundness.py \
+		tests/exercises/test_cases.py tests/exercises/test_practice_data.py tests/exercises/test_worked_by_hand.py \
+		tests/exercises/test_machines_by_hand.py
 	$(RUN)/python -m pytest --nbval solutions -p no:cacheprovider
 
 check: .venv/ready   ## style and types

@@ -452,6 +452,61 @@ def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: 
     click.echo("The page holds names and, in its browser, answers: keep it on the assessor's computer.")
 
 
+@commands.command("tasks", short_help="List the tasks to be watched at the machine.")
+def tasks_command() -> None:
+    """List the tasks that are watched at the machine, of which a sitting can be made: tasks = [...]."""
+    from exercises.tasks import TASKS
+
+    for lesson in dict.fromkeys(task.lesson for task in TASKS.values()):
+        click.echo(LESSONS[lesson].title)
+        for task in TASKS.values():
+            if task.lesson == lesson:
+                critical = f", {counted(len(task.critical), 'critical step')}" if task.critical else ""
+                click.echo(f"  {task.id:22} {task.minutes:3} min {task.marks:5g} marks  {task.title}{critical}")
+
+
+@commands.command("observe", short_help="Watch tasks at the machine, on a page.")
+@_in_school
+@click.option("--sitting", help="The sitting whose page is written; left out, that of every sitting with tasks.")
+@click.option("--attempt", type=click.IntRange(1, 99), help="Write the page of this attempt.")
+@click.option(
+    "--take",
+    "file",
+    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+    default=None,
+    metavar="FILE",
+    help="Take back this file, which the page saved.",
+)
+@click.option("--replace", is_flag=True, help="Take what the same observer says otherwise than before.")
+def observe_command(folder: Path, sitting: str | None, attempt: int | None, file: Path | None, replace: bool) -> None:
+    """Write the page on which tasks are watched at the machine; with --take, take back what an observer saved."""
+    from grader.observed.page import write_page  # brings along what makes pages
+    from grader.observed.take import take
+
+    if replace and not file:
+        raise click.UsageError("--replace goes with --take FILE")
+    school = open_school(folder)
+    with only_one(folder):
+        if file:
+            taken = take(school, file, replace)
+            second = f", of which {taken.second} by a second observer" if taken.second else ""
+            click.echo(f"Kept {counted(taken.kept, 'task')}{second}; {taken.already} were there already.")
+            for path in taken.scripts:
+                click.echo(f"Wrote {path}")
+            click.echo(f"Next: pitside mark {folder}")
+            return
+        chosen = (school.sitting(sitting),) if sitting else tuple(one for one in school.sittings if one.observed)
+        if not chosen:
+            raise GraderError(f"{folder / 'school.toml'}: no sitting has tasks = [...]; see: pitside tasks")
+        for one in chosen:
+            path, candidates, seen = write_page(school, one, attempt or 1)
+            click.echo(
+                f"{one.id}: {counted(candidates, 'candidate')}, {counted(seen, 'task')} seen already. Open {path}"
+            )
+    click.echo(f"It saves observed_….json; then: pitside observe {folder} --take THAT_FILE")
+    click.echo("The page holds names: keep it on the observers' devices, and clear it when its file was taken.")
+
+
 @commands.command("written", short_help="Mark answers in words, without names, on a page.")
 @_in_school
 @click.option("--sitting", default=None, help="Only answers of this sitting; of all sittings if not given.")
@@ -721,7 +776,14 @@ def items_command(folders: tuple[Path, ...], page: Path | None) -> None:
 @click.option("--names", is_flag=True, help="Show candidates' names beside their ids.")
 def decide_command(folder: Path, names: bool) -> None:
     """Decide who has shown competence by the school's rule, and write the page that the assessor signs."""
-    from grader.reports.competence import Verdict, decide, off_roster, write_decisions
+    from grader.reports.competence import (
+        Verdict,
+        decide,
+        let_through,
+        off_roster,
+        passed_with_nothing,
+        write_decisions,
+    )
 
     school = open_school(folder)
     with only_one(folder):
@@ -736,6 +798,16 @@ def decide_command(folder: Path, names: bool) -> None:
         for one in these:
             if one.waits:
                 click.echo(f"  {one.candidate.id}: {'; '.join(one.waits)}")
+    if let := let_through(school):
+        click.echo(
+            f"LOOK AT THIS: {folder / 'school.toml'}: by its rule a candidate can be competent without a mark in "
+            f"{'this outcome' if len(let) == 1 else f'any one of {len(let)} outcomes'}:"
+        )
+        for outcome in let:
+            click.echo(f"  {outcome}")
+        for candidate, outcomes in passed_with_nothing(decisions).items():
+            click.echo(f"  {candidate} is, with nothing in: {' '.join(outcomes)}")
+        click.echo("  to ask for every outcome: [marking] every_outcome = true, with an outcome_percent above 0")
     _say_state(folder, state)
     click.echo(f"Open, print and sign {page}")
 
@@ -748,7 +820,7 @@ def decide_command(folder: Path, names: bool) -> None:
 @click.option("--reason", default="", help="Why it is revoked; it goes on record.")
 def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial: str, reason: str) -> None:
     """Issue a certificate to everybody who has shown competence and has none yet."""
-    from grader.certificates.certificates import certify, folder_of, revoke
+    from grader.certificates.certificates import certify, check_page_file, folder_of, revoke
     from grader.reports.competence import decide
 
     if bool(serial) != bool(reason.strip()) or (serial and (named or reissue)):
@@ -758,6 +830,7 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
         if serial:
             one = revoke(school, serial, reason)
             click.echo(f"{one.serial} of {one.candidate} is revoked: {one.revoked}")
+            click.echo(f"{check_page_file(school)} says so too now: give it anew to those who check certificates")
             return
         found = gather(school)
         done = certify(school, decide(school, found), found, named, reissue)
@@ -769,8 +842,9 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
     for line in done.notices:
         click.echo(f"  {line}")
     if done.issued or done.stood:
-        click.echo(f"Print the pages in {folder_of(school)}; hand out the .html or .json, which others can check with")
-        click.echo(f"{school.records / 'signing_public.pem'}. signing.key is secret as school.key is: back both up.")
+        click.echo(f"Print the pages in {folder_of(school)}, and hand out the files themselves too. Employers check")
+        click.echo(f"the files, offline in a browser, with {check_page_file(school)}: send it to them, or put it on")
+        click.echo("your website. signing.key is secret as school.key is: back both up.")
     _say_state(folder, state)
 
 

@@ -14,9 +14,9 @@ from grader.store.errors import GraderError
 #: The commands in the order of the work, under what each group is for.
 GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Where you are", ("status",)),
-    ("Prepare", ("new", "exercises", "coverage", "check-exercise", "demo")),
+    ("Prepare", ("new", "exercises", "tasks", "coverage", "check-exercise", "demo")),
     ("Issue", ("issue", "practice")),
-    ("Mark", ("key-in", "mark", "written", "results", "explain", "debrief", "parts")),
+    ("Mark", ("observe", "key-in", "mark", "written", "results", "explain", "debrief", "parts")),
     ("Decide", ("moderate", "change", "decide", "certify", "take-home")),
     ("Keep", ("verify", "trail", "kept", "export", "forget")),
 )
@@ -50,6 +50,9 @@ _WANTS: dict[tuple[str, ...], str] = {
     ),
     ("type", "type-in", "scan", "keyboard", "enter", "digitise", "digitize"): (
         "pitside key-in FOLDER writes the page on which printed sheets are typed in"
+    ),
+    ("watch", "observed", "observer", "task", "practical", "yard", "station"): (
+        "pitside observe FOLDER writes the page on which tasks are watched at the machine; pitside tasks lists them"
     ),
     ("why", "reason", "show"): "pitside explain FOLDER ID 2b says why part 2b got its mark",
     ("evening", "class", "summary", "analysis", "statistics", "stats", "teach"): (
@@ -85,7 +88,7 @@ _WANTS: dict[tuple[str, ...], str] = {
         "pitside export FOLDER ID writes what is held about a candidate; a backup is a copy of the whole folder"
     ),
     ("init", "create", "make", "school", "start", "setup", "begin"): "pitside new FOLDER makes a school's folder",
-    ("list", "bank", "exercise", "tasks", "topics"): (
+    ("list", "bank", "exercise", "topics"): (
         "pitside exercises lists what a sitting can be made of; the sittings stand in school.toml"
     ),
     ("outcomes", "outcome", "objectives"): (

@@ -54,7 +54,7 @@ def write_practice(
     Raises: :class:`GraderError` where an exercise has no numbers left that no candidate has.
     """
     taken = taken_numbers(school)
-    sittings = tuple(sittings)
+    sittings = tuple(sitting for sitting in sittings if not sitting.observed)
     written = []
     for count, sitting in enumerate(sittings, 1):
         exercises = [school.bank[name] for name in sitting.exercises]

@@ -29,6 +29,8 @@ from exercises.model import System
 from grader.marking.hand_marking import SETTINGS_FILE
 from grader.marking.records import keep_refusals, read_refusals
 from grader.marking.written_answers import holds_answers_of, page_file
+from grader.observed.observations import FILE as OBSERVED
+from grader.observed.observations import Observations
 from grader.papers.handing_out import list_file, sheets_file, write_lists
 from grader.papers.packs import packs_of
 from grader.reports.moderation import keep_sample, read_sample, sample_faults
@@ -36,7 +38,7 @@ from grader.reports.results import gather, write_feedback, write_results
 from grader.returned.notebooks import RefusedError, parsed
 from grader.returned.scripts import Refusal
 from grader.returned.walk import LONGEST_PATH
-from grader.store.certificate_register import CertificateRegister
+from grader.store.certificate_register import CHECK_PAGE, CertificateRegister
 from grader.store.csv_files import read_csv, without_rows
 from grader.store.errors import GraderError
 from grader.store.files import write_bytes, write_json
@@ -48,7 +50,16 @@ from grader.store.wording import counted
 
 _FORGET = (FORGETTING, FORGOTTEN)
 #: Files of the records that are no reports: sealed, secret, settings, or kept by row.
-_KEPT = {"log.jsonl", "certificates.jsonl", "gradebook.db", "refused.json", SETTINGS_FILE, "signing_public.pem"}
+_KEPT = {
+    "log.jsonl",
+    "certificates.jsonl",
+    OBSERVED,
+    "gradebook.db",
+    "refused.json",
+    SETTINGS_FILE,
+    "signing_public.pem",
+    CHECK_PAGE,
+}
 _MARKS = "the marks and what they rest on"
 #: The reports that are written again at once.
 _REMADE = ("results.csv", "results.xlsx", "results.html", "others_numbers.csv")
@@ -322,6 +333,12 @@ class Person:
                 afterwards="stays, without a name: its lines are sealed",
             ),
             Held(
+                "what was seen at the machine: paper, letters and readings",
+                f"records/{OBSERVED}",
+                rows=sum(one.paper in self.paper_ids for one in Observations(self.school, only_read=True).all),
+                afterwards="stays, without a name or remark: its lines are sealed",
+            ),
+            Held(
                 "events in the log: id, marks and digests",
                 "records/log.jsonl",
                 rows=lines,
@@ -522,7 +539,8 @@ def _take_texts_out(person: Person) -> None:
         bare = _bare(body) if about else body
         return {name: _unnamed(person, one) if name in FREE_TEXT else one for name, one in bare.items()}
 
-    for each in (Log(person.school), CertificateRegister(person.school), Register(person.school)):
+    school = person.school
+    for each in (Log(school), CertificateRegister(school), Observations(school), Register(school)):
         each.ledger.rewrite(changed)
 
 

@@ -13,6 +13,7 @@ from exercises.model.marking import Rule
 from exercises.model.practice import chart_html, worked_text
 from exercises.model.text import html, inline_html
 from exercises.model.variant import Variant
+from exercises.tasks import exercise_named
 from grader.marking.books import Books, read_books
 from grader.marking.record import MarkedExercise, Record
 from grader.marking.records import read_refusals
@@ -344,7 +345,7 @@ def _of_sitting(school: School, sitting: Sitting, results: list[Result]) -> dict
         "mean": sum(percents) / len(percents) if percents else None,
         "reached": sum(percent >= school.pass_percent for percent in percents),
         "exercises": [
-            (number, name, school.bank[name].title if name in school.bank else name)
+            (number, name, exercise.title if (exercise := exercise_named(name, school.bank)) else name)
             for number, name in enumerate(ids, 1)
         ],
         "several": any(result.attempt > 1 for result in of_sitting),

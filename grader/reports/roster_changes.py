@@ -32,14 +32,16 @@ class Correction:
 
 
 def corrections(school: School, register: Register) -> list[Correction]:
-    """The roster's corrections since papers were issued, in its order, and who is no longer on it."""
+    """The roster's corrections since packs were written, in its order, and who is no longer on it."""
     back = came_back(school, register)
     candidates = {candidate.id: candidate for candidate in school.roster}
     found: dict[tuple[str, str, str, str, bool], list[str]] = {}
     gone: dict[str, list[str]] = {}
     lines = Log(school, only_read=True).lines
     forgotten = {line["candidate"] for line in lines if line["what"] in (FORGETTING, FORGOTTEN)}
-    for paper, then in handed_out(school, register.papers.values()):
+    packed = {sitting.id for sitting in school.sittings if not sitting.observed}
+    papers = (paper for paper in register.papers.values() if paper.sitting in packed)
+    for paper, then in handed_out(school, papers):
         candidate = candidates.get(paper.candidate)
         if candidate is None:
             if paper.candidate not in forgotten:

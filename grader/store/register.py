@@ -15,9 +15,10 @@ from exercises import BANK, Bank
 from exercises.model import Choice, Numbers, Order, System
 from exercises.model.drawing import draw
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import Derived, Drawn, Number, Pick, in_system
+from exercises.model.numbers import Derived, Drawn, Number, Pick, Told, in_system
 from exercises.model.parts import Known
 from exercises.model.variant import SHUFFLE, Variant
+from exercises.tasks import exercise_named
 from grader.store.errors import GraderError
 from grader.store.ledger import Ledger
 from grader.store.schemes import Schemes
@@ -123,7 +124,7 @@ class Paper:
 
 
 def _today(paper: Paper, entry: Entry) -> Variant:
-    exercise = paper.bank.get(entry.exercise)
+    exercise = exercise_named(entry.exercise, paper.bank)
     if exercise is None:
         raise GraderError(f"paper {paper.id}: exercise {entry.exercise} is no longer in the bank; restore it")
     return Variant(exercise, paper.system, Numbers.from_json(entry.numbers), paper.stop_and_look)
@@ -190,9 +191,11 @@ def _has_numbers(variant: Variant) -> bool:
     return all(_is_one_of(numbers[number.name], number, variant.system) for number in exercise.numbers)
 
 
-def _is_one_of(drawn: Drawn | str, number: Number | Pick | Derived, system: System) -> bool:
+def _is_one_of(drawn: Drawn | str, number: Number | Pick | Derived | Told, system: System) -> bool:
     if isinstance(number, Pick):
         return drawn in number.options
+    if isinstance(number, Told):
+        return isinstance(drawn, str)
     unit = number.grid(system).unit if isinstance(number, Number) else in_system(number.unit, system)
     return isinstance(drawn, Drawn) and drawn.quantity.is_compatible_with(read_unit(unit))
 
@@ -223,8 +226,9 @@ def draw_paper(
     """Draw a candidate's paper; the same key, candidate, attempt and numbers to avoid always give the same numbers.
 
     No exercise has the numbers that it has in one of the ``earlier`` papers. Those that a page of practice papers
-    showed, ``practised`` by exercise, are avoided while there are others. ``schemes`` is told the mark schemes.
-    ``replaces`` is the id of the paper in whose place it is issued, if that is so; its own is another.
+    showed, ``practised`` by exercise, are avoided while there are others, and so are the earlier cases of a task.
+    ``schemes`` is told the mark schemes. ``replaces`` is the id of the paper in whose place it is issued, if that is
+    so; its own is another.
     Raises: :class:`GraderError` where an exercise has no numbers but those of earlier papers.
     """
     schemes = schemes or Schemes()
@@ -235,16 +239,17 @@ def draw_paper(
     shown = {name: [_told_apart(numbers) for numbers in practised.get(name, ())] for name in sitting.exercises}
     entries = []
     for name in sitting.exercises:
-        exercise = school.bank[name]
+        exercise = school.exercise(name)
         on_a_page: Variant | None = None
         for count in range(MOST_REDRAWS):
             again = f"|{count}" if count else ""
             seed = _keyed(school.key, f"{sitting.id}|{candidate.id}|{name}|{exercise.version}|{attempt}{again}")
             variant = draw(exercise, np.random.default_rng(int.from_bytes(seed)), candidate.units)
             told = _told_apart(variant.numbers.to_json())
-            if told in used.get(name, ()):
+            before = told in used.get(name, ())
+            if before and not sitting.observed:
                 continue
-            if told not in shown[name]:
+            if not before and told not in shown[name]:
                 break
             on_a_page = on_a_page or variant
         else:

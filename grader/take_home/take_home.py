@@ -126,7 +126,8 @@ def _practice(school: School, names: set[str]) -> dict[str, dict[str, list[Varia
     taken = taken_numbers(school)
     drawn = {e.id: fresh_variants(e, SETS, taken, f"{school.id} to take home") for e in exercises}
     for sitting in school.sittings:
-        keep_shown(school, sitting, {name: drawn[name] for name in sitting.exercises if name in drawn})
+        if of_sitting := {name: drawn[name] for name in sitting.exercises if name in drawn}:
+            keep_shown(school, sitting, of_sitting)
     return drawn
 
 

@@ -8,7 +8,8 @@ import sysconfig
 from pathlib import Path
 
 import pytest
-from filelock import FileLock
+
+from tests.sharing import made_once
 
 ROOT = Path(__file__).parents[2]
 
@@ -16,13 +17,7 @@ ROOT = Path(__file__).parents[2]
 @pytest.fixture(scope="session")
 def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder of the built book, built from nothing with warnings as errors; several test processes share it."""
-    base = tmp_path_factory.getbasetemp()
-    shared = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
-    output, done = shared / "book", shared / "book.done"
-    with FileLock(shared / "book.lock"):
-        if not done.exists():
-            build(output, "-W", "-n", "--keep-going")
-            done.touch()
+    output = made_once(tmp_path_factory, "book", lambda folder: build(folder, "-W", "-n", "--keep-going"))
     return output / "_build" / "html"
 
 

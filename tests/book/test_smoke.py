@@ -9,6 +9,7 @@ import pytest
 from tests.book.conftest import build
 from tests.book.test_practice import answer_number, check, data_of, numeric_part, part_of, typed, widget
 from tests.browsing import Visitor
+from tests.sharing import made_once
 
 pytestmark = pytest.mark.browser
 
@@ -22,10 +23,11 @@ chapters:
 
 @pytest.fixture(scope="session")
 def one_lesson(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("one-lesson")
-    (folder / "toc.yml").write_text(TOC)
-    build(folder / "book", "--toc", str(folder / "toc.yml"))
-    return folder / "book" / "_build" / "html"
+    toc = tmp_path_factory.mktemp("contents") / "toc.yml"
+    toc.write_text(TOC)
+    return (
+        made_once(tmp_path_factory, "one-lesson", lambda folder: build(folder, "--toc", str(toc))) / "_build" / "html"
+    )
 
 
 @pytest.mark.parametrize("name", ["index.html", "search.html", "lessons/mud-weight.html"])

@@ -24,7 +24,19 @@ def variants(request, exercise):
 
 
 def pytest_collection_modifyitems(items):
-    """Own answers are followed wherever they lead; that a model answer keeps its formula in range is checked apart."""
-    for item in items:
-        if item.path.is_relative_to(Path(__file__).parent):
-            item.add_marker(pytest.mark.filterwarnings("ignore::pitside.errors.ValidityWarning"))
+    """Own answers are followed wherever they lead; that a model answer keeps its formula in range is checked apart.
+
+    The tests of an exercise come one after the other, whatever their file, so that each of several test processes
+    draws few of the exercises.
+    """
+    places = [place for place, item in enumerate(items) if item.path.is_relative_to(Path(__file__).parent)]
+    ours = sorted((items[place] for place in places), key=_exercise_of)
+    for place, item in zip(places, ours, strict=True):
+        item.add_marker(pytest.mark.filterwarnings("ignore::pitside.errors.ValidityWarning"))
+        items[place] = item
+
+
+def _exercise_of(item):
+    params = item.callspec.params if hasattr(item, "callspec") else {}
+    names = (params.get(name) for name in ("exercise", "case", "name"))
+    return next((name for name in names if name in BANK), "")

@@ -14,8 +14,10 @@ from exercises.model import Exercise, System
 from exercises.model.drawing import draw
 from exercises.model.variant import Variant
 
-#: Draws of each exercise in each unit system; ``make soundness`` asks for 500.
-DRAWS = int(os.environ.get("PITSIDE_DRAWS", "4"))
+#: Draws of each exercise in each unit system; ``make test-all`` asks for 24, ``make soundness`` for 500.
+DRAWS = int(os.environ.get("PITSIDE_DRAWS", "3"))
+#: As many as say something of a class, however few the tests make do with.
+CLASS = 12
 
 
 @functools.cache
@@ -28,9 +30,9 @@ def draws_of(exercise: str, system: System) -> tuple[Variant, ...]:
 
 
 def class_of(variants: tuple[Variant, ...]) -> tuple[Variant, ...]:
-    """Two dozen draws of the same exercise or more, however few the tests make do with: shares of few say little."""
+    """A dozen draws of the same exercise or more, as many as the tests are asked to make."""
     exercise, system = variants[0].exercise, variants[0].system
-    return tuple(draw_of(exercise.id, system, number) for number in range(max(24, len(variants))))
+    return tuple(draw_of(exercise.id, system, number) for number in range(max(CLASS, len(variants))))
 
 
 def each(wanted: Callable[[Exercise], bool]) -> pytest.MarkDecorator:

@@ -13,7 +13,7 @@ from exercises.model.numbers import in_system
 from exercises.model.over_draws import balances
 from exercises.model.soundness import faults
 from exercises.model.variant import SHUFFLE
-from tests.exercises.draws import DRAWS, class_of, draw_of, each, of_kind
+from tests.exercises.draws import CLASS, DRAWS, class_of, draw_of, each, of_kind
 
 
 def test_every_draw_is_sound(variants):
@@ -55,7 +55,7 @@ def test_every_slip_can_be_worked_out_in_most_draws(variants):
 
 
 def test_those_who_get_a_paper_hardly_ever_share_numbers(variants):
-    """A class is as large as there are draws here: two dozen, or more where more are drawn, and at most forty."""
+    """A class is as large as there are draws here: a dozen, or more where more are drawn, and at most forty."""
     papers = [
         tuple((name, str(value)) for name, value in variant.numbers.items() if not name.startswith(SHUFFLE))
         for variant in class_of(variants)[:40]
@@ -67,13 +67,17 @@ def test_those_who_get_a_paper_hardly_ever_share_numbers(variants):
 
 @of_kind(Choice)
 def test_no_option_is_right_for_everybody(variants):
-    """A choice that has the same letter for all is copied, not answered; where several are sound, that is no harm."""
+    """A choice that has the same letter for all is copied, not answered; where several are sound, that is no harm.
+
+    How often each option is right is for the test below; a dozen draws tell no shares.
+    """
     variants = class_of(variants)
+    most = (0.75 if len(variants) >= 2 * CLASS else 0.95) * len(variants)
     for part in variants[0].exercise.parts:
         if isinstance(part, Choice):
             sound = Counter(variant.sound_options(part, variant.key) for variant in variants)
             options, times = sound.most_common(1)[0]
-            assert len(options) > 1 or times <= 0.75 * len(variants), f"part {part.key}: {sound} can be guessed"
+            assert len(options) > 1 or times <= most, f"part {part.key}: {sound} can be guessed"
 
 
 @pytest.mark.slow  # two hundred draws of each

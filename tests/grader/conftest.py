@@ -9,11 +9,13 @@ from pathlib import Path
 
 import pytest
 
+from exercises import BANK
 from grader.marking import rooms
 from grader.papers.issue import issue
 from grader.running.runner import Runner
 from grader.store.school import School, open_school
-from tests.grader.schools import EVERY_KIND, QUICK, make_school
+from tests.grader.schools import EVERY_KIND, QUICK, ROSTER, make_school
+from tests.sharing import made_once
 
 
 @pytest.fixture(scope="session")
@@ -22,6 +24,17 @@ def issued_school(tmp_path_factory: pytest.TempPathFactory) -> School:
     school = make_school(tmp_path_factory.mktemp("issued") / "school", exercises=EVERY_KIND)
     issue(school, school.sittings, lambda done, total: None)
     return school
+
+
+@pytest.fixture(scope="session")
+def whole_bank(tmp_path_factory: pytest.TempPathFactory) -> School:
+    """Two candidates, field and metric, with every exercise of the bank in their papers. Nobody writes into it."""
+
+    def make(folder: Path) -> None:
+        school = make_school(folder, roster=ROSTER[:2], exercises=BANK)
+        issue(school, school.sittings, lambda done, total: None)
+
+    return open_school(made_once(tmp_path_factory, "whole-bank", make))
 
 
 @pytest.fixture

@@ -24,23 +24,14 @@ from exercises.model.exercise import Exercise
 from exercises.model.numbers import in_system, significant
 from exercises.model.text import html as as_html
 from exercises.model.variant import Variant
-from grader.papers.issue import issue
 from grader.store.register import Paper
 from grader.store.school import School
-from tests.grader.schools import KEY, ROSTER, make_school, opened_pack, paper_of, quiet
+from tests.grader.schools import KEY, opened_pack, paper_of
 
 #: Packed data within a text: in a data: URL, a notebook's attachment or a string of a script.
 PACKED = re.compile(rb"[A-Za-z0-9+/]{120,}={0,2}")
 #: What of an SVG is where its lines go. An answer read off a curve is in there as it is for the eye.
 LINES = re.compile(rb"""\s(?:d|[xy][12]?|width|height|transform|viewBox|points|style|id|href)=("[^"]*"|'[^']*')""")
-
-
-@pytest.fixture(scope="module")
-def whole_bank(tmp_path_factory) -> School:
-    """Two candidates, field and metric, with every exercise of the bank in their papers."""
-    school = make_school(tmp_path_factory.mktemp("secrets") / "school", roster=ROSTER[:2], exercises=BANK)
-    issue(school, school.sittings, quiet)
-    return school
 
 
 def unpacked(name: str, data: bytes) -> Iterator[tuple[str, bytes]]:

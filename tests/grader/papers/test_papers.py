@@ -39,7 +39,6 @@ from tests.grader.schools import (
     CHAINED,
     EVERY_KIND,
     KEY,
-    ROSTER,
     SITTING,
     make_school,
     pack_of,
@@ -246,14 +245,6 @@ class BlindPaper(Paper):
             dataclasses.replace(v, exercise=dataclasses.replace(v.exercise, parts=tuple(map(_blind, v.exercise.parts))))
             for v in super().variants()
         )
-
-
-@pytest.fixture(scope="module")
-def whole_bank(tmp_path_factory) -> School:
-    """Two candidates, field and metric, with every exercise of the bank in their papers."""
-    school = make_school(tmp_path_factory.mktemp("bank") / "school", roster=ROSTER[:2], exercises=BANK)
-    issue(school, school.sittings, quiet)
-    return school
 
 
 def test_paper_is_made_without_any_help_of_the_mark_scheme(whole_bank):

@@ -305,16 +305,17 @@ def test_the_page_is_well_formed_and_can_call_nobody(issued):
 
 
 @pytest.fixture(scope="module")
-def whole_bank(tmp_path_factory: pytest.TempPathFactory) -> tuple[School, str]:
+def page_of_the_bank(whole_bank: School, tmp_path_factory: pytest.TempPathFactory) -> tuple[School, str]:
     """Two candidates, field and metric, with every exercise of the bank; and all that can be read in their page."""
-    school = make_school(tmp_path_factory.mktemp("bank") / "school", roster=ROSTER[:2], exercises=BANK)
-    issue(school, school.sittings, quiet)
+    folder = tmp_path_factory.mktemp("bank") / "school"
+    shutil.copytree(whole_bank.folder, folder)
+    school = open_school(folder)
     path, *_ = write_page(school, school.sittings[0])
     return school, ways_to_read(path.read_bytes())
 
 
-def test_the_page_says_nothing_that_a_mark_scheme_says(whole_bank):
-    school, text = whole_bank
+def test_the_page_says_nothing_that_a_mark_scheme_says(page_of_the_bank):
+    school, text = page_of_the_bank
     shown = letters(text)
     assert all(letters(exercise.title) in shown for exercise in BANK.values())
     tried = 0
@@ -331,8 +332,8 @@ def test_the_page_says_nothing_that_a_mark_scheme_says(whole_bank):
     assert tried > 20 * len(BANK)
 
 
-def test_the_page_holds_no_model_answer(whole_bank):
-    school, text = whole_bank
+def test_the_page_holds_no_model_answer(page_of_the_bank):
+    school, text = page_of_the_bank
     # The factors of the units tell of nobody's answers.
     data = json.loads(re.search(r'id="sheets">(.*?)</script>', text, re.DOTALL)[1])
     printed = six_digits(json.dumps(data["candidates"]))
@@ -350,8 +351,8 @@ def test_the_page_holds_no_model_answer(whole_bank):
     assert tried > 400
 
 
-def test_the_page_holds_no_key_no_seal_no_digest_of_a_scheme_and_no_path(whole_bank):
-    school, text = whole_bank
+def test_the_page_holds_no_key_no_seal_no_digest_of_a_scheme_and_no_path(page_of_the_bank):
+    school, text = page_of_the_bank
     lines = [json.loads(line) for line in school.register_file.read_text(encoding="utf-8").splitlines()]
     papers = [paper_of(school, candidate.id) for candidate in school.roster]
     secrets = [KEY[:16], str(school.folder), "Larkwater Energy,", "day crew", *(line["seal"][:12] for line in lines)]
@@ -361,9 +362,9 @@ def test_the_page_holds_no_key_no_seal_no_digest_of_a_scheme_and_no_path(whole_b
         assert secret not in text
 
 
-def test_the_page_has_fields_of_these_names_alone(whole_bank):
+def test_the_page_has_fields_of_these_names_alone(page_of_the_bank):
     """So that what an exercise gains some day does not come along unseen."""
-    _, text = whole_bank
+    _, text = page_of_the_bank
     data = json.loads(re.search(r'id="sheets">(.*?)</script>', text, re.DOTALL)[1])
     items = [i for c in data["candidates"] for e in c["exercises"] for p in e["parts"] for i in p["items"]]
     parts = [p for c in data["candidates"] for e in c["exercises"] for p in e["parts"]]
