@@ -44,6 +44,8 @@ SITTING = "day2"
 MARKER = "DEMO.txt"
 MARKER_TEXT = "An invented school, made by the demonstration: no person, company, rig or well in it is real.\n"
 
+#: Who marks what is answered in words, and whose answer is left to be marked.
+ASSESSOR, LEFT_TO_MARK = "Oona Verrall", "tp-11"
 #: The paper's exercises, of which the last is answered in words too.
 IN_NUMBERS = ("convert-mud-weight", "column-pressure", "weight-up-growing", "weight-up-fixed-final", "solids-fresh")
 IN_WORDS = "explain-to-the-crew"
@@ -59,7 +61,7 @@ id = "tern-point-11"
 title = "{TITLE}"
 starts = {STARTS}
 units = "field"
-assessor = "Oona Verrall"
+assessor = "{ASSESSOR}"
 
 [marking]
 pass_percent = 70
@@ -78,8 +80,6 @@ exercises = [
 
 #: What is measured: answers that a program marks.
 SETTINGS = settings(IN_NUMBERS)
-#: Who marks what is answered in words, and whose answer is left to be marked.
-ASSESSOR, LEFT_TO_MARK = "Invented Assessor", "tp-11"
 
 
 @dataclass(frozen=True)

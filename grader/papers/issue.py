@@ -51,7 +51,7 @@ def to_issue(school: School, named: Sequence[str] = ()) -> tuple[Sitting, ...]:
         return tuple(sitting for sitting in in_order if sitting.id in out) or tuple(in_order[:1])
     for sitting in in_order:
         papers = [register.paper_of(sitting.id, candidate.id) for candidate in chosen]
-        if not papers or not all(paper and is_packed(school, paper) for paper in papers):
+        if not papers or not all(paper and (sitting.observed or is_packed(school, paper)) for paper in papers):
             return (sitting,)
     return ()
 
@@ -108,7 +108,8 @@ def issue(
         write_pack(school, sitting, candidates[paper.candidate], paper)
         progress(count, len(missing))
     keep_handed_out(school, [paper for _, paper in missing])
-    for session in dict.fromkeys(paper.session for _, paper in papers):
+    # What is watched at the machine has no packs.
+    for session in dict.fromkeys(paper.session for sitting, paper in papers if not sitting.observed):
         write_lists(school, register, session)
     return IssueTally(drawn=len(new), packed=len(missing), already=len(papers) - len(missing))
 
@@ -142,7 +143,8 @@ def replace_packs(
         papers = [
             (sitting, found[-1])
             for sitting in sittings
-            if (found := [p for p in register.papers_of(sitting.id, candidate.id) if attempt in (None, p.attempt)])
+            if not sitting.observed
+            and (found := [p for p in register.papers_of(sitting.id, candidate.id) if attempt in (None, p.attempt)])
         ]
         if not papers:
             which = f"attempt {attempt} at " if attempt else ""

@@ -196,9 +196,13 @@ class Person:
         """The pages that help to hand out, on which the person's sheet or name is."""
         pages = [
             page
-            for session in sorted(self._sessions)
+            for session in sorted({paper.session for paper in self.papers})
             for page in (sheets_file(self.school, session), list_file(self.school, session))
+            if page.exists()
         ]
+        if self.is_on_roster:
+            # They are made of the roster, and too large to be read through for everybody.
+            return tuple(pages)
         return tuple(page for page in pages if any(self.mentioned_in(text) for text in _texts(page)))
 
     def scripts(self) -> tuple[Path, ...]:

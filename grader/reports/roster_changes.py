@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from grader.marking.records import came_back
 from grader.papers.handing_out import handed_out, same_name
 from grader.store.log import FORGETTING, FORGOTTEN, Log
-from grader.store.register import Register
+from grader.store.register import Paper, Register
 from grader.store.school import School
 
 
@@ -32,31 +32,33 @@ class Correction:
 
 
 def corrections(school: School, register: Register) -> list[Correction]:
-    """The roster's corrections since papers were issued, in its order, and who is no longer on it."""
-    back = came_back(school, register)
+    """The roster's corrections since packs were written, in its order, and who is no longer on it."""
     candidates = {candidate.id: candidate for candidate in school.roster}
-    found: dict[tuple[str, str, str, str, bool], list[str]] = {}
+    found: list[tuple[Paper, str, str, str]] = []
     gone: dict[str, list[str]] = {}
     lines = Log(school, only_read=True).lines
     forgotten = {line["candidate"] for line in lines if line["what"] in (FORGETTING, FORGOTTEN)}
-    for paper, then in handed_out(school, register.papers.values()):
+    packed = {sitting.id for sitting in school.sittings if not sitting.observed}
+    papers = (paper for paper in register.papers.values() if paper.sitting in packed)
+    for paper, then in handed_out(school, papers):
         candidate = candidates.get(paper.candidate)
         if candidate is None:
             if paper.candidate not in forgotten:
                 gone.setdefault(paper.candidate, []).append(paper.session)
             continue
-        is_back = paper.id in back
-        changes = []
         if then.name is not None and not same_name(candidate, then.name):
-            changes.append(("name", then.name, candidate.name))
+            found.append((paper, "name", then.name, candidate.name))
         if then.units is not candidate.units:
-            changes.append(("units", str(then.units), str(candidate.units)))
+            found.append((paper, "units", str(then.units), str(candidate.units)))
         if then.arrangements is not None and then.arrangements != candidate.arrangements:
-            changes.append(("arrangements", then.arrangements, candidate.arrangements))
-        for what, was, now in changes:
-            found.setdefault((candidate.id, what, was, now, is_back), []).append(paper.session)
+            found.append((paper, "arrangements", then.arrangements, candidate.arrangements))
+    # All that came back is looked at for this, which takes a while where it is much.
+    back = came_back(school, register) if found else frozenset()
+    together: dict[tuple[str, str, str, str, bool], list[str]] = {}
+    for paper, what, was, now in found:
+        together.setdefault((paper.candidate, what, was, now, paper.id in back), []).append(paper.session)
     order = list(candidates)
-    listed = sorted(found.items(), key=lambda one: order.index(one[0][0]))
+    listed = sorted(together.items(), key=lambda one: order.index(one[0][0]))
     return [
         *(
             Correction(candidate, what, tuple(sessions), was, now, _way(school, candidate, what, is_back),

@@ -116,7 +116,9 @@ def _stand(
         attempt,
         lacking=len(without),
         issued=len(papers),
-        unpacked=sum(not is_packed(school, paper) for paper in papers if paper.candidate in on_roster),
+        unpacked=sum(
+            not sitting.observed and not is_packed(school, paper) for paper in papers if paper.candidate in on_roster
+        ),
         returned=returned,
         unreadable=sum((one.sitting, one.attempt) == (sitting.id, attempt) for one in refusals),
         unmarked=unmarked,
@@ -168,7 +170,10 @@ def _steps(school: School, register: Register, stands: Sequence[Stand]) -> Itera
     for one in corrections(school, register):
         yield f"the roster was corrected since: {one}"
     for stand in stands:
-        if stand.issued and not stand.returned and not stand.unreadable:
+        if stand.sitting.observed and stand.issued and not stand.returned:
+            which = f"--sitting {stand.sitting.id}" + (f" --attempt {stand.attempt}" if stand.attempt > 1 else "")
+            yield f"watch the tasks of {stand.sitting.id} at the machine: pitside observe {here} {which}"
+        elif stand.issued and not stand.returned and not stand.unreadable:
             packs = packs_of(school, stand.sitting.id + attempt_suffix(stand.attempt))
             yield (
                 f"hand out {packs if packs.exists() else school.packs}; put what comes back into {school.scripts}, "

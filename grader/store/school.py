@@ -361,7 +361,7 @@ def _assessor(path: Path, about: dict[str, Any]) -> str:
         return ""
     name = _text(path, about, "school", "assessor")
     if fault := _cell_fault("assessor's name", name):
-        raise GraderError(f"{path}: {fault}")
+        raise GraderError(f"{path}: [school] assessor: {fault}")
     return name
 
 

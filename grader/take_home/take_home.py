@@ -11,6 +11,7 @@ import zipfile
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import quote
 
 from exercises import LESSONS
 from exercises.model.variant import Variant
@@ -125,7 +126,8 @@ def _practice(school: School, names: set[str]) -> dict[str, dict[str, list[Varia
     taken = taken_numbers(school)
     drawn = {e.id: fresh_variants(e, SETS, taken, f"{school.id} to take home") for e in exercises}
     for sitting in school.sittings:
-        keep_shown(school, sitting, {name: drawn[name] for name in sitting.exercises if name in drawn})
+        if of_sitting := {name: drawn[name] for name in sitting.exercises if name in drawn}:
+            keep_shown(school, sitting, of_sitting)
     return drawn
 
 
@@ -211,4 +213,4 @@ def address_of(book: str) -> str:
             f"{book}: not where a candidate finds the book; write a web address (https://...), or the name of the "
             "folder that lies beside the unpacked parcel, such as book"
         )
-    return f"../{Path(book).as_posix()}"
+    return f"../{quote(Path(book).as_posix())}"

@@ -29,10 +29,12 @@ from grader.marking import rooms
 from grader.marking.marking import Tally, mark_school
 from grader.marking.record import Record
 from grader.marking.records import marked_notebook, read_record
+from grader.marking.written_answers import page_file
 from grader.papers.issue import issue
 from grader.papers.packs import read_pack
 from grader.reports.results import Result
 from grader.running.runner import Run, Runner
+from grader.store.log import WRITTEN_TAKEN, Log
 from grader.store.part_marks import item_name
 from grader.store.register import Paper, Register
 from grader.store.school import School, open_school
@@ -107,7 +109,8 @@ def test_every_candidate_has_a_mark_or_a_clear_reason(demonstration):
     assert len(demonstration.results) == 24
     for result in demonstration.results.values():
         if result.record:
-            assert result.status == "marked"
+            waits = result.candidate.id == demo.LEFT_TO_MARK
+            assert result.status == ("pending hand marks" if waits else "marked")
             assert 0 < result.record.marks <= result.record.out_of
             assert result.record.out_of == sum(BANK[e].marks for e in result.sitting.exercises)
         else:
@@ -122,6 +125,19 @@ def test_whole_scripts_get_the_marks_of_their_typed_answers(demonstration):
     assert len(whole) >= 18
     for candidate in whole:
         assert items_of(demonstration.results[candidate].record) == as_typed(*demonstration.answers(candidate))
+
+
+def test_words_are_marked_by_an_invented_assessor_but_for_one_answer_that_is_left(demonstration):
+    hand = {c: r.record.hand for c, r in demonstration.results.items() if r.record}
+    assert not hand[demo.LEFT_TO_MARK]
+    assert demonstration.results[demo.LEFT_TO_MARK].record.pending == ("6c",)
+    marked = {c: given["6c"].marks for c, given in hand.items() if given}
+    assert len(marked) >= 15
+    assert len(set(marked.values())) >= 3, "all get the same"
+    said = [line for line in Log(demonstration.school).lines if line["what"] == WRITTEN_TAKEN]
+    assert [line["note"] for line in said] == [demo.ASSESSOR]
+    page = well_formed(page_file(demonstration.school).read_text(encoding="utf-8"))
+    assert "1 answer" in page.get_text()
 
 
 def test_crashing_cell_costs_nothing_else(demonstration):
@@ -230,9 +246,12 @@ def test_results_csv_and_gradebook_say_the_same_for_all_24(demonstration):
 def test_every_marked_candidate_has_a_sound_page_and_nobody_else(demonstration):
     folder = demonstration.school.records / "feedback"
     marked = {c for c, result in demonstration.results.items() if result.record}
-    assert {path.name for path in folder.iterdir()} == {f"day2_{candidate}.html" for candidate in marked}
-    for candidate in marked:
-        page = well_formed((folder / f"day2_{candidate}.html").read_text(encoding="utf-8"))
+    drafts = {demo.LEFT_TO_MARK}
+    pages = {path.relative_to(folder).as_posix() for path in folder.rglob("*.html")}
+    names = {one: f"{'drafts/' if one in drafts else ''}day2_{one}.html" for one in marked}
+    assert pages == set(names.values())
+    for name, candidate in ((name, candidate) for candidate, name in names.items()):
+        page = well_formed((folder / name).read_text(encoding="utf-8"))
         assert page.h1.bdi.get_text() == demonstration.results[candidate].candidate.name
         assert not page.find_all(["script", "img", "link", "iframe"])
     well_formed((demonstration.school.records / "results.html").read_text(encoding="utf-8"))

@@ -526,7 +526,7 @@ BAD = {
     "again": (GOOD + "c003,day1,ill\n", "line 3: c003 and day1 stand in line 2 already; delete one of them"),
     "comma": ("candidate,sitting,reason\nc003,day1,fog, ice\n", "line 2: more cells than the first line has; put"),
     "long": ("candidate,sitting,reason\nc003,day1," + "x" * 201 + "\n", "line 2: the reason is longer than 200"),
-    "workbook": (b"PK\x03\x04 and so on", "a spreadsheet's workbook, not CSV"),
+    "workbook": (b"PK\x03\x04 and so on", "a damaged workbook; save the sheet as CSV UTF-8"),
 }  # fmt: skip
 
 
