@@ -1,4 +1,4 @@
-"""Cones in a weighted mud: what barite an open bank throws away, and whether it runs open, over a screen or not at all."""
+"""Cones in a weighted mud: the barite that an open bank throws away, and how the bank is run."""
 
 from __future__ import annotations
 
