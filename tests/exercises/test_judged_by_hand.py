@@ -521,7 +521,54 @@ def rounds_of_a_tour(p: Paper) -> Answers:
     }
 
 
+def did_the_plant_get_better(p: Paper) -> Answers:
+    """What each note does to the figure is worked out with the note's own numbers put right."""
+
+    def performance(rock: float, built: float, drilled: float) -> float:
+        return 100 * (1 - built * drilled / 100 / rock)
+
+    rock, built, drilled = p.x["rock"], p.x["built"], p.x["low"] - p.x["bentonite"]
+    found = performance(rock, built, drilled)
+    right = {
+        "washout": performance(1.2 * rock, built, drilled),
+        "tankfuls": performance(rock, 0.9 * built, drilled),
+        "native clay": performance(rock, built, drilled + 0.5),
+    }
+    note = next((words for words in right if words in p.word("note")), "")
+    says = {"washout": "more rock came", "tankfuls": "nothing to do with solids", "native clay": "more of the solids"}
+    letter = p.letter("d", says[note] if note else "flatters")
+    if note:
+        item = next(item for item in p.variant.exercise.items if item.key == "d")
+        text = next(p.variant.text(option.text) for option in item.options if item.letter(option.key) == letter)
+        assert text.startswith("It is too low" if right[note] > found else "It is too high")
+    apart = found - p.x["before"]
+    return {
+        "a": drilled,
+        "b": found,
+        "c": p.letter("c", "removed more" if apart > 3 else "removed less" if apart < -3 else "as much"),
+        "d": letter,
+    }
+
+
+def cones_in_weighted_mud(p: Paper) -> Answers:
+    flow = p.x["cones"] * p.x["each"] * 60
+    barite = flow * p.x["share"] / 100 * (4.2 * WATER / 100 if p.field else 4.2 / 1000)
+    if "no barite" in p.word("barite_in"):
+        bank = "Open:"
+    else:
+        bank = "Not at all" if int(p.word("on_shakers")) >= 170 else "mud cleaner"
+    sign = {
+        "dry as dust": "too dry",
+        "over the end": "Close the apexes",
+        "wet shine": "Leave it",
+        "Nothing comes": "clear their",
+    }
+    return {"a": barite, "b": p.letter("b", bank), "c": p.letter("c", _says(p.word("sign"), sign))}
+
+
 READ = {
+    "cones-in-weighted-mud": cones_in_weighted_mud,
+    "did-the-plant-get-better": did_the_plant_get_better,
     "choose-screens": choose_screens,
     "torque-trend": torque_trend,
     "read-the-bank": read_the_bank,

@@ -77,7 +77,7 @@ def _is_clear(n: Known) -> bool:
     return all(abs(share - 1) > 0.06 for share in limits)
 
 
-NEAR = absolute(0.6, "lb/bbl", because="the blue is read to half a millilitre; 14.25 or 14.27 kg/m3 for 5 lb/bbl")
+NEAR = absolute(0.4, "lb/bbl", because="the blue is read to half a millilitre; 14.25 or 14.27 kg/m3 for 5 lb/bbl")
 
 EXERCISE = Exercise(
     title="The blue test",
