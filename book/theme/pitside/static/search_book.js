@@ -124,9 +124,12 @@
   const asked = (new URLSearchParams(location.search).get("q") ?? "").trim().slice(0, 200);
   document.querySelector("#find").value = asked;
   const words = [...new Set(plain(asked).split(/[\s,;?!"“”()]+/).filter(Boolean))].slice(0, 12);
-  if (words.length === 0) return;
-  document.title = `${asked} · ${document.title}`;
   const says = document.querySelector("[data-search-says]");
+  if (words.length === 0) {
+    if (asked) says.textContent = "There is no word in that: type one to look for.";
+    return;
+  }
+  document.title = `${asked} · ${document.title}`;
   const patterns = words.map(wanted);
   const looked = book.map((page) => scored(page, patterns)).filter(({ found }) => found.some(Boolean));
   const whole = looked.filter(({ found }) => found.every(Boolean));
