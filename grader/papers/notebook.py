@@ -20,6 +20,7 @@ from exercises.model.variant import Variant
 from grader.papers.answer_units import form_of_answers
 from grader.running.reading import LAST_SOURCE
 from grader.store.cover import cover_markdown
+from grader.store.part_marks import item_name
 from grader.store.register import Paper, attempt_suffix
 from grader.store.school import Candidate, School, Sitting
 from pitside.unit_names import spelled
@@ -65,11 +66,6 @@ def script_name(school: School, paper: Paper) -> str:
     return f"{school.id}_{paper.sitting}_{paper.candidate}{attempt_suffix(paper.attempt)}.ipynb"
 
 
-def item_name(number: int, key: str) -> str:
-    """The name of an item in a paper: exercise number and item key, such as ``2b`` or ``1a.first.density``."""
-    return f"{number}{key}"
-
-
 def paper_notebook(
     school: School, sitting: Sitting, candidate: Candidate, paper: Paper, variants: tuple[Variant, ...]
 ) -> nbformat.NotebookNode:
@@ -106,12 +102,15 @@ def paper_notebook(
     return notebook
 
 
-def question_cells(variants: tuple[Variant, ...]) -> list[tuple[str, str]]:
-    """Id and source of each cell of a paper that holds an exercise's setting or asks a part, in order."""
+def question_cells(variants: tuple[Variant, ...], *, repeated: bool = False) -> list[tuple[str, str]]:
+    """Id and source of each cell of a paper that holds an exercise's setting or asks a part, in order.
+
+    ``repeated``: as papers were printed that say before each answer on the way that it is one. Some are still out.
+    """
     cells = []
     for number, variant in enumerate(variants, 1):
         cells.append(_heading(number, variant))
-        cells += [_asked(number, variant, part) for part in variant.exercise.parts]
+        cells += [_asked(number, variant, part, repeated=repeated) for part in variant.exercise.parts]
     return cells
 
 
@@ -123,8 +122,8 @@ def _heading(number: int, variant: Variant) -> tuple[str, str]:
     return f"exercise-{number}", text
 
 
-def _asked(number: int, variant: Variant, part: Part) -> tuple[str, str]:
-    return f"ask-{number}{part.key}", question(number, variant, part)
+def _asked(number: int, variant: Variant, part: Part, *, repeated: bool = False) -> tuple[str, str]:
+    return f"ask-{number}{part.key}", question(number, variant, part, repeated=repeated)
 
 
 def paper_digest(cells: Iterable[tuple[str, str]]) -> str:
@@ -156,8 +155,12 @@ def written_answer(notebook: Mapping[str, Any], number: int, part: Written) -> s
     return "\n\n".join(texts)[:LONGEST_WRITTEN]
 
 
-def for_hand_marking(notebook: Mapping[str, Any], variants: tuple[Variant, ...]) -> dict[str, Any]:
+def for_hand_marking(
+    notebook: Mapping[str, Any], variants: tuple[Variant, ...], questions: Iterable[tuple[str, str]]
+) -> dict[str, Any]:
     """A script as the hand-marking page takes it: made anew, so that nothing in it acts but what we printed.
+
+    ``variants`` are those of its paper, and ``questions`` its :func:`question_cells`.
 
     Each part's cell is marked as one, whatever the candidate made of it; one that was deleted is put at the end, empty,
     and no other cell is taken for an answer. Cells that stand as they were printed are Markdown of ours, and locked.
@@ -169,7 +172,16 @@ def for_hand_marking(notebook: Mapping[str, Any], variants: tuple[Variant, ...])
         for number, variant in enumerate(variants, 1)
         for part in variant.exercise.parts
     }
-    printed = dict(question_cells(variants))
+    printed = dict(questions)
+    before: dict[str, str] = {}
+
+    def stands(name: str, source: str) -> bool:
+        """Whether a cell stands as it is printed, today or before a wording changed; few papers are of before."""
+        if as_printed(source) == as_printed(printed[name]):
+            return True
+        before.update(before or question_cells(variants, repeated=True))
+        return as_printed(source) == as_printed(before[name])
+
     pictures = _Pictures()
     cells: list[dict[str, Any]] = []
     taken: set[str] = set()
@@ -182,7 +194,7 @@ def for_hand_marking(notebook: Mapping[str, Any], variants: tuple[Variant, ...])
         if found and cell["cell_type"] == grade_cell(found[0], found[2])["cell_type"]:
             metadata["nbgrader"] = grade_cell(found[0], found[2])
             del parts[name]
-        if kind == "markdown" and name in printed and as_printed(source) == as_printed(printed[name]):
+        if kind == "markdown" and name in printed and stands(name, source):
             metadata["nbgrader"] = _locked_cell(name)
             source = re.sub(r"!\[([^]]*)\]\(attachment:[^)]*\)", r"*(Chart: \1)*", printed.pop(name))
         elif kind == "markdown":
@@ -366,17 +378,21 @@ def _python(value: Any) -> str:
             return json.dumps(value, ensure_ascii=False)
 
 
-def question(number: int, variant: Variant, part: Part) -> str:
-    """What a part asks, in Markdown, with its marks, and its table, options or steps."""
+def question(number: int, variant: Variant, part: Part, *, repeated: bool = False) -> str:
+    """What a part asks, in Markdown, with its marks, and its table, options or steps.
+
+    ``repeated``: see :func:`question_cells`.
+    """
     marks = sum(item.marks.total for item in part.items())
     text = f"**{number}({part.key})** {variant.question(part)} [{marks:g} {'mark' if marks == 1 else 'marks'}]"
     match part:
         case Numeric():
-            text += "".join(
-                f"\n\nOn the way, if you like: **{item_name(number, f'{part.key}.{method.key}')}** "
-                f"{variant.text(method.ask)} (up to {method.marks:g} marks where your answer earns fewer)"
-                for method in part.method
-            )
+            for at, method in enumerate(part.method):
+                on_the_way = "" if at and not repeated else "On the way, if you like: "
+                text += (
+                    f"\n\n{on_the_way}**{item_name(number, f'{part.key}.{method.key}')}** "
+                    f"{variant.text(method.ask)} (up to {method.marks:g} marks where your answer earns fewer)"
+                )
         case Table():
             text += "\n\n" + _table(number, variant, part)
         case Choice():
@@ -448,13 +464,12 @@ def _answer_cell(number: int, variant: Variant, part: Part) -> nbformat.Notebook
 
 def _blank(number: int, variant: Variant, item: Item) -> str:
     name = item_name(number, item.key)
-    if isinstance(item, Chosen | Reading):
-        return f'answer("{name}", None, "{variant.unit(item)}")'
-    if not isinstance(item, Numeric):
+    if not isinstance(item, Numeric | Chosen | Reading):
         return f'answer("{name}", None)'
+    # A count is no fraction: "no unit" is what the tables of a paper say, and the given cell knows it.
+    unit = variant.unit(item) if spelled(variant.unit(item)) else "no unit"
     # Where stating the unit earns a mark, the candidate states it.
-    unit = "" if item.marks.unit else variant.unit(item)
-    return f'answer("{name}", None, "{unit}")'
+    return f'answer("{name}", None, "{"" if isinstance(item, Numeric) and item.marks.unit else unit}")'
 
 
 def grade_cell(number: int, part: Part) -> dict[str, Any]:

@@ -10,7 +10,8 @@ from exercises.model.parts import Item, Part
 from exercises.model.practice import chart_html, possible_data
 from exercises.model.text import html, inline_html
 from exercises.model.variant import Variant
-from grader.papers.notebook import answer_cell_id, item_name, item_words
+from grader.papers.notebook import answer_cell_id, item_words
+from grader.store.part_marks import item_name
 from pitside.unit_names import kind_of
 
 

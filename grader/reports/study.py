@@ -8,8 +8,9 @@ from dataclasses import dataclass
 
 from exercises import LESSONS
 from exercises.model import Choice, Order, Watched
-from grader.papers.notebook import item_name, item_words
+from grader.papers.notebook import item_words
 from grader.reports.results import Result
+from grader.store.part_marks import item_name
 from grader.store.percents import exact
 from grader.store.school import School
 

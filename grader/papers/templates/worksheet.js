@@ -28,7 +28,10 @@
       input.setAttribute("aria-label", label);
       field.append(input, select);
     } else {
-      if (item.on_the_way) field.append(element("p", { class: "way quiet" }, `On the way, if you like: ${item.label}`));
+      if (item.on_the_way) {
+        const begins = paper.parts.some((part) => part.items[0] === item.name) ? "On the way, if you like: " : "";
+        field.append(element("p", { class: "way quiet" }, `${begins}${item.label}`));
+      }
       field.append(
         element("div", {}, element("label", { for: input.id }, item.on_the_way ? "Number on the way" : "Number"), input),
         element("div", {}, element("label", { for: select.id }, "Unit"), select),

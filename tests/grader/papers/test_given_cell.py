@@ -25,10 +25,11 @@ from exercises.model import Choice, Chosen, Numeric, Order, Written
 from exercises.model.answers import Given, UnreadableAnswer, read_number
 from exercises.model.marking import Rule, mark
 from grader.demo.solutions import published_variant
-from grader.papers.notebook import given_cell, item_name
+from grader.papers.notebook import given_cell
 from grader.papers.packs import pack_names
 from grader.papers.page_data import questions
 from grader.running.checked_answers import Answer, checked_answer
+from grader.store.part_marks import item_name
 from grader.store.school import School
 from grader.untrusted.claim import claim_of
 from grader.untrusted.script import of_python

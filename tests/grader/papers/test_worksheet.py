@@ -17,8 +17,8 @@ from exercises.model import Choice, Order, Written
 from exercises.model.answers import UnreadableAnswer, read_number
 from grader.demo.simulation import Typed
 from grader.papers.issue import issue
-from grader.papers.notebook import item_name
 from grader.papers.packs import pack_names
+from grader.store.part_marks import item_name
 from grader.store.register import Paper
 from grader.store.school import School, open_school
 from pitside import Q
