@@ -8,6 +8,7 @@ from urllib.parse import quote
 import pytest
 import yaml
 from bs4 import BeautifulSoup
+from playwright.sync_api import expect
 
 from tests.browsing import Visitor
 
@@ -140,7 +141,9 @@ def test_search_finds_every_page_of_the_book_by_its_title(book: Path, visitor: V
 
 def test_search_that_finds_nothing_says_so(book: Path, visitor: Visitor) -> None:
     page = visitor(book).open("search.html?q=xylophone")
-    page.wait_for_selector("text=did not match any documents")
+    expect(page.get_by_role("status")).to_have_text(
+        "The book has no word such as “xylophone”. Try another word for it, or look at the list of lessons."
+    )
 
 
 def test_a_page_reads_without_its_script(book: Path, visitor: Visitor) -> None:
