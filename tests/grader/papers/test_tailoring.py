@@ -49,7 +49,7 @@ def test_a_school_of_so_many_days_has_a_paper_a_day_on_the_lessons_held(tmp_path
 
 @pytest.mark.parametrize("days", [1, 3, 5])
 def test_a_days_paper_takes_from_a_quarter_of_an_hour_to_half_a_day(tmp_path, days):
-    """It asks for every outcome of its day, which is no matter of minutes; half a day has 225 of them besides its break."""
+    """It asks for every outcome of its day, however long that takes; half a day has 225 minutes besides its break."""
     new_school(tmp_path, "Saltreed course", STARTS, days)
     lengths = [sitting.minutes for sitting in coverage(open_school(tmp_path)).sittings]
     assert len(lengths) == days
