@@ -41,6 +41,9 @@ PIT = Usual(150, 750, "bbl")
 LIQUID_BETWEEN_GRAINS = Usual(8.33, 10.5, "lb/gal")
 VISCOSITY_BETWEEN_GRAINS = Usual(1, 50, "cP")
 ALL_SOLIDS = Usual(3, 35, "%")
+#: Of weighted muds, those in need of treatment with them.
+PLASTIC_VISCOSITY = Usual(10, 50, "cP", FROM_MEMORY)
+YIELD_POINT = Usual(5, 40, "lbf/100ft2", FROM_MEMORY)
 MEDIAN_OF_SOLIDS = Usual(5, 60, "um", FROM_MEMORY)
 #: API Spec 13A allows 3.0 % by weight above 75 um and 30 % below 6 um: lots that fail lie above.
 BARITE_ABOVE_75_UM = Usual(0, 10, "%", "seen restated: API Spec 13A, at most 3.0 %; above that a lot that fails")
@@ -120,6 +123,10 @@ HEAD_COEFFICIENT = Usual(0.35, 0.60, "fraction", FROM_MEMORY)
 PUMP_EFFICIENCY = Usual(50, 75, "%")
 MOTOR_EFFICIENCY = Usual(88, 95, "%", "seen: an article on premium motors, 95 % at 60 hp; below from memory")
 VELOCITY_IN_PIPES = Usual(3, 12, "ft/s", "seen: a public table of slurry velocities, 3 to 11")
+
+# Noise, in dB(A), a bare number
+NOISE_AT_SHAKERS = Usual(88, 105)
+NOISE_AT_TANKS = Usual(78, 95)
 
 # Money, in units of currency of nowhere
 SHAKER_HIRE = Usual(150, 400, "money/day", "an invented price")

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.mud_check import Outcome
+from exercises.fleet.envelope import PLASTIC_VISCOSITY, YIELD_POINT
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range, System
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, absolute
@@ -46,6 +48,10 @@ EXERCISE = Exercise(
     outcome=Outcome.RHEOLOGY,
     numbers=(Number("reading_600", Grid(38, 126, 1)), Number("reading_300", Grid(22, 86, 1))),
     valid=_clear,
+    envelope=(
+        Within("plastic viscosity", lambda n: n.a, PLASTIC_VISCOSITY),
+        Within("yield point", lambda n: n.b, YIELD_POINT),
+    ),
     setting=By(
         "The viscometer of rig Heron 4 shows {reading_600} at 600 rev/min and {reading_300} at 300 rev/min. For this "
         "mud, weighted with barite, the programme wants a plastic viscosity of no more than 30 cP and a yield point "

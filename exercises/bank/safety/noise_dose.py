@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.safety import Outcome
+from exercises.fleet.envelope import NOISE_AT_SHAKERS, NOISE_AT_TANKS
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import Grid, Number, Range
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, absolute, relative
@@ -45,6 +47,10 @@ EXERCISE = Exercise(
         Number("at_tanks", Grid(2.0, 6.0, 0.5, "h")),
     ),
     valid=_is_clear,
+    envelope=(
+        Within("noise at the shakers", lambda n: n.shakers, NOISE_AT_SHAKERS),
+        Within("noise at the tanks", lambda n: n.tanks, NOISE_AT_TANKS),
+    ),
     setting=(
         "A hand spends {at_shakers} of a tour at the shakers, where the meter shows {shakers} dB(A), and {at_tanks} at "
         "the tanks, where it shows {tanks} dB(A). The rule of this exercise allows 8 hours at 90 dB(A), and half the "
