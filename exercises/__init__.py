@@ -24,23 +24,29 @@ LESSONS: dict[str, Lesson] = {
     lesson.id: lesson
     for lesson in (
         Lesson("solids-cost", "Why solids cost money", 1),
+        Lesson("safety", "Keeping people whole", 1),
         Lesson("mud-weight", "Mud weight and pressure", 1),
         Lesson("weighting", "Weighting up", 1),
         Lesson("cutting-back", "Cutting back and mixing", 1),
         Lesson("solids", "Solids in the mud", 2),
+        Lesson("mud-check", "The mud check", 2),
         Lesson("sizes", "Sizes of solids", 2),
         Lesson("settling", "Settling", 2),
+        Lesson("gas", "Gas in the mud", 2),
         Lesson("shakers", "Shakers and screens", 3),
         Lesson("oil-on-cuttings", "Oil on cuttings", 3),
         Lesson("hydrocyclones", "Hydrocyclones", 3),
+        Lesson("tanks-and-pumps", "Tanks, pumps and power", 3),
         Lesson("centrifuges", "Decanting centrifuges", 4),
         Lesson("barite-recovery", "Barite recovery", 4),
+        Lesson("dewatering", "Flocculation and dewatering", 4),
         Lesson("dilution", "Removal performance and dilution", 4),
         Lesson("active-system", "The active system over time", 4),
-        Lesson("tanks-and-pumps", "Tanks, pumps and power", 5),
-        Lesson("dual-gradient", "Dual gradient", 5),
+        Lesson("running-a-well", "Running a well", 5),
         Lesson("packages", "Sizing and comparing packages", 5),
-        Lesson("commissioning", "Commissioning, troubleshooting and waste", 5),
+        Lesson("commissioning", "Commissioning, waste and handover", 5),
+        Lesson("fault-finding", "Fault-finding", 5),
+        Lesson("dual-gradient", "Dual gradient", 5),
     )
 }
 

@@ -12,11 +12,11 @@ A_MARK, ROUNDED_TO = 1.5, 5
 
 #: The lessons of each day, by the number of days: a refresher, a school for crews of land rigs, and everything.
 PLANS: dict[int, tuple[tuple[str, ...], ...]] = {
-    1: (("solids-cost", "cutting-back", "shakers", "hydrocyclones", "centrifuges", "dilution", "commissioning"),),
+    1: (("solids-cost", "cutting-back", "shakers", "hydrocyclones", "centrifuges", "dilution", "fault-finding"),),
     3: (
-        ("solids-cost", "mud-weight", "weighting", "cutting-back"),
-        ("solids", "shakers", "oil-on-cuttings", "hydrocyclones"),
-        ("centrifuges", "barite-recovery", "dilution", "commissioning"),
+        ("solids-cost", "safety", "mud-weight", "weighting", "cutting-back"),
+        ("solids", "mud-check", "shakers", "oil-on-cuttings", "hydrocyclones"),
+        ("centrifuges", "dilution", "running-a-well", "commissioning", "fault-finding"),
     ),
     5: tuple(tuple(name for name, lesson in LESSONS.items() if lesson.day == day) for day in range(1, 6)),
 }

@@ -21,6 +21,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.model.review import review, summary
+from grader.command_names import Commands, InSchool, SchoolFolder, own_school, school_around
 from grader.marking.books import read_books
 from grader.marking.explain import explain
 from grader.marking.marking import mark_school
@@ -31,7 +32,7 @@ from grader.running.faults import Fault
 from grader.running.runner import RunnerError, walls_here
 from grader.store.errors import GraderError
 from grader.store.files import only_one
-from grader.store.school import School, new_school, unchecked_bank
+from grader.store.school import School, Sitting, new_school, unchecked_bank
 from grader.store.school import open_school as read_school
 from grader.store.state import State, state_of
 from grader.store.wording import counted
@@ -43,6 +44,7 @@ TO_MEND = 2
 OWN_FAULT = 3
 
 _FOLDER = click.Path(path_type=Path, file_okay=False)
+_in_school = click.argument("folder", type=SchoolFolder(), default=own_school, metavar="[FOLDER]")
 _FILE = click.Path(path_type=Path, dir_okay=False)
 _PROGRESS = Console(stderr=True)
 
@@ -145,16 +147,31 @@ def _bar(label: str) -> Iterator[Callable[[int, int], None]]:
         yield lambda done, total: progress.update(task, completed=done, total=total)
 
 
-@click.group()
+@click.group(cls=Commands)
 @click.version_option(package_name="pitside")
 def commands() -> None:
     """Run a solids-control school: issue papers, mark the scripts that come back, write results and feedback.
 
-    FOLDER is the school's folder. Every command can be run again at any time: it does only what is missing.
+    Most commands want the school's FOLDER first; inside of it leave it out. Every command can be run again at any
+    time: it does only what is missing. `pitside COMMAND --help` tells of one command.
     """
 
 
-@commands.command()
+commands.command_class = InSchool
+
+
+@commands.command("status", short_help="Say how far each sitting is, and the next command.")
+@_in_school
+def status_command(folder: Path) -> None:
+    """Say how far each sitting is (issued, returned, marked, debriefed, decided), and what to do next."""
+    from grader.reports.status import lines, status
+
+    school = open_school(folder)
+    for line in lines(school, status(school)):
+        click.echo(line)
+
+
+@commands.command("new", short_help="Make a school folder: settings, roster, secret key.")
 @click.argument("folder", type=_FOLDER)
 @click.option("--title", default="Solids-control school", show_default=True, help="The school's title.")
 @click.option("--starts", type=click.DateTime(["%Y-%m-%d"]), default=None, help="First day (today if not given).")
@@ -180,8 +197,8 @@ def new(folder: Path, title: str, starts: datetime | None, days: str | None) -> 
     click.echo("school.key is the school's secret: keep a copy in a safe place, give it to nobody.")
 
 
-@commands.command(name="coverage")
-@click.argument("folder", type=_FOLDER)
+@commands.command("coverage", short_help="Say which outcomes of the lessons no paper assesses.")
+@_in_school
 def coverage_command(folder: Path) -> None:
     """Say which outcomes of the lessons taught the papers assess, and which are left out."""
     from grader.papers.coverage import coverage, lines
@@ -190,11 +207,11 @@ def coverage_command(folder: Path) -> None:
         click.echo(line)
 
 
-@commands.command()
+@commands.command("exercises", short_help="List the exercises that a sitting can be made of.")
 @click.option(
     "--outcomes", is_flag=True, help="List each lesson's outcomes instead, with the exercises that assess them."
 )
-@click.option("--school", type=_FOLDER, default=None, help="Also the own exercises of this school folder.")
+@click.option("--school", type=SchoolFolder(), default=None, help="Also the own exercises of this school folder.")
 def exercises(outcomes: bool, school: Path | None) -> None:
     """List the exercises that a sitting can be made of."""
     bank = open_school(school).bank if school else BANK
@@ -211,10 +228,10 @@ def exercises(outcomes: bool, school: Path | None) -> None:
                 click.echo(f"  {exercise.id:24} {exercise.title} ({parts}, {exercise.marks:g} marks)")
 
 
-@commands.command(name="check")
+@commands.command("check-exercise", short_help="Try an exercise over many draws: what is wrong in it?")
 @click.argument("chosen", nargs=-1, metavar="[EXERCISE]...")
 @click.option("--draws", default=50, type=click.IntRange(1, 10_000), help="Variants to try in each unit system.")
-@click.option("--school", type=_FOLDER, default=None, help="Also the own exercises of this school folder.")
+@click.option("--school", type=SchoolFolder(), default=None, help="Also the own exercises of this school folder.")
 def check_command(chosen: tuple[str, ...], draws: int, school: Path | None) -> None:
     """Check an exercise: variants, answers, slips, tolerances, and what is wrong. Without a name: all, a line each."""
     bank = unchecked_bank(school) if school else BANK
@@ -246,40 +263,119 @@ def check_command(chosen: tuple[str, ...], draws: int, school: Path | None) -> N
         raise click.exceptions.Exit(TO_MEND)
 
 
-@commands.command(name="issue")
-@click.argument("folder", type=_FOLDER)
-@click.option("--sitting", default=None, help="Only this sitting; all of them if not given.")
+@commands.command("issue", short_help="Draw the next sitting's numbers and write its packs.")
+@_in_school
+@click.option("--sitting", default=None, help="This sitting; the next in the order of days if not given.")
+@click.option("--all", "everything", is_flag=True, help="All sittings at once.")
 @click.option("--candidate", "named", multiple=True, metavar="ID", help="Only this candidate; may be given repeatedly.")
 @click.option(
     "--attempt", default=None, type=click.IntRange(1, 99), help="2 for a resit with fresh numbers, 3 for the next."
 )
-@click.option("--replace", "lost", is_flag=True, help="Write a candidate's pack again, with the same paper.")
+@click.option(
+    "--replace",
+    "lost",
+    is_flag=True,
+    help="Write packs again: of the candidates named, or of all whose roster line was corrected since. The paper stays "
+    "the same, unless its units were corrected.",
+)
 @click.option("--reason", default="", help="Why it is written again; it goes into the log.")
 def issue_command(
-    folder: Path, sitting: str | None, named: tuple[str, ...], attempt: int | None, lost: bool, reason: str
+    folder: Path,
+    sitting: str | None,
+    everything: bool,
+    named: tuple[str, ...],
+    attempt: int | None,
+    lost: bool,
+    reason: str,
 ) -> None:
-    """Draw everybody's numbers and write the packs."""
+    """Draw everybody's numbers for the next sitting, and write the packs.
+
+    A sitting's packs lie in packs/SITTING, a zip for each candidate, beside a page that prints all sheets and a page
+    that lists who gets what. Run it again for the sitting after that.
+    """
+    from grader.papers.handing_out import list_file, sheets_file
+    from grader.papers.issue import to_issue
+    from grader.papers.packs import packs_of
+    from grader.store.register import attempt_suffix
+
     reason = " ".join(reason.split())
-    if lost != bool(reason) or (lost and not named):
+    if lost != bool(reason):
         raise click.UsageError(
-            'to replace a lost pack, say whose and why: pitside issue FOLDER --replace --candidate ID --reason "..."'
+            'to replace packs, say why, and whose: pitside issue FOLDER --replace --candidate ID --reason "..."'
         )
+    if everything and (sitting or lost):
+        raise click.UsageError("--all issues every sitting; leave it out, or --sitting and --replace")
     if attempt and attempt > 1 and not sitting and not lost:
         raise click.UsageError("to issue a resit, say of which sitting: --sitting ID")
     school = open_school(folder)
-    chosen = (school.sitting(sitting),) if sitting else school.sittings
+    if lost:
+        _replace(school, (school.sitting(sitting),) if sitting else school.sittings, named, reason, attempt)
+        return
     with only_one(folder), _bar("Packs") as progress:
-        if lost:
-            for pack in replace_packs(school, chosen, named, reason, attempt, progress):
-                click.echo(f"Written again, the same paper: {pack}")
-            return
+        if sitting:
+            chosen: tuple[Sitting, ...] = (school.sitting(sitting),)
+        else:
+            chosen = school.sittings if everything else to_issue(school, named) or school.sittings
         done = issue(school, chosen, progress, attempt or 1, named)
+    session = chosen[0].id + attempt_suffix(attempt or 1)
+    where = packs_of(school, session) if len(chosen) == 1 else school.packs
     drawn, packed = counted(done.drawn, "paper"), counted(done.packed, "pack")
-    click.echo(f"{drawn} drawn, {packed} written, {done.already} there before: {school.packs}")
+    of = f"{session}: " if len(chosen) == 1 else ""
+    click.echo(f"{of}{drawn} drawn, {packed} written, {done.already} there before: {where}")
+    if len(chosen) == 1 and list_file(school, session).exists():
+        click.echo(f"To print all sheets: {sheets_file(school, session)}; who gets what: {list_file(school, session)}")
+    _say_corrections(school)
+    if not named and not attempt and (rest := to_issue(school)):
+        click.echo(f"Next sitting: {rest[0].id} ({rest[0].day}): pitside issue {folder}")
 
 
-@commands.command()
-@click.argument("folder", type=_FOLDER)
+def _replace(
+    school: School, sittings: tuple[Sitting, ...], named: tuple[str, ...], reason: str, attempt: int | None
+) -> None:
+    from grader.marking.records import came_back
+    from grader.reports.roster_changes import corrections
+    from grader.store.register import Register
+
+    with only_one(school.folder), _bar("Packs") as progress:
+        register = Register(school)
+        if not named:
+            wanted = {sitting.id for sitting in sittings}
+            found = [one for one in corrections(school, register) if one.to_replace]
+            in_these = (one for one in found if wanted & {session.split("_")[0] for session in one.sessions})
+            named = tuple(dict.fromkeys(one.candidate for one in in_these))
+        if not named:
+            raise GraderError(
+                f"{school.folder / 'roster.csv'}: no line was corrected since the packs were written; to write a lost "
+                f'pack again, say whose: pitside issue {school.folder} --replace --candidate ID --reason "..."'
+            )
+        for one in replace_packs(school, sittings, named, reason, attempt, progress, came_back(school, register)):
+            if one.drawn_anew:
+                click.echo(f"Written again, a new paper in {one.drawn_anew} units: {one.pack}")
+                click.echo(f"  take the earlier one back: paper {one.paper.replaces} does not count any more")
+            else:
+                click.echo(f"Written again, the same paper: {one.pack}")
+            if one.kept_units:
+                click.echo(f"  it stays in {one.kept_units} units, since a script of it came back")
+
+
+def _say_corrections(school: School) -> None:
+    """Tell of the roster's corrections since papers were issued, and what to do about each."""
+    from grader.papers.handing_out import note_arrangements
+    from grader.reports.roster_changes import corrections
+    from grader.store.register import Register
+
+    with only_one(school.folder):
+        found = corrections(school, Register(school, only_read=True))
+        # Nothing is to be done about these in the packs, so they are told once.
+        note_arrangements(school)
+    for one in found:
+        click.echo(f"The roster was corrected since: {one}")
+    if len({one.candidate for one in found if one.to_replace}) > 1:
+        click.echo(f'All of these at once: pitside issue {school.folder} --replace --reason "roster corrected"')
+
+
+@commands.command("practice", short_help="Write practice papers with numbers nobody else has.")
+@_in_school
 @click.option("--sitting", default=None, help="Only this sitting; all of them if not given.")
 @click.option(
     "--papers", type=click.IntRange(1, 100), default=12, show_default=True, help="How many, in each unit system."
@@ -299,8 +395,8 @@ def practice(folder: Path, sitting: str | None, papers: int) -> None:
     click.echo("For everybody who sits; after a change of the roster, write them again before you hand them out.")
 
 
-@commands.command(name="keyin")
-@click.argument("folder", type=_FOLDER)
+@commands.command("key-in", short_help="Type in answers from printed sheets, on a page.")
+@_in_school
 @click.option("--sitting", default=None, help="Only this sitting; all of them if not given.")
 @click.option("--attempt", default=None, type=click.IntRange(1, 99), help="Which attempt; the first if not given.")
 @click.option(
@@ -335,12 +431,67 @@ def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: 
             with _bar(f"Papers of {one.id}") as progress:
                 path, candidates, there = write_page(school, one, attempt or 1, progress)
             click.echo(f"{one.id}: {counted(candidates, 'candidate')}, {there} with a script already. Open {path}")
-    click.echo(f"It saves keyed_….json; then: pitside keyin {folder} --take THAT_FILE")
+    click.echo(f"It saves keyed_….json; then: pitside key-in {folder} --take THAT_FILE")
     click.echo("The page holds names and, in its browser, answers: keep it on the assessor's computer.")
 
 
-@commands.command(name="written")
-@click.argument("folder", type=_FOLDER)
+@commands.command("tasks", short_help="List the tasks to be watched at the machine.")
+def tasks_command() -> None:
+    """List the tasks that are watched at the machine, of which a sitting can be made: tasks = [...]."""
+    from exercises.tasks import TASKS
+
+    for lesson in dict.fromkeys(task.lesson for task in TASKS.values()):
+        click.echo(LESSONS[lesson].title)
+        for task in TASKS.values():
+            if task.lesson == lesson:
+                critical = f", {counted(len(task.critical), 'critical step')}" if task.critical else ""
+                click.echo(f"  {task.id:22} {task.minutes:3} min {task.marks:5g} marks  {task.title}{critical}")
+
+
+@commands.command("observe", short_help="Watch tasks at the machine, on a page.")
+@_in_school
+@click.option("--sitting", help="The sitting whose page is written; left out, that of every sitting with tasks.")
+@click.option("--attempt", type=click.IntRange(1, 99), help="Write the page of this attempt.")
+@click.option(
+    "--take",
+    "file",
+    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+    default=None,
+    metavar="FILE",
+    help="Take back this file, which the page saved.",
+)
+@click.option("--replace", is_flag=True, help="Take what the same observer says otherwise than before.")
+def observe_command(folder: Path, sitting: str | None, attempt: int | None, file: Path | None, replace: bool) -> None:
+    """Write the page on which tasks are watched at the machine; with --take, take back what an observer saved."""
+    from grader.observed.page import write_page  # brings along what makes pages
+    from grader.observed.take import take
+
+    if replace and not file:
+        raise click.UsageError("--replace goes with --take FILE")
+    school = open_school(folder)
+    with only_one(folder):
+        if file:
+            taken = take(school, file, replace)
+            second = f", of which {taken.second} by a second observer" if taken.second else ""
+            click.echo(f"Kept {counted(taken.kept, 'task')}{second}; {taken.already} were there already.")
+            for path in taken.scripts:
+                click.echo(f"Wrote {path}")
+            click.echo(f"Next: pitside mark {folder}")
+            return
+        chosen = (school.sitting(sitting),) if sitting else tuple(one for one in school.sittings if one.observed)
+        if not chosen:
+            raise GraderError(f"{folder / 'school.toml'}: no sitting has tasks = [...]; see: pitside tasks")
+        for one in chosen:
+            path, candidates, seen = write_page(school, one, attempt or 1)
+            click.echo(
+                f"{one.id}: {counted(candidates, 'candidate')}, {counted(seen, 'task')} seen already. Open {path}"
+            )
+    click.echo(f"It saves observed_….json; then: pitside observe {folder} --take THAT_FILE")
+    click.echo("The page holds names: keep it on the observers' devices, and clear it when its file was taken.")
+
+
+@commands.command("written", short_help="Mark answers in words, without names, on a page.")
+@_in_school
 @click.option("--sitting", default=None, help="Only answers of this sitting; of all sittings if not given.")
 @click.option(
     "--take",
@@ -388,8 +539,8 @@ def written_command(folder: Path, sitting: str | None, file: Path | None, replac
         )
 
 
-@commands.command()
-@click.argument("folder", type=_FOLDER)
+@commands.command("mark", short_help="Mark the scripts that came back.")
+@_in_school
 @click.option("--workers", type=click.IntRange(1, 64), default=None, help="Scripts run at once (one a processor).")
 @click.option(
     "--allow-missing-walls", is_flag=True, help="Run scripts even where this machine cannot isolate them fully."
@@ -481,8 +632,8 @@ def mark(
         raise click.exceptions.Exit(2)
 
 
-@commands.command()
-@click.argument("folder", type=_FOLDER)
+@commands.command("results", short_help="Write the results and each candidate's feedback.")
+@_in_school
 @click.option(
     "--unfinished",
     is_flag=True,
@@ -535,8 +686,8 @@ def _whose(result: Result) -> str:
     return f"{result.candidate.id}, {result.sitting.id}{attempt}"
 
 
-@commands.command(name="report")
-@click.argument("folder", type=_FOLDER)
+@commands.command("debrief", short_help="Say what to teach again, who needs help, odd parts.")
+@_in_school
 @click.option("--sitting", default=None, help="Only this sitting; all of them if not given.")
 @click.option("--names", is_flag=True, help="Show candidates' names beside their ids.")
 @click.option("--book", type=_FOLDER, default=None, help="The built book's folder, to link the lessons to teach from.")
@@ -572,8 +723,8 @@ def report_command(folder: Path, sitting: str | None, names: bool, book: Path | 
             click.echo(f"Open {path}")
 
 
-@commands.command(name="items")
-@click.argument("folders", type=_FOLDER, nargs=-1, required=True, metavar="SCHOOL_FOLDER...")
+@commands.command("parts", short_help="Say how each part did over several schools.")
+@click.argument("folders", type=SchoolFolder(), nargs=-1, metavar="[SCHOOL_FOLDER]...")
 @click.option(
     "--to", "page", type=click.Path(path_type=Path, dir_okay=False), default=None, metavar="FILE.html",
     help="Where to write the page, its tables beside it; if not given, among the records of the first school.",
@@ -583,6 +734,7 @@ def items_command(folders: tuple[Path, ...], page: Path | None) -> None:
 
     A school folder is a cohort. Parts are put together by exercise, part and version.
     """
+    folders = folders or (own_school(),)
     from grader.reports.items import item_report, write_items  # brings along what makes pages
 
     if page and page.suffix != ".html":
@@ -602,12 +754,19 @@ def items_command(folders: tuple[Path, ...], page: Path | None) -> None:
     click.echo(f"Open {written} (for a spreadsheet: {', '.join(str(table) for table in tables)})")
 
 
-@commands.command(name="decide")
-@click.argument("folder", type=_FOLDER)
+@commands.command("decide", short_help="Decide who is competent: a page to sign.")
+@_in_school
 @click.option("--names", is_flag=True, help="Show candidates' names beside their ids.")
 def decide_command(folder: Path, names: bool) -> None:
     """Decide who has shown competence by the school's rule, and write the page that the assessor signs."""
-    from grader.reports.competence import Verdict, decide, off_roster, write_decisions
+    from grader.reports.competence import (
+        Verdict,
+        decide,
+        let_through,
+        off_roster,
+        passed_with_nothing,
+        write_decisions,
+    )
 
     school = open_school(folder)
     with only_one(folder):
@@ -622,19 +781,29 @@ def decide_command(folder: Path, names: bool) -> None:
         for one in these:
             if one.waits:
                 click.echo(f"  {one.candidate.id}: {'; '.join(one.waits)}")
+    if let := let_through(school):
+        click.echo(
+            f"LOOK AT THIS: {folder / 'school.toml'}: by its rule a candidate can be competent without a mark in "
+            f"{'this outcome' if len(let) == 1 else f'any one of {len(let)} outcomes'}:"
+        )
+        for outcome in let:
+            click.echo(f"  {outcome}")
+        for candidate, outcomes in passed_with_nothing(decisions).items():
+            click.echo(f"  {candidate} is, with nothing in: {' '.join(outcomes)}")
+        click.echo("  to ask for every outcome: [marking] every_outcome = true, with an outcome_percent above 0")
     _say_state(folder, state)
     click.echo(f"Open, print and sign {page}")
 
 
-@commands.command(name="certify")
-@click.argument("folder", type=_FOLDER)
+@commands.command("certify", short_help="Issue, replace or revoke certificates.")
+@_in_school
 @click.option("--candidate", "named", multiple=True, metavar="ID", help="Only this candidate; may be given repeatedly.")
 @click.option("--reissue", is_flag=True, help="Replace certificates whose result has changed since they were issued.")
 @click.option("--revoke", "serial", default="", metavar="SERIAL", help="Revoke this certificate instead.")
 @click.option("--reason", default="", help="Why it is revoked; it goes on record.")
 def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial: str, reason: str) -> None:
     """Issue a certificate to everybody who has shown competence and has none yet."""
-    from grader.certificates.certificates import certify, folder_of, revoke
+    from grader.certificates.certificates import certify, check_page_file, folder_of, revoke
     from grader.reports.competence import decide
 
     if bool(serial) != bool(reason.strip()) or (serial and (named or reissue)):
@@ -644,6 +813,7 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
         if serial:
             one = revoke(school, serial, reason)
             click.echo(f"{one.serial} of {one.candidate} is revoked: {one.revoked}")
+            click.echo(f"{check_page_file(school)} says so too now: give it anew to those who check certificates")
             return
         found = gather(school)
         done = certify(school, decide(school, found), found, named, reissue)
@@ -655,15 +825,16 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
     for line in done.notices:
         click.echo(f"  {line}")
     if done.issued or done.stood:
-        click.echo(f"Print the pages in {folder_of(school)}; hand out the .html or .json, which others can check with")
-        click.echo(f"{school.records / 'signing_public.pem'}. signing.key is secret as school.key is: back both up.")
+        click.echo(f"Print the pages in {folder_of(school)}, and hand out the files themselves too. Employers check")
+        click.echo(f"the files, offline in a browser, with {check_page_file(school)}: send it to them, or put it on")
+        click.echo("your website. signing.key is secret as school.key is: back both up.")
     _say_state(folder, state)
 
 
-@commands.command(name="verify")
-@click.argument("target", type=click.Path(path_type=Path, exists=True))
+@commands.command("verify", short_help="Find what was altered, forged, copied or revoked.")
+@click.argument("target", type=click.Path(path_type=Path, exists=True), default=own_school, metavar="[FOLDER_OR_FILE]")
 @click.option("--key", default="", metavar="PUBLIC", help="The school's public key: its file, or did:key:... itself.")
-@click.option("--school", "of", type=_FOLDER, default=None, help="For a file: also ask this school's register.")
+@click.option("--school", "of", type=SchoolFolder(), default=None, help="For a file: also ask this school's register.")
 @click.option("--code", default="", help="For a folder: say whose certificate has this check code.")
 @click.option("--state", default="", help="For a folder: say whether it still holds the state of this state code.")
 def verify_command(target: Path, key: str, of: Path | None, code: str, state: str) -> None:
@@ -671,6 +842,7 @@ def verify_command(target: Path, key: str, of: Path | None, code: str, state: st
     from grader.certificates.verify import say_code, verify_file, verify_file_of, verify_school
 
     if target.is_dir():
+        target = school_around(target) or target
         if of:
             raise click.UsageError("--school is for a file: pitside verify FILE --school FOLDER")
         school = open_school(target)
@@ -695,8 +867,8 @@ def verify_command(target: Path, key: str, of: Path | None, code: str, state: st
         raise click.exceptions.Exit(TO_MEND)
 
 
-@commands.command()
-@click.argument("folder", type=_FOLDER)
+@commands.command("moderate", short_help="Have a sample marked a second time, blind.")
+@_in_school
 @click.option("--sitting", required=True, help="The sitting to moderate.")
 @click.option("--size", default=None, type=click.IntRange(1, 1000), help="Scripts in the sample (a tenth, at least 6).")
 @click.option("--seed", default=None, type=click.IntRange(0), help="For the part that is drawn at random (1).")
@@ -737,8 +909,8 @@ def moderate(
         click.echo("No part of this sitting is in words, so nothing is marked twice; pitside explain tells the rest.")
 
 
-@commands.command(name="explain")
-@click.argument("folder", type=_FOLDER)
+@commands.command("explain", short_help="Say why a part got its mark.")
+@_in_school
 @click.argument("candidate")
 @click.argument("part")
 @click.option("--sitting", default="", help="The sitting, where the candidate has marked papers of several.")
@@ -749,8 +921,8 @@ def explain_command(folder: Path, candidate: str, part: str, sitting: str, attem
         click.echo(line)
 
 
-@commands.command(name="trail")
-@click.argument("folder", type=_FOLDER)
+@commands.command("trail", short_help="Tell all that happened to a paper.")
+@_in_school
 @click.argument("whose", metavar="[PAPER_OR_CANDIDATE]", default="")
 def trail_command(folder: Path, whose: str) -> None:
     """Tell all that happened to a paper: issued, marked, changed, by whom, when and why. Without a name: to all."""
@@ -760,8 +932,8 @@ def trail_command(folder: Path, whose: str) -> None:
         click.echo(line)
 
 
-@commands.command()
-@click.argument("folder", type=_FOLDER)
+@commands.command("change", short_help="Change a part's marks, with a reason.")
+@_in_school
 @click.argument("whose", metavar="PAPER_OR_CANDIDATE")
 @click.argument("part")
 @click.argument("marks", type=float)
@@ -786,8 +958,8 @@ def change(
     click.echo(f"The paper has {record.marks:g} of {record.out_of:g} marks. Next: pitside results {folder}")
 
 
-@commands.command()
-@click.argument("folder", type=_FOLDER)
+@commands.command("kept", short_help="Say what is held about a candidate, and where.")
+@_in_school
 @click.argument("candidate", required=False)
 def kept(folder: Path, candidate: str | None) -> None:
     """Say what is held about a candidate, and where; or without one, about everybody."""
@@ -797,8 +969,8 @@ def kept(folder: Path, candidate: str | None) -> None:
         click.echo(line)
 
 
-@commands.command()
-@click.argument("folder", type=_FOLDER)
+@commands.command("export", short_help="Write all that is held about a candidate into a zip.")
+@_in_school
 @click.argument("candidate")
 @click.option("--to", type=click.Path(path_type=Path, dir_okay=False), default=None, help="The zip to write.")
 def export(folder: Path, candidate: str, to: Path | None) -> None:
@@ -811,8 +983,8 @@ def export(folder: Path, candidate: str, to: Path | None) -> None:
     click.echo(f"Wrote {path}: it holds what is known of one person, so hand it to nobody else.")
 
 
-@commands.command()
-@click.argument("folder", type=_FOLDER)
+@commands.command("forget", short_help="List what is held about a candidate; ask; delete it.")
+@_in_school
 @click.argument("candidate", required=False)
 @click.option("--reason", default="", help="Why; it goes into the log. Write no name into it.")
 @click.option("--expired", is_flag=True, help="Everybody, if the time of [privacy] keep_months is over.")
@@ -870,7 +1042,7 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str, yes: bool) -> 
     click.echo("Copies elsewhere are not touched: backups, and what was handed out or sent.")
 
 
-@commands.command()
+@commands.command("demo", short_help="Make a whole invented school to look at.")
 @click.argument("folder", type=_FOLDER)
 @click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
 def demo(folder: Path, book: Path | None) -> None:

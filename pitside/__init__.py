@@ -4,9 +4,11 @@ Modules, one physical idea each: ``density``, ``hydrostatics``, ``gradients`` (c
 ``materials``, ``weighting``, ``dilution``, ``blending`` (mixtures and plans); ``retort``, ``invert`` (muds with oil
 outside), ``bentonite``, ``uncertainty`` (of a retort); ``particles``, ``settling``, ``settling_in_mud``; machines:
 ``screens``, ``shakers``, ``cuttings`` (what leaves with them, and drying), ``partition`` (curves), ``cyclones``,
-``centrifuges``, ``separation`` (streams and networks), ``pumps``; the whole system: ``removal`` (of drilled solids, and
-dilution), ``circuit`` (the mud over time), ``hydraulics`` (up the annulus), ``power``, ``cost``. ``units`` holds the
-registry and ``unit_names`` reads and spells the trade's units. Nothing here reads files, marks or plots.
+``centrifuges``, ``scrolls`` (that carry their cake), ``separation`` (streams and networks), ``tanks``, ``pumps``; the
+whole system: ``removal`` (of drilled solids, and dilution), ``circuit`` (the mud over time), ``hydraulics`` (up the
+annulus), ``pits`` (their levels), ``gas`` (in the mud), ``dewatering`` (doses), ``noise`` (at work), ``power``,
+``cost``. ``units`` holds the registry and ``unit_names`` reads and spells the trade's units. Nothing here reads files,
+marks or plots.
 
 Sources, by the key that docstrings use:
 
@@ -45,6 +47,11 @@ Sources, by the key that docstrings use:
     EPA Method 1674, in EPA-821-R-11-004, December 2011; title seen, the rest from memory.
 [CFR435]
     United States 40 CFR part 435, subpart A; definitions seen, its limits of base fluid on cuttings from memory.
+[CFR1910.95]
+    United States 29 CFR 1910.95, occupational noise exposure; from memory.
+[NIOSH1998]
+    Criteria for a recommended standard: occupational noise exposure, revised criteria 1998, NIOSH publication 98-126;
+    from memory.
 [RosinRammler1933]
     P. Rosin and E. Rammler, The laws governing the fineness of powdered coal, Journal of the Institute of Fuel 7
     29-36, 1933; from memory, title seen restated.

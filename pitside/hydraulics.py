@@ -1,6 +1,7 @@
 """Flow up the annulus: velocity, rheology from the viscometer, friction and circulating density.
 
-``annular_velocity``, ``annular_velocity_field``: how fast the mud rises. ``plastic_viscosity``, ``yield_point``,
+``annular_velocity``, ``annular_velocity_field``: how fast the mud rises. ``lag_time``: how long it takes.
+``plastic_viscosity``, ``yield_point``,
 ``flow_index``, ``consistency``, ``consistency_field``, ``low_shear_yield``: the models' figures from viscometer
 readings. ``annular_loss``: laminar friction of a Newtonian, Bingham, power-law or Herschel-Bulkley mud.
 ``bingham_loss_field``, ``velocity_squared_loss_field``: what handbooks have for it. ``annular_reynolds_number``:
@@ -114,6 +115,45 @@ def annular_velocity_field(
     require_not_negative(flow=flow)
     annulus_capacity(hole_diameter, pipe_diameter)
     return FACTOR_24_5 * flow / (hole_diameter**2 - pipe_diameter**2)
+
+
+@quantities(
+    returns="[time]",
+    length="[length]",
+    flow="[volumetric_flow_rate]",
+    hole_diameter="[length]",
+    pipe_diameter="[length]",
+)
+def lag_time(
+    length: pint.Quantity, flow: pint.Quantity, hole_diameter: pint.Quantity, pipe_diameter: pint.Quantity
+) -> pint.Quantity:
+    """Time that the mud takes from the bit to the flow line.
+
+    time = annulus_capacity * length / flow
+
+    Parameters
+    ----------
+    length : of the annulus, measured along the hole (ft or m); scalar or array.
+    flow, hole_diameter, pipe_diameter : as :func:`annular_velocity`.
+
+    Returns
+    -------
+    Time, s.
+
+    Raises
+    ------
+    CalculationError : a value of the wrong dimension; a negative length; a flow not above zero; a pipe that does not
+        fit the hole.
+
+    Valid range: a hole in gauge with one annulus all the way; cuttings lag behind the mud, by their slip.
+    Source: geometry.
+
+    >>> print(f"{lag_time(Q(10000, 'ft'), Q(320, 'gal/min'), Q(6.5, 'in'), Q(4, 'in')).to('min'):.1f~P}")
+    33.5 min
+    """
+    require(length >= Q(0, "m"), "length of the annulus must not be negative")
+    require_above_zero(flow=flow)
+    return annulus_capacity(hole_diameter, pipe_diameter) * length / flow
 
 
 def _require_readings(high: pint.Quantity | float, low: pint.Quantity | float) -> None:

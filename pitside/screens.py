@@ -3,7 +3,7 @@
 ``LADDER``, ``api_designation``, ``d100_range``, ``nearest_sieve_designation``: the designation of API RP 13C
 (ISO 13501) from the D100 of the screen. ``removed_share``, ``cut_size``, ``cut_points``: the separation curve of a
 running shaker from sieve rates of its two streams. ``layered_conductance``, ``transmittance``, ``flow_capacity``: how
-much goes through.
+much goes through. ``pool_length``: how far the pool reaches up a deck that climbs.
 
 A designation is no mesh count: it names the range that the D100 of a test in the laboratory falls in. The D100, the d50
 of a running shaker and the opening of the cloth are three different sizes.
@@ -443,3 +443,67 @@ def flow_capacity(
             stacklevel=3,
         )
     return velocity * open_area
+
+
+@quantities(
+    returns="[length]",
+    flow="[volumetric_flow_rate]",
+    conductance="[length]",
+    width="[length]",
+    slope="[]",
+    density="[density]",
+    viscosity="[viscosity]",
+)
+def pool_length(
+    flow: pint.Quantity,
+    conductance: pint.Quantity,
+    width: pint.Quantity,
+    slope: pint.Quantity,
+    density: pint.Quantity,
+    viscosity: pint.Quantity,
+) -> pint.Quantity:
+    """How far the pool reaches up a climbing deck, from its feed end.
+
+    flow = conductance * width * density * g * tan(slope) * length ** 2 / (2 * viscosity)
+
+    The pool is a wedge: nothing deep at its end, length * tan(slope) at the feed end. Each strip of the screen passes
+    what the depth over it presses through, as in :func:`flow_capacity`; the strips together pass the flow.
+
+    Parameters
+    ----------
+    flow : that the deck must take (gal/min or m3/h); scalar or array.
+    conductance : what is left of the label's under cuttings, gel and plugs (kD/mm); scalar or array.
+    width : of the open screen, not of the frames (ft or m); scalar or array.
+    slope : how much the deck climbs, above 0 and at most 15 degrees; scalar or array.
+    density : of the mud (lb/gal or kg/m3); scalar or array.
+    viscosity : of the mud at the shear of the openings (mPa.s or cP); scalar or array.
+
+    Returns
+    -------
+    Length along the level, m. Longer than the deck means that mud runs off its end.
+
+    Raises
+    ------
+    CalculationError : a value of the wrong dimension; a value that is not above zero; a slope above 15 degrees.
+
+    Valid range: as of :func:`flow_capacity`. A model, no data: it knows no vibration and no waves, and the same screen
+        everywhere. It shows which way the pool goes, not where it ends.
+    Source: Darcy's law, summed over the wedge, derived.
+
+    >>> reach = pool_length(Q(450, "gal/min"), Q(0.15, "kilodarcy/mm"), Q(4, "ft"), Q(4, "deg"), Q(10, "lb/gal"),
+    ...                     Q(20, "cP"))
+    >>> print(f"{reach.to('ft'):.1f~P}")
+    9.1 ft
+    """
+    for name, value in {
+        "flow": flow,
+        "conductance": conductance,
+        "width": width,
+        "slope": slope,
+        "density": density,
+        "viscosity": viscosity,
+    }.items():
+        require(value.magnitude > 0, f"{name} must be above zero")
+    require(slope <= Q(15, "deg"), "a deck climbs 15 degrees at most")
+    pressing = conductance * width * density * GRAVITY * np.tan(slope)
+    return (2 * flow * viscosity / pressing) ** 0.5

@@ -48,7 +48,13 @@ SHOWING: dict[str, int] = {
     "tanks-and-pumps": 15,
     "dual-gradient": 10,
     "packages": 10,
-    "commissioning": 15,
+    "commissioning": 25,
+    "safety": 20,
+    "mud-check": 40,
+    "gas": 15,
+    "dewatering": 30,
+    "running-a-well": 15,
+    "fault-finding": 20,
 }
 
 #: Minutes of each half-day from its start to its end, its break among them, and the hour at which it starts.

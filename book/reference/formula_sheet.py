@@ -6,6 +6,7 @@ import pint
 from formula import Formula, given
 
 from exercises.model import By, Numbers
+from pitside.bentonite import bentonite_equivalent
 from pitside.blending import reduce_by_removal
 from pitside.centrifuges import (
     Bowl,
@@ -26,16 +27,25 @@ from pitside.cyclones import (
     underflow_solids,
 )
 from pitside.density import pressure_gradient
+from pitside.dewatering import solution_flow
 from pitside.dilution import blend_volumes, dilution_volume, mixed_density, replacement_volume
+from pitside.gas import gas_share
 from pitside.gradients import (
     dual_gradient_mud_weight,
     dual_gradient_pressure,
     lower_mud_weight,
     riser_dilution_rate,
 )
-from pitside.hydraulics import annular_velocity, equivalent_circulating_density
+from pitside.hydraulics import (
+    annular_velocity,
+    equivalent_circulating_density,
+    lag_time,
+    plastic_viscosity,
+    yield_point,
+)
 from pitside.hydrostatics import column_pressure, equivalent_mud_weight
 from pitside.invert import brine_fraction
+from pitside.noise import NoiseRule, permitted_time
 from pitside.particles import measured, rosin_rammler_passing
 from pitside.partition import rosin_rammler_partition, with_bypass
 from pitside.power import energy
@@ -1129,7 +1139,7 @@ FORMULAS: tuple[Formula, ...] = (
         within=0.002,
     ),
     Formula(
-        "tanks-and-pumps",
+        "running-a-well",
         "Velocity in the annulus",
         r"v = \frac{Q}{\frac{\pi}{4}(d^2 - p^2)}",
         "v",
@@ -1142,7 +1152,7 @@ FORMULAS: tuple[Formula, ...] = (
         "seen restated",
     ),
     Formula(
-        "tanks-and-pumps",
+        "running-a-well",
         "Equivalent circulating density",
         r"W_\mathrm{c} = W + \frac{P}{g\, D}",
         "Wc",
@@ -1268,7 +1278,7 @@ FORMULAS: tuple[Formula, ...] = (
         "",
         DEFINITION,
     ),
-    # Commissioning, troubleshooting and waste
+    # Commissioning, waste and handover
     Formula(
         "commissioning",
         "Waste of a section",
@@ -1291,6 +1301,146 @@ FORMULAS: tuple[Formula, ...] = (
         "",
         "volume balance; bulking is common practice, no source",
         note="Boxes are this over the volume of a box, rounded up.",
+    ),
+    # Keeping people whole
+    Formula(
+        "safety",
+        "Time that a level of noise may be borne",
+        r"t = \frac{8\ \mathrm{h}}{2^{(L - L_0) / e}}",
+        "t",
+        "time that the rule allows at a level",
+        By("h", "h"),
+        "8 / 2**(({L} - {L0}) / {e})",
+        (
+            given("L", "level at the place, dB(A)", "97"),
+            given("L0", "level that the rule allows for eight hours, dB(A)", "90"),
+            given("e", "rise of level that halves the time, dB", "5"),
+        ),
+        lambda n: permitted_time(n.L.m_as(""), NoiseRule(n.L0.m_as(""), n.e.m_as(""))),
+        "cfr1910_95",
+        "90 and 5 are from memory; the rule of the place decides",
+        note="The dose of a tour is the sum of each time over the time that is allowed.",
+    ),
+    # The mud check
+    Formula(
+        "mud-check",
+        "Plastic viscosity",
+        r"v = R_6 - R_3",
+        "v",
+        "plastic viscosity",
+        By("cP", "mPa.s"),
+        "{R6} - {R3}",
+        (
+            given("R6", "reading at 600 rev/min, degrees", "65"),
+            given("R3", "reading at 300 rev/min, degrees", "40"),
+        ),
+        lambda n: plastic_viscosity(n.R6, n.R3),
+        "api13b1",
+        "from memory",
+    ),
+    Formula(
+        "mud-check",
+        "Yield point",
+        r"y = R_3 - v",
+        "y",
+        "yield point",
+        By("lbf/100ft2", "Pa"),
+        By("{R3} - {v}", "0.479 * ({R3} - {v})"),
+        (
+            given("R3", "reading at 300 rev/min, degrees", "40"),
+            given("v", "plastic viscosity", "25 cP", "25 mPa.s"),
+        ),
+        lambda n: yield_point(n.R3.m_as("") + n.v.m_as("cP"), n.R3),
+        "api13b1",
+        "from memory",
+        within=0.002,
+    ),
+    Formula(
+        "mud-check",
+        "Bentonite equivalent",
+        r"B = k\, \frac{V_\mathrm{b}}{V_\mathrm{m}}",
+        "B",
+        "bentonite that would take the blue",
+        By("lb/bbl", "kg/m3"),
+        By("5 * {Vb} / {Vm}", "14.27 * {Vb} / {Vm}"),
+        (
+            given("Vb", "methylene-blue solution at the end point", "9.0 mL"),
+            given("Vm", "mud in the flask", "2.0 mL"),
+        ),
+        lambda n: bentonite_equivalent(n.Vb, n.Vm),
+        "api13b1",
+        "from memory; the factor of 5 was seen in public texts",
+    ),
+    # Gas in the mud
+    Formula(
+        "gas",
+        "Share of gas at the surface",
+        r"s = 100\,\left(1 - \frac{W_\mathrm{c}}{W}\right)",
+        "s",
+        "gas by volume of the cut mud",
+        By("%", "%"),
+        "100 * (1 - {Wc} / {W})",
+        (
+            given("Wc", "weight in an open cup", "10.2 lb/gal", "1220 kg/m3"),
+            given("W", "weight in a pressurised balance", "12.0 lb/gal", "1440 kg/m3"),
+        ),
+        lambda n: gas_share(n.W, n.Wc),
+        "",
+        BALANCE,
+    ),
+    # Flocculation and dewatering
+    Formula(
+        "dewatering",
+        "Flow of polymer solution",
+        r"p = F\, \frac{D}{S}",
+        "p",
+        "flow of the dosing pump",
+        By("gal/min", "m3/h"),
+        "{F} * {D} / {S}",
+        (
+            given("F", "feed of the centrifuge", "60 gal/min", "13.5 m3/h"),
+            given("D", "dry polymer for each volume of feed", "0.40 lb/bbl", "1.15 kg/m3"),
+            given("S", "dry polymer in each volume of solution", "1.4 lb/bbl", "4.0 kg/m3"),
+        ),
+        lambda n: solution_flow(n.F, n.D, n.S),
+        "",
+        BALANCE,
+    ),
+    # Running a well
+    Formula(
+        "running-a-well",
+        "Lag",
+        r"t = \frac{\frac{\pi}{4}(d^2 - p^2)\,L}{Q}",
+        "t",
+        "time of the mud from bit to flow line",
+        By("min", "min"),
+        By(
+            "({d}**2 - {p}**2) / 1029.4 * {L} * 42 / {Q}",
+            "pi / 4 * (({d} / 1000)**2 - ({p} / 1000)**2) * {L} * 1000 / {Q}",
+        ),
+        (FLOW, HOLE, given("p", "outside diameter of the pipe", "5.0 in", "127 mm"), LENGTH),
+        lambda n: lag_time(n.L, n.Q, n.d, n.p),
+        "",
+        "volume over flow",
+    ),
+    # Fault-finding
+    Formula(
+        "fault-finding",
+        "Closure of a balance",
+        r"C = 100\, \frac{q_1 + q_2}{q}",
+        "C",
+        "what is found of what went in",
+        By("%", "%"),
+        "100 * ({q1} + {q2}) / {q}",
+        (
+            given("q1", "one stream out", "34 gal/min", "7.7 m3/h"),
+            given("q2", "the other stream out", "8 gal/min", "1.8 m3/h"),
+            given("q", "the stream in", "44 gal/min", "10.0 m3/h"),
+        ),
+        lambda n: (n.q1 + n.q2) / n.q,
+        "",
+        BALANCE,
+        note="Far from 100 %, a reading is wrong or a stream was forgotten.",
     ),
 )
 

@@ -3,7 +3,7 @@
 from exercises.model.chart import Chart, Curve
 from exercises.model.envelope import Usual, Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, mislabelled
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, Told, mislabelled
 from exercises.model.parts import (
     Before,
     Choice,
@@ -19,11 +19,14 @@ from exercises.model.parts import (
     Order,
     Point,
     PrintedColumn,
+    Reading,
     Row,
     RowConvention,
     RowSlip,
+    Seen,
     Slip,
     Table,
+    Watched,
     Written,
     absolute,
     reading,
@@ -56,14 +59,18 @@ __all__ = [
     "Point",
     "PrintedColumn",
     "Range",
+    "Reading",
     "Row",
     "RowConvention",
     "RowSlip",
+    "Seen",
     "Slip",
     "Step",
     "System",
     "Table",
+    "Told",
     "Usual",
+    "Watched",
     "Within",
     "Written",
     "absolute",

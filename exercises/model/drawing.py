@@ -9,7 +9,7 @@ import numpy as np
 import pint
 
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import Derived, Drawn, Numbers, System, in_system
+from exercises.model.numbers import Derived, Drawn, Numbers, System, Told, in_system
 from exercises.model.parts import Chosen, Item, Known, Numeric, Order
 from exercises.model.variant import SHUFFLE, Variant
 from pitside.errors import CalculationError
@@ -32,14 +32,14 @@ def draw(exercise: Exercise, generator: np.random.Generator, system: System) -> 
     items = list(exercise.items)
     for _ in range(MOST_DRAWS):
         drawn: dict[str, Drawn | str] = {
-            n.name: n.draw(generator, system) for n in exercise.numbers if not isinstance(n, Derived)
+            n.name: n.draw(generator, system) for n in exercise.numbers if not isinstance(n, Derived | Told)
         }
         for part in exercise.parts:
             if isinstance(part, Order):
                 drawn[f"{SHUFFLE}.{part.key}"] = _shuffled(part, generator)
         try:
             for number in exercise.numbers:
-                if isinstance(number, Derived):
+                if isinstance(number, Derived | Told):
                     drawn[number.name] = number.draw(Numbers(drawn), system)
             variant = Variant(exercise, system, Numbers(drawn))
             if not exercise.valid(Known(variant.numbers, {})):

@@ -8,7 +8,7 @@ from functools import cached_property
 
 from exercises.model.chart import Chart
 from exercises.model.envelope import Within
-from exercises.model.numbers import By, Derived, Number, Numbers, Pick, System, in_system
+from exercises.model.numbers import By, Derived, Number, Numbers, Pick, System, Told, in_system
 from exercises.model.parts import (
     OF_THE_EXERCISE,
     Choice,
@@ -21,6 +21,7 @@ from exercises.model.parts import (
     PrintedColumn,
     Table,
     Tolerance,
+    Watched,
     Written,
     filled,
     holds_all,
@@ -50,7 +51,7 @@ class Exercise:
     outcome: str = ""
     tolerance: Tolerance = OF_THE_EXERCISE
     digits: int = 4
-    numbers: tuple[Number | Pick | Derived, ...]
+    numbers: tuple[Number | Pick | Derived | Told, ...]
     setting: str | By[str]
     parts: tuple[Part, ...]
     valid: Callable[[Known], bool] = lambda n: True
@@ -113,6 +114,10 @@ class Exercise:
                 if not item.points or any(point.marks <= 0 for point in item.points):
                     faults.append(f"part {item.key} needs points, each with marks")
                 continue  # no later part can be worked from words
+            if isinstance(item, Watched):
+                if not 0 <= item.prompted <= item.marks.value:
+                    faults.append(f"part {item.key} gives more after a prompt than without one")
+                continue  # nor from a step
             seen.add(item.key)
             if isinstance(item, Chosen) and (not item.limits or any(limit.marks <= 0 for limit in item.limits)):
                 faults.append(f"part {item.key} needs limits, each with marks")

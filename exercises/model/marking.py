@@ -21,7 +21,7 @@ import pint
 
 from exercises.model.answers import Given, UnreadableAnswer, read_number
 from exercises.model.numbers import grouped, significant, with_unit
-from exercises.model.parts import Choice, Chosen, Item, Numeric, Order, Slip, Written
+from exercises.model.parts import Choice, Chosen, Item, Numeric, Order, Reading, Seen, Slip, Watched, Written
 from exercises.model.variant import Variant
 from pitside.errors import CalculationError
 from pitside.unit_names import UnknownUnit, kind_of, read_unit, spelled
@@ -46,6 +46,8 @@ class Rule(enum.StrEnum):
     PENDING = "to be marked by hand"
     IMPOSSIBLE = "an answer that cannot be"
     WRONG = "wrong"
+    NOTED = "noted"
+    NOT_OBSERVED = "not observed"
 
 
 #: The rules of answers that are known to be wrong and nothing more.
@@ -235,17 +237,21 @@ def _walk(
     wrong: set[str] = set()
     resting: set[str] = set()
     choices: dict[str, Any] = {}
+    unseen: set[str] = set()
     key: Mapping[str, Any] = variant.key
     for item in variant.exercise.items:
         chains = list(_chains(key, item, own, wrong, resting))
         result, answer = _mark_item(variant, item, answers.get(item.key, Given(None)), chains, rounding)
+        if (isinstance(item, Reading) and result.rule is not Rule.NOTED) or unseen.intersection(item.uses):
+            result, answer = _not_observed(result), None
+            unseen.add(item.key)
         if answer is not None:
             own[item.key] = answer
-        if result.rule not in (Rule.RIGHT, Rule.NOT_CONVERTED):
+        if result.rule not in (Rule.RIGHT, Rule.NOT_CONVERTED, Rule.NOTED, Rule.NOT_OBSERVED):
             wrong.add(item.key)
             if chains[-1].rests or (variant.stop_and_look and cannot_be(variant, result)):
                 resting.add(item.key)
-        elif isinstance(item, Choice | Chosen) and answer != key[item.key]:
+        elif isinstance(item, Choice | Chosen | Reading) and answer is not None and answer != key[item.key]:
             choices[item.key] = answer
             key = variant.key_given(choices)
         yield item, chains, result
@@ -262,6 +268,8 @@ def _mark_item(
         total, unit = item.marks.total, given.unit if given.value is not None else ""
         return ItemMark(item.key, rule, marks, total, str(given), model, comment, slip, given.value, unit)
 
+    if isinstance(item, Watched):
+        return _mark_watched(item, given, result), None
     if given.value is None or (isinstance(given.value, str) and not given.value.strip()):
         return result(Rule.BLANK, 0, ""), None
     match item:
@@ -275,6 +283,41 @@ def _mark_item(
             return _mark_order(variant, item, given, result)
         case Written():
             return result(Rule.PENDING, 0, ""), None
+        case Reading():
+            return _mark_reading(variant, item, given, result)
+
+
+def _mark_watched(item: Watched, given: Given, result: Any) -> ItemMark:
+    said = Seen.NOT_OBSERVED if given.value is None else Seen.of_letter(given.text)
+    match said:
+        case Seen.DONE:
+            marked = result(Rule.RIGHT, item.marks.value, "")
+        case Seen.PROMPTED:
+            marked = result(Rule.PARTLY, item.prompted, "Done after a prompt.", "needed a prompt")
+        case Seen.NOT_DONE:
+            marked = result(Rule.SLIP, 0, item.advice, "not done")
+        case Seen.NOT_OBSERVED:
+            marked = _not_observed(result(Rule.NOT_OBSERVED, 0, ""))
+        case None:
+            letters = ", ".join(f"{seen.letter} ({seen})" for seen in Seen)
+            return result(Rule.UNREADABLE, 0, f"Answer with one letter: {letters}.")  # type: ignore[no-any-return]
+    return replace(marked, given=str(said))
+
+
+def _not_observed(result: ItemMark) -> ItemMark:
+    """The mark of what nobody saw: it counts neither for nor against the candidate."""
+    return replace(result, rule=Rule.NOT_OBSERVED, marks=0, out_of=0, comment="Not observed: it does not count.")
+
+
+def _mark_reading(variant: Variant, item: Reading, given: Given, result: Any) -> tuple[ItemMark, Any]:
+    asked = variant.unit(item)
+    try:
+        read = _read(given, read_unit(asked))
+    except (UnreadableAnswer, UnknownUnit) as error:
+        return result(Rule.UNREADABLE, 0, _sentence(error) + " Nothing was recorded for it."), None
+    if not read.meant:
+        return result(Rule.OTHER_KIND, 0, _of_another_kind(given.unit, asked)), None
+    return result(Rule.NOTED, 0, "The observer's own reading."), read.meant[0]
 
 
 def _chains(

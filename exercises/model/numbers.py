@@ -12,6 +12,7 @@ from typing import Any, Generic, TypeVar
 import numpy as np
 import pint
 
+from exercises.model.text import fill
 from pitside.unit_names import read_unit, spelled
 from pitside.units import Quantity
 
@@ -145,6 +146,20 @@ class Derived:
         unit, decimals = in_system(self.unit, system), in_system(self.decimals, system)
         value = round(float(self.work(before).m_as(read_unit(unit))), decimals)
         return Drawn(value + 0.0, unit, max(decimals, 0))
+
+
+@dataclass(frozen=True)
+class Told:
+    """Words that follow from what was drawn before them, such as the signs of a drawn fault or the text of an option.
+
+    ``work`` gives a text, which may itself name numbers: they are printed as in any text of the paper.
+    """
+
+    name: str
+    work: Callable[[Numbers], str]
+
+    def draw(self, before: Numbers, system: System) -> str:
+        return fill(self.work(before), before)
 
 
 @dataclass(frozen=True)

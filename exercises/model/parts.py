@@ -8,6 +8,7 @@ What a part leaves out of its outcome, its tolerance and its digits, the exercis
 
 from __future__ import annotations
 
+import enum
 import functools
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
@@ -478,13 +479,73 @@ class Written:
         return (self,)
 
 
+class Seen(enum.StrEnum):
+    """What an observer says of a step that a candidate was to do."""
+
+    DONE = "done"
+    PROMPTED = "prompted"
+    NOT_DONE = "not done"
+    NOT_OBSERVED = "not observed"
+
+    @property
+    def letter(self) -> str:
+        """The letter by which a page says it."""
+        return "O" if self is Seen.NOT_OBSERVED else self.value[0].upper()
+
+    @classmethod
+    def of_letter(cls, letter: str) -> Seen | None:
+        return next((seen for seen in cls if seen.letter == letter.strip().upper()), None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Watched:
+    """A step at the machine, answered by an observer with a letter of :class:`Seen`.
+
+    ``prompted`` are the marks of a step that was done after a prompt. A step that nobody observed counts neither for
+    nor against the candidate. ``must_pass`` marks a critical step, and ``advice`` is told to whoever did not do it.
+    """
+
+    key: str
+    ask: str | By[str]
+    marks: Marks
+    prompted: float
+    advice: str
+    outcome: str = ""
+    must_pass: bool = False
+    uses: tuple[str, ...] = field(default=(), init=False)
+
+    def items(self) -> tuple[Watched, ...]:
+        return (self,)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reading:
+    """A reading that the observer takes, which earns nothing: later parts that use it are held against it.
+
+    ``usual`` is a reading that a rig would see, for the parts' model answers.
+    """
+
+    key: str
+    ask: str | By[str]
+    unit: str | By[str]
+    usual: Solve
+    outcome: str = ""
+    possible: Possible | None = None
+    plausible: None = field(default=None, init=False)
+    marks: Marks = field(default=Marks(0), init=False)
+    uses: tuple[str, ...] = field(default=(), init=False)
+
+    def items(self) -> tuple[Reading, ...]:
+        return (self,)
+
+
 LETTERS = "ABCDEFGHIJKL"
 
-Part = Numeric | Table | Chosen | Choice | Order | Written
-Item = Numeric | Chosen | Choice | Order | Written
+Part = Numeric | Table | Chosen | Choice | Order | Written | Watched | Reading
+Item = Numeric | Chosen | Choice | Order | Written | Watched | Reading
 
 
-def possible_for(item: Numeric | Chosen) -> Possible:
+def possible_for(item: Numeric | Chosen | Reading) -> Possible:
     """What an answer to an item can be at all: as its part says, else by its kind of quantity.
 
     A part whose plausible answers go beyond its kind's is of another kind than its unit tells: nothing is known of it.

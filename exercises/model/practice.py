@@ -22,7 +22,7 @@ from exercises.model.drawing import draw, touch
 from exercises.model.exercise import Exercise
 from exercises.model.marking import FACTORS, half, tells_factors
 from exercises.model.numbers import System, in_system
-from exercises.model.parts import Choice, Chosen, Column, Item, Numeric, Order, Part, Table, Written
+from exercises.model.parts import Choice, Chosen, Column, Item, Numeric, Order, Part, Reading, Table, Watched, Written
 from exercises.model.text import fill, html, inline_html
 from exercises.model.variant import Variant
 from exercises.model.working import Line
@@ -147,7 +147,7 @@ def asked_on_a_page(part: Part) -> list[Numeric | Chosen | Choice | Order]:
     return [
         item
         for item in part.items()
-        if not isinstance(item, Written) and not (isinstance(item, Numeric) and item.on_the_way)
+        if isinstance(item, Numeric | Chosen | Choice | Order) and not (isinstance(item, Numeric) and item.on_the_way)
     ]
 
 
@@ -175,6 +175,10 @@ def worked_text(variant: Variant, part: Part) -> str:
         case Written():
             points = "\n".join(f"- {point.text} ({point.marks:g})" for point in part.points)
             return f"{variant.text(part.model)}\n\n{points}"
+        case Watched():
+            return part.advice
+        case Reading():
+            return "The observer's own reading."
 
 
 def names_of(variant: Variant) -> dict[str, Any]:
@@ -262,7 +266,7 @@ def _asked(variant: Variant, item: Numeric | Chosen) -> dict[str, Any]:
     }
 
 
-def possible_data(variant: Variant, item: Numeric | Chosen) -> dict[str, Any] | None:
+def possible_data(variant: Variant, item: Numeric | Chosen | Reading) -> dict[str, Any] | None:
     """What is possible for an answer, for the pages' shared rule: bounds in base units and the warning; None if all."""
     possible = variant.possible(item)
     if not possible.is_bounded:

@@ -13,7 +13,7 @@ import pint
 
 from exercises.model.drawing import UnsoundExercise, draw
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import Derived, Number, Pick, System, shown, significant, with_unit
+from exercises.model.numbers import Derived, Number, Pick, System, Told, shown, significant, with_unit
 from exercises.model.over_draws import Balance, Seen, balances, seen
 from exercises.model.parts import Choice, Chosen, Item, Numeric
 from exercises.model.soundness import faults
@@ -139,7 +139,7 @@ def _counted(exercise: Exercise, system: System, variants: list[Variant]) -> Ite
         f"In {system} units the grids hold {grids} sets of numbers; {len(variants)} draws gave "
         f"{_distinct(variants)} different ones, which speaks for {_estimate(variants)}."
     )
-    derived = [number.name for number in exercise.numbers if isinstance(number, Derived)]
+    derived = [number.name for number in exercise.numbers if isinstance(number, Derived | Told)]
     if derived:
         yield f"Worked out from the drawn numbers: {', '.join(derived)}."
 

@@ -23,9 +23,12 @@ from exercises.model.parts import (
     Numeric,
     Order,
     Part,
+    Reading,
+    Seen,
     Slip,
     Solve,
     Table,
+    Watched,
     Written,
     possible_for,
 )
@@ -39,6 +42,9 @@ from pitside.units import Quantity
 #: What is worked out is nought or of a size from the first to the second. Its tolerance, factors, sums and other units
 #: are then ordinary floats too; beyond lies nothing that anybody asks for, but what candidates' own answers lead to.
 _SIZES = (1e-200, 1e200)
+
+#: Significant digits with which an observer's reading is printed.
+OBSERVED_DIGITS = 4
 
 #: Name, in a variant's numbers, of the drawn order in which the steps of an order part are shown.
 SHUFFLE = "shuffle"
@@ -61,7 +67,7 @@ class Variant:
         """A text of the exercise with this variant's numbers in it."""
         return fill(in_system(template, self.system), self.numbers)
 
-    def unit(self, item: Numeric | Chosen) -> str:
+    def unit(self, item: Numeric | Chosen | Reading) -> str:
         """The unit that the paper asks for."""
         return in_system(item.unit, self.system)
 
@@ -87,7 +93,7 @@ class Variant:
 
     def possible(self, item: Item) -> Possible:
         """What an answer to an item can be at all."""
-        return possible_for(item) if isinstance(item, Numeric | Chosen) else ANYTHING
+        return possible_for(item) if isinstance(item, Numeric | Chosen | Reading) else ANYTHING
 
     @cached_property
     def key(self) -> dict[str, Any]:
@@ -103,7 +109,7 @@ class Variant:
         return tuple(
             answer if isinstance(answer := self.key[item.key], str) else float(answer.magnitude)
             for item in self.exercise.items
-            if isinstance(item, Numeric | Chosen | Choice)
+            if isinstance(item, Numeric | Chosen | Choice | Reading)
         )
 
     def take_solved(self, solved: Sequence[float | str]) -> None:
@@ -112,11 +118,11 @@ class Variant:
         answers: dict[str, Any] = {}
         for item in self.exercise.items:
             match item:
-                case Numeric() | Chosen():
+                case Numeric() | Chosen() | Reading():
                     answers[item.key] = Quantity(next(left), read_unit(self.unit(item)))
                 case Choice():
                     answers[item.key] = next(left)
-                case Order() | Written():
+                case Order() | Written() | Watched():
                     answers[item.key] = self.answer(item, answers)
         self.__dict__["key"] = answers
 
@@ -140,8 +146,12 @@ class Variant:
                 return tuple(item.steps)
             case Written():
                 return self.text(item.model)
+            case Watched():
+                return Seen.DONE
+            case Reading():
+                return self._quantity(item, item.usual, self.known(item, answers))
 
-    def _quantity(self, item: Numeric | Chosen, solve: Solve, n: Known) -> pint.Quantity:
+    def _quantity(self, item: Numeric | Chosen | Reading, solve: Solve, n: Known) -> pint.Quantity:
         """What a function of the exercise gives, a real number in the asked unit.
 
         Raises: CalculationError where it gives none, or one of no size that is asked for.
@@ -254,21 +264,23 @@ class Variant:
     def shown_answer(self, item: Item, answer: Any) -> str:
         """An answer in the form in which the paper asks for it."""
         match item:
-            case Numeric() | Chosen():
+            case Numeric() | Chosen() | Reading():
                 return f"{self._printed(item, answer)}"
             case Choice():
                 return item.letter(answer)
             case Order():
                 letters = {step: letter for letter, step in self.shown_steps(item).items()}
                 return "".join(letters[step] for step in answer)
-            case Written():
+            case Written() | Watched():
                 return str(answer)
 
     def given_answer(self, item: Item, answer: Any) -> tuple[float | str, str]:
         """An answer as a candidate would type it: value and unit."""
-        if isinstance(item, Numeric | Chosen):
+        if isinstance(item, Numeric | Chosen | Reading):
             unit = self.unit(item)
             return float(significant(float(answer.to(read_unit(unit)).magnitude), 6)), unit
+        if isinstance(item, Watched):
+            return Seen(answer).letter, ""
         return self.shown_answer(item, answer), ""
 
     def working(self, item: Numeric) -> list[Line]:
@@ -286,7 +298,7 @@ class Variant:
         """The model answer of an item, rounded as pages print it."""
         return self._printed(item, self.key[item.key])
 
-    def _printed(self, item: Numeric | Chosen, answer: pint.Quantity) -> Drawn:
+    def _printed(self, item: Numeric | Chosen | Reading, answer: pint.Quantity) -> Drawn:
         """An answer rounded to its significant digits; a count has no decimals, a choice those that it is offered with.
 
         A choice of another value than the offered ones is printed as it is.
@@ -297,9 +309,9 @@ class Variant:
             decimals = in_system(item.grid, self.system).decimals
             if abs(round(value, decimals) - value) <= 1e-9 * abs(value):
                 return Drawn(round(value, decimals), unit, decimals)
-        elif item.whole and value == round(value):
+        elif isinstance(item, Numeric) and item.whole and value == round(value):
             return Drawn(value, unit, 0)
-        digits = significant(value, item.digits)
+        digits = significant(value, OBSERVED_DIGITS if isinstance(item, Reading) else item.digits)
         return Drawn(float(digits), unit, len(digits.partition(".")[2]))
 
     @cached_property
@@ -335,6 +347,8 @@ class Variant:
                     scheme.append(list(sound))
             if isinstance(item, Written):
                 scheme.append([[point.text, point.marks] for point in item.points])
+            if isinstance(item, Watched):
+                scheme.append([item.prompted, item.must_pass])
             if isinstance(item, Order):
                 scheme.append([[rule.first, rule.then] for rule in item.rules])
         return hashlib.sha256(json.dumps(scheme, sort_keys=True).encode()).hexdigest()

@@ -15,12 +15,16 @@ from datetime import UTC, date, datetime, time
 from html.parser import HTMLParser
 from pathlib import Path
 
-from grader.pages.pages import filled, script_data
+import segno
+
+from exercises import LESSONS
+from grader.certificates.logo import logo_of
+from grader.pages.pages import filled, script_data, text_of
 from grader.reports.competence import Decision, Verdict, rule_in_words
 from grader.reports.results import Result
 from grader.signing.credentials import Json, digest, read_json, secured, stamp
 from grader.signing.signing import PublicKey, Signer, from_multibase, multibase, signer_of
-from grader.store.certificate_register import CertificateRegister, Issued, check_code
+from grader.store.certificate_register import CHECK_PAGE, CertificateRegister, Issued, check_code
 from grader.store.files import write_text
 from grader.store.log import Log
 from grader.store.register import Register
@@ -29,6 +33,8 @@ from grader.store.state import State
 
 #: Both contexts are named by Open Badges 3.0, section "Verification"; they stand in each credential in this order.
 CONTEXTS = ["https://www.w3.org/ns/credentials/v2", "https://purl.imsglobal.org/spec/ob/v3p0/context-3.0.3.json"]
+#: How an outcome that was assessed stands in the credential, by the words of Open Badges 3.0 for a status.
+SHOWN, NOT_SHOWN = "Completed", "Failed"
 #: Before what is signed of a page, so that no signature of anything else passes for a page's.
 _PAGE_MARK = b"pitside certificate page\n"
 #: What the evidence is called that gives the state code of the school's books.
@@ -51,12 +57,17 @@ class Shown:
     issued: datetime
     outcomes: tuple[str, ...]
     assessed: int
+    #: What was assessed and not shown; older certificates do not list it.
+    not_shown: tuple[str, ...]
     how: tuple[str, ...]
     issuer: str
     signature: str
     code: str
     #: The state of the school's books that it was issued on; none on certificates of before there were state codes.
     state: str = ""
+    assessor: str = ""
+    #: The school's logo as a data URI.
+    logo: str = ""
 
 
 @dataclass(frozen=True)
@@ -137,6 +148,8 @@ def certify(
             if not issued:
                 log.ledger.tell_of_clock(register.now())
             issued.append(_issue(school, decision, certified, register, signer, state.code))
+    if register.issued:
+        write_check_page(school, register)
     return Certified(tuple(issued), stood, tuple(notices), not_competent)
 
 
@@ -185,6 +198,7 @@ def revoke(school: School, serial: str, reason: str, register: CertificateRegist
     register = register or CertificateRegister(school)
     revoked = register.revoke(serial, reason)
     put_away(school, register)
+    write_check_page(school, register)
     return revoked
 
 
@@ -222,10 +236,11 @@ def document_of(
     school: School, decision: Decision, serial: str, when: datetime, public: PublicKey, state: str = ""
 ) -> Json:
     """The credential before it is signed; ``state`` is the state code of the books on which it is issued."""
-    issuer = {"id": public.did, "type": ["Profile"], "name": school.title}
+    issuer: Json = {"id": public.did, "type": ["Profile"], "name": school.title}
+    if logo := logo_of(school):
+        issuer["image"] = {"id": logo, "type": "Image"}
     days = sorted(sitting.day for sitting in school.sittings)
     described = {one.outcome: _urn(f"{public.did}/{school.id}/{one.outcome}") for one in decision.outcomes}
-    shown = [one.outcome for one in decision.outcomes if one.shown]
     return {
         "@context": CONTEXTS,
         "id": _urn(f"{public.did}/{serial}"),
@@ -243,7 +258,7 @@ def document_of(
                 "id": _urn(f"{public.did}/{school.id}"),
                 "type": ["Achievement"],
                 "achievementType": "Certificate",
-                "name": "Solids control: competent",
+                "name": _title(decision),
                 "description": "Has worked the tasks of solids control on a drilling rig, in papers with numbers "
                 "of their own, to the standard of the school.",
                 "criteria": {"narrative": "\n\n".join(_how(school))},
@@ -253,12 +268,28 @@ def document_of(
                 ],
             },
             "result": [
-                {"type": ["Result"], "resultDescription": described[outcome], "status": "Completed"}
-                for outcome in shown
+                {
+                    "type": ["Result"],
+                    "resultDescription": described[one.outcome],
+                    "status": SHOWN if one.shown else NOT_SHOWN,
+                }
+                for one in decision.outcomes
             ],
+            **({"source": _assessor(school, public)} if school.assessor else {}),
         },
         **({"evidence": [{"type": ["Evidence"], "name": _STATE, "narrative": state}]} if state else {}),
     }
+
+
+def _title(decision: Decision) -> str:
+    """What was assessed, by the titles of its lessons."""
+    lessons = dict.fromkeys(one.lesson for one in decision.outcomes)
+    subjects = [LESSONS[lesson].title if lesson in LESSONS else "subjects of the school's own" for lesson in lessons]
+    return f"Solids control: {'; '.join(subjects)}"
+
+
+def _assessor(school: School, public: PublicKey) -> Json:
+    return {"id": _urn(f"{public.did}/assessor/{school.assessor}"), "type": ["Profile"], "name": school.assessor}
 
 
 def _how(school: School) -> tuple[str, ...]:
@@ -314,13 +345,16 @@ def _shown(credential: Json) -> Shown:
         starts=datetime.fromisoformat(subject["activityStartDate"]).date(),
         ends=datetime.fromisoformat(subject["activityEndDate"]).date(),
         issued=datetime.fromisoformat(credential["validFrom"]),
-        outcomes=tuple(names[one["resultDescription"]] for one in subject["result"]),
+        outcomes=tuple(names[one["resultDescription"]] for one in subject["result"] if one["status"] == SHOWN),
         assessed=len(names),
+        not_shown=tuple(names[one["resultDescription"]] for one in subject["result"] if one["status"] != SHOWN),
         how=tuple(str(achievement["criteria"]["narrative"]).split("\n\n")),
         issuer=str(credential["issuer"]["id"]),
         signature=str(proof["proofValue"]),
         code=check_code(digest(credential)),
         state=next((str(one["narrative"]) for one in credential.get("evidence", ()) if one["name"] == _STATE), ""),
+        assessor=str(subject["source"]["name"]) if "source" in subject else "",
+        logo=str(credential["issuer"]["image"]["id"]) if "image" in credential["issuer"] else "",
     )
 
 
@@ -328,7 +362,16 @@ def page_of(credential: Json, signer: Signer) -> str:
     """The certificate's page, signed as a whole."""
     shown = shown_of(credential)
     data = script_data(credential)
-    page = filled("certificates/certificate.html", one=shown, day=day, data=data, length=len(shown.name))
+    # The number and the check code, as they are told to the school.
+    code = segno.make(f"{shown.serial} {shown.code}", error="m", micro=False)
+    page = filled(
+        "certificates/certificate.html",
+        one=shown,
+        day=day,
+        data=data,
+        qr=code.svg_data_uri(border=4, light="#fff", omitsize=True),
+        length=len(shown.name),
+    )
     signature = multibase(signer.sign(_signed_bytes(page.encode())))
     return page.replace('name="page-signature" content=""', f'name="page-signature" content="{signature}"', 1)
 
@@ -394,6 +437,8 @@ def differences(page: str, shown: Shown) -> list[str]:
         "last day": [day(shown.ends)],
         "date of issue": [day(shown.issued)],
         "outcome": list(shown.outcomes),
+        "not shown": list(shown.not_shown),
+        "assessor": [shown.assessor] if shown.assessor else [],
         "how it was assessed": list(shown.how),
         "issuer": [shown.issuer],
         "signature": [shown.signature],
@@ -406,6 +451,39 @@ def differences(page: str, shown: Shown) -> list[str]:
         found += [f'{name}: the page says "{text}", which was not signed' for text in there if text not in signed]
         found += [f'{name}: signed was "{text}", which the page does not say' for text in signed if text not in there]
     return found
+
+
+def check_page_file(school: School) -> Path:
+    return school.records / CHECK_PAGE
+
+
+def write_check_page(school: School, register: CertificateRegister) -> Path:
+    """Write the page on which anybody checks this school's certificates in a browser, offline; gives its path.
+
+    It holds the public key, and which certificates were revoked up to now, by their numbers.
+    """
+    made = register.now()
+    did = signer_of(school).public.did
+    revoked = [one for one in register.issued.values() if one.revoked and one.revoked_on]
+    about = {
+        "did": did,
+        "made": day(made),
+        "revoked": [{"serial": one.serial, "on": day(one.revoked_on)} for one in revoked if one.revoked_on],
+    }
+    page = filled(
+        "certificates/check.html",
+        school=school,
+        style=text_of("pages/worksheet.css", "certificates/check.css"),
+        noble=text_of("certificates/noble.js"),
+        script=text_of("certificates/check.js"),
+        data=script_data(about),
+        did=did,
+        made=made,
+        revoked=revoked,
+        day=day,
+    )
+    write_text(check_page_file(school), page)
+    return check_page_file(school)
 
 
 def _write(school: School, credential: Json, signer: Signer) -> None:

@@ -24,6 +24,7 @@ from grader.demo.simulation import Ability, Typed, answers_of, filled
 from grader.marking.marking import Tally, mark_school
 from grader.papers.issue import issue
 from grader.papers.notebook import GIVEN_CELL, script_name
+from grader.papers.packs import read_pack
 from grader.reports.competence import decide, off_roster, write_decisions
 from grader.reports.debrief import debrief, write_debrief
 from grader.reports.results import Result, gather, write_feedback, write_results
@@ -47,9 +48,13 @@ id = "tern-point-11"
 title = "{TITLE}"
 starts = {STARTS}
 units = "field"
+assessor = "Oona Verrall"
 
 [marking]
 pass_percent = 70
+outcome_percent = 60
+every_outcome = true
+sitting_percent = 60
 
 [[sitting]]
 id = "{SITTING}"
@@ -236,8 +241,8 @@ def script_of(
     school: School, candidate: Candidate, person: DemoCandidate, paper: Paper, generator: np.random.Generator
 ) -> tuple[bytes, dict[str, Typed | None]]:
     """The file that a person hands in, and the answers that were typed into it."""
-    pack = school.packs / candidate.id / script_name(school, paper)
-    notebook = nbformat.reads(pack.read_text(encoding="utf-8"), as_version=4)
+    text = read_pack(school, paper)[script_name(school, paper)].decode("utf-8")
+    notebook = nbformat.reads(text, as_version=4)
     answers = answers_of(paper.variants(), person.ability, generator)
     script = filled(notebook, answers)
     return (person.odd or _bytes)(script), answers

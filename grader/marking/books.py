@@ -103,7 +103,7 @@ def check_record(school: School, log: Log, paper: str, record: Record) -> None:
 
 def strange_papers(register: Register, log: Log) -> Iterator[Fault]:
     """Papers that were marked, by the log, and never issued, by the register."""
-    seen = set()
+    seen = set(register.replaced)
     for number, line in enumerate(log.lines, 1):
         paper = line.get("paper")
         if paper and paper not in register.papers and paper not in seen:

@@ -8,10 +8,10 @@ from pathlib import Path
 
 from grader.marking.record import Record
 from grader.papers.notebook import NOTEBOOK
-from grader.returned.scripts import Refusal
+from grader.returned.scripts import Refusal, read_scripts
 from grader.store.errors import GraderError
 from grader.store.files import as_json, read_bytes, write_json
-from grader.store.register import Paper
+from grader.store.register import Paper, Register
 from grader.store.school import School
 
 
@@ -46,6 +46,13 @@ def kept_record(school: School, paper: Paper) -> Record:
     if record is None:
         raise GraderError(f"{record_file(school, paper.id)}: it was there a moment ago; mark again")
     return record
+
+
+def came_back(school: School, register: Register) -> frozenset[str]:
+    """The ids of the papers of which a script lies there or was marked."""
+    scripts, _ = read_scripts(school, register)
+    marked = (paper for paper in register.papers if record_file(school, paper).exists())
+    return frozenset([*(one.paper.id for one in scripts), *marked])
 
 
 def keep_refusals(school: School, refusals: list[Refusal]) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 
 from grader.marking.books import faults_of_paper, read_books, strange_papers
 from grader.marking.records import read_record
+from grader.observed.observations import Observations
 from grader.store.errors import GraderError
 from grader.store.log import (
     CHANGED,
@@ -38,13 +39,15 @@ def trail(school: School, whose: str = "", now: datetime | None = None) -> list[
     """
     register, log = Register(school, only_read=True), Log(school, only_read=True)
     now = now or datetime.now(UTC)
-    papers = [p for p in register.papers.values() if not whose or whose.lower() in (p.candidate, p.id.lower())]
+    issued = [*register.replaced.values(), *register.papers.values()]
+    papers = [p for p in issued if not whose or whose.lower() in (p.candidate, p.id.lower())]
     if not papers:
         who = f"no paper was issued to {whose!r}; ids are in roster.csv" if whose else "no paper was issued yet"
         raise GraderError(f"{school.register_file}: {who}")
     lines: list[str] = []
+    observations = Observations(school, only_read=True)
     for paper in papers:
-        lines += ["", *_of_paper(school, log, paper)]
+        lines += ["", *_of_paper(school, log, observations, paper)]
     if not whose:
         others = [f"  {_moment(number, line)}: {_told(line)}" for number, line in log.numbered("")]
         others += [f"  BEWARE: {fault.says}" for fault in strange_papers(register, log)]
@@ -66,11 +69,19 @@ def check_log(school: School) -> None:
         raise GraderError(fault.says)
 
 
-def _of_paper(school: School, log: Log, paper: Paper) -> Iterator[str]:
+def _of_paper(school: School, log: Log, observations: Observations, paper: Paper) -> Iterator[str]:
     attempt = f", attempt {paper.attempt}" if paper.attempt > 1 else ""
     yield f"paper {paper.id}: candidate {paper.candidate}, sitting {paper.sitting}{attempt}"
     exercises = ", ".join(f"{e.exercise} version {e.version} (scheme {e.scheme[:_SHOWN]})" for e in paper.entries)
     yield f"  issued, as the register has it: {exercises}"
+    for one in observations.all:
+        if one.paper == paper.id:
+            yield f"  observed: {one}; from file {one.digest[:_SHOWN]}{f'; {one.note}' if one.note else ''}"
+    for first, other, apart in observations.disagreements(paper.id):
+        says = f"differ in {', '.join(apart)}; {first.observer} counts" if apart else "agree"
+        yield f"  observers of task {first.task}: {first.observer} and {other.observer} {says}"
+    if paper.replaces:
+        yield f"  in place of paper {paper.replaces}, which does not count any more: the units were corrected"
     forgotten = [(n, e) for n, e in log.numbered("") if (e["what"], e.get("candidate")) == (FORGOTTEN, paper.candidate)]
     files = {digest for line in log.about(paper.id) for digest in line.get("files", {}).values()}
     taken = [(n, e) for n, e in log.numbered("") if e["what"] == WRITTEN_TAKEN and e["digest"] in files]

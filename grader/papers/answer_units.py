@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from exercises.model import Choice, Chosen, Numeric, Order
+from exercises.model import Choice, Chosen, Numeric, Order, Reading, Seen, Watched
 from exercises.model.parts import Item
 from exercises.model.variant import Variant
 from pitside.unit_names import everyday_kinds, kind_of, read_unit, spelled, spellings_of, usual_kinds
@@ -53,7 +53,7 @@ def kinds(variants: Sequence[Variant]) -> tuple[Kind, ...]:
     rows = {name: list(units) for name, units in usual_kinds()}
     for variant in variants:
         for item in variant.exercise.items:
-            if isinstance(item, Numeric | Chosen):
+            if isinstance(item, Numeric | Chosen | Reading):
                 row = rows.setdefault(kind_of(variant.unit(item)), [])
                 if variant.unit(item) not in row:
                     row.append(variant.unit(item))
@@ -110,12 +110,14 @@ def measured(variant: Variant, item: Item) -> str:
     A part in words takes none and gives an empty text.
     """
     match item:
-        case Numeric() | Chosen():
+        case Numeric() | Chosen() | Reading():
             return kind_of(variant.unit(item))
         case Choice():
             return f"one letter of {''.join(item.letter(option.key) for option in item.options)}"
         case Order():
             return f"each letter of {''.join(sorted(variant.shown_steps(item)))}"
+        case Watched():
+            return f"one letter of {''.join(seen.letter for seen in Seen)}"
         case _:
             return ""
 

@@ -68,7 +68,7 @@ def coverage(school: School) -> Coverage:
 
     Where the settings name no lessons, those of the chosen exercises count as taught, a case's all.
     """
-    chosen = [(sitting.id, school.bank[name]) for sitting in school.sittings for name in sitting.exercises]
+    chosen = [(sitting.id, school.exercise(name)) for sitting in school.sittings for name in sitting.exercises]
     of_exercises = {lesson for _, exercise in chosen for lesson in (exercise.lesson, *exercise.combines)}
     taught = set(school.lessons) or of_exercises
     everyone = {str(outcome): lesson for lesson in LESSONS for outcome in outcomes_of(lesson)}
@@ -94,7 +94,7 @@ def coverage(school: School) -> Coverage:
     )
     lengths = []
     for one in school.sittings:
-        exercises = [school.bank[name] for name in one.exercises]
+        exercises = [school.exercise(name) for name in one.exercises]
         marks = sum(exercise.marks for exercise in exercises)
         lengths.append(SittingLength(one.id, len(exercises), marks, minutes_of(exercises)))
     return Coverage(lessons, tuple(lengths))

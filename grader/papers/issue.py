@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from exercises.model import System
 from grader.store.errors import GraderError
 from grader.store.log import FORGETTING, FORGOTTEN, Log
 from grader.store.own_exercises import blamed, check_own
@@ -20,6 +21,39 @@ class IssueTally:
     drawn: int
     packed: int
     already: int
+
+
+@dataclass(frozen=True)
+class Replaced:
+    """A pack that was written again. ``drawn_anew`` is the unit system of its new paper, where units were corrected.
+
+    ``kept_units`` is the unit system that the paper keeps, other than the roster's, since a script of it came back.
+    """
+
+    pack: Path
+    paper: Paper
+    drawn_anew: System | None = None
+    kept_units: System | None = None
+
+
+def to_issue(school: School, named: Sequence[str] = ()) -> tuple[Sitting, ...]:
+    """The sitting to issue next: the first, in the order of days, that lacks a paper or a pack; none where none does.
+
+    For those who are ``named``, who come late, it is every sitting that others were issued already, or else the first.
+    """
+    from grader.papers.packs import is_packed
+
+    register = Register(school, only_read=True)
+    in_order = sorted(school.sittings, key=lambda sitting: sitting.day)
+    chosen = _chosen(school, named)
+    if named:
+        out = {paper.sitting for paper in register.papers.values()}
+        return tuple(sitting for sitting in in_order if sitting.id in out) or tuple(in_order[:1])
+    for sitting in in_order:
+        papers = [register.paper_of(sitting.id, candidate.id) for candidate in chosen]
+        if not papers or not all(paper and is_packed(school, paper) for paper in papers):
+            return (sitting,)
+    return ()
 
 
 def issue(
@@ -40,6 +74,7 @@ def issue(
     Raises: :class:`GraderError` when the roster is empty or lacks somebody named, a sitting's exercises changed after
     papers were issued, or somebody was never issued the attempt before; then no paper is drawn.
     """
+    from grader.papers.handing_out import keep_handed_out, write_lists
     from grader.papers.packs import is_packed, write_pack  # brings along what makes notebooks, which takes a second
     from grader.papers.practice_papers import shown_numbers
 
@@ -68,10 +103,13 @@ def issue(
     register.add(new)
     register.schemes.keep()
     candidates = {candidate.id: candidate for candidate in school.roster}
-    missing = [(sitting, paper) for sitting, paper in papers if not is_packed(school, paper)]
+    missing = [(s, paper) for s, paper in papers if not s.observed and not is_packed(school, paper)]
     for count, (sitting, paper) in enumerate(missing, 1):
         write_pack(school, sitting, candidates[paper.candidate], paper)
         progress(count, len(missing))
+    keep_handed_out(school, [paper for _, paper in missing])
+    for session in dict.fromkeys(paper.session for _, paper in papers):
+        write_lists(school, register, session)
     return IssueTally(drawn=len(new), packed=len(missing), already=len(papers) - len(missing))
 
 
@@ -82,17 +120,24 @@ def replace_packs(
     why: str,
     attempt: int | None,
     progress: Callable[[int, int], None],
-) -> list[Path]:
-    """Write packs again that were lost, with the papers as they were issued; gives their zips.
+    back: Collection[str] = (),
+) -> list[Replaced]:
+    """Write packs again that were lost, or in which something of the roster is wrong.
 
-    Of each sitting it is the pack of ``attempt``, or of the latest that was issued. Each goes into the log before it
-    is written. Raises: :class:`GraderError` when somebody named has no such paper, or a mark scheme has changed since
-    it was issued; then no pack is written.
+    Of each sitting it is the pack of ``attempt``, or of the latest that was issued. The paper stays as it was issued,
+    unless the roster has other units for the candidate: then another is drawn, which counts in its place. Of papers
+    that came ``back``, given by id, none is drawn anew. Each goes into the log before it is written.
+
+    Raises: :class:`GraderError` when somebody named has no such paper, or a mark scheme has changed since it was
+    issued; then no pack is written.
     """
-    from grader.papers.packs import write_pack  # brings along what makes notebooks, which takes a second
+    from grader.papers.handing_out import keep_handed_out, write_lists
+    from grader.papers.packs import drop_pack, write_pack  # brings along what makes notebooks, which takes a second
+    from grader.papers.practice_papers import shown_numbers
 
     register, log = Register(school), Log(school)
-    lost: list[tuple[Sitting, Candidate, Paper]] = []
+    practised = shown_numbers(school, school.sittings)
+    lost: list[tuple[Sitting, Candidate, Paper, Paper]] = []
     for candidate in _chosen(school, named):
         papers = [
             (sitting, found[-1])
@@ -105,15 +150,32 @@ def replace_packs(
                 f"{school.register_file}: {candidate.id} was never issued {which}"
                 f"{', '.join(sitting.id for sitting in sittings)}; issue it first, without --replace"
             )
+        # All papers are seen to be as issued, and drawn, before anything is logged or written.
         for sitting, paper in papers:
-            paper.variants()  # seen to be as issued before anything is logged or written
-            lost.append((sitting, candidate, paper))
-    packs = []
-    for count, (sitting, candidate, paper) in enumerate(lost, 1):
-        log.replace(paper.id, why)
-        packs.append(write_pack(school, sitting, candidate, paper))
+            paper.variants()
+            new = paper
+            if paper.system is not candidate.units and paper.id not in back:
+                void = [old for old in register.replaced.values() if old.candidate == candidate.id]
+                earlier = [*register.papers_of(sitting.id, candidate.id), *void]
+                about = (school, sitting, candidate, paper.attempt, earlier, practised, register.schemes)
+                new = draw_paper(*about, replaces=paper.id)
+            lost.append((sitting, candidate, paper, new))
+    done: list[Replaced] = []
+    for count, (sitting, candidate, paper, new) in enumerate(lost, 1):
+        if new is not paper:
+            # The pack first, which else would be taken for that of the new paper if this run is killed here.
+            drop_pack(school, paper)
+            register.add([new])
+        log.replace(new.id, why)
+        pack = write_pack(school, sitting, candidate, new)
+        kept = new.system if new.system is not candidate.units else None
+        done.append(Replaced(pack, new, drawn_anew=new.system if new is not paper else None, kept_units=kept))
         progress(count, len(lost))
-    return packs
+    register.schemes.keep()
+    keep_handed_out(school, [one.paper for one in done])
+    for session in dict.fromkeys(one.paper.session for one in done):
+        write_lists(school, register, session)
+    return done
 
 
 def _chosen(school: School, named: Sequence[str]) -> tuple[Candidate, ...]:

@@ -13,7 +13,7 @@ from importlib import resources
 from itertools import count
 from typing import TYPE_CHECKING, Any
 
-from exercises.model import Choice, Chosen, Column, Numeric, Order, Table, Written
+from exercises.model import Choice, Chosen, Column, Numeric, Order, Reading, Table, Written
 from exercises.model.chart import png
 from exercises.model.parts import Item, Part
 from exercises.model.variant import Variant
@@ -392,7 +392,7 @@ def _answer_cell(number: int, variant: Variant, part: Part) -> nbformat.Notebook
 
 def _blank(number: int, variant: Variant, item: Item) -> str:
     name = item_name(number, item.key)
-    if isinstance(item, Chosen):
+    if isinstance(item, Chosen | Reading):
         return f'answer("{name}", None, "{variant.unit(item)}")'
     if not isinstance(item, Numeric):
         return f'answer("{name}", None)'

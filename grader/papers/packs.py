@@ -1,9 +1,14 @@
-"""Packs: what a candidate is handed. One paper as a notebook, as a page to work in and as a sheet to print."""
+"""Packs: what a candidate is handed. One paper as a notebook, as a page to work in and as a sheet to print.
+
+A pack is one zip, ``packs/<sitting>/<candidate>.zip``, with a folder of the candidate's id in it. Schools of before
+have the files, and a zip of them, in a folder for each candidate: such packs are read as well, and replaced by zips.
+"""
 
 from __future__ import annotations
 
 import io
 import zipfile
+import zlib
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -25,13 +30,12 @@ FORM_SCRIPTS = ("exercises/read_number.js", "pages/answer_form.js", "pages/keepi
 
 @dataclass(frozen=True)
 class PackNames:
-    """The file names of a pack; they tell candidates by id, never by name."""
+    """The file names in a pack; they tell candidates by id, never by name."""
 
     notebook: str
     worksheet: str
     sheet: str
     how_to: str
-    archive: str
 
 
 def pack_names(school: School, paper: Paper) -> PackNames:
@@ -43,31 +47,62 @@ def pack_names(school: School, paper: Paper) -> PackNames:
         worksheet=f"{stem}_worksheet.html",
         sheet=f"{stem}_sheet.html",
         how_to=f"{stem}_how-to.html",
-        archive=f"{stem}.zip",
     )
 
 
+def packs_of(school: School, session: str) -> Path:
+    """The folder with everybody's packs of a sitting, or of a later attempt at it, by :attr:`Paper.session`."""
+    return school.packs / session
+
+
 def pack_file(school: School, paper: Paper) -> Path:
-    """Where the zip of a paper lies."""
-    return school.packs / paper.candidate / pack_names(school, paper).archive
+    """Where the zip of a paper is written."""
+    return packs_of(school, paper.session) / f"{paper.candidate}.zip"
+
+
+def loose_files(school: School, paper: Paper) -> list[Path]:
+    """Where schools of before have the files of a pack, the zip of them last; they may be there or not."""
+    names = pack_names(school, paper)
+    folder = school.packs / paper.candidate
+    return [*(folder / name for name in vars(names).values()), folder / f"{Path(names.notebook).stem}.zip"]
 
 
 def is_packed(school: School, paper: Paper) -> bool:
-    """Whether the pack of a paper is there and whole: its files, and its zip, which is written last."""
-    names = pack_names(school, paper)
-    folder = school.packs / paper.candidate
-    return all((folder / name).exists() for name in vars(names).values())
+    """Whether the pack of a paper is there and whole."""
+    return pack_file(school, paper).exists() or all(path.exists() for path in loose_files(school, paper))
 
 
 def write_pack(school: School, sitting: Sitting, candidate: Candidate, paper: Paper) -> Path:
-    """Put the candidate's files, and a zip of them, into the packs folder; gives the zip's path."""
-    names = pack_names(school, paper)
-    folder = school.packs / candidate.id
+    """Put the zip of a candidate's files into the packs folder; gives its path. A pack of before gives way to it."""
     files = pack_contents(school, sitting, candidate, paper)
-    for name, data in files.items():
-        write_bytes(folder / name, data)
-    write_bytes(folder / names.archive, _zipped({f"{candidate.id}/{name}": data for name, data in files.items()}))
-    return folder / names.archive
+    path = pack_file(school, paper)
+    write_bytes(path, _zipped({f"{candidate.id}/{name}": data for name, data in files.items()}))
+    _remove_loose(school, paper)
+    return path
+
+
+def read_pack(school: School, paper: Paper) -> dict[str, bytes]:
+    """The files of a pack as they were written, by name; none where it is not there, or no zip any more."""
+    try:
+        with zipfile.ZipFile(pack_file(school, paper)) as packed:
+            return {Path(name).name: packed.read(name) for name in packed.namelist()}
+    except (OSError, zipfile.BadZipFile, zlib.error, RuntimeError, EOFError):
+        *files, _ = loose_files(school, paper)
+        return {path.name: path.read_bytes() for path in files if path.is_file()}
+
+
+def drop_pack(school: School, paper: Paper) -> None:
+    """Remove the pack of a paper that does not count any more."""
+    pack_file(school, paper).unlink(missing_ok=True)
+    _remove_loose(school, paper)
+
+
+def _remove_loose(school: School, paper: Paper) -> None:
+    for path in loose_files(school, paper):
+        path.unlink(missing_ok=True)
+    folder = school.packs / paper.candidate
+    if folder.is_dir() and not any(folder.iterdir()):
+        folder.rmdir()
 
 
 def pack_contents(school: School, sitting: Sitting, candidate: Candidate, paper: Paper) -> dict[str, bytes]:

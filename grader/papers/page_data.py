@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from exercises.model import Choice, Chosen, Column, Numeric, Order, Table, Written
+from exercises.model import Choice, Chosen, Column, Numeric, Order, Reading, Table, Watched, Written
 from exercises.model.parts import Item, Part
 from exercises.model.practice import chart_html, possible_data
 from exercises.model.text import html, inline_html
@@ -54,7 +54,7 @@ def _part(number: int, variant: Variant, part: Part) -> dict[str, Any]:
 def _item(number: int, variant: Variant, item: Item) -> dict[str, Any]:
     name = item_name(number, item.key)
     match item:
-        case Numeric() | Chosen():
+        case Numeric() | Chosen() | Reading():
             asked = variant.unit(item)
             # Where stating the unit earns a mark, the candidate states it, unless the question does.
             states = isinstance(item, Numeric) and item.marks.unit > 0 and not variant.names_unit(item)
@@ -81,6 +81,8 @@ def _item(number: int, variant: Variant, item: Item) -> dict[str, Any]:
             return {"name": name, "kind": "order", "steps": steps}
         case Written():
             return {"name": name, "kind": "words"}
+        case Watched():
+            return {"name": name, "kind": "watched", "critical": item.must_pass}
 
 
 def _table(number: int, variant: Variant, table: Table) -> dict[str, Any]:

@@ -54,7 +54,7 @@ def write_practice(
     Raises: :class:`GraderError` where an exercise has no numbers left that no candidate has.
     """
     taken = taken_numbers(school)
-    sittings = tuple(sittings)
+    sittings = tuple(sitting for sitting in sittings if not sitting.observed)
     written = []
     for count, sitting in enumerate(sittings, 1):
         exercises = [school.bank[name] for name in sitting.exercises]
@@ -80,7 +80,8 @@ def write_practice(
 def taken_numbers(school: School) -> set[str]:
     """The numbers, by exercise, of every paper in the register and of those that the roster is still to be given."""
     register = Register(school)
-    entries = [entry for paper in register.papers.values() for entry in paper.entries]
+    issued = (*register.papers.values(), *register.replaced.values())
+    entries = [entry for paper in issued for entry in paper.entries]
     shown = shown_numbers(school, school.sittings)  # by earlier pages: who came later is given others
     for sitting in school.sittings:
         for candidate in school.roster:

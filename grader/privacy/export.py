@@ -13,6 +13,7 @@ from typing import Any
 
 from grader.marking.record import Record, part_of
 from grader.marking.records import read_record
+from grader.papers.packs import read_pack
 from grader.privacy.privacy import Person
 from grader.reports.moderation import read_sample
 from grader.store.csv_files import csv_text, read_csv
@@ -89,9 +90,9 @@ def _contents(person: Person) -> Iterator[tuple[str, bytes]]:
     school = person.school
     yield from _own_rows(person, school.folder / "roster.csv", "id")
     yield from _own_rows(person, school.folder / "absences.csv", "candidate")
-    for path in person.packs():
-        if path.suffix != ".zip":  # it holds the files beside it
-            yield f"papers/{path.relative_to(school.packs / person.id).as_posix()}", path.read_bytes()
+    packed = {name: data for paper in person.papers for name, data in read_pack(school, paper).items()}
+    loose = {path.name: path.read_bytes() for path in person.packs() if path.suffix not in (".zip", ".part")}
+    yield from ((f"papers/{name}", data) for name, data in (loose | packed).items())
     for path in person.scripts():
         if path.is_file() and not path.is_symlink():
             yield f"scripts/{path.relative_to(school.scripts).as_posix()}", path.read_bytes()

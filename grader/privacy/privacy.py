@@ -29,12 +29,16 @@ from exercises.model import System
 from grader.marking.hand_marking import SETTINGS_FILE
 from grader.marking.records import keep_refusals, read_refusals
 from grader.marking.written_answers import holds_answers_of, page_file
+from grader.observed.observations import FILE as OBSERVED
+from grader.observed.observations import Observations
+from grader.papers.handing_out import list_file, sheets_file, write_lists
+from grader.papers.packs import packs_of
 from grader.reports.moderation import keep_sample, read_sample, sample_faults
 from grader.reports.results import gather, write_feedback, write_results
 from grader.returned.notebooks import RefusedError, parsed
 from grader.returned.scripts import Refusal
 from grader.returned.walk import LONGEST_PATH
-from grader.store.certificate_register import CertificateRegister
+from grader.store.certificate_register import CHECK_PAGE, CertificateRegister
 from grader.store.csv_files import read_csv, without_rows
 from grader.store.errors import GraderError
 from grader.store.files import write_bytes, write_json
@@ -46,7 +50,17 @@ from grader.store.wording import counted
 
 _FORGET = (FORGETTING, FORGOTTEN)
 #: Files of the records that are no reports: sealed, secret, settings, or kept by row.
-_KEPT = {"log.jsonl", "certificates.jsonl", "gradebook.db", "refused.json", SETTINGS_FILE, "signing_public.pem"}
+_KEPT = {
+    "log.jsonl",
+    "certificates.jsonl",
+    OBSERVED,
+    "gradebook.db",
+    "refused.json",
+    SETTINGS_FILE,
+    "signing_public.pem",
+    CHECK_PAGE,
+}
+_MARKS = "the marks and what they rest on"
 #: The reports that are written again at once.
 _REMADE = ("results.csv", "results.html", "others_numbers.csv")
 #: No letter or digit before and behind; names of files have low lines between words.
@@ -88,7 +102,9 @@ class Person:
         self.school = school
         self.register = Register(school)
         candidate = candidate.strip().lower()
-        self.papers: tuple[Paper, ...] = tuple(p for p in self.register.papers.values() if p.candidate == candidate)
+        #: Also those that do not count any more, since others were issued in their place.
+        issued = (*self.register.papers.values(), *self.register.replaced.values())
+        self.papers: tuple[Paper, ...] = tuple(paper for paper in issued if paper.candidate == candidate)
         on_roster = next((one for one in school.roster if one.id == candidate), None)
         if on_roster is None and not self.papers:
             raise GraderError(
@@ -160,7 +176,30 @@ class Person:
         return {one.session for one in self.register.papers.values()} | {one.id for one in self.school.sittings}
 
     def packs(self) -> tuple[Path, ...]:
-        return tuple(path for path in _files(self.school.packs / self.id) if not path.name.endswith("_practice.html"))
+        """The zips of each sitting, what a killed run left of them, and what schools of before have in a folder."""
+        zips = [
+            path
+            for session in sorted(self._sessions)
+            for name in (f"{self.id}.zip", f".{self.id}.zip.part")
+            if (path := packs_of(self.school, session) / name).is_file()
+        ]
+        loose = [path for path in _files(self.school.packs / self.id) if self._is_loose(path)]
+        return (*zips, *loose)
+
+    def _is_loose(self, path: Path) -> bool:
+        """Whether a file in a folder of the person's id is theirs; it may be a sitting's, or that of practice."""
+        if self.id in self._sessions:
+            return path.name.lstrip(".").split(".")[0].split("_")[2:3] == [self.id]
+        return not path.name.endswith("_practice.html")
+
+    def lists(self) -> tuple[Path, ...]:
+        """The pages that help to hand out, on which the person's sheet or name is."""
+        pages = [
+            page
+            for session in sorted(self._sessions)
+            for page in (sheets_file(self.school, session), list_file(self.school, session))
+        ]
+        return tuple(page for page in pages if any(self.mentioned_in(text) for text in _texts(page)))
 
     def scripts(self) -> tuple[Path, ...]:
         """The files that came back from this person: by what they say they answer, else by their names."""
@@ -259,7 +298,7 @@ class Person:
         own = self.records()
         kinds = {
             "the marked notebooks": [path for path in own if path.relative_to(records).parts[0] == "marked"],
-            "the marks and what they rest on": [path for path in own if path.relative_to(records).parts[0] == "marks"],
+            _MARKS: [path for path in own if path.relative_to(records).parts[0] == "marks"],
             "the feedback": [path for path in own if path.relative_to(records).parts[0] == "feedback"],
             "certificates": [path for path in own if path.relative_to(records).parts[0] == "certificates"],
         }
@@ -271,7 +310,8 @@ class Person:
         return (
             Held("name, employer, crew and arrangements", "roster.csv", rows=int(self.is_on_roster)),
             Held("why a sitting was missed", "absences.csv", rows=self._absences()),
-            Held("the papers as they were handed out", f"packs/{self.id}/", self.packs()),
+            Held("the papers as they were handed out", _common(folder, self.packs()), self.packs()),
+            Held("pages to hand out by, which are written anew", _common(folder, self.lists()), self.lists()),
             Held("what was handed in, as it came", "scripts/", self.scripts()),
             *(Held(what, _common(folder, files), tuple(files)) for what, files in kinds.items()),
             Held("other files of this person", _common(folder, rest), rest),
@@ -291,6 +331,12 @@ class Person:
                 "records/certificates.jsonl",
                 rows=len(self.certificates()),
                 afterwards="stays, without a name: its lines are sealed",
+            ),
+            Held(
+                "what was seen at the machine: paper, letters and readings",
+                f"records/{OBSERVED}",
+                rows=sum(one.paper in self.paper_ids for one in Observations(self.school, only_read=True).all),
+                afterwards="stays, without a name or remark: its lines are sealed",
             ),
             Held(
                 "events in the log: id, marks and digests",
@@ -359,6 +405,9 @@ def forget(school: School, candidates: Iterable[str], why: str, read: Callable[[
     done = [replace(one, left=tuple(named.get(one.candidate, ()))) for one in done]
     if any(not one.is_nothing for one in done):
         left = read()
+        register = Register(left)
+        for session in dict.fromkeys(paper.session for person in people for paper in person.papers):
+            write_lists(left, register, session)
         if (left.records / "marks").is_dir():
             ids = ", ".join(person.id for person in people)
             try:
@@ -385,6 +434,11 @@ def to_be_forgotten(school: School, candidates: Iterable[str]) -> list[str]:
                 f"  Rests on it: {counted(len(serials), 'certificate')} ({', '.join(serials)}), which can still be "
                 "checked, but no longer be told why it was earned"
             )
+        if any(one.what == _MARKS for one in goes):
+            lines.append(
+                "  Rests on it: figures over everybody (means, how each part did, reliability), which change with the "
+                "next results, debrief and parts; pages that were printed before show others"
+            )
         if person.second_marking():
             lines.append("  Rests on it: the sample for second marking, which will be smaller than it was drawn")
     return lines
@@ -402,7 +456,8 @@ def _forget(person: Person, why: str) -> Forgotten:
     own, others = person.refusals()
     if own:
         keep_refusals(school, others)
-    for path in (*person.packs(), *person.scripts(), *person.written_page(), *person.records()):
+    own_files = (*person.packs(), *person.lists(), *person.scripts(), *person.written_page(), *person.records())
+    for path in own_files:
         path.unlink(missing_ok=True)
     for folder in (school.packs / person.id, school.scripts, school.records):
         _sweep(folder, keep={school.scripts, school.records, *(school.records / "sittings").glob("*")})
@@ -484,7 +539,8 @@ def _take_texts_out(person: Person) -> None:
         bare = _bare(body) if about else body
         return {name: _unnamed(person, one) if name in FREE_TEXT else one for name, one in bare.items()}
 
-    for each in (Log(person.school), CertificateRegister(person.school), Register(person.school)):
+    school = person.school
+    for each in (Log(school), CertificateRegister(school), Observations(school), Register(school)):
         each.ledger.rewrite(changed)
 
 

@@ -8,14 +8,16 @@ from __future__ import annotations
 
 import enum
 import hashlib
+import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from exercises import LESSONS, Bank, outcomes_of
-from exercises.model import Choice, Order
+from exercises import LESSONS, outcomes_of
+from exercises.model import Choice, Order, Watched
+from exercises.model.marking import Rule
 from exercises.model.variant import Variant
 from grader.marking.record import MarkedExercise, part_of
 from grader.pages.pages import filled
@@ -27,6 +29,7 @@ from grader.store.part_marks import item_name
 from grader.store.percents import exact, floored, needed, of_hundred
 from grader.store.school import Candidate, School, Sitting
 from grader.store.state import state_of
+from grader.store.wording import counted
 
 #: Candidates side by side in one table of outcomes, so that it goes across a sheet of paper.
 ABREAST = 24
@@ -153,9 +156,7 @@ def decide(school: School, results: Sequence[Result]) -> list[Decision]:
         sat = []
         for sitting in school.sittings:
             attempts = by_both.get((candidate.id, sitting.id), [])
-            sat.append(
-                _sat(sitting, school.bank, attempts, sitting.id in held, reasons.get((candidate.id, sitting.id), ""))
-            )
+            sat.append(_sat(sitting, school, attempts, sitting.id in held, reasons.get((candidate.id, sitting.id), "")))
         decisions.append(_decision(school, candidate, sat))
     return decisions
 
@@ -165,12 +166,41 @@ def off_roster(results: Sequence[Result]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(result.candidate.id for result in results if result.status == OFF_ROSTER))
 
 
+def let_through(school: School) -> tuple[str, ...]:
+    """The outcomes in which a candidate with no mark at all could still be competent by the school's rule.
+
+    Each is tried by itself, on blank papers with every other part right.
+    """
+    papers = [(sitting, _blank_parts(sitting, school)) for sitting in school.sittings]
+    assessed = dict.fromkeys(part.outcome for _, parts in papers for part in parts if part.outcome and part.out_of)
+    return tuple(outcome for outcome in _by_lesson(assessed) if _passes_without(school, papers, outcome))
+
+
+def _passes_without(school: School, papers: Sequence[tuple[Sitting, tuple[_Part, ...]]], outcome: str) -> bool:
+    def marked(part: _Part) -> _Part:
+        return replace(part, marks=Fraction(0) if part.outcome == outcome else part.out_of)
+
+    sat = [_Sat(sitting, 1, tuple(map(marked, parts)), True, ()) for sitting, parts in papers]
+    overall = _weighted([exact(one.sitting.weight) for one in sat], [one.least for one in sat])
+    failed = tuple(_failed_must_pass(sat)) if school.must_pass else ()
+    return not list(_against(school, sat, overall, tuple(_outcomes(school, sat)), failed))
+
+
+def passed_with_nothing(decisions: Sequence[Decision]) -> dict[str, tuple[str, ...]]:
+    """Who is competent without a mark in an outcome: ids, each with those outcomes."""
+    return {
+        one.candidate.id: nothing
+        for one in decisions
+        if one.verdict is Verdict.COMPETENT and (nothing := tuple(o.outcome for o in one.outcomes if not o.share))
+    }
+
+
 # What was sat ---------------------------------------------------------------------------------------------------------
 
 
-def _sat(sitting: Sitting, bank: Bank, attempts: Sequence[Result], is_held: bool, reason: str) -> _Sat:
+def _sat(sitting: Sitting, school: School, attempts: Sequence[Result], is_held: bool, reason: str) -> _Sat:
     counting = next((result for result in attempts if result.counts), None)
-    title, blank = sitting.title, _blank_parts(sitting, bank)
+    title, blank = sitting.title, _blank_parts(sitting, school)
     if counting is None or counting.paper is None:
         if reason:
             says = f"{title}: absent, no paper was issued. Reason: {reason}"
@@ -187,22 +217,31 @@ def _sat(sitting: Sitting, bank: Bank, attempts: Sequence[Result], is_held: bool
     if pending := counting.record.pending:
         waits.append(f"{title}: {_parts_named(pending)} for hand marks")
     parts = tuple(_parts_of(counting))
+    waits += _not_observed(title, counting)
     if not counting.variants:
         waits.append(f"{title}: the mark scheme has changed since the paper was issued; what it shows cannot be told")
     for later in attempts:
         if later.attempt > counting.attempt and later.record is None:
             if later.status == "not marked":
-                waits.append(f"{title}: attempt {later.attempt} is not marked: {' '.join(later.remarks[:1])}")
+                waits.append(f"{title}: attempt {later.attempt} is not marked: {_why_not(later)}")
             else:
                 remarks.append(f"{title}: attempt {later.attempt} was issued, no script of it came")
     told = None if counting.variants else blank
     return _Sat(sitting, counting.attempt, parts, True, tuple(waits), remarks=tuple(remarks), blank=told)
 
 
+def _why_not(result: Result) -> str:
+    """Why a script has no marks, fit for a page to sign: no paths and no commands, which the page of results has."""
+    if not result.refused:
+        return "its marks are lost or cannot be read (the page of results says more)"
+    what = result.refused[0].partition(": ")[0]
+    return f"{re.sub(r' *[(][^()]*scripts/[^()]*[)]', '', what)} (the page of results says more)"
+
+
 def _without_marks(sitting: Sitting, blank: tuple[_Part, ...], counting: Result, is_held: bool, reason: str) -> _Sat:
     title = sitting.title
     if counting.status == "not marked":
-        waits = (f"{title}: not marked: {' '.join(counting.remarks[:1])}",)
+        waits = (f"{title}: not marked: {_why_not(counting)}",)
         return _Sat(sitting, counting.attempt, blank, False, waits)
     if reason:
         says = f"{title}: absent. Reason: {reason}"
@@ -233,24 +272,36 @@ def _parts_of_exercise(number: int, variant: Variant | None, marked: MarkedExerc
             name=item_name(number, key),
             title=variant.exercise.title if variant else marked.exercise,
             outcome=str(part.outcome) if part else "",
-            must_pass=isinstance(part, Choice | Order) and part.must_pass,
+            must_pass=isinstance(part, Choice | Order | Watched) and part.must_pass,
             marks=None if marks is None else exact(marks),
             out_of=exact(sum(item.out_of for item in marked.items if part_of(item) == key)),
         )
 
 
-def _blank_parts(sitting: Sitting, bank: Bank) -> tuple[_Part, ...]:
+def _not_observed(title: str, result: Result) -> Iterator[str]:
+    """What of observed tasks must still be seen: whole tasks, and critical steps of those that were seen in part."""
+    for number, variant, marked in result.exercises:
+        unseen = {part_of(item) for item in marked.items if item.rule is Rule.NOT_OBSERVED}
+        if len(unseen) == len(variant.exercise.parts):
+            yield f"{title}: task {number}, {variant.exercise.title}, was not observed"
+            continue
+        critical = [part.key for part in variant.exercise.parts if isinstance(part, Watched) and part.must_pass]
+        if missing := [item_name(number, key) for key in critical if key in unseen]:
+            yield f"{title}: {counted(len(missing), 'critical step')} not observed: {', '.join(missing)}"
+
+
+def _blank_parts(sitting: Sitting, school: School) -> tuple[_Part, ...]:
     """The parts of a paper that was not sat, without marks."""
     return tuple(
         _Part(
             name=item_name(number, part.key),
             title=exercise.title,
             outcome=str(part.outcome),
-            must_pass=isinstance(part, Choice | Order) and part.must_pass,
+            must_pass=isinstance(part, Choice | Order | Watched) and part.must_pass,
             marks=None,
             out_of=exact(sum(item.marks.total for item in part.items())),
         )
-        for number, exercise in enumerate((bank[name] for name in sitting.exercises), 1)
+        for number, exercise in enumerate(map(school.exercise, sitting.exercises), 1)
         for part in exercise.parts
     )
 
@@ -431,6 +482,8 @@ def write_decisions(
         gone=gone,
         names=names,
         rule=rule_in_words(school),
+        let_through=let_through(school),
+        with_nothing=passed_with_nothing(decisions),
         waits=_who_waits(decisions),
         tally=[(verdict, sum(one.verdict is verdict for one in decisions)) for verdict in Verdict],
         outcomes={each.outcome: each.lesson for one in decisions for each in one.outcomes},

@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from exercises import BANK
+from exercises.tasks import exercise_named
 from grader.pages.pages import filled
 from grader.reports import charts
 from grader.reports.debrief import cells
@@ -117,7 +118,8 @@ def read_cohorts(folders: Sequence[Path]) -> tuple[tuple[Cohort, ...], dict[str,
             results = gather(school)
         scripts = scored(results)
         for name in {part.exercise for script in scripts for part in script.parts}:
-            titles[name][school.bank[name].title if name in school.bank else name] = None
+            exercise = exercise_named(name, school.bank)
+            titles[name][exercise.title if exercise else name] = None
         without = sum(1 for result in results if result.counts and not result.record)
         label = f"{school.id} {school.starts:%Y-%m-%d}"
         cohorts.append(Cohort(label, school.title, school.starts, folder, scripts, without))

@@ -13,6 +13,7 @@ from exercises.model.marking import Rule
 from exercises.model.practice import chart_html, worked_text
 from exercises.model.text import html, inline_html
 from exercises.model.variant import Variant
+from exercises.tasks import exercise_named
 from grader.marking.books import Books, read_books
 from grader.marking.record import MarkedExercise, Record
 from grader.marking.records import read_refusals
@@ -45,6 +46,7 @@ class Result:
 
     ``for_assessor`` are those of the remarks that the candidate is not told. ``variants`` is empty where there is no
     paper, or its mark scheme is no longer the one that it was issued with. Of all attempts at a sitting one ``counts``.
+    ``refused`` are the reasons why files that came back for it cannot be marked.
     """
 
     candidate: Candidate
@@ -56,6 +58,7 @@ class Result:
     for_assessor: tuple[str, ...]
     variants: tuple[Variant, ...]
     counts: bool = True
+    refused: tuple[str, ...] = ()
 
     @property
     def attempt(self) -> int:
@@ -181,7 +184,8 @@ def _result(
     if is_gone:
         status = OFF_ROSTER
     told = (*remarks, *for_assessor)
-    return Result(candidate, sitting, paper, record, status, told, tuple(for_assessor), variants)
+    reasons = tuple(refusal.reason for refusal in refusals)
+    return Result(candidate, sitting, paper, record, status, told, tuple(for_assessor), variants, refused=reasons)
 
 
 def _recorded(books: Books, paper: Paper | None) -> tuple[Record | None, str]:
@@ -342,7 +346,7 @@ def _of_sitting(school: School, sitting: Sitting, results: list[Result]) -> dict
         "mean": sum(percents) / len(percents) if percents else None,
         "reached": sum(percent >= school.pass_percent for percent in percents),
         "exercises": [
-            (number, name, school.bank[name].title if name in school.bank else name)
+            (number, name, exercise.title if (exercise := exercise_named(name, school.bank)) else name)
             for number, name in enumerate(ids, 1)
         ],
         "several": any(result.attempt > 1 for result in of_sitting),

@@ -28,6 +28,8 @@ def for_assessor(script: Script, variants: tuple[Variant, ...]) -> Iterator[str]
     about = script.notebook["metadata"]["pitside"]
     if about.get("keyed_in") is True:
         yield "Keyed in from paper: the answers were typed by the assessor from the printed sheet."
+    for one in about.get("observed", ()) if isinstance(about.get("observed"), list) else ():
+        yield f"Observed at the machine: {clip(str(one), 300)}"
     if script.named:
         yield (
             f"The file name names {script.named}, but the script is {script.paper.candidate}'s: "

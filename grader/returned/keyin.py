@@ -198,7 +198,7 @@ def take(school: School, sitting: Sitting, file: Path, attempt: int = 1, replace
                 f"{file.name}: {candidate_id} has a script already, {other.file}; if the printed sheet counts, move "
                 "that file elsewhere, then take this one again. Nothing was written"
             )
-        data = _script(school, sitting, candidate, paper, answers)
+        data = answered_script(school, sitting, candidate, paper, answers, {"keyed_in": True})
         if not path.exists():
             todo.append((path, data))
         elif path.read_bytes() == data:
@@ -233,15 +233,22 @@ def _fault(file: Path, what: str, mend: str = "save it from the page again, and 
 
 
 def _json(file: Path) -> dict[str, Any]:
-    """What a file of answers holds, which is seen to call itself one, and no more."""
+    data = saved_by_page(file)
+    if data.get("what") != KIND:
+        raise _fault(file, "is no file of answers of the key-in page", "choose the keyed_….json that the page saved")
+    return data
+
+
+def saved_by_page(file: Path) -> dict[str, Any]:
+    """What a file that a page saved holds, read within bounds. Raises: :class:`GraderError` if it is no such file."""
     if file.stat().st_size > LARGEST:
         raise _fault(file, f"is larger than {LARGEST // 1024 // 1024} MB, which no file of the page is")
     try:
         data = json.loads(read_bytes(file).decode("utf-8-sig"), object_pairs_hook=_once, parse_constant=_no_number)
     except (UnicodeDecodeError, ValueError, RecursionError):
         raise _fault(file, "is no file of answers (its text is no JSON, or names something twice)") from None
-    if not isinstance(data, dict) or data.get("what") != KIND:
-        raise _fault(file, "is no file of answers of the key-in page", "choose the keyed_….json that the page saved")
+    if not isinstance(data, dict):
+        raise _fault(file, "is no file of answers", "choose the .json that the page saved")
     return data
 
 
@@ -346,10 +353,15 @@ def _no_number(name: str) -> Any:
     raise ValueError(name)
 
 
-def _script(
-    school: School, sitting: Sitting, candidate: Candidate, paper: Paper, answers: Mapping[str, Typed]
+def answered_script(
+    school: School,
+    sitting: Sitting,
+    candidate: Candidate,
+    paper: Paper,
+    answers: Mapping[str, Typed],
+    about: Mapping[str, Any],
 ) -> bytes:
-    """The candidate's own notebook with these answers in it, which says that they were keyed in."""
+    """The candidate's own notebook with these answers in it, and in its metadata how they came there."""
     import nbformat  # takes a second to load, and the page needs it not
 
     notebook = paper_notebook(school, as_titled(sitting, paper), candidate, paper, paper.variants())
@@ -362,7 +374,7 @@ def _script(
                 cell["source"] = words
         else:
             cell["source"] = "\n".join(_line(line, answers) for line in cell["source"].split("\n"))
-    notebook["metadata"]["pitside"]["keyed_in"] = True
+    notebook["metadata"]["pitside"].update(about)
     nbformat.validate(notebook)
     return (nbformat.writes(notebook) + "\n").encode()
 

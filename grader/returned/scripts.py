@@ -255,7 +255,7 @@ def _read(path: Path) -> bytes:
 
 #: How the files begin that people send in place of a script. Each is told what it is and what to do.
 _PICTURES = (b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n", b"GIF8", b"BM", b"II*\x00", b"MM\x00*")
-_KEY_IN = "if it shows answers written by hand, key them in (pitside keyin); else ask for the file that was saved"
+_KEY_IN = "if it shows answers written by hand, key them in (pitside key-in); else ask for the file that was saved"
 #: What every worksheet of ours holds, far from what a candidate can write into it.
 _WORKSHEET = b'<script type="application/json" id="paper">'
 
@@ -279,9 +279,9 @@ def _other_kind(path: Path, data: bytes) -> str:
     if data.startswith(_ZIP_BEGINS) and path.suffix.lower() not in (".zip", ".ipynb"):
         for entry, kind in ((b"word/document.xml", "a Word file"), (b"xl/workbook.xml", "a spreadsheet")):
             if entry in data:
-                return f"{kind}: key its answers in (pitside keyin), or ask for the file that was saved"
+                return f"{kind}: key its answers in (pitside key-in), or ask for the file that was saved"
     if data.startswith(b"\xd0\xcf\x11\xe0") or data.startswith(b"{\\rtf"):
-        return "a Word file or another of an office program: key its answers in (pitside keyin), or ask for the script"
+        return "a Word file or another of an office program: key its answers in (pitside key-in), or ask for the script"
     return ""
 
 
@@ -355,6 +355,12 @@ def _paper(school: School, register: Register, raw: dict[str, Any]) -> Paper:
         shown = clip(str(about.get("format")))
         raise RefusedError(f"paper format {shown} is unknown; this version reads format {FORMAT}")
     paper = register.papers.get(about["paper"])
+    if old := register.replaced.get(about["paper"]):
+        new = register.paper_of(old.sitting, old.candidate, old.attempt)
+        raise RefusedError(
+            f"paper {old.id} does not count any more: {new.id if new else 'another'} was issued in its place, with "
+            "other units: ask for the answers to that one"
+        )
     if paper is None or about.get("school") != school.id:
         raise RefusedError(f"paper {clip(about['paper'], 60)} was not issued by this school: check where it belongs")
     if about.get("candidate") != paper.candidate or about.get("sitting") != paper.sitting:

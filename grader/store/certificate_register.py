@@ -20,6 +20,8 @@ from grader.store.school import School
 
 ISSUED = "issued"
 REVOKED = "revoked"
+#: The page in the records on which anybody checks certificates; it tells of nobody.
+CHECK_PAGE = "check_certificates.html"
 #: Letters of a check code: 50 bits, more than anybody tries, few enough to read out on the telephone.
 _CODE_LETTERS = 10
 

@@ -15,9 +15,10 @@ from exercises import BANK, Bank
 from exercises.model import Choice, Numbers, Order, System
 from exercises.model.drawing import draw
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import Derived, Drawn, Number, Pick, in_system
+from exercises.model.numbers import Derived, Drawn, Number, Pick, Told, in_system
 from exercises.model.parts import Known
 from exercises.model.variant import SHUFFLE, Variant
+from exercises.tasks import exercise_named
 from grader.store.errors import GraderError
 from grader.store.ledger import Ledger
 from grader.store.schemes import Schemes
@@ -68,6 +69,8 @@ class Paper:
     entries: tuple[Entry, ...]
     #: Whether it is marked by the rule for answers that cannot be; no paper of before there was such a rule is.
     stop_and_look: bool = False
+    #: The paper that it was issued in place of, with other units; empty for most.
+    replaces: str = ""
     #: Where its exercises are.
     bank: Bank = field(default_factory=lambda: BANK, compare=False, repr=False)
     #: What is known of today's mark schemes.
@@ -121,7 +124,7 @@ class Paper:
 
 
 def _today(paper: Paper, entry: Entry) -> Variant:
-    exercise = paper.bank.get(entry.exercise)
+    exercise = exercise_named(entry.exercise, paper.bank)
     if exercise is None:
         raise GraderError(f"paper {paper.id}: exercise {entry.exercise} is no longer in the bank; restore it")
     return Variant(exercise, paper.system, Numbers.from_json(entry.numbers), paper.stop_and_look)
@@ -188,9 +191,11 @@ def _has_numbers(variant: Variant) -> bool:
     return all(_is_one_of(numbers[number.name], number, variant.system) for number in exercise.numbers)
 
 
-def _is_one_of(drawn: Drawn | str, number: Number | Pick | Derived, system: System) -> bool:
+def _is_one_of(drawn: Drawn | str, number: Number | Pick | Derived | Told, system: System) -> bool:
     if isinstance(number, Pick):
         return drawn in number.options
+    if isinstance(number, Told):
+        return isinstance(drawn, str)
     unit = number.grid(system).unit if isinstance(number, Number) else in_system(number.unit, system)
     return isinstance(drawn, Drawn) and drawn.quantity.is_compatible_with(read_unit(unit))
 
@@ -216,11 +221,14 @@ def draw_paper(
     earlier: Iterable[Paper] = (),
     practised: Mapping[str, Sequence[dict[str, Any]]] = MappingProxyType({}),
     schemes: Schemes | None = None,
+    replaces: str = "",
 ) -> Paper:
     """Draw a candidate's paper; the same key, candidate, attempt and numbers to avoid always give the same numbers.
 
     No exercise has the numbers that it has in one of the ``earlier`` papers. Those that a page of practice papers
-    showed, ``practised`` by exercise, are avoided while there are others. ``schemes`` is told the mark schemes.
+    showed, ``practised`` by exercise, are avoided while there are others, and so are the earlier cases of a task.
+    ``schemes`` is told the mark schemes. ``replaces`` is the id of the paper in whose place it is issued, if that is
+    so; its own is another.
     Raises: :class:`GraderError` where an exercise has no numbers but those of earlier papers.
     """
     schemes = schemes or Schemes()
@@ -231,16 +239,17 @@ def draw_paper(
     shown = {name: [_told_apart(numbers) for numbers in practised.get(name, ())] for name in sitting.exercises}
     entries = []
     for name in sitting.exercises:
-        exercise = school.bank[name]
+        exercise = school.exercise(name)
         on_a_page: Variant | None = None
         for count in range(MOST_REDRAWS):
             again = f"|{count}" if count else ""
             seed = _keyed(school.key, f"{sitting.id}|{candidate.id}|{name}|{exercise.version}|{attempt}{again}")
             variant = draw(exercise, np.random.default_rng(int.from_bytes(seed)), candidate.units)
             told = _told_apart(variant.numbers.to_json())
-            if told in used.get(name, ()):
+            before = told in used.get(name, ())
+            if before and not sitting.observed:
                 continue
-            if told not in shown[name]:
+            if not before and told not in shown[name]:
                 break
             on_a_page = on_a_page or variant
         else:
@@ -254,10 +263,11 @@ def draw_paper(
         numbers = variant.numbers.to_json()
         digest = schemes.digest(replace(variant, stop_and_look=school.stop_and_look))
         entries.append(Entry(name, exercise.version, numbers, digest, _asked(exercise)))
-    mark = _keyed(school.key, f"paper|{sitting.id}|{candidate.id}|{attempt}").hex()[:8]
+    instead = f"|in place of {replaces}" if replaces else ""
+    mark = _keyed(school.key, f"paper|{sitting.id}|{candidate.id}|{attempt}{instead}").hex()[:8]
     paper_id = f"{sitting.id}-{candidate.id}-{attempt}-{mark}"
     about = (paper_id, sitting.id, candidate.id, attempt, candidate.units, tuple(entries))
-    return Paper(*about, school.stop_and_look, school.bank, schemes)
+    return Paper(*about, school.stop_and_look, replaces, school.bank, schemes)
 
 
 def _told_apart(numbers: dict[str, Any]) -> dict[str, Any]:
@@ -277,6 +287,8 @@ class Register:
 
     def __init__(self, school: School, only_read: bool = False) -> None:
         self.papers: dict[str, Paper] = {}
+        #: Papers that are void, since another was issued in their place.
+        self.replaced: dict[str, Paper] = {}
         #: The ids of the papers of each sitting and candidate, by attempt.
         self._attempts: dict[tuple[str, str], dict[int, str]] = {}
         self._bank = school.bank
@@ -324,22 +336,36 @@ class Register:
         accepts = "accepted" in body
         known = self.papers[body["paper"]] if accepts else _paper(body, self._bank, self.schemes)
         paper = _with_accepted(known, body) if accepts else known
+        attempts = self._attempts.setdefault((paper.sitting, paper.candidate), {})
+        if paper.replaces and not accepts:
+            self.replaced[paper.replaces] = self.papers.pop(paper.replaces)
+            del attempts[paper.attempt]
         self.papers[paper.id] = paper
-        self._attempts.setdefault((paper.sitting, paper.candidate), {}).setdefault(paper.attempt, paper.id)
+        attempts.setdefault(paper.attempt, paper.id)
 
 
 def _line(paper: Paper) -> dict[str, Any]:
-    return {
-        "paper": paper.id,
-        "sitting": paper.sitting,
-        "candidate": paper.candidate,
-        "attempt": paper.attempt,
-        "units": str(paper.system),
-        "exercises": [
-            {"id": e.exercise, "version": e.version, "numbers": e.numbers, "scheme": e.scheme, "asked": list(e.asked)}
-            for e in paper.entries
-        ],
-    } | _rule(paper)
+    return (
+        {
+            "paper": paper.id,
+            "sitting": paper.sitting,
+            "candidate": paper.candidate,
+            "attempt": paper.attempt,
+            "units": str(paper.system),
+            "exercises": [
+                {
+                    "id": e.exercise,
+                    "version": e.version,
+                    "numbers": e.numbers,
+                    "scheme": e.scheme,
+                    "asked": list(e.asked),
+                }
+                for e in paper.entries
+            ],
+        }
+        | _rule(paper)
+        | ({"replaces": paper.replaces} if paper.replaces else {})
+    )
 
 
 def _rule(paper: Paper) -> dict[str, Any]:
@@ -353,7 +379,8 @@ def _paper(body: dict[str, Any], bank: Bank, schemes: Schemes) -> Paper:
     )
     system = System(body["units"])
     about = (body["paper"], body["sitting"], body["candidate"], body["attempt"])
-    return Paper(*about, system, entries, body.get("stop_and_look", False), bank, schemes)
+    rest = (body.get("stop_and_look", False), body.get("replaces", ""))
+    return Paper(*about, system, entries, *rest, bank, schemes)
 
 
 def _with_accepted(paper: Paper, body: dict[str, Any]) -> Paper:

@@ -16,9 +16,10 @@ from pathlib import Path
 from typing import Any
 
 from exercises import BANK, LESSONS, Bank
-from exercises.model import System
+from exercises.model import Exercise, System
 from exercises.model.marking import Rounding
 from exercises.plans import PLANS, minutes_of, paper_of
+from exercises.tasks import TASKS, exercise_named
 from grader.store.cover import read_cover
 from grader.store.csv_files import read_csv
 from grader.store.errors import GraderError
@@ -48,13 +49,15 @@ class Resit(enum.StrEnum):
 
 @dataclass(frozen=True)
 class Sitting:
-    """One assessed session: its exercises in the order of the paper, and its weight among all sittings."""
+    """One assessed session: its exercises, or observed tasks, in order, and its weight among all sittings."""
 
     id: str
     title: str
     day: date
     exercises: tuple[str, ...]
     weight: float = 1
+    #: Whether its exercises are tasks that are watched at the machine, and not a paper.
+    observed: bool = False
 
 
 @dataclass(frozen=True)
@@ -106,6 +109,8 @@ class School:
     keep_months: int | None = None
     #: The school's own words on top of each paper, in Markdown.
     cover: str = ""
+    #: Who assesses, as certificates name them; empty where the settings do not say.
+    assessor: str = ""
     #: Whether papers are issued under the rule that an answer which cannot be earns nothing.
     stop_and_look: bool = False
 
@@ -154,6 +159,16 @@ class School:
         """The lines of absences.csv; none where there is no such file. Raises: :class:`GraderError` for a bad one."""
         return tuple(_absences(self))
 
+    def exercise(self, name: str) -> Exercise:
+        """The exercise, or that of the observed task, of this id; sittings are checked to name none that is not there.
+
+        Raises: :class:`KeyError` where there is none.
+        """
+        found = exercise_named(name, self.bank)
+        if found is None:
+            raise KeyError(name)
+        return found
+
     def sitting(self, sitting_id: str) -> Sitting:
         """The sitting of this id. Raises: :class:`GraderError`, naming the sittings that there are."""
         for sitting in self.sittings:
@@ -179,12 +194,14 @@ id = "{id}"
 title = "{title}"
 starts = {starts}
 units = "field"        # for candidates whose roster line names no units: field or metric
+# assessor = "..."     # the assessor's name, for certificates; the school's logo, for them too, is a file beside this
+#                        one: logo.svg, logo.png or logo.jpg
 {lessons}
 [marking]
 pass_percent = 70      # of all marks, each sitting by its weight
-outcome_percent = 70   # of the marks of an outcome, from which on it counts as shown
-every_outcome = false  # true: who shows not every outcome is not yet competent
-sitting_percent = 0    # of the marks of each sitting, at least
+outcome_percent = 60   # of the marks of an outcome, from which on it counts as shown
+every_outcome = true   # who shows not every outcome is not yet competent; false lets strong parts hide an empty one
+sitting_percent = 60   # of the marks of each sitting, at least: no day makes up for another that was lost
 must_pass = true       # safety parts that are marked so must be right, whatever the other marks
 rounding = "no marks"  # for a right answer given with too few figures: no marks, half marks or full marks
 resit = "latest"       # which attempt counts after a resit: latest or best
@@ -280,6 +297,7 @@ def open_school(folder: Path) -> School:
         bank=bank,
         keep_months=_keep_months(path, settings),
         cover=read_cover(folder),
+        assessor=_assessor(path, about),
         # Off where the settings do not say: schools of before the rule are marked as they were.
         stop_and_look=_switch(path, marking, "marking", "stop_and_look"),
     )
@@ -318,6 +336,14 @@ def _text(path: Path, table: dict[str, Any], block: str, name: str) -> str:
     if not isinstance(value, str) or not value.strip():
         raise GraderError(f'{path}: [{block}] needs a line {name} = "..."')
     return _one_line(value)
+
+
+def _assessor(path: Path, about: dict[str, Any]) -> str:
+    if "assessor" not in about:
+        return ""
+    name = _text(path, about, "school", "assessor")
+    _check_cell(path.as_posix(), "assessor's name", name)
+    return name
 
 
 def _one_line(text: str) -> str:
@@ -419,17 +445,23 @@ def _sittings(path: Path, settings: dict[str, Any], bank: Bank) -> Iterator[Sitt
         if sitting_id in seen:
             raise GraderError(f"{path}: two sittings are called {sitting_id!r}; give each its own id")
         seen.add(sitting_id)
-        chosen = block.get("exercises")
+        observed = "tasks" in block
+        if observed and "exercises" in block:
+            raise GraderError(f"{path}: sitting {sitting_id} has exercises and tasks; make two sittings of it")
+        chosen = block.get("tasks" if observed else "exercises")
         if not isinstance(chosen, list) or not chosen:
-            raise GraderError(f'{path}: sitting {sitting_id} needs exercises = ["...", "..."]')
+            raise GraderError(
+                f'{path}: sitting {sitting_id} needs exercises = ["...", "..."], or tasks = ["...", "..."]'
+            )
         for exercise in chosen:
-            if not isinstance(exercise, str) or exercise not in bank:
-                raise GraderError(f"{path}: sitting {sitting_id}: no exercise {exercise!r}; see: pitside exercises")
+            if not isinstance(exercise, str) or exercise not in (TASKS if observed else bank):
+                what, list_them = ("task", "pitside tasks") if observed else ("exercise", "pitside exercises")
+                raise GraderError(f"{path}: sitting {sitting_id}: no {what} {exercise!r}; see: {list_them}")
         if len(set(chosen)) < len(chosen):
             raise GraderError(f"{path}: sitting {sitting_id} names an exercise twice")
         title = _text(path, block, "sitting", "title")
         day = _day(path, block, "sitting", "day")
-        yield Sitting(sitting_id, title, day, tuple(chosen), _weight(path, sitting_id, block))
+        yield Sitting(sitting_id, title, day, tuple(chosen), _weight(path, sitting_id, block), observed)
 
 
 def _roster(path: Path, units: System) -> Iterator[Candidate]:

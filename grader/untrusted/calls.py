@@ -1,8 +1,8 @@
 """The system calls that a script may make. Every other one is refused, those of kernels to come among them.
 
 The list was learned from honest scripts. To learn it again, after a library or the C library has gone up a version:
-``python -m pytest tests/grader/untrusted/test_calls.py`` runs them with each refused call told (``Runner(tell_refused=True)``)
-and names what is neither in here nor known to be done without.
+``python -m pytest tests/grader/untrusted/test_calls.py`` runs them with each refused call told
+(``Runner(tell_refused=True)``) and names what is neither in here nor known to be done without.
 
 The numbers are those of Linux's headers, asm/unistd_64.h for x86-64 and asm-generic/unistd.h for aarch64, which has
 no number for the older ones. A test holds them against the headers.

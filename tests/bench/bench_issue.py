@@ -16,6 +16,7 @@ from pathlib import Path
 from exercises import BANK
 from grader.demo.demo import SETTINGS
 from grader.papers.issue import issue
+from grader.papers.packs import read_pack
 from grader.store.files import write_text
 from grader.store.register import Register
 from grader.store.school import new_school, open_school
@@ -53,7 +54,9 @@ def row(folder: Path, what: str, charts: tuple[str, ...], candidates: int) -> st
     school = open_school(folder)
     if len(Register(school).papers) != candidates:
         raise SystemExit("not all papers were issued; the measurement is worth nothing")
-    sizes = [sum(f.stat().st_size for f in school.packs.rglob(f"*{end}")) for end in ("t.html", ".ipynb", ".zip")]
+    files = [item for paper in Register(school).papers.values() for item in read_pack(school, paper).items()]
+    sizes = [sum(len(data) for name, data in files if name.endswith(end)) for end in ("t.html", ".ipynb")]
+    sizes.append(sum(file.stat().st_size for file in school.packs.rglob("*.zip")))
     return (
         f"{what:<24} {candidates:>7} {wall:>8.1f} {used:>8.1f} {wall / candidates * 1e3:>8.0f} "
         f"{used / candidates * 1e3:>8.0f}" + "".join(f"{size / candidates / 1e3:>10.0f}" for size in sizes)

@@ -33,6 +33,7 @@ from grader.demo.demo import SETTINGS, SITTING, SOUND
 from grader.demo.simulation import answers_of, filled
 from grader.papers.issue import issue
 from grader.papers.notebook import NOTEBOOK, script_name
+from grader.papers.packs import read_pack
 from grader.store.files import write_text
 from grader.store.register import Register
 from grader.store.school import School, new_school, open_school
@@ -164,7 +165,7 @@ def school_of(folder: Path, candidates: int) -> School:
     school.scripts.mkdir(exist_ok=True)
     for number, paper in enumerate(register.papers.values()):
         name = script_name(school, paper)
-        pack = nbformat.read(school.packs / paper.candidate / name, as_version=4)
+        pack = nbformat.reads(read_pack(school, paper)[name].decode("utf-8"), as_version=4)
         script = nbformat.from_dict(filled(pack, answers_of(paper.variants(), SOUND, np.random.default_rng(number))))
         nbformat.write(script, school.scripts / name)
     return school
@@ -192,13 +193,15 @@ def our_cost(school: School, workers: int) -> Cost:
     return cost
 
 
-def plain_costs(school: School, packs: Path, folder: Path) -> tuple[Cost, Cost]:
+def plain_costs(school: School, whole: School, folder: Path) -> tuple[Cost, Cost]:
     """``nbgrader autograde`` of one script, then of :data:`PLAIN_SCRIPTS` others, in a course folder of its own."""
     scripts = sorted(school.scripts.iterdir())[: PLAIN_SCRIPTS + 1]
     candidates = [script.stem.rpartition("_")[2] for script in scripts]
     source = folder / "source" / SITTING / f"{NOTEBOOK}.ipynb"
     source.parent.mkdir(parents=True)
-    shutil.copy(packs / candidates[0] / scripts[0].name, source)
+    paper = Register(whole).paper_of(SITTING, candidates[0])
+    assert paper is not None
+    source.write_bytes(read_pack(whole, paper)[scripts[0].name])
     for script, candidate in zip(scripts, candidates, strict=True):
         submitted = folder / "submitted" / candidate / SITTING / source.name
         submitted.parent.mkdir(parents=True)
@@ -260,7 +263,7 @@ HEAD = (
 def compare(whole: School, kind: Kind, folder: Path) -> None:
     """Print what a script more of a kind costs, both ways."""
     several = part_of(whole, folder / "several", OUR_SCRIPTS, kind)
-    plain_one, plain = plain_costs(several, whole.packs, folder / "plain")
+    plain_one, plain = plain_costs(several, whole, folder / "plain")
     our_one = our_cost(part_of(whole, folder / "one", 1, kind), 1)
     ours = our_cost(several, 1)
     limit = cells_alone(several)

@@ -30,6 +30,7 @@ from exercises.model import (
     Slip,
     Step,
     System,
+    Told,
     absolute,
     mislabelled,
     reading,
@@ -974,3 +975,30 @@ def test_the_worked_solution_of_a_later_part_starts_from_the_printed_answer_of_t
 def test_a_choice_has_its_letter_by_its_place():
     assert isinstance(HEAVY, Choice)
     assert [HEAVY.letter(option.key) for option in HEAVY.options] == ["A", "B"]
+
+
+def test_words_follow_from_what_was_drawn_before_and_print_its_numbers():
+    words = {"small": "A pit of {volume} is small.", "large": "A pit of {volume} is large."}
+    told = dataclasses.replace(
+        TOY,
+        numbers=(
+            *TOY.numbers,
+            Pick("size", tuple(words)),
+            Told("says", lambda n: words[n.size]),
+            Told("again", lambda n: f"Once more: {n.says}"),
+        ),
+        setting="{again}",
+    )
+    for seed in range(6):
+        variant = draw(told, np.random.default_rng(seed), System.FIELD)
+        size, volume = variant.numbers["size"], variant.numbers["volume"]
+        assert variant.text(told.setting) == f"Once more: A pit of {volume} is {size}."
+        assert Numbers.from_json(variant.numbers.to_json()) == variant.numbers
+
+
+def test_words_can_only_follow_from_what_stands_before_them():
+    told = dataclasses.replace(
+        TOY, numbers=(*TOY.numbers, Told("says", lambda n: n.later), Told("later", lambda n: "too late"))
+    )
+    with pytest.raises(AttributeError, match="later"):
+        draw(told, np.random.default_rng(1), System.FIELD)

@@ -7,6 +7,7 @@ import hashlib
 import json
 import shutil
 import warnings
+import zipfile
 from collections.abc import Iterable, Mapping
 from datetime import date
 from pathlib import Path
@@ -22,6 +23,7 @@ from grader.demo.simulation import Typed, filled
 from grader.marking.marking import mark_school
 from grader.marking.record import Record
 from grader.papers.notebook import script_name
+from grader.papers.packs import read_pack
 from grader.reports.results import Result, gather, write_feedback, write_results
 from grader.running.runner import Limits
 from grader.store.part_marks import item_name
@@ -83,8 +85,17 @@ def paper_of(school: School, candidate: str) -> Paper:
 
 def pack_of(school: School, paper: Paper) -> dict[str, Any]:
     """The notebook that was handed out, as plain JSON with each source in one text."""
-    file = school.packs / paper.candidate / script_name(school, paper)
-    return json.loads(json.dumps(nbformat.reads(file.read_text(encoding="utf-8"), as_version=4)))
+    text = read_pack(school, paper)[script_name(school, paper)].decode("utf-8")
+    return json.loads(json.dumps(nbformat.reads(text, as_version=4)))
+
+
+def opened_pack(school: School, candidate: str) -> Path:
+    """The folder that a candidate has who unpacks the zips of all sittings, beside the school's folder."""
+    beside = school.folder.parent / f"opened-{school.folder.name}"
+    for path in sorted(school.packs.glob(f"*/{candidate}.zip")):
+        with zipfile.ZipFile(path) as packed:
+            packed.extractall(beside)
+    return beside / candidate
 
 
 def right_answers(variants: tuple[Variant, ...]) -> dict[str, Typed]:

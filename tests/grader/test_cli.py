@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -15,6 +16,7 @@ from filelock import FileLock
 
 from exercises import BANK, LESSONS
 from grader import cli
+from grader.command_names import GROUPS, OTHER_WORDS, RENAMED
 from grader.marking import marking as marking_module
 from grader.marking import rooms
 from grader.running.run_result import RunnerError, WallsMissingError
@@ -75,9 +77,16 @@ def test_from_a_new_school_to_results(pitside, tmp_path, warm_room):
     (folder / "school.toml").write_text(settings([CHAINED]))
     (folder / "roster.csv").write_text("id,name\naa-01,Ann\naa-02,Ben\n")
     status, said, _ = pitside("issue", folder)
-    assert (status, said) == (0, f"2 papers drawn, 2 packs written, 0 there before: {folder / 'packs'}\n")
+    packs = folder / "packs" / SITTING
+    assert (status, said.splitlines()) == (
+        0,
+        [
+            f"{SITTING}: 2 papers drawn, 2 packs written, 0 there before: {packs}",
+            f"To print all sheets: {packs / 'sheets.html'}; who gets what: {packs / 'who_gets_what.html'}",
+        ],
+    )
     status, said, _ = pitside("issue", folder, "--sitting", SITTING)
-    assert (status, said) == (0, f"0 papers drawn, 0 packs written, 2 there before: {folder / 'packs'}\n")
+    assert (status, said.splitlines()[0]) == (0, f"{SITTING}: 0 papers drawn, 0 packs written, 2 there before: {packs}")
 
     school = open_school(folder)
     one, two = paper_of(school, "aa-01"), paper_of(school, "aa-02")
@@ -138,6 +147,107 @@ def test_help_and_version_end_well(pitside, arguments):
     status, said, complaints = pitside(*arguments)
     assert (status, complaints) == (0, "")
     assert said
+
+
+# What commands are called, and where their school is ------------------------------------------------------------------
+
+
+def test_help_lists_every_command_once_by_group_in_working_order_and_in_whole_lines(pitside, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "80")
+    _, said, _ = pitside("--help")
+    lines = said[said.index(f"{GROUPS[0][0]}:") :].splitlines()
+    assert [line.rstrip(":") for line in lines if line.endswith(":")] == [title for title, _ in GROUPS]
+    rows = [re.fullmatch(r"  (\S+) +(\S.*\S)", line) for line in lines if line.startswith(" ")]
+    names = [row[1] for row in rows if row]
+    assert names == [name for _, of_group in GROUPS for name in of_group]
+    assert sorted(names) == sorted(cli.commands.commands)
+    assert len(rows) == len(names), "the words of a command go on in a second line"
+    for row in rows:
+        assert len(row[0]) <= 80
+        assert row[2] == cli.commands.commands[row[1]].short_help
+        assert row[2][-1] in ".?"
+
+
+@pytest.mark.parametrize(("before", "now"), RENAMED.items())
+def test_name_of_before_works_and_says_the_name_of_today(pitside, before, now):
+    status, said, complaints = pitside(before, "--help")
+    assert (status, one_line(complaints)) == (0, f"{before} is called {now} now: pitside {now}")
+    assert said.startswith(f"Usage: pitside {now} ")
+
+
+@pytest.mark.parametrize("word", sorted(OTHER_WORDS))
+def test_another_word_is_answered_in_one_line_with_a_command_that_there_is(pitside, word):
+    assert word not in cli.commands.commands, "this is a command itself"
+    assert word not in RENAMED
+    status, said, complaints = pitside(word, "my-school")
+    assert (status, said) == (2, "")
+    told = one_line(complaints)
+    assert told.startswith(f"{word} is no command; ")
+    named = set(re.findall(r"pitside ([a-z-]+)", told)) - {"--help"}
+    assert named <= set(cli.commands.commands), told
+    assert named or "pitside --help" in told or "school.toml" in told
+
+
+@pytest.mark.parametrize(
+    ("word", "says"),
+    [
+        ("grade", "pitside mark"), ("print", "pitside issue"), ("roster", "roster.csv"), ("resit", "--attempt 2"),
+        ("GRADE", "pitside mark"), ("isue", "did you mean: pitside issue"), ("certificats", "pitside certify"),
+        ("kyein", "did you mean: pitside key-in"), ("\x1b[31mred", "pitside --help"),
+    ],
+)  # fmt: skip
+def test_wrong_words_are_answered_with_what_does_it(pitside, word, says):
+    status, _, complaints = pitside(word)
+    assert (status, says in one_line(complaints)) == (2, True)
+    assert "\x1b" not in complaints
+
+
+def test_help_can_be_asked_for_by_its_word(pitside):
+    assert pitside("help") == pitside("--help")
+
+
+@pytest.mark.parametrize("inside", [".", "scripts", "packs/..", "records/deep"])
+def test_inside_a_school_its_folder_need_not_be_named(pitside, school, monkeypatch, inside):
+    where = school.folder / inside
+    where.mkdir(exist_ok=True, parents=True)
+    said_by_name = pitside("kept", school.folder)[1]
+    monkeypatch.chdir(where)
+    status, said, complaints = pitside("kept")
+    assert (status, complaints) == (0, "")
+    assert said == said_by_name.replace(str(school.folder), os.path.relpath(school.folder, where))
+    assert "no script of aa-01 is marked" in pitside("explain", "aa-01", "1a")[2]
+    assert pitside("kept", "aa-02")[1] == pitside("kept", school.folder, "aa-02")[1].replace(
+        str(school.folder), os.path.relpath(school.folder, where)
+    )
+    assert pitside("trail", "--", "aa-03")[1].startswith("paper day1-aa-03")
+
+
+def test_folder_inside_a_school_finds_its_school(pitside, school):
+    assert pitside("coverage", school.folder / "scripts") == pitside("coverage", school.folder)
+    assert pitside("kept", school.folder / "scripts", "aa-01") == pitside("kept", school.folder, "aa-01")
+    assert pitside("verify", school.folder / "scripts")[0] == pitside("verify", school.folder)[0] == 0
+
+
+def test_candidate_whose_id_is_a_folder_here_is_still_a_candidate(pitside, school, monkeypatch):
+    (school.packs / "aa-02").mkdir(exist_ok=True)
+    by_name = pitside("kept", school.folder, "aa-02")[1]
+    monkeypatch.chdir(school.packs)
+    assert pitside("kept", "aa-02")[1] == by_name.replace(str(school.folder), "..")
+
+
+def test_school_beside_the_one_in_which_one_stands_can_be_named(pitside, school, monkeypatch, tmp_path):
+    other = tmp_path / "other"
+    shutil.copytree(school.folder, other)
+    (other / "roster.csv").write_text("id,name\nzz-01,Ann\n")
+    monkeypatch.chdir(school.folder)
+    assert "what ../other holds about zz-01" in pitside("kept", "../other", "zz-01")[1]
+
+
+def test_mistyped_folder_inside_a_school_is_not_taken_for_the_school(pitside, school, monkeypatch):
+    monkeypatch.chdir(school.folder)
+    status, said, complaints = pitside("mark", "my-shool")
+    assert (status, said) == (2, "")
+    assert one_line(complaints).startswith("my-shool: no school here")
 
 
 # What the user can mend: status 2 -------------------------------------------------------------------------------------
@@ -240,8 +350,8 @@ def test_machine_that_cannot_run_scripts_is_one_line(pitside, school, monkeypatc
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        (["mark"], "Missing argument 'FOLDER'"),
-        (["frobnicate"], "No such command 'frobnicate'"),
+        (["mark"], "Missing argument 'FOLDER': name the school's folder, or go into it first"),
+        (["frobnicate"], "frobnicate is no command; pitside --help lists the commands"),
         (["mark", "x", "--workers", "0"], "Invalid value for '--workers'"),
         (["new", "x", "--starts", "4 May"], "Invalid value for '--starts'"),
         (["mark", __file__], "is a file"),
@@ -293,7 +403,7 @@ def test_fault_report_goes_elsewhere_where_the_school_cannot_take_it(pitside, sc
     monkeypatch.setattr(cli, "gather", _broken)
     monkeypatch.setattr(cli, "review", _broken)
     (school.records / "faults").write_text("not a folder")
-    arguments = ["check", CHAINED] if where == "no school" else ["results", school.folder]
+    arguments = ["check-exercise", CHAINED] if where == "no school" else ["results", school.folder]
     status, _, complaints = pitside(*arguments)
     assert status == 3
     report = Path(re.search(r"Please send (\S+) to", one_line(complaints))[1])

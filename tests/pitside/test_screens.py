@@ -21,6 +21,7 @@ from pitside.screens import (
     flow_capacity,
     layered_conductance,
     nearest_sieve_designation,
+    pool_length,
     removed_share,
     transmittance,
 )
@@ -138,6 +139,24 @@ def test_flow_goes_with_conductance_area_and_head_and_against_viscosity():
         assert flow_capacity(*changed).magnitude == pytest.approx(times * once.magnitude)
 
 
+DECK = (Q(450, "gal/min"), Q(0.15, "kilodarcy/mm"), Q(4, "ft"), Q(4, "deg"), Q(10, "lb/gal"), Q(20, "cP"))
+
+
+def test_the_pool_passes_its_flow_as_a_screen_under_its_mean_depth_does():
+    flow, conductance, width, slope, *mud = DECK
+    length = pool_length(*DECK)
+    passed = flow_capacity(conductance, length * width, length * np.tan(slope) / 2, *mud, Q(100, "um"))
+    assert passed.m_as("gal/min") == pytest.approx(flow.m_as("gal/min"))
+
+
+def test_a_steeper_deck_and_a_better_screen_shorten_the_pool_and_flow_lengthens_it():
+    once = pool_length(*DECK).m_as("ft")
+    for place, times in ((0, 2**0.5), (1, 0.5**0.5), (2, 0.5**0.5), (4, 0.5**0.5), (5, 2**0.5)):
+        changed = [value * 2 if index == place else value for index, value in enumerate(DECK)]
+        assert pool_length(*changed).m_as("ft") == pytest.approx(times * once)
+    assert pool_length(*DECK[:3], Q(6, "deg"), *DECK[4:]).m_as("ft") < once
+
+
 def test_flow_too_fast_for_the_model_is_told():
     with pytest.warns(ValidityWarning, match="Reynolds number"):
         flow_capacity(Q(8.32, "kilodarcy/mm"), *SCREEN[1:4], Q(1, "cP"), Q(550, "um"))
@@ -163,6 +182,8 @@ def test_flow_too_fast_for_the_model_is_told():
         (lambda: transmittance(*SCREEN[:2], 1.0), "below 100 %"),
         (lambda: transmittance(Q(0, "kilodarcy/mm"), SCREEN[1]), "above zero"),
         (lambda: flow_capacity(*SCREEN[:4], Q(0, "cP"), SCREEN[5]), "viscosity must be above zero"),
+        (lambda: pool_length(*DECK[:3], Q(0, "deg"), *DECK[4:]), "slope must be above zero"),
+        (lambda: pool_length(*DECK[:3], Q(16, "deg"), *DECK[4:]), "climbs 15 degrees at most"),
     ],
 )
 def test_impossible_input_is_refused_in_words(call, message):

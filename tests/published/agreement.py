@@ -1,11 +1,14 @@
 """Write the book's page of published checks: each calculation, what it was held against, and how well they agree.
 
+Beside the page lie the figures of the measurements, one for each comparison of ``measured_data``.
+
 Run as ``make agreement`` after a check has been added or changed; a test wants the page to be true.
 """
 
 from __future__ import annotations
 
 import importlib
+import io
 import warnings
 from collections import Counter
 from collections.abc import Callable, Iterator
@@ -13,9 +16,13 @@ from pathlib import Path
 from types import CodeType, FunctionType
 from typing import Any
 
+import matplotlib as mpl
 import numpy as np
+from matplotlib.figure import Figure
+from matplotlib.ticker import FuncFormatter, StrMethodFormatter
 
 from pitside.errors import ValidityWarning
+from tests.published.measured_data import COMPARISONS, Comparison
 from tests.published.published_check import Check, Status
 
 HERE = Path(__file__).parent
@@ -25,14 +32,33 @@ HEAD = """\
 # How the calculations were checked
 
 Every sum of this book is done by the project's own calculations. The tests hold them against figures from outside the
-project, or worked out apart from it. This page is written from those tests: {total} figures. How far each source was
-seen is said with it.
+project, or worked out apart from it. This page is written from those tests: {total} figures, of which {seen:.0f} % were
+seen, in the source itself or in a work that restates it. How far each source was seen is said with it.
 
 {statuses}
 
 Where a source rounds its figures, ours differ by that rounding; the test gives the reason of its tolerance. A figure
 marked *from memory* proves only that the calculation does what its author remembers of the source. A *derived* figure
 that a plain balance gives proves only that the calculation agrees with itself.
+"""
+
+MEASURED = """
+## Against measurements
+
+A figure in a book shows whether a calculation is right. Measurements show how far a right calculation lies from the
+world: grains are no spheres, sieve classes are wide, tanks have walls. Circles are measured, the line is worked out;
+where both axes are velocities, the line is where the two agree.
+"""
+
+NOT_FOUND = """
+### Looked for and not found
+
+Nothing that could be read was found for these: the settling of natural sand grains one by one (the sets of Dietrich
+1982 and of Ferguson and Church 2004 are named in many places, their tables in none that was open); hindered settling
+and expanded beds (Richardson and Zaki 1954, Di Felice 1999 and others: abstracts, fits and simulations only); a cyclone
+or a bowl on drilling mud; records of dilution on a rig. The public set of spheres of 0.09 to 0.93 mm in water lies in a
+binary file that could not be opened. So the crowding of grains, the form for rough grains, the cut of cones by Plitt
+and the cut of bowls by Sigma have been held against published formulas and figures, and not against measurements.
 """
 
 MEANING = {
@@ -89,7 +115,9 @@ def page() -> str:
     every = checks()
     count = Counter(check.status for check in every)
     statuses = "\n".join(f"- *{status.value}*: {MEANING[status]} ({count[status]})" for status in Status)
-    text = HEAD.format(total=len(every), statuses=statuses)
+    seen = 100 * (count[Status.SEEN] + count[Status.RESTATED]) / len(every)
+    text = HEAD.format(total=len(every), seen=seen, statuses=statuses)
+    text += MEASURED + "".join(_compared(comparison) for comparison in COMPARISONS) + NOT_FOUND
     modules = [next(iter(functions(check).values()), "tables and constants") for check in every]
     for module in sorted(set(modules)):
         title = module.replace("_", " ").capitalize()
@@ -98,6 +126,54 @@ def page() -> str:
         rows = [_row(check) for check, of in zip(every, modules, strict=True) if of == module]
         text += "".join(f"| {' | '.join(row)} |\n" for row in rows)
     return text
+
+
+def _compared(comparison: Comparison) -> str:
+    """A comparison on the page: its figure, how far apart, why, and where the measurements come from."""
+    spread = comparison.spread()
+    alt = f"{comparison.of} over {comparison.at}: {spread}"
+    return (
+        f"\n### {comparison.title}\n\n`{comparison.calculation}`: {spread}.\n\n"
+        f"```{{image}} {figure_path(comparison).name}\n:alt: {alt}\n:width: 560px\n```\n\n"
+        f"Why: {comparison.because}. Measured by: {comparison.source}; *{comparison.seen}*.\n"
+    )
+
+
+def figure_path(comparison: Comparison) -> Path:
+    return PAGE.parent / f"measured_{comparison.name}.svg"
+
+
+#: Between the powers of ten only 2 and 5 are written out, or the numbers run into each other.
+_ROUND = FuncFormatter(lambda value, _: f"{value:g}" if f"{value:e}"[0] in "25" else "")
+
+
+def drawn(comparison: Comparison) -> str:
+    """The figure of a comparison, as SVG that is the same whenever it is drawn from the same numbers."""
+    points = comparison.points()
+    with mpl.rc_context({"svg.hashsalt": comparison.name, "svg.fonttype": "none", "font.size": 10}):
+        figure = Figure(figsize=(5.6, 3.6), layout="constrained", facecolor="white")
+        axes = figure.subplots()
+        if comparison.curve:
+            ends = np.array([points.at.min(), points.at.max()])
+            between = np.geomspace(*ends, 200) if comparison.logarithmic else np.linspace(*ends, 200)
+            axes.plot(points.at, points.found, "o", markerfacecolor="none", color="0.35", label="measured")
+            axes.plot(between, comparison.curve(between), "-", color="black", label="worked out")
+            axes.legend(frameon=False)
+        else:
+            both = np.concatenate([points.ours, points.found])
+            ends = np.array([both.min(), both.max()])
+            axes.plot(ends, ends, "-", color="black")
+            axes.plot(points.ours, points.found, "o", markerfacecolor="none", color="0.35")
+        axes.set(xlabel=comparison.at, ylabel=comparison.of)
+        if comparison.logarithmic:
+            wide = not comparison.of_shares and points.found.max() > 3 * points.found.min()
+            axes.set(xscale="log", yscale="log" if wide else "linear")
+            for axis in (axes.xaxis, axes.yaxis) if wide else (axes.xaxis,):
+                axis.set_major_formatter(StrMethodFormatter("{x:g}"))
+                axis.set_minor_formatter(_ROUND)
+        file = io.StringIO()
+        figure.savefig(file, format="svg", metadata={"Date": None, "Creator": None})
+    return file.getvalue()
 
 
 def _row(check: Check) -> tuple[str, ...]:
@@ -123,4 +199,6 @@ def _digits(value: float) -> str:
 if __name__ == "__main__":
     PAGE.parent.mkdir(exist_ok=True)
     PAGE.write_text(page(), encoding="utf-8")
+    for compared in COMPARISONS:
+        figure_path(compared).write_text(drawn(compared), encoding="utf-8")
     print(f"{PAGE}: {len(checks())} checks")

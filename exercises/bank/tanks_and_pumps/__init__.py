@@ -1,4 +1,4 @@
-"""Exercises of the lesson tanks, pumps and power: series order, head, affinity, hydraulics."""
+"""Exercises of the lesson tanks, pumps and power: series order, line-up, volumes and stirring, head, affinity."""
 
 from __future__ import annotations
 
@@ -11,9 +11,10 @@ class Outcome(enum.StrEnum):
     """What a trainee can do after the lesson."""
 
     TANKS = "Put tanks and machines in a sound order, and follow the mud over an equalising line."
+    LINE_UP = "Find the wrong line-up on a drawing of tanks and lines."
+    TANK_SUMS = "Check the volume of a tank, its stirring and its trap by simple sums."
     HEAD = "Find the total head on a centrifugal pump and its margin on the suction side."
     AFFINITY = "Say what a centrifugal pump does at another speed or impeller."
-    ANNULUS = "Find annular velocity, pressure loss and equivalent circulating density."
     WORKING_SAFELY = "Name the first safe action before a tank is entered."
 
 

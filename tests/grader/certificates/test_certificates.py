@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import io
 import json
 import os
 import shutil
@@ -10,8 +11,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+import zxingcpp
 from bs4 import BeautifulSoup
 from jsonschema import Draft201909Validator
+from PIL import Image
 
 from exercises import BANK
 from exercises.model.parts import Marks, Numeric
@@ -275,14 +278,41 @@ def test_certificate_says_what_was_shown_where_when_and_how(school):
         assert said in text, said
 
 
-def test_outcome_that_was_not_shown_is_not_on_it(school, tmp_path):
+def test_outcome_that_was_not_shown_is_listed_as_that(school, tmp_path):
     decision = of_name(school, "Ingrid Sølvberg")
     first, *others = decision.outcomes
     decision = dataclasses.replace(decision, outcomes=(dataclasses.replace(first, shown=False), *others))
     found = well_formed(written(school, tmp_path, decision).read_text(encoding="utf-8"))
     text = " ".join(found.find("main").text.split())
-    assert first.outcome not in text and others[0].outcome in text
-    assert "6 of the 7 outcomes that the papers assess" in text
+    assert "Assessed and shown: 6 of 7 outcomes" in text and "Assessed and not shown: 1" in text
+    fields = {
+        name: [one.text for one in found.find_all(attrs={"data-field": name})] for name in ("outcome", "not shown")
+    }
+    assert fields == {"outcome": [one.outcome for one in others], "not shown": [first.outcome]}
+
+
+def test_all_outcomes_shown_leave_no_list_of_others(school, tmp_path):
+    found = well_formed(written(school, tmp_path, of_name(school, "Ingrid Sølvberg")).read_text(encoding="utf-8"))
+    assert "Assessed and shown: all of 7 outcomes" in found.text and "not shown" not in found.text
+
+
+def test_title_names_the_lessons_that_were_assessed_and_no_others(school):
+    run(school)
+    (title,) = page(school, "marram-0001_c001").find_all(attrs={"data-field": "title"})
+    lessons = {BANK[name].lesson for name in school.sittings[0].exercises}
+    assert lessons == {"mud-weight", "weighting", "solids"}
+    assert title.text == "Solids control: Mud weight and pressure; Weighting up; Solids in the mud"
+    assert certificate(school, "marram-0001_c001")["credentialSubject"]["achievement"]["name"] == title.text
+
+
+@pytest.mark.browser
+def test_square_on_it_reads_as_number_and_check_code(school, tmp_path, visitor):
+    run(school)
+    (one, _) = CertificateRegister(school).issued.values()
+    opened = visitor(folder_of(school)).open("marram-0001_c001.html")
+    seen = Image.open(io.BytesIO(opened.locator("img.qr").screenshot()))
+    (read,) = zxingcpp.read_barcodes(seen)
+    assert (read.format, read.text) == (zxingcpp.BarcodeFormat.QRCode, f"{one.serial} {one.code}")
 
 
 def test_arrangements_do_not_stand_on_it(school, tmp_path):

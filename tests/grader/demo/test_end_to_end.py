@@ -30,6 +30,7 @@ from grader.marking.marking import Tally, mark_school
 from grader.marking.record import Record
 from grader.marking.records import marked_notebook, read_record
 from grader.papers.issue import issue
+from grader.papers.packs import read_pack
 from grader.reports.results import Result
 from grader.running.runner import Run, Runner
 from grader.store.part_marks import item_name
@@ -176,7 +177,7 @@ def test_edited_numbers_change_no_mark(demonstration):
 
 
 def pack_text(school: School, paper: Paper) -> str:
-    return (school.packs / paper.candidate / f"{school.id}_{paper.sitting}_{paper.candidate}.ipynb").read_text("utf-8")
+    return read_pack(school, paper)[f"{school.id}_{paper.sitting}_{paper.candidate}.ipynb"].decode("utf-8")
 
 
 @pytest.mark.parametrize(

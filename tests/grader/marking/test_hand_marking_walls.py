@@ -466,7 +466,7 @@ def test_words_are_text_on_every_page_that_our_commands_write(hostile, browser):
     hand_in(hostile, paper_of(hostile, "aa-01"), script)
     mark_school(hostile, True, quiet, 1)
     run = CliRunner().invoke
-    for words in (["written"], ["results"], ["moderate", "--sitting", SITTING], ["report"], ["items"], ["decide"]):
+    for words in (["written"], ["results"], ["moderate", "--sitting", SITTING], ["debrief"], ["parts"], ["decide"]):
         done = run(commands, [words[0], str(hostile.folder), *words[1:]])
         assert done.exit_code == 0, done.output
     pages = sorted(hostile.records.rglob("*.html"))

@@ -35,7 +35,7 @@ from grader.untrusted.claim import claim_of
 from grader.untrusted.script import of_python
 from pitside.unit_names import UnknownUnit, kind_of, read_unit, spellings, usual_kinds
 from tests.browsing import Visitor
-from tests.grader.schools import EVERY_KIND, paper_of
+from tests.grader.schools import EVERY_KIND, opened_pack, paper_of
 
 VARIANTS = tuple(published_variant(BANK[exercise]) for exercise in (*EVERY_KIND, "fault-diary"))
 #: Every item of these papers, by name.
@@ -304,7 +304,7 @@ def test_the_cell_and_the_page_find_the_same(visitor: Visitor, issued_school: Sc
     paper = paper_of(issued_school, candidate)
     variants = paper.variants()
     names = defined_by(given_cell(variants)["source"])
-    page = visitor(issued_school.packs / candidate).open(pack_names(issued_school, paper).worksheet)
+    page = visitor(opened_pack(issued_school, candidate)).open(pack_names(issued_school, paper).worksheet)
     numbers = [
         item["name"]
         for exercise in questions(variants)

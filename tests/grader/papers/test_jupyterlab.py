@@ -27,7 +27,7 @@ from playwright.sync_api import Browser, Locator, Page, expect
 from grader.demo.simulation import Typed
 from grader.papers.notebook import GIVEN_CELL, script_name
 from grader.store.school import School
-from tests.grader.schools import add_cell, marks_of, pack_of, paper_of, right_answers, script_with
+from tests.grader.schools import add_cell, marks_of, opened_pack, pack_of, paper_of, right_answers, script_with
 
 pytestmark = pytest.mark.slow
 
@@ -196,7 +196,7 @@ def test_a_paper_worked_in_jupyterlab_is_marked_like_one_that_was_filled_in(
     paper = paper_of(issued_school, "aa-02")
     pack = pack_of(issued_school, paper)
     name = script_name(issued_school, paper)
-    (tmp_path / "desk" / name).write_bytes((issued_school.packs / paper.candidate / name).read_bytes())
+    (tmp_path / "desk" / name).write_bytes((opened_pack(issued_school, paper.candidate) / name).read_bytes())
     answers: dict[str, Typed | None] = dict(right_answers(paper.variants()))
     numbers = [item for item, typed in answers.items() if isinstance(typed.value, float)]
     wrong, unfit, comma, blank = numbers[0], numbers[2], numbers[3], numbers[-1]

@@ -27,7 +27,7 @@ from exercises.model.text import html as as_html
 from exercises.model.variant import Variant
 from grader.store.register import Paper
 from grader.store.school import School
-from tests.grader.schools import KEY, paper_of
+from tests.grader.schools import KEY, opened_pack, paper_of
 
 #: Packed data within a text: in a data: URL, a notebook's attachment or a string of a script.
 PACKED = re.compile(rb"[A-Za-z0-9+/]{120,}={0,2}")
@@ -99,7 +99,12 @@ def packs(whole_bank) -> dict[str, dict[str, bytes]]:
     return {
         candidate.id: {
             where: data
-            for path in sorted((whole_bank.packs / candidate.id).iterdir())
+            for path in sorted(opened_pack(whole_bank, candidate.id).iterdir())
+            for where, data in unpacked(path.name, path.read_bytes())
+        }
+        | {
+            where: data
+            for path in sorted(whole_bank.packs.glob(f"*/{candidate.id}.zip"))
             for where, data in unpacked(path.name, path.read_bytes())
         }
         for candidate in whole_bank.roster
@@ -128,7 +133,7 @@ def test_search_reaches_into_everything(packs, texts):
     for candidate, found in packs.items():
         stem = f"marram_day1_{candidate}"
         for file in (f"{stem}.ipynb", f"{stem}_worksheet.html", f"{stem}_sheet.html", f"{stem}_how-to.html"):
-            assert found[f"{stem}.zip/{candidate}/{file}"] == found[file]
+            assert found[f"{candidate}.zip/{candidate}/{file}"] == found[file]
         pictures = [where for where, data in found.items() if data.startswith(b"\x89PNG")]
         drawings = [where for where, data in found.items() if data.lstrip().startswith(b"<?xml")]
         with_chart = sum(exercise.chart is not None for exercise in BANK.values())

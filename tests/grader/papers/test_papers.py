@@ -9,14 +9,17 @@ import html
 import io
 import os
 import re
+import shutil
 import signal
 import zipfile
 from dataclasses import dataclass
+from pathlib import Path
 
 import nbformat
 import pytest
 from bs4 import BeautifulSoup
 from markdown_it import MarkdownIt
+from pypdf import PdfReader
 
 from exercises import BANK
 from exercises.model import Choice, Chosen, Column, Exercise, Numeric, Order, Point, Step, System, Table, Written
@@ -24,9 +27,10 @@ from exercises.model.numbers import in_system, significant
 from exercises.model.parts import Part, Tolerance
 from exercises.model.text import names_in
 from exercises.model.variant import SHUFFLE, Variant
-from grader.papers.issue import IssueTally, issue
+from grader.papers.handing_out import list_file, sheets_file
+from grader.papers.issue import IssueTally, issue, replace_packs
 from grader.papers.notebook import GIVEN_CELL
-from grader.papers.packs import pack_contents, pack_file, pack_names, write_pack
+from grader.papers.packs import loose_files, pack_contents, pack_file, pack_names, read_pack, write_pack
 from grader.store.errors import GraderError
 from grader.store.part_marks import item_name
 from grader.store.register import Paper, Register
@@ -42,6 +46,7 @@ from tests.grader.schools import (
     paper_of,
     quiet,
     settings,
+    well_formed,
 )
 
 
@@ -248,7 +253,7 @@ def test_paper_is_made_without_any_help_of_the_mark_scheme(whole_bank):
     for candidate, paper in papers_of(whole_bank):
         blind = BlindPaper(**{f.name: getattr(paper, f.name) for f in dataclasses.fields(paper)})
         for name, data in pack_contents(whole_bank, whole_bank.sittings[0], candidate, blind).items():
-            assert data == (whole_bank.packs / candidate.id / name).read_bytes()
+            assert data == read_pack(whole_bank, paper)[name]
 
 
 def _scheme_texts(exercise: Exercise, system: System) -> list[str]:
@@ -272,9 +277,9 @@ def _scheme_texts(exercise: Exercise, system: System) -> list[str]:
 
 def test_pack_holds_no_advice_no_tolerance_no_answer(whole_bank):
     for _, paper in papers_of(whole_bank):
-        files = [path for path in (whole_bank.packs / paper.candidate).iterdir() if path.suffix != ".zip"]
-        assert {path.suffix for path in files} == {".ipynb", ".html"}
-        text = "".join(html.unescape(path.read_text(encoding="utf-8")) for path in files)
+        files = read_pack(whole_bank, paper)
+        assert {Path(name).suffix for name in files} == {".ipynb", ".html"}
+        text = "".join(html.unescape(data.decode("utf-8")) for data in files.values())
         # Charts are pictures: what of their answers they show is for the eye, to the width of a line.
         text = re.sub(r"data:image/[^\"]*", "", text)
         # Each number once: the whole text is long, and the answers are many.
@@ -302,12 +307,10 @@ def test_shown_steps_are_in_no_right_order(whole_bank):
 def test_pack_holds_no_secret_and_nobody_elses_data(issued_school):
     """The bytes of every handed-out file, zips unpacked, are searched."""
     for candidate, paper in papers_of(issued_school):
-        data = b""
-        for path in (issued_school.packs / candidate.id).iterdir():
-            data += path.name.encode() + path.read_bytes()
-            if path.suffix == ".zip":
-                with zipfile.ZipFile(path) as archive:
-                    data += b"".join(archive.read(name) for name in archive.namelist())
+        path = pack_file(issued_school, paper)
+        data = path.name.encode() + path.read_bytes()
+        with zipfile.ZipFile(path) as archive:
+            data += b"".join(name.encode() + archive.read(name) for name in archive.namelist())
         assert candidate.name.encode() in data
         forbidden = [KEY, issued_school.key.hex(), str(issued_school.folder), "register", "seal", "school.key"]
         forbidden += [entry.scheme for entry in paper.entries]
@@ -319,13 +322,69 @@ def test_pack_holds_no_secret_and_nobody_elses_data(issued_school):
         assert issued_school.key not in data
 
 
-def test_packs_folder_holds_a_folder_for_each_candidate_by_id_and_no_name_in_a_file_name(issued_school):
-    assert {path.name for path in issued_school.packs.iterdir()} == {c.id for c in issued_school.roster}
-    for candidate in issued_school.roster:
-        stem = f"marram_{SITTING}_{candidate.id}"
-        names = {path.name for path in (issued_school.packs / candidate.id).iterdir()}
-        pages = {f"{stem}_{page}.html" for page in ("worksheet", "sheet", "how-to")}
-        assert names == {f"{stem}.ipynb", f"{stem}.zip"} | pages
+def test_a_sittings_packs_are_a_zip_for_each_candidate_by_id_beside_two_pages_and_no_name_in_a_file_name(issued_school):
+    files = {
+        path.relative_to(issued_school.packs).as_posix() for path in issued_school.packs.rglob("*") if path.is_file()
+    }
+    zips = {f"{SITTING}/{candidate.id}.zip" for candidate in issued_school.roster}
+    assert files == zips | {f"{SITTING}/sheets.html", f"{SITTING}/who_gets_what.html"}
+    for candidate, paper in papers_of(issued_school):
+        stem = f"{candidate.id}/marram_{SITTING}_{candidate.id}"
+        with zipfile.ZipFile(pack_file(issued_school, paper)) as archive:
+            assert archive.testzip() is None
+            pages = {f"{stem}_{page}.html" for page in ("worksheet", "sheet", "how-to")}
+            assert set(archive.namelist()) == {f"{stem}.ipynb"} | pages
+
+
+def test_the_sheets_page_holds_every_sheet_as_it_lies_in_the_pack_each_on_pages_of_its_own(issued_school):
+    text = sheets_file(issued_school, SITTING).read_text(encoding="utf-8")
+    page = well_formed(text)
+    sheets = page.select(".whose")
+    assert len(sheets) == len(issued_school.roster)
+    for number, ((candidate, paper), sheet) in enumerate(zip(papers_of(issued_school), sheets, strict=True), 1):
+        own = read_pack(issued_school, paper)[pack_names(issued_school, paper).sheet].decode("utf-8")
+        assert sheet.get_text() == BeautifulSoup(own, "html.parser").body.get_text()
+        assert candidate.name in sheet.get_text()
+        assert f"page: sheet-{number}" in sheet["style"]
+        foot = re.search(rf"@page sheet-{number} {{ @bottom-left {{ content: \"([^\"]*)\"", text)[1]
+        assert foot.startswith(f"{candidate.id}  paper {paper.id}  digest ")
+        assert foot in own
+    assert not page.find_all(["script", "link", "iframe"])
+
+
+@pytest.mark.browser
+def test_the_sheets_print_each_candidate_on_pages_of_their_own(browser, issued_school, tmp_path):
+    page = browser.new_page()
+    page.goto(sheets_file(issued_school, SITTING).as_uri())
+    page.pdf(path=tmp_path / "sheets.pdf", prefer_css_page_size=True)
+    page.close()
+    texts = [sheet.extract_text() for sheet in PdfReader(tmp_path / "sheets.pdf").pages]
+    ids = [paper.id for _, paper in papers_of(issued_school)]
+    of_page = [{one for one in ids if one in text} for text in texts]
+    assert all(len(found) == 1 for found in of_page), "a page without its candidate, or with two"
+    assert [one for one, before in zip(of_page, [set(), *of_page], strict=False) if one != before] == [{i} for i in ids]
+
+
+def test_the_list_says_who_gets_which_pack_and_of_arrangements_only_that_there_are_some(tmp_path):
+    school = make_school(tmp_path / "school")
+    lines = [
+        "id,name,crew,units,arrangements",
+        "aa-01,<b>Ann</b>,night crew,metric,reader for dyslexia",
+        "aa-02,Ben,,,",
+    ]
+    (school.folder / "roster.csv").write_text("\n".join(lines) + "\n")
+    school = open_school(school.folder)
+    issue(school, school.sittings, quiet, named=("aa-01",))
+    page = well_formed(list_file(school, SITTING).read_text(encoding="utf-8"))
+    (row,) = page.select("tbody tr")
+    cells = [cell.get_text() for cell in row.find_all(["th", "td"])]
+    paper = paper_of(school, "aa-01")
+    has = "<b>Ann</b> (has arrangements: see the roster)"
+    assert cells == ["aa-01", has, "night crew", "metric", "aa-01.zip", paper.id, "", ""]
+    assert "dyslexia" not in page.get_text()
+    assert "On the roster and without a paper of this sitting: aa-02." in page.get_text()
+    issue(school, school.sittings, quiet)
+    assert len(well_formed(list_file(school, SITTING).read_text(encoding="utf-8")).select("tbody tr")) == 2
 
 
 # Names from the roster ------------------------------------------------------------------------------------------------
@@ -363,15 +422,47 @@ def test_name_from_the_roster_is_text_in_the_paper_and_never_markup(hostile_titl
 # Packs ----------------------------------------------------------------------------------------------------------------
 
 
-def test_zip_holds_what_the_folder_holds_and_nothing_else(issued_school):
-    for _, paper in papers_of(issued_school):
-        folder = issued_school.packs / paper.candidate
-        with zipfile.ZipFile(pack_file(issued_school, paper)) as archive:
-            assert archive.testzip() is None
-            zipped = {name: archive.read(name) for name in archive.namelist()}
-        loose = {f"{paper.candidate}/{path.name}": path.read_bytes() for path in folder.iterdir()}
-        del loose[f"{paper.candidate}/{pack_names(issued_school, paper).archive}"]
-        assert zipped == loose
+def as_before(school: School) -> None:
+    """Lay the packs as schools of before have them: a folder for each candidate, with the files and a zip of them."""
+    for _, paper in papers_of(school):
+        *files, archive = loose_files(school, paper)
+        archive.parent.mkdir()
+        data = read_pack(school, paper)
+        for path in files:
+            path.write_bytes(data[path.name])
+        shutil.move(pack_file(school, paper), archive)
+    shutil.rmtree(school.packs / SITTING)
+
+
+def test_packs_that_lie_as_those_of_before_are_read_and_count_as_there(school):
+    packs = {paper.id: read_pack(school, paper) for _, paper in papers_of(school)}
+    register = school.register_file.read_bytes()
+    as_before(school)
+    assert {paper.id: read_pack(school, paper) for _, paper in papers_of(school)} == packs
+    assert issue(school, school.sittings, quiet) == IssueTally(drawn=0, packed=0, already=4)
+    assert school.register_file.read_bytes() == register
+    assert not pack_file(school, paper_of(school, "aa-01")).exists()
+    sheets = well_formed(sheets_file(school, SITTING).read_text(encoding="utf-8")).select(".whose")
+    assert len(sheets) == 4
+
+
+def test_replacing_a_pack_that_lies_as_those_of_before_leaves_a_zip_alone(school):
+    before = everything(school)
+    as_before(school)
+    done = replace_packs(school, school.sittings, ["aa-02"], "stick lost", None, quiet)
+    pack = pack_file(school, paper_of(school, "aa-02"))
+    assert [one.pack for one in done] == [pack]
+    assert not (school.packs / "aa-02").exists()
+    assert pack.read_bytes() == before[f"packs/{SITTING}/aa-02.zip"]
+    assert len(list((school.packs / "aa-03").iterdir())) == 5
+
+
+def test_pack_of_before_that_lacks_a_file_is_written_anew(school):
+    as_before(school)
+    loose_files(school, paper_of(school, "aa-02"))[1].unlink()
+    assert issue(school, school.sittings, quiet) == IssueTally(drawn=0, packed=1, already=3)
+    assert pack_file(school, paper_of(school, "aa-02")).exists()
+    assert not (school.packs / "aa-02").exists()
 
 
 def test_same_paper_makes_the_same_bytes(school):
@@ -394,10 +485,9 @@ def test_issue_again_does_nothing(school):
     assert stamps(school) == times
 
 
-@pytest.mark.parametrize("lost", ["archive", "notebook", "worksheet", "sheet", "how_to"])
-def test_issue_makes_a_lost_file_again_and_only_that_pack(school, lost):
+def test_issue_makes_a_lost_pack_again_and_no_other(school):
     before, times = everything(school), stamps(school)
-    (school.packs / "aa-02" / getattr(pack_names(school, paper_of(school, "aa-02")), lost)).unlink()
+    pack_file(school, paper_of(school, "aa-02")).unlink()
     assert issue(school, school.sittings, quiet) == IssueTally(drawn=0, packed=1, already=3)
     assert everything(school) == before
     assert {path: time for path, time in stamps(school).items() if "aa-02" not in path} == {
@@ -442,8 +532,7 @@ def test_issue_repairs_a_cut_register_and_packs_that_were_not_made(school):
     data = school.register_file.read_bytes()
     school.register_file.write_bytes(data[: len(data) * 5 // 8])
     for name in ("aa-03", "aa-04"):
-        for path in (school.packs / name).iterdir():
-            path.unlink()
+        (school.packs / SITTING / f"{name}.zip").unlink()
     assert issue(school, school.sittings, quiet) == IssueTally(drawn=2, packed=2, already=2)
     assert everything(school) == before
 

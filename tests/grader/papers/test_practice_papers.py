@@ -20,6 +20,7 @@ from exercises.model.drawing import draw
 from exercises.model.numbers import significant
 from grader.cli import commands
 from grader.papers.issue import issue
+from grader.papers.packs import read_pack
 from grader.papers.practice_papers import (
     CASE,
     fresh_variants,
@@ -361,8 +362,8 @@ def test_the_page_says_that_it_is_practice_and_everybody_can_use_it(open_page, s
 
 
 def test_the_page_is_apart_from_what_is_handed_out_to_one_candidate(school):
-    candidates = [paper.candidate for paper in Register(school).papers.values()]
-    packs = {path.name for candidate in candidates for path in (school.packs / candidate).iterdir()}
+    packs = {name for paper in Register(school).papers.values() for name in read_pack(school, paper)}
     path: Path = practice_file(school, school.sittings[0])
+    assert len(packs) == 4 * len(school.roster)
     assert path.name not in packs
     assert path.name.endswith("_practice.html")

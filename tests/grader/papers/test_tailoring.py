@@ -25,6 +25,7 @@ from tests.grader.schools import (
     hand_in,
     make_school,
     mark_and_report,
+    opened_pack,
     pack_of,
     paper_of,
     quiet,
@@ -161,7 +162,7 @@ def covered(tmp_path):
 
 
 def test_own_words_stand_on_notebook_worksheet_and_sheet(covered):
-    folder = covered.packs / "aa-01"
+    folder = opened_pack(covered, "aa-01")
     for kind in ("worksheet", "sheet"):
         page = BeautifulSoup(
             (folder / f"marram_{SITTING}_aa-01_{kind}.html").read_text(encoding="utf-8"), "html.parser"
@@ -176,7 +177,7 @@ def test_own_words_stand_on_notebook_worksheet_and_sheet(covered):
 
 
 def test_own_words_cannot_act(covered):
-    folder = covered.packs / "aa-01"
+    folder = opened_pack(covered, "aa-01")
     for kind in ("worksheet", "sheet"):
         text = (folder / f"marram_{SITTING}_aa-01_{kind}.html").read_text(encoding="utf-8")
         cover = BeautifulSoup(text, "html.parser").select_one(".cover")
@@ -270,7 +271,7 @@ def test_privacy_at_the_command_line(command, tmp_path):
     make_school(tmp_path / "s")
     assert command("issue", tmp_path / "s")[0] == 0
     status, said, _ = command("kept", tmp_path / "s", "aa-01")
-    assert (status, "packs/aa-01/" in said) == (0, True)
+    assert (status, "packs/day1/" in said) == (0, True)
     status, said, _ = command("export", tmp_path / "s", "aa-01", "--to", tmp_path / "own.zip")
     assert (status, (tmp_path / "own.zip").exists()) == (0, True)
     for wrong in ((), ("aa-01",), ("aa-01", "--expired"), ("--expired",), ("zz-9", "--reason", "x")):
@@ -278,8 +279,8 @@ def test_privacy_at_the_command_line(command, tmp_path):
         assert (status, complaints != "") == (2, True), wrong
     status, said, _ = command("forget", tmp_path / "s", "aa-01", "--reason", "asked for it", "--yes")
     assert status == 0
-    assert "aa-01: deleted 5 files, 1 line;" in said
-    assert not (tmp_path / "s" / "packs" / "aa-01").exists()
+    assert "aa-01: deleted 3 files, 1 line;" in said
+    assert not list((tmp_path / "s" / "packs").rglob("aa-01*"))
     with (tmp_path / "s" / "school.toml").open("a") as file:
         file.write("\n[privacy]\nkeep_months = 1199\n")
     status, said, _ = command("forget", tmp_path / "s", "--expired", "--yes")

@@ -28,6 +28,7 @@ from tests.grader.schools import (
     EVERY_KIND,
     make_school,
     marks_of,
+    opened_pack,
     paper_of,
     quiet,
     right_answers,
@@ -54,7 +55,7 @@ def open_page(visitor: Visitor, many_sorts: School) -> Callable[..., Page]:
     """Opens a candidate's worksheet in a window of its own."""
 
     def opened(candidate: str = "aa-01", **options: Any) -> Page:
-        folder = many_sorts.packs / candidate
+        folder = opened_pack(many_sorts, candidate)
         return visitor(folder, **options).open(pack_names(many_sorts, paper_of(many_sorts, candidate)).worksheet)
 
     return opened
@@ -160,7 +161,7 @@ def test_a_paper_worked_by_keyboard_is_marked_like_the_notebook(open_page, many_
 
 
 def test_the_file_is_well_formed_and_calls_nobody(many_sorts):
-    for path in (many_sorts.packs / "aa-02").glob("*.html"):
+    for path in opened_pack(many_sorts, "aa-02").glob("*.html"):
         page = well_formed(path.read_text(encoding="utf-8"))
         policy = page.find("meta", {"http-equiv": "Content-Security-Policy"})
         assert policy["content"].startswith("default-src 'none'")
@@ -205,7 +206,7 @@ def test_a_right_and_a_wrong_number_look_the_same(open_page, many_sorts):
 
 def test_what_was_typed_survives_a_closed_tab_and_goes_when_cleared(browser, many_sorts):
     context = browser.new_context()
-    name = (many_sorts.packs / "aa-01" / pack_names(many_sorts, paper_of(many_sorts, "aa-01")).worksheet).as_uri()
+    name = (opened_pack(many_sorts, "aa-01") / pack_names(many_sorts, paper_of(many_sorts, "aa-01")).worksheet).as_uri()
     page = context.new_page()
     page.goto(name)
     page.locator('[id="value-1a"]').fill("412")
@@ -439,7 +440,7 @@ def test_the_sheet_prints_every_question_with_a_box(browser, many_sorts, tmp_pat
     paper = paper_of(many_sorts, "aa-02")
     context = browser.new_context()
     page = context.new_page()
-    page.goto((many_sorts.packs / "aa-02" / pack_names(many_sorts, paper).sheet).as_uri())
+    page.goto((opened_pack(many_sorts, "aa-02") / pack_names(many_sorts, paper).sheet).as_uri())
     page.pdf(path=tmp_path / "sheet.pdf", prefer_css_page_size=True)
     context.close()
     reader = PdfReader(tmp_path / "sheet.pdf")

@@ -15,15 +15,19 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from bs4 import BeautifulSoup
 
 from grader.marking.books import read_books
 from grader.marking.changes import change_mark
 from grader.marking.gradebook import Gradebook
 from grader.marking.marking import mark_school
+from grader.papers.handing_out import list_file, sheets_file
 from grader.papers.issue import issue, replace_packs
+from grader.papers.packs import loose_files, pack_file, read_pack
+from grader.papers.practice_papers import write_practice
 from grader.privacy import privacy
 from grader.privacy.export import write_export
-from grader.privacy.privacy import Person, forget, kept_lines, kept_until
+from grader.privacy.privacy import Person, forget, kept_lines, kept_until, to_be_forgotten
 from grader.reports import moderation
 from grader.reports.results import gather
 from grader.store.csv_files import without_rows
@@ -150,13 +154,76 @@ def test_the_school_does_hold_the_person_before(school):
         "records/results.html",
     ):
         assert name in found
-    for begins in ("packs/aa-01/", "scripts/", "records/marked/aa-01/", "records/marks/", "records/exports/"):
+    for begins in (
+        "packs/day1/aa-01.zip!",
+        "packs/day1/sheets",
+        "packs/day1/who_gets",
+        "scripts/",
+        "records/marked/aa-01/",
+        "records/marks/",
+        "records/exports/",
+    ):
         assert any(name.startswith(begins) for name in found), begins
 
 
 def test_no_file_holds_name_employer_or_answers_of_who_is_forgotten(school):
     forget_one(school)
     assert holding(school.folder, NAME, EMPLOYER, ANSWER) == set()
+
+
+def test_nor_do_packs_that_lie_as_those_of_before_nor_what_a_killed_run_left_of_one(school):
+    for paper in Register(school).papers.values():
+        *files, archive = loose_files(school, paper)
+        archive.parent.mkdir()
+        for path in files:
+            path.write_bytes(read_pack(school, paper)[path.name])
+        archive.write_bytes(pack_file(school, paper).read_bytes())
+    pack_file(school, paper_of(school, "aa-01")).rename(school.packs / "day1" / ".aa-01.zip.part")
+    forget_one(school)
+    assert holding(school.folder, NAME, EMPLOYER, ANSWER) == set()
+    assert not (school.packs / "aa-01").exists()
+    assert len(list((school.packs / "aa-02").iterdir())) == 5
+
+
+def test_pages_to_hand_out_by_are_written_again_without_the_person(school):
+    forget_one(school)
+    assert "aa-01" not in list_file(school, SITTING).read_text(encoding="utf-8")
+    for page, rows in ((list_file(school, SITTING), "tbody tr"), (sheets_file(school, SITTING), ".whose")):
+        assert len(BeautifulSoup(page.read_text(encoding="utf-8"), "html.parser").select(rows)) == 2
+
+
+def test_candidate_whose_id_is_a_sittings_takes_no_others_packs_along(tmp_path):
+    school = make_school(tmp_path / "school", ("day1,Ann Onym,,,field", "practice,Ben Onym,,,field"))
+    issue(school, school.sittings, quiet)
+    write_practice(school, school.sittings, 1, quiet)
+    forget_one(school, "day1")
+    kept = {path.relative_to(school.packs).as_posix() for path in school.packs.rglob("*") if path.is_file()}
+    assert kept == {"day1/practice.zip", "day1/sheets.html", "day1/who_gets_what.html",
+                    "practice/marram_day1_practice.html"}  # fmt: skip
+    forget_one(open_school(school.folder), "practice")
+    assert [path.name for path in school.packs.rglob("*.*")] == ["marram_day1_practice.html"]
+
+
+def test_a_paper_that_was_replaced_is_held_told_and_forgotten_too(tmp_path):
+    school = make_school(tmp_path / "school")
+    issue(school, school.sittings, quiet)
+    old = paper_of(school, "aa-01")
+    roster = school.folder / "roster.csv"
+    roster.write_text(roster.read_text(encoding="utf-8").replace("day crew,field", "day crew,metric"), encoding="utf-8")
+    school = open_school(school.folder)
+    replace_packs(school, school.sittings, ["aa-01"], "units corrected", None, quiet)
+    hand_in(school, old, b"for " + old.id.encode())
+    with zipfile.ZipFile(write_export(school, "aa-01")) as packed:
+        assert [one["id"] for one in json.loads(packed.read("register.json"))] == [paper_of(school, "aa-01").id, old.id]
+    forget_one(school)
+    assert holding(school.folder, old.id) == {"register.jsonl"}
+
+
+def test_before_deleting_it_is_said_that_figures_over_everybody_change(school):
+    assert [line for line in to_be_forgotten(school, ["aa-01"]) if "figures over everybody" in line]
+    unmarked = make_school(school.folder.parent / "unmarked")
+    issue(unmarked, unmarked.sittings, quiet)
+    assert not [line for line in to_be_forgotten(unmarked, ["aa-01"]) if "figures over everybody" in line]
 
 
 def test_after_it_the_id_stands_in_sealed_files_and_the_results_alone(school):
@@ -367,7 +434,7 @@ def test_all_are_forgotten_when_the_time_is_over(school):
 
 def test_what_is_kept_is_said_in_plain_words_with_its_place(school):
     said = "\n".join(kept_lines(school, "aa-01"))
-    for place in ("roster.csv", "absences.csv", "packs/aa-01/", "scripts/", "records/marked/aa-01/", "records/marks/",
+    for place in ("roster.csv", "absences.csv", "packs/day1/", "scripts/", "records/marked/aa-01/", "records/marks/",
                   "records/feedback/", "records/gradebook.db", "records/refused.json", "results.csv", "register.jsonl",
                   "records/log.jsonl"):  # fmt: skip
         assert place in said, place

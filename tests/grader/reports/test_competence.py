@@ -25,7 +25,15 @@ from exercises.model import Choice, Order
 from exercises.model.variant import Variant
 from grader.cli import commands
 from grader.demo.simulation import Typed
-from grader.reports.competence import Decision, Verdict, decide, off_roster, rule_in_words, write_decisions
+from grader.reports.competence import (
+    Decision,
+    Verdict,
+    decide,
+    let_through,
+    off_roster,
+    rule_in_words,
+    write_decisions,
+)
 from grader.reports.results import Result, gather, write_feedback, write_results
 from grader.store.csv_files import read_csv
 from grader.store.errors import GraderError
@@ -365,14 +373,14 @@ def test_a_sitting_that_nobody_sat_yet_makes_everybody_wait_and_nobody_absent(ab
 
 
 def test_a_script_that_could_not_be_marked_is_no_absence(able):
-    remarks = ("scripts/x.ipynb: not a notebook", "another")
+    refused = ("not a notebook (scripts/x.ipynb): ask for the file again, or: pitside key-in", "another")
     results = [
-        replace(r, record=None, status="not marked", remarks=remarks) if r.candidate.id == "c001" else r
+        replace(r, record=None, status="not marked", refused=refused) if r.candidate.id == "c001" else r
         for r in gather(able)
     ]
     one = decided(able, results)["c001"]
     assert (one.verdict, one.missing) == (Verdict.PENDING, ())
-    assert one.waits[0] == "The day1: not marked: scripts/x.ipynb: not a notebook"
+    assert one.waits[0] == "The day1: not marked: not a notebook (the page of results says more)"
 
 
 def test_a_paper_whose_mark_scheme_has_changed_waits_and_keeps_its_marks(able):
@@ -482,7 +490,7 @@ def test_a_resit_that_is_handed_in_and_not_marked_is_waited_for(small):
     Log(small).write(REFUSED, paper="", file=refusal["file"], digest=refusal["digest"], why="cut off in the middle")
     one = decided(small)["c002"]
     assert one.verdict is Verdict.PENDING
-    assert one.waits == ("The day1: attempt 2 is not marked: scripts/x.ipynb: cut off in the middle",)
+    assert one.waits == ("The day1: attempt 2 is not marked: cut off in the middle (the page of results says more)",)
 
 
 def test_a_reason_stays_told_when_the_resit_of_who_was_absent_is_marked(small):
@@ -553,7 +561,56 @@ def test_settings_of_before_still_open_and_new_ones_show_in_a_new_school(tmp_pat
     for name in ("outcome_percent", "every_outcome", "sitting_percent", "must_pass", "weight"):
         assert sum(line.startswith(f"{name} = ") for line in text.splitlines()) == 1
     school = open_school(tmp_path / "new")
-    assert (school.outcome_percent, school.must_pass, school.sittings[0].weight) == (70, True, 1)
+    assert (school.pass_percent, school.outcome_percent, school.sitting_percent) == (70, 60, 60)
+    assert (school.every_outcome, school.must_pass, school.sittings[0].weight) == (True, True, 1)
+
+
+def test_new_schools_let_nobody_pass_without_a_mark_in_an_outcome(tmp_path, small):
+    for days in (None, 1, 3, 5):
+        new_school(tmp_path / f"days{days}", "New school", small.starts, days)
+        assert let_through(open_school(tmp_path / f"days{days}")) == ()
+
+
+def test_outcome_that_the_rule_lets_through_is_named_where_it_does(small):
+    marks = {name: BANK[name].marks for name in NUMBERS}
+    school = replace(small, sittings=(replace(small.sittings[0], exercises=NUMBERS),))
+    solids = str(BANK["solids-fresh"].parts[0].outcome)
+    assert {str(part.outcome) for part in BANK["solids-fresh"].parts} == {solids}
+    without = 100 * (1 - marks["solids-fresh"] / sum(marks.values()))
+    just, above = replace(school, pass_percent=without - 0.01), replace(school, pass_percent=without + 0.01)
+    assert solids in let_through(just) and solids not in let_through(above)
+    assert let_through(replace(just, every_outcome=True)) == ()
+    assert let_through(replace(just, every_outcome=True, own_outcome_percent=0)) == let_through(just)
+
+
+def test_outcome_of_a_part_that_must_be_right_is_let_through_by_no_rule_but_one_without_such_parts(small):
+    school = replace(small, sittings=(replace(small.sittings[0], exercises=SAFETY),), pass_percent=0)
+    safe = {str(p.outcome) for e in SAFETY for p in BANK[e].parts if isinstance(p, Choice | Order) and p.must_pass}
+    assert safe and not safe & set(let_through(school))
+    assert safe <= set(let_through(replace(school, must_pass=False)))
+
+
+def test_decide_warns_of_such_a_rule_and_of_whom_it_lets_pass(tmp_path):
+    school = marked_cohort(
+        tmp_path / "school",
+        candidates=2,
+        exercises=NUMBERS,
+        settings=settings("pass_percent = 50", day1=NUMBERS),
+        twist=lambda number, variants, answers: {
+            name: typed for name, typed in right_answers(variants).items() if number or not name.startswith("3")
+        },
+    )
+    solids = str(BANK["solids-fresh"].parts[0].outcome)
+    said = CliRunner().invoke(commands, ["decide", str(school.folder)]).output
+    assert "LOOK AT THIS" in said and "school.toml: by its rule a candidate can be competent without a mark" in said
+    assert f"c001 is, with nothing in: {solids}" in said and "c002 is" not in said
+    page = " ".join(well_formed((school.records / "decisions.html").read_text(encoding="utf-8")).text.split())
+    assert "without a single mark in" in page and f"c001 is, with nothing in: {solids}" in page
+
+    toml = school.folder / "school.toml"
+    toml.write_text(toml.read_text().replace("[marking]\n", "[marking]\nevery_outcome = true\n"))
+    assert "LOOK AT THIS" not in CliRunner().invoke(commands, ["decide", str(school.folder)]).output
+    assert "without a single mark" not in (school.records / "decisions.html").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(

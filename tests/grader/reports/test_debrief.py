@@ -365,7 +365,7 @@ def test_advice_that_speaks_of_a_candidates_numbers_says_whose(tmp_path):
 
 
 def run(*arguments: str | Path):
-    return CliRunner().invoke(commands, ["report", *map(str, arguments)], catch_exceptions=False)
+    return CliRunner().invoke(commands, ["debrief", *map(str, arguments)], catch_exceptions=False)
 
 
 def test_the_command_writes_a_page_in_seconds_and_says_what_to_teach_first(planted):

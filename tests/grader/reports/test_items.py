@@ -187,7 +187,7 @@ def test_chance_alone_seldom_makes_a_part_easier_or_harder(folders):
 def test_200_candidates_take_seconds_and_the_tables_say_what_the_report_says(folders, tmp_path):
     page = tmp_path / "over cohorts.html"
     began = time.process_time()
-    done = CliRunner().invoke(commands, ["items", *map(str, folders), "--to", str(page)], catch_exceptions=False)
+    done = CliRunner().invoke(commands, ["parts", *map(str, folders), "--to", str(page)], catch_exceptions=False)
     took = time.process_time() - began
     print(f"item report of {COHORTS * CANDIDATES} candidates: {took:.1f} s of the processor")
     assert done.exit_code == 0
@@ -376,7 +376,7 @@ def said(*arguments: str | Path) -> tuple[int, str]:
     from grader.store.errors import GraderError
 
     try:
-        done = CliRunner().invoke(commands, ["items", *map(str, arguments)], catch_exceptions=False)
+        done = CliRunner().invoke(commands, ["parts", *map(str, arguments)], catch_exceptions=False)
     except GraderError as error:
         return 2, str(error)
     return done.exit_code, done.output

@@ -28,6 +28,7 @@ from tests.grader.schools import (
     hand_in,
     make_school,
     mark_and_report,
+    opened_pack,
     paper_of,
     quiet,
     report,
@@ -110,7 +111,7 @@ def test_changed_mark_scheme_takes_nothing_from_the_others(changed):
 
 def test_changed_mark_scheme_of_a_paper_without_marks_is_said_once(changed):
     script = changed.scripts / "marram_day1_aa-04.ipynb"
-    pack = changed.packs / "aa-04" / script.name
+    pack = opened_pack(changed, "aa-04") / script.name
     results = report(changed)
     (remark,) = results["aa-04"].remarks
     assert "marks stand" not in remark

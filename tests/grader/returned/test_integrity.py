@@ -26,6 +26,7 @@ from tests.grader.schools import (
     hand_in,
     make_school,
     mark_and_report,
+    opened_pack,
     pack_of,
     page_of,
     paper_of,
@@ -264,7 +265,7 @@ def test_sheet_and_worksheet_show_the_digest_in_short(issued_school):
         paper, script = paper_and_pack(issued_school, candidate.id)
         names = pack_names(issued_school, paper)
         short = about(script)["digest"][:8]
-        folder = issued_school.packs / candidate.id
+        folder = opened_pack(issued_school, candidate.id)
         assert f"paper {paper.id}  digest {short}" in (folder / names.sheet).read_text(encoding="utf-8")
         head = (folder / names.worksheet).read_text(encoding="utf-8").partition("</header>")[0]
         assert f"paper {paper.id} (digest {short})" in head

@@ -34,6 +34,7 @@ from tests.grader.schools import (
     hand_in,
     make_school,
     mark_and_report,
+    opened_pack,
     paper_of,
     quiet,
     right_answers,
@@ -321,7 +322,7 @@ def test_the_page_says_nothing_that_a_mark_scheme_says(page_of_the_bank):
     # What the sheets ask may use the words of a solution; of that only what a pack shows may stand here.
     for candidate in school.roster:
         paper = paper_of(school, candidate.id)
-        printed = letters(ways_to_read(next((school.packs / candidate.id).glob("*_sheet.html")).read_bytes()))
+        printed = letters(ways_to_read(next(opened_pack(school, candidate.id).glob("*_sheet.html")).read_bytes()))
         for exercise in BANK.values():
             for said in scheme_texts(exercise, paper.system):
                 for piece in pieces(said):
@@ -505,16 +506,16 @@ def test_one_fault_among_many_candidates_writes_nothing(own, tmp_path):
 
 
 def test_the_command_writes_the_page_and_takes_the_file(own, tmp_path):
-    done = CliRunner().invoke(commands, ["keyin", str(own.folder)], catch_exceptions=False)
+    done = CliRunner().invoke(commands, ["key-in", str(own.folder)], catch_exceptions=False)
     assert done.exit_code == 0
     assert "4 candidates, 0 with a script already" in done.output
     file = written(tmp_path, answers_file(own))
-    done = CliRunner().invoke(commands, ["keyin", str(own.folder), "--take", str(file)], catch_exceptions=False)
+    done = CliRunner().invoke(commands, ["key-in", str(own.folder), "--take", str(file)], catch_exceptions=False)
     assert done.exit_code == 0
     assert f"Wrote {own.scripts / 'keyed_marram_day1_aa-01.ipynb'}" in done.output
     with pytest.raises(GraderError, match="of sitting day9, which this school does not have"):
         file = written(tmp_path, answers_file(own, sitting="day9"))
-        CliRunner().invoke(commands, ["keyin", str(own.folder), "--take", str(file)], catch_exceptions=False)
+        CliRunner().invoke(commands, ["key-in", str(own.folder), "--take", str(file)], catch_exceptions=False)
 
 
 def test_a_sitting_that_was_never_issued_has_no_page(own):

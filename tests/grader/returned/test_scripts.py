@@ -24,7 +24,17 @@ from grader.store.errors import GraderError
 from grader.store.files import write_json
 from grader.store.register import Register
 from grader.store.school import open_school
-from tests.grader.schools import SITTING, add_cell, hand_in, make_school, pack_of, paper_of, right_answers, script_with
+from tests.grader.schools import (
+    SITTING,
+    add_cell,
+    hand_in,
+    make_school,
+    opened_pack,
+    pack_of,
+    paper_of,
+    right_answers,
+    script_with,
+)
 
 
 @pytest.fixture
@@ -384,7 +394,7 @@ def _link_to_secret(school, place: Path) -> None:
 
 
 def _link_to_paper(school, place: Path) -> None:
-    place.symlink_to(school.packs / "aa-01" / script_name(school, paper_of(school, "aa-01")))
+    place.symlink_to(opened_pack(school, "aa-01") / script_name(school, paper_of(school, "aa-01")))
 
 
 def _link_to_nothing(school, place: Path) -> None:
@@ -537,7 +547,7 @@ def test_any_change_of_the_notebook_is_read_without_an_exception(tried, data):
 
 def test_a_blank_worksheet_and_a_word_file_are_told_as_what_they_are(school):
     paper = paper_of(school, "aa-01")
-    (sheet,) = [page for page in (school.packs / "aa-01").glob("*.html") if b'id="paper"' in page.read_bytes()]
+    (sheet,) = [page for page in opened_pack(school, "aa-01").glob("*.html") if b'id="paper"' in page.read_bytes()]
     hand_in(school, paper, sheet.read_bytes(), "aa-01.html")
     word = zip_of(("[Content_Types].xml", b"<Types/>"), ("word/document.xml", b"<w:document/>"))
     hand_in(school, paper, word, "aa-01.docx")

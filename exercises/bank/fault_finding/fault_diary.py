@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from exercises.bank.commissioning import Outcome
+from exercises.bank.fault_finding import Outcome
 from exercises.fleet.envelope import OPEN_CONE_MUD_WEIGHT
 from exercises.fleet.rigs import MIDDLE_HOLE
 from exercises.model.envelope import Within

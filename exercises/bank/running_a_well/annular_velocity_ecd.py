@@ -7,7 +7,8 @@ import math
 import pint
 
 from exercises.bank.mud_weight import ANY_MUD
-from exercises.bank.tanks_and_pumps import TO_ONE_PERCENT, Outcome
+from exercises.bank.running_a_well import Outcome
+from exercises.bank.tanks_and_pumps import TO_ONE_PERCENT
 from exercises.fleet.envelope import ANNULAR_VELOCITY, PUMP_RATE
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise

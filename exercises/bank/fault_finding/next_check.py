@@ -1,0 +1,210 @@
+"""Two likely causes of a sign: the one check that tells them apart, what its result says, and where the tree ends."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import permutations
+
+from exercises.bank.fault_finding import Outcome
+from exercises.fleet.envelope import OPEN_CONE_MUD_WEIGHT
+from exercises.model.envelope import Within
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import Grid, Number, Numbers, Pick, Told
+from exercises.model.parts import Choice, Known, Marks, Option, Point, Written
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """A sign with two causes, the check that tells them apart, and what it shows for the one and for the other.
+
+    Common practice, no source.
+    """
+
+    sign: str
+    causes: tuple[str, str]
+    check: str
+    shows: tuple[str, str]
+
+
+#: Each check is of no use for the doubts of the others.
+DOUBTS = {
+    "header": Doubt(
+        "The gauge of the cone header reads a third too low.",
+        ("the pump draws air", "the impeller is worn"),
+        "Watch the needle for a minute, and listen at the pump.",
+        ("The needle swings, and the pump rattles.", "The needle stands still, and the pump is quiet."),
+    ),
+    "sand": Doubt(
+        "The sand content at the suction has doubled.",
+        ("a screen is torn", "the cones no longer take the sand out"),
+        "Take a sand test right under each shaker, before the cones.",
+        ("One shaker gives much more sand than the others.", "All shakers give as little sand as yesterday."),
+    ),
+    "flood": Doubt(
+        "The mud runs to the end of a shaker's deck.",
+        ("the holes are plugged", "this shaker gets more than its share of the flow"),
+        "Look at the cloth from the side with a lamp, and at the gates of the header box.",
+        (
+            "Grains sit in the holes; the gates stand alike.",
+            "The cloth is clean; this gate stands wider than the others.",
+        ),
+    ),
+    "torque": Doubt(
+        "The torque of the decanter's scroll has risen by a quarter.",
+        ("the mud that is fed has got heavier", "more of the same mud is fed"),
+        "Weigh the feed, and read the feed pump's speed.",
+        ("The feed weighs more; the pump turns as before.", "The feed weighs the same; the pump turns faster."),
+    ),
+    "light": Doubt(
+        "The open cup shows a mud that is lighter than an hour ago.",
+        ("there is gas in it", "water was added"),
+        "Weigh the same mud on the pressurised balance.",
+        ("Under pressure it has its full weight.", "Under pressure it is as light as in the open cup."),
+    ),
+    "level": Doubt(
+        "The active tank falls, although nobody moves mud.",
+        ("mud goes into the rock", "a valve at the tanks lets it past"),
+        "Have every dump and line walked, and every other tank's level read.",
+        ("All valves are shut, and no other tank rises.", "Another tank or a ditch takes up what is missing."),
+    ),
+    "shake": Doubt(
+        "The centrifuge shakes more than its record says.",
+        ("solids have caked in the bowl", "the skid's feet are loose"),
+        "Stop, wait, have it isolated, and try the bolts of the feet.",
+        ("All bolts are tight.", "Two bolts can be turned by hand."),
+    ),
+    "blue": Doubt(
+        "The low-gravity solids have gone up by two percent.",
+        ("rock has built up", "bentonite was added"),
+        "Run the methylene-blue test, and look at what the sack store gave out.",
+        ("The blue test is as it was; no sacks went out.", "The blue test went up; forty sacks went out."),
+    ),
+}
+NAMES = tuple(DOUBTS)
+PLACES = ("one", "two", "three", "four")
+ORDERS = tuple(" ".join(order) for order in permutations("0123"))
+#: A finding in the tree of sand at the suction, and what to look at next: sand is there only if it passes shakers AND
+#: cones. Common practice, no source.
+TREE = {
+    "A torn screen was found and changed; nothing else was looked at.": "cones",
+    "All screens are whole, and no bypass is open; the cones have not been looked at.": "cones_only",
+    "Both were put right: a bypass that stood open, and a feed pump that drew air.": "watch",
+}
+OTHER_BRANCH = (
+    "Sand reaches the suction only if it passes the shakers and the cones. Which of the two has nobody cleared?"
+)
+
+
+def _four(n: Numbers | Known) -> list[str]:
+    """The doubt in hand and three others, in the order of the options."""
+    start = NAMES.index(n.doubt)
+    four = [NAMES[(start + int(step)) % len(NAMES)] for step in ("0", *n.others.split())]
+    return [four[int(place)] for place in n.order.split()]
+
+
+def _check(at: int) -> Callable[[Numbers], str]:
+    return lambda n: DOUBTS[_four(n)[at]].check
+
+
+EXERCISE = Exercise(
+    title="The next check",
+    level=2,
+    version=1,
+    outcome=Outcome.NEXT_CHECK,
+    numbers=(
+        Pick("doubt", NAMES),
+        Pick("others", ("1 3 5", "2 4 6", "1 4 7", "2 3 7", "1 5 6", "3 4 6")),
+        Pick("order", ORDERS),
+        Pick("found", ("0", "1")),
+        Pick("turned", ("0", "1")),
+        Pick("branch", tuple(TREE)),
+        Number("hour", Grid(1, 11, 1, "h")),
+        Number("mud_weight", Grid(8.8, 10.4, 0.1, "lb/gal"), Grid(1060, 1240, 10, "kg/m3")),
+        Told("sign", lambda n: DOUBTS[n.doubt].sign),
+        Told("first", lambda n: DOUBTS[n.doubt].causes[int(n.turned)]),
+        Told("second", lambda n: DOUBTS[n.doubt].causes[1 - int(n.turned)]),
+        Told("right_check", lambda n: DOUBTS[n.doubt].check),
+        Told("shows", lambda n: DOUBTS[n.doubt].shows[int(n.found)]),
+        *(Told(f"check_{place}", _check(at)) for at, place in enumerate(PLACES)),
+    ),
+    envelope=(Within("mud over open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),),
+    setting=(
+        "On rig Heron 4, with unweighted mud of {mud_weight}, {hour} into the tour: {sign} Two causes are likely: "
+        "**{first}**, or **{second}**. Whoever mends at a guess mends twice. A check that needs a hand at a machine is "
+        "made only when the machine is stopped and locked out by the rules of the site."
+    ),
+    parts=(
+        Choice(
+            key="a",
+            ask="Which one check tells the two causes apart?",
+            options=tuple(
+                Option(place, f"{{check_{place}}}", "This would come out the same for both of your causes.")
+                for place in PLACES
+            ),
+            right=lambda n: PLACES[_four(n).index(n.doubt)],
+            marks=Marks(2),
+            reason=(
+                "{right_check} It comes out one way for the one cause and another way for the other: that makes it a "
+                "check."
+            ),
+        ),
+        Choice(
+            key="b",
+            ask="The check gives this: {shows} Which cause is left?",
+            outcome=Outcome.DIAGNOSE,
+            options=(
+                Option(
+                    "first", "It is this one: {first}.", "Ask what this cause would have shown. Is it what was found?"
+                ),
+                Option(
+                    "second", "It is this one: {second}.", "Ask what this cause would have shown. Is it what was found?"
+                ),
+            ),
+            right=lambda n: "first" if n.found == n.turned else "second",
+            marks=Marks(2),
+            reason="It was found: {shows} Only one of the two causes shows itself so.",
+        ),
+        Choice(
+            key="c",
+            ask="Another tour: sand at the suction. {branch} What now?",
+            outcome=Outcome.DIAGNOSE,
+            options=(
+                Option(
+                    "cones",
+                    "Go on to the cones: sand that passed a torn screen should have stopped there.",
+                    OTHER_BRANCH,
+                ),
+                Option(
+                    "cones_only",
+                    "Go to the cones, and take a sand test under the shakers anew: they too have let it past.",
+                    OTHER_BRANCH,
+                ),
+                Option("watch", "Take a sand test each hour: it must fall back to what it was.", OTHER_BRANCH),
+            ),
+            right=lambda n: TREE[n.branch],
+            marks=Marks(1),
+            reason=(
+                "Shakers AND cones let the sand past: whoever finds one fault has found half of it. Then watch the "
+                "sign itself."
+            ),
+        ),
+        Written(
+            key="d",
+            ask=(
+                "Write the note for the next tour in two to four sentences: sign, check, result, and what is still "
+                "open."
+            ),
+            outcome=Outcome.PASS_ON,
+            points=(
+                Point("says what was seen, when, and which two causes were thought of", 1),
+                Point("says which check was made and what it gave, not only what was concluded", 1),
+                Point("says what is still open, and what the next tour has to look at", 1),
+            ),
+            model=(
+                "{hour} into the tour: {sign} It could be that {first}, or that {second}. Check: {right_check} Result: "
+                "{shows} Told the driller. Still open: the repair; look at the same sign each hour until it is gone."
+            ),
+        ),
+    ),
+)

@@ -1,0 +1,165 @@
+"""Hydrogen sulphide at the shakers: what is done in which order, which way to go, and what a meter asks for."""
+
+from __future__ import annotations
+
+import pint
+
+from exercises.bank.gas import Outcome
+from exercises.model.envelope import Usual, Within
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import Derived, Grid, Number, Numbers, Pick, Told
+from exercises.model.parts import Before, Choice, Known, Marks, Option, Order
+from pitside.units import Q
+
+SIDES = ("north", "east", "south", "west")
+#: What a meter at the shakers shows, parts in a million, by what it asks for. The levels are the exercise's own.
+LEVELS = {"watch": (1, 4), "ready": (6, 9), "leave": (12, 60)}
+#: Moments that are less plain than a reading, and what is right. Common practice, no source.
+MOMENTS = {
+    "You smelt bad eggs a minute ago. Now you smell nothing, and your meter is at the workshop.": "nose",
+    "Your mate falls beside the header box. His meter sounds, and yours begins to.": "mate",
+    "The alarm is over, all are counted, and the driller wants somebody back at the shakers.": "back",
+    "The pit level has risen by {gain} within five minutes, and no meter shows anything yet.": "gain",
+}
+OTHER_MOMENT = "That is for another moment. Who could breathe gas in the next minute, and who has to know?"
+
+
+def _shown(n: Numbers) -> pint.Quantity:
+    low, high = LEVELS[n.level]
+    return Q(low + (high - low) * float(n.share.m_as("")))
+
+
+def _level(n: Known) -> str:
+    shown = float(n.shown.m_as(""))
+    return "watch" if shown < 5 else "ready" if shown < 10 else "leave"
+
+
+def _opposite(side: str) -> str:
+    return SIDES[(SIDES.index(side) + 2) % 4]
+
+
+EXERCISE = Exercise(
+    title="A smell at the shakers",
+    level=1,
+    version=1,
+    outcome=Outcome.GAS_SAFELY,
+    numbers=(
+        Pick("sock", SIDES),
+        Pick("level", tuple(LEVELS)),
+        Pick("moment_drawn", tuple(MOMENTS)),
+        Number("share", Grid(0, 1, 0.05)),
+        Number("gain", Grid(5, 18, 1, "bbl"), Grid(0.8, 2.8, 0.1, "m3")),
+        Number("tour", Grid(1, 11, 1, "h")),
+        Derived("shown", _shown, "fraction", 0),
+        Told("moment", lambda n: n.moment_drawn),
+    ),
+    envelope=(Within("pit gain", lambda n: n.gain, Usual(5, 20, "bbl")),),
+    setting=(
+        "Rig Heron 4 drills towards a bed that may hold hydrogen sulphide. You are at the shakers, {tour} into the "
+        "tour. The rules of this exercise: from 5 parts in a million on, tell the driller and have breathing gear "
+        "ready; from 10 on, raise the alarm and leave. Muster points lie to the north, east, south and west of the "
+        "rig; each can be reached. Real rules differ, and only people who are trained and named go in with breathing "
+        "gear."
+    ),
+    parts=(
+        Order(
+            key="a",
+            ask="The alarm for hydrogen sulphide sounds while you are at the shakers. Put the acts in a safe order.",
+            steps={
+                "go": "Leave the shakers at once, and take along who can walk.",
+                "muster": "Walk to the muster point that lies against the wind.",
+                "count": "Have everybody counted by the list, and tell who was seen last and where.",
+                "gear": "Two who are trained and named put on breathing gear, and test it.",
+                "fetch": "These two bring out whoever is missing.",
+                "care": "The medic looks after them, in clean air.",
+                "free": "People with gear and meters test the place, and the one in charge gives it free.",
+                "back": "Go back to work.",
+            },
+            rules=(
+                Before("go", "muster", "First away from the gas, then to the muster point."),
+                Before("muster", "count", "Counting is done in clean air, at the muster point."),
+                Before("count", "fetch", "Count first: only then is it known who is missing."),
+                Before(
+                    "gear", "fetch", "Breathing gear before anybody goes in: without it there is one more to fetch."
+                ),
+                Before("fetch", "care", "Bring them into clean air first: nobody can be cared for in gas."),
+                Before("fetch", "free", "People come first; the place is tested and given free after that."),
+                Before("free", "back", "Nobody goes back before the place has been tested and given free."),
+                Before("care", "back", "Work waits until those who were hurt are looked after."),
+            ),
+            marks=Marks(4),
+            must_pass=True,
+            reason=(
+                "Away, against the wind, counted; then help with breathing gear, care, testing, and only then back. "
+                "The gear may be put on while the others are still being counted."
+            ),
+        ),
+        Choice(
+            key="b",
+            ask="The wind sock points to the {sock}. To which muster point do you go?",
+            options=tuple(
+                Option(
+                    side,
+                    f"To the one in the {side}.",
+                    "A sock points to where the wind blows. Gas goes there too: go against the wind.",
+                )
+                for side in SIDES
+            ),
+            right=lambda n: _opposite(n.sock),
+            marks=Marks(2),
+            must_pass=True,
+            reason=(
+                "The sock points to the {sock}, so the wind and the gas go there. Clean air comes from the other side."
+            ),
+        ),
+        Choice(
+            key="c",
+            ask=(
+                "On another day the meter at the shakers shows {shown:n} parts in a million and stays there. What is "
+                "right?"
+            ),
+            options=(
+                Option(
+                    "watch",
+                    "Go on, tell the driller of the reading, and keep watching it.",
+                    "Hold the reading against 5 and 10.",
+                ),
+                Option(
+                    "ready",
+                    "Tell the driller, get breathing gear ready, and let nobody near who is not needed.",
+                    "Hold the reading against 5 and 10.",
+                ),
+                Option("leave", "Raise the alarm and leave.", "Hold the reading against 5 and 10."),
+            ),
+            right=_level,
+            marks=Marks(1),
+            reason=(
+                "It shows {shown:n}; here 5 asks for readiness and 10 for leaving. A reading that climbs is taken as "
+                "the next step."
+            ),
+        ),
+        Choice(
+            key="d",
+            ask="Another moment. {moment} What is right?",
+            options=(
+                Option("nose", "Leave and raise the alarm: the gas itself dulls the nose that smelt it.", OTHER_MOMENT),
+                Option(
+                    "mate",
+                    "Leave, raise the alarm, and say where he lies; help comes with breathing gear.",
+                    OTHER_MOMENT,
+                ),
+                Option("back", "Ask first: has the place been tested, and who gave it free?", OTHER_MOMENT),
+                Option("gain", "Call the driller at once: the well may be flowing, and gas comes after.", OTHER_MOMENT),
+                Option(
+                    "hold",
+                    "Hold your breath and have a quick look.",
+                    "Never. One breath of much of it is enough.",
+                    never_right=True,
+                ),
+            ),
+            right=lambda n: MOMENTS[n.moment_drawn],
+            marks=Marks(2),
+            reason="The nose is no meter, a friend is fetched with gear alone, and the well comes before the tanks.",
+        ),
+    ),
+)

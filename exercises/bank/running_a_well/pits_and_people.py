@@ -1,0 +1,175 @@
+"""The pits of a tour: what the level should have done, what it did, and who is told first."""
+
+from __future__ import annotations
+
+import pint
+
+from exercises.bank.running_a_well import Outcome
+from exercises.fleet.envelope import ACTIVE_MUD
+from exercises.model.envelope import Usual, Within
+from exercises.model.exercise import Exercise
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
+from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, absolute
+from exercises.model.possible import ANYTHING
+from exercises.model.working import Step
+from pitside.units import Q
+
+#: What the pits did beyond the account, bbl, by what is right. The setting calls 5 bbl the most that readings explain.
+STATES = {"up": (2, 3.2), "down": (-3.2, -2), "gain": (9, 24), "loss": (-26, -9)}
+#: What somebody wants to do at the tanks, and what comes first. Common practice, no source.
+WISHES = {
+    "The mud engineer wants water run into the active tank.": "tell",
+    "The sand trap is full, and you want to dump it while the driller is making a connection.": "later",
+    "You find a valve to the reserve tank half open, and the active tank falls.": "shut",
+    "The flow line still runs although the mud pumps have been off for five minutes.": "flow",
+}
+OTHER_WISH = "Ask first: does mud move, could it be the well, and does the driller know already?"
+
+
+def _expected(n: Numbers | Known) -> pint.Quantity:
+    """What was added, less what went into the new hole, with the rock and to the reserve."""
+    return n.added - n.hole - n.discard - n.moved
+
+
+def _found(n: Numbers) -> pint.Quantity:
+    low, high = STATES[n.state]
+    return n.before + _expected(n) + Q(low + (high - low) * float(n.place.m_as("")), "bbl")
+
+
+def _state(n: Known) -> str:
+    odd = float(n.b.m_as("bbl"))
+    return "gain" if odd > 5 else "loss" if odd < -5 else "account"
+
+
+LEVEL = absolute(0.6, "bbl", because="levels and volumes are given to a barrel or a tenth of a cubic metre")
+
+EXERCISE = Exercise(
+    title="The pits and who is told",
+    level=2,
+    version=1,
+    outcome=Outcome.PITS,
+    tolerance=LEVEL,
+    digits=3,
+    numbers=(
+        Pick("state", tuple(STATES)),
+        Pick("wish", tuple(WISHES)),
+        Number("place", Grid(0, 1, 0.05)),
+        Number("before", Grid(720, 1100, 5, "bbl"), Grid(115, 175, 1, "m3")),
+        Number("added", Grid(30, 90, 2, "bbl"), Grid(5.0, 14.0, 0.5, "m3")),
+        Number("hole", Grid(22, 64, 2, "bbl"), Grid(3.5, 10.0, 0.5, "m3")),
+        Number("discard", Grid(24, 58, 2, "bbl"), Grid(4.0, 9.0, 0.5, "m3")),
+        Number("moved", Grid(20, 60, 5, "bbl"), Grid(3.0, 9.0, 0.5, "m3")),
+        Derived("found", _found, By("bbl", "m3"), By(0, 1)),
+    ),
+    valid=lambda n: abs(_expected(n).m_as("bbl")) >= 12 and abs((n.found - n.before - _expected(n)).m_as("bbl")) >= 1.5,
+    envelope=(
+        Within("active mud before", lambda n: n.before, ACTIVE_MUD),
+        Within("active mud after", lambda n: n.found, Usual(580, 1250, "bbl")),
+    ),
+    setting=(
+        "At the start of the tour the active tanks of rig Heron 4 held {before}. During the tour {added} of new mud "
+        "were added, {moved} were pumped to the reserve, the bit made {hole} of new hole, which is full of mud now, "
+        "and {discard} of mud left with the rock. Everybody who had to know knew. At the end of the tour the tanks "
+        "hold {found}. Readings explain 5 bbl (0.8 m³), and no more."
+    ),
+    parts=(
+        Numeric(
+            key="a",
+            ask="By how much should the active tanks have changed? Put a minus sign before a fall.",
+            unit=By("bbl", "m3"),
+            solve=_expected,
+            plausible=Range(-160, 45, "bbl"),
+            possible=ANYTHING,
+            marks=Marks(2),
+            slips=(
+                Slip(
+                    "new hole left out",
+                    lambda n: n.added - n.discard - n.moved,
+                    "You left the new hole out. It has to be filled with mud.",
+                ),
+                Slip(
+                    "sign turned round",
+                    lambda n: Q(-1.0) * _expected(n),
+                    "Your sign is turned round: what was added raises the tanks.",
+                ),
+                Slip(
+                    "mud to the reserve added",
+                    lambda n: _expected(n) + 2 * n.moved,
+                    "You added what went to the reserve. It left the active tanks.",
+                ),
+            ),
+            working=(Step("What came in, less what went out:", "{added} - {moved} - {hole} - {discard}"),),
+        ),
+        Numeric(
+            key="b",
+            ask="By how much do the tanks lie above what that explains? Put a minus sign if they lie below.",
+            unit=By("bbl", "m3"),
+            uses=("a",),
+            solve=lambda n: n.found - n.before - n.a,
+            plausible=Range(-28, 26, "bbl"),
+            possible=ANYTHING,
+            marks=Marks(1),
+            slips=(
+                Slip(
+                    "all of the change",
+                    lambda n: n.found - n.before,
+                    "This is all of the change. Take off what the account of (a) explains.",
+                ),
+                Slip(
+                    "account added",
+                    lambda n: n.found - n.before + n.a,
+                    "You added the account. Take it off: only the rest is unexplained.",
+                ),
+            ),
+            working=(Step("The change that was read, less the change of (a):", "{found} - {before} - {a}", digits=3),),
+        ),
+        Choice(
+            key="c",
+            ask="What is right?",
+            uses=("b",),
+            options=(
+                Option(
+                    "account",
+                    "The account closes: write it down, and hand it to the next tour.",
+                    "Hold what is unexplained against what readings explain.",
+                ),
+                Option(
+                    "gain",
+                    "Call the driller now: mud that nobody added can come from the well.",
+                    "Is it more than what was explained, or less?",
+                ),
+                Option(
+                    "loss",
+                    "Call the driller now: mud is gone, to the rock or over an open valve; then walk the lines.",
+                    "Is it less than what was explained, or more?",
+                ),
+            ),
+            right=_state,
+            marks=Marks(2),
+            reason=(
+                "{b} are left over. What readings do not explain goes to the driller before anybody looks for the "
+                "reason."
+            ),
+        ),
+        Choice(
+            key="d",
+            ask="Next tour. {wish} What comes first?",
+            options=(
+                Option(
+                    "tell",
+                    "Tell the driller and the mud logger how much and from when, and get their word.",
+                    OTHER_WISH,
+                ),
+                Option("later", "Leave it now: a level that falls just then hides what the well does.", OTHER_WISH),
+                Option("shut", "Shut it, and tell the driller at once how much went and since when.", OTHER_WISH),
+                Option("flow", "Call the driller this moment: the well may be flowing.", OTHER_WISH),
+            ),
+            right=lambda n: WISHES[n.wish],
+            marks=Marks(2),
+            reason=(
+                "The pits are the driller's eye on the well. Nothing is moved without his word, nothing during a "
+                "connection, and what moves by itself he hears first."
+            ),
+        ),
+    ),
+)

@@ -1,0 +1,270 @@
+"""Tasks of mixing, moving and keeping people whole."""
+
+from __future__ import annotations
+
+from exercises.model import By, absolute, relative
+from exercises.tasks.machines import LOCKED, PRACTICE, SITE
+from exercises.tasks.model import Ask, Do, Read, Task, Work
+from pitside.units import Q
+from pitside.weighting import weighting_mass
+
+DUST = "Dust of barite and chemicals: mask, glasses, gloves, extraction on. Caustic burns: face shield and apron."
+LIFT = "Sacks are heavy: two people or a lifting aid, knife away from the body, load never over people."
+#: Density of barite with which the card of the school works out sacks: 35 lb/gal.
+BARITE = Q(35, "lb/gal")
+SACK = Q(100, "lb")
+
+JAR_TEST = Task(
+    id="jar-test-at-the-bench",
+    title="Make a jar test and choose a dose",
+    lesson="centrifuges",
+    outcome="Find a flocculant's dose by jar test.",
+    place="mud bench",
+    kit=("six jars", "polymer solution made up by the sheet", "syringes", "stirrer", "watch", "mud to be dewatered"),
+    conditions=("Safety data sheets are on the bench.",),
+    cautions=(
+        "Polymer on a floor is as slippery as ice: mop at once, never hose it. Coagulants burn: gloves, glasses.",
+        "Read the safety data sheet first.",
+    ),
+    told="Find the smallest dose that gives clear water and a floc that holds.",
+    work=(
+        Do(
+            "Reads the data sheets and dresses by them.",
+            "Each chemical has its own dangers: read before opening.",
+            critical=True,
+        ),
+        Do(
+            "Takes mud that is fresh and diluted as in the plant, the same volume in each jar.",
+            "Jars that differ in more than the dose tell nothing.",
+        ),
+        Do("Doses in rising steps, one jar without any.", "A jar without polymer shows what polymer does."),
+        Do("Stirs fast a short time, then slowly, all jars alike.", "Too much stirring breaks the floc."),
+        Do("Judges water, floc and strength after the same time.", "Clear water, and a floc that holds when poured."),
+        Do(
+            "Names the smallest dose that works, and says that too much makes it worse.",
+            "Too much polymer coats the solids and costs money.",
+        ),
+        Ask(
+            "How do you turn the jar into a pump rate?",
+            {
+                "Dose by volume of mud, times the feed of the machine.": "Millilitres a litre, times litres a minute.",
+                "Begin lower and look at the overflow.": "The plant mixes unlike a jar: adjust by what you see.",
+            },
+        ),
+    ),
+    minutes=30,
+    source=PRACTICE,
+)
+
+MIX_BARITE = Task(
+    id="mix-barite",
+    title="Mix barite by hopper, protected, the driller told",
+    lesson="weighting",
+    outcome="Weight up by hopper, protected, with the driller told.",
+    place="mixing hopper and pits",
+    kit=("hopper with its pump", "barite", "mask, glasses, gloves", "mud balance", "radio"),
+    conditions=("The observer gives volume, weight and target, and has worked out nothing aloud.",),
+    cautions=(SITE, DUST, LIFT, "A hopper that blocks can blow back: no face over it."),
+    told="Weight this pit up as the observer says. Say how many sacks, then mix the first ten.",
+    work=(
+        Read("volume", "Volume of the pit", By("bbl", "m3"), 120, relative(0.03, because="a dip stick")),
+        Read("weight", "Weight now", By("lb/gal", "SG"), 10.4, absolute(0.1, "lb/gal", because="one division")),
+        Read("target", "Weight asked for", By("lb/gal", "SG"), 10.8, absolute(0.01, "lb/gal", because="it is said")),
+        Work(
+            "Barite",
+            By("lb", "kg"),
+            ("volume", "weight", "target"),
+            lambda r: weighting_mass(r["volume"], r["weight"], r["target"], BARITE),
+            relative(0.03, because="1,470 for the exact constant, whole sacks"),
+        ),
+        Do(
+            "Tells the driller before the weight changes, and says how fast.",
+            "Mud weight is well control: the driller knows before it changes.",
+            critical=True,
+        ),
+        Do(
+            "Puts on mask, glasses and gloves before the first sack, extraction on.",
+            "Dust harms for years. Protect first.",
+            critical=True,
+        ),
+        Do(
+            "Lines up the suction from and the return to the same pit, and starts the pump before the sacks.",
+            "A hopper without flow fills and blocks.",
+        ),
+        Do(
+            "Cuts sacks away from the body and lifts with the legs or a table.",
+            "Knives and backs: both are usual injuries.",
+        ),
+        Do(
+            "Feeds evenly over one whole circulation, and weighs every quarter of an hour.",
+            "Even weight all round, or the column differs from what the driller believes.",
+        ),
+        Do("Tells the driller the weight that was reached, and cleans up.", "The last word is the new weight."),
+        Ask(
+            "The hopper stops drawing. What do you do?",
+            {
+                "Stop the sacks, look at flow and blockage from the side.": "Never lean over a blocked hopper.",
+            },
+        ),
+    ),
+    minutes=30,
+    source=PRACTICE,
+)
+
+MOVE_MUD = Task(
+    id="move-mud",
+    title="Move mud between tanks with the driller told",
+    lesson="tanks-and-pumps",
+    outcome="Move mud between tanks so that nobody is surprised.",
+    place="mud tanks",
+    kit=("tank plan", "radio", "dip stick or level gauge"),
+    conditions=("The well is in a state in which mud may be moved; the person in charge has agreed.",),
+    cautions=(SITE, LOCKED, "Overflow on gratings: slips, and mud on what is below."),
+    told="Move the volume that the observer names from one tank to another.",
+    work=(
+        Do(
+            "Tells the driller volume, tanks and time, and waits for yes.",
+            "A pit that rises without notice looks like a kick.",
+            critical=True,
+        ),
+        Do("Reads both levels and says whether there is room.", "Room is looked at before a valve turns."),
+        Do("Walks the line and says each valve.", "A line-up is walked."),
+        Do("Starts, and stays where the level can be seen.", "Nobody leaves a tank that fills.", critical=True),
+        Do(
+            "Stops short, closes, reads levels again and compares.",
+            "What left one tank arrived in the other, or it went elsewhere.",
+        ),
+        Do("Tells the driller that it is over, and the new levels.", "The driller sets the alarms again."),
+        Ask(
+            "Halfway the driller calls: gain in the active system. What do you do?",
+            {
+                "Stop at once and say so.": "Stop: the driller must see the well alone.",
+            },
+        ),
+    ),
+    minutes=20,
+    source=PRACTICE,
+)
+
+DUMP_TRAP = Task(
+    id="dump-a-trap",
+    title="Dump a sand trap by permit",
+    lesson="tanks-and-pumps",
+    outcome="Dump a sand trap by permit, without losing mud or harming anyone.",
+    place="sand trap",
+    kit=("permit", "waste tank with room", "radio", "dip stick"),
+    conditions=("The waste tank takes it, and local law allows the way.",),
+    cautions=(
+        SITE,
+        "Nobody goes into a trap or tank: confined space, with its own permit, gas test and watch.",
+        "Caustic and oil mud: face shield, gloves, apron.",
+    ),
+    told="Dump the trap, as much as is needed and no more.",
+    work=(
+        Do(
+            "Has the permit, and says where it goes and who allowed it.",
+            "Waste has a place and a paper.",
+            critical=True,
+        ),
+        Do("Tells the driller how much the level will fall.", "A falling pit looks like losses."),
+        Do("Bypasses or isolates the trap if the tank plan has a way.", "Dumping with flow on it dumps good mud."),
+        Do("Dips how deep the solids are.", "Half a trap of sand, or a trap of good mud: the stick says it."),
+        Do("Opens slowly, watches, and closes when mud comes.", "When mud comes, close."),
+        Do("Stays outside, and lets nobody in.", "A trap is a confined space.", critical=True),
+        Do("Writes volume, time, place.", "Waste is written down: it is law in most places."),
+        Ask(
+            "Why not dump it every hour?",
+            {
+                "It throws away mud.": "Each dump is mud lost and waste to pay for.",
+            },
+        ),
+    ),
+    minutes=15,
+    source=PRACTICE,
+)
+
+TALK = Task(
+    id="toolbox-talk",
+    title="Give a toolbox talk",
+    lesson="commissioning",
+    outcome="Brief a crew before a job so that each knows the danger and the stop.",
+    place="anywhere quiet",
+    kit=("the job's permit and risk sheet",),
+    conditions=("A crew of two or more listens, the job is a real one of the day.",),
+    cautions=(SITE,),
+    told="Brief this crew for the job that the observer names.",
+    work=(
+        Do("Says the job, its order, and who does what.", "Each must know his own part."),
+        Do("Names what can hurt, and what keeps it away.", "Danger and barrier belong together."),
+        Do("Says that everybody may stop the job, and how.", "Anyone may stop it: say it every time.", critical=True),
+        Do("Asks each to say back his part.", "Heads that nod have not always understood."),
+        Do("Asks what is different today: weather, people, other work.", "Accidents come with what is different."),
+        Do("Speaks so that those with little English follow.", "Short sentences, show with the hands, ask back."),
+        Do("Has all sign, and begins with what came up.", "What came up changes the job."),
+    ),
+    minutes=10,
+    source=PRACTICE,
+)
+
+GAS_ALARM = Task(
+    id="gas-alarm-drill",
+    title="Gas alarm drill",
+    lesson="commissioning",
+    outcome="Do the right thing in the first minute of a gas alarm.",
+    place="shakers and mud tanks, as a drill that was announced to the rig",
+    kit=("gas monitor", "alarm or whistle", "muster list", "radio"),
+    conditions=("The drill is known to the driller and the person in charge.", "No real breathing set is used up."),
+    cautions=(SITE, "A drill ends at once when a real alarm sounds.", "No running on wet gratings."),
+    told="The H2S alarm at the shakers sounds now. Act.",
+    work=(
+        Do(
+            "Holds the breath or puts on the escape set, and leaves up or across the wind.",
+            "H2S kills within breaths, and the nose stops smelling it.",
+            critical=True,
+        ),
+        Do(
+            "Warns those near, by voice and alarm, without going to look.",
+            "Nobody looks for the leak without a set.",
+            critical=True,
+        ),
+        Do("Goes to the muster point and is counted.", "Who is not counted is searched for by others at risk."),
+        Do("Tells driller or control room what was seen and where.", "The driller must know at once."),
+        Do("Goes back only when told so by the person in charge.", "All clear is said by one person.", critical=True),
+        Ask(
+            "A mate lies at the shakers. What do you do?",
+            {
+                "Raise the alarm; go in only with a set and a second person.": "Without a set you lie beside him.",
+            },
+        ),
+    ),
+    minutes=10,
+    source=PRACTICE,
+)
+
+HANDOVER = Task(
+    id="shift-handover",
+    title="Hand over a shift",
+    lesson="commissioning",
+    outcome="Hand over the solids control of a rig so that nothing is lost.",
+    place="mud laboratory or shakers",
+    kit=("shift log", "tank plan with line-up", "solids sheet"),
+    conditions=("Somebody takes over and asks.",),
+    cautions=(SITE,),
+    told="Hand this shift over.",
+    work=(
+        Do("Says depth, mud weight, volume and what the well does.", "The well comes first."),
+        Do(
+            "Goes through each machine: running, standing, why, settings, screens.",
+            "Machine by machine, in the order of the flow.",
+        ),
+        Do("Names isolations, permits and locks that stand.", "A lock whose story is lost is a danger.", critical=True),
+        Do("Says stock: screens, chemicals, spares.", "What runs out at three in the morning is known at six."),
+        Do("Says what is open, and what worries.", "Half of what goes wrong was a worry the shift before."),
+        Do("Walks the plant with whoever takes over.", "Pictures, not words."),
+        Do("Is asked, answers, and both sign.", "A handover ends when the other has understood."),
+    ),
+    minutes=15,
+    source=PRACTICE,
+)
+
+TASKS = (JAR_TEST, MIX_BARITE, MOVE_MUD, DUMP_TRAP, TALK, GAS_ALARM, HANDOVER)

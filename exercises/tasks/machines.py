@@ -1,0 +1,579 @@
+"""Tasks at shakers, cones and centrifuges."""
+
+from __future__ import annotations
+
+from exercises.model import By, absolute, relative
+from exercises.tasks.model import Ask, Do, Read, Task, Work
+from pitside.pumps import head_from_pressure
+from pitside.shakers import g_factor
+
+PRACTICE = "common practice, no source"
+SITE = "Site rules and permits come first; the observer stops the task when anyone is at risk."
+LOCKED = "Nobody opens, reaches into or stands on a machine that is not isolated, locked, tagged and tried."
+VAPOUR = "Hot mud, vapour and H2S at the header box: gas monitor worn, stand out of the vapour, hearing protection."
+PRESSURE = "Mud under pressure: nobody stands in line with caps, hoses and couplings. Eye protection."
+BOWL = "A rotating bowl: guards on, never opened before it stands still, and never after a watch says so alone."
+
+CHANGE_SCREEN = Task(
+    id="change-a-screen",
+    title="Inspect, change and tension a screen under lock-out",
+    lesson="shakers",
+    outcome="Inspect, change and tension a shaker screen under lock-out.",
+    place="a shaker that is out of service",
+    kit=(
+        "padlock and tag of the candidate's own",
+        "new panel of the programme's designation",
+        "seals",
+        "the tools that the shaker's manual names",
+        "torch",
+        "scraper and water",
+    ),
+    conditions=("The mud goes over another shaker; the person in charge has given the permit.",),
+    cautions=(
+        SITE,
+        LOCKED,
+        VAPOUR,
+        "Panels are heavy and have sharp wires: gloves, two people where site rules say so.",
+    ),
+    told="This screen is thought to be torn. Inspect it and change it, up to a shaker that is ready to run.",
+    work=(
+        Do(
+            "Tells the driller or the person in charge before touching flow or machine.",
+            "Flow that moves without notice overflows somewhere. Tell first.",
+        ),
+        Do(
+            "Sends the flow to another machine and sees that none comes over this one.",
+            "A shaker with flow on it is not out of service.",
+            critical=True,
+        ),
+        Do(
+            "Stops it, isolates at the breaker, hangs own lock and tag.",
+            "Own lock, own key, own tag: nobody else can start it.",
+            critical=True,
+        ),
+        Do(
+            "Tries the start button and sees that nothing moves, then sets it back to off.",
+            "An isolation that was not tried may be the wrong breaker.",
+            critical=True,
+        ),
+        Do(
+            "Washes and inspects with a torch: tears, loose wire, seals, deck rubbers, hold-downs.",
+            "Look at seals and rubbers too: mud goes round a whole screen through a bad seal.",
+        ),
+        Do(
+            "Lifts the old panel out with gloves, clear of feet, and says what its damage tells.",
+            "Wires cut, panels crush. And a tear at one place tells of a hard spot or a bad seat.",
+        ),
+        Do(
+            "Compares the designation on the label with the programme before fitting.",
+            "A screen of another designation is a hole in the plan.",
+        ),
+        Do(
+            "Seats the panel, fits hold-downs in the order and to the tension of the manual.",
+            "A loose panel is torn within hours.",
+        ),
+        Do(
+            "Takes tools out, removes own lock last and tells that it is free.",
+            "Count the tools. The lock goes when nobody is at the machine.",
+            critical=True,
+        ),
+        Do(
+            "Starts it empty, listens, then brings mud back and looks under the screen.",
+            "Start empty, look for mud that comes through at the seat.",
+        ),
+        Ask(
+            "One screen of three is torn and no spare is there. What do you do?",
+            {
+                "Take the torn one out of the flow or block it, never run it torn.": "A torn screen takes nothing out: "
+                "plug the hole as the manual allows, or shut that deck.",
+                "Say so in the report and order spares.": "Who reads the report must know what ran without a screen.",
+            },
+        ),
+    ),
+    minutes=35,
+    source=PRACTICE,
+)
+
+SET_POOL = Task(
+    id="set-the-pool",
+    title="Set deck angle and pool",
+    lesson="shakers",
+    outcome="Set deck angle and flow so that the pool ends where it should.",
+    place="a running shaker",
+    kit=("shaker with an adjustable deck", "the manual's range of angles"),
+    conditions=("Mud runs at a steady rate.",),
+    cautions=(
+        SITE,
+        VAPOUR,
+        "A shaking deck: adjust only from the place and in the state that its manual names, with hands off the basket.",
+    ),
+    told="Set this shaker for the flow that comes now.",
+    cases=(
+        "Mud runs over the end of the deck.",
+        "Cuttings lie dry and pile up far from the end.",
+        "The pool lies on one side of the deck.",
+    ),
+    work=(
+        Do(
+            "Looks at the pool, the cuttings and the flow before touching anything.",
+            "Look first: what you see says which way to turn.",
+        ),
+        Do(
+            "Says the cause of what is seen.",
+            "Name the cause: too much flow, a coated screen, an angle, a deck that hangs, a blocked feeder side.",
+        ),
+        Do("Keeps hands and sleeves off the basket while it runs.", "A moving basket breaks fingers.", critical=True),
+        Do(
+            "Changes one thing, a little, and waits until the pool stands.",
+            "One change at a time, then wait: two changes tell you nothing.",
+        ),
+        Do(
+            "Ends with the pool over about two thirds to three quarters of the deck, the end dry and moving.",
+            "Where the pool ends, mud is lost or screen is wasted.",
+        ),
+        Do("Notes angle, screens and flow on the shaker sheet.", "Who comes next must know what was set."),
+        Ask(
+            "Why not simply raise the deck to its end?",
+            {
+                "Cuttings are ground on a steep deck, and stay longer.": "A steep deck holds cuttings: they break into "
+                "fines that no screen takes.",
+                "Coarser screens or another machine may be the answer.": "Too much flow for the screen is not cured by "
+                "angle alone.",
+            },
+        ),
+    ),
+    minutes=15,
+    source=PRACTICE,
+)
+
+SPLIT_FLOW = Task(
+    id="split-the-flow",
+    title="Split the flow between shakers",
+    lesson="shakers",
+    outcome="Split the return evenly between shakers.",
+    place="the header box above running shakers",
+    kit=("header box with gates", "gas monitor"),
+    conditions=("Two shakers or more run, all gates can be moved.",),
+    cautions=(SITE, VAPOUR, "Open trenches and gratings: no step into a header box."),
+    told="One shaker floods and its neighbour runs half dry. Put that right.",
+    work=(
+        Do(
+            "Wears the gas monitor and looks at it before leaning over the box.",
+            "Gas comes out first at the header box: monitor on, stand upwind.",
+            critical=True,
+        ),
+        Do(
+            "Compares the pools and the screens of all shakers.",
+            "Different screens flood at different flows: look at them before the gates.",
+        ),
+        Do(
+            "Tells the crew below, moves one gate a little, and waits.",
+            "A gate moved without notice floods who stands below.",
+        ),
+        Do("Ends with pools of like length on like screens.", "An even split uses all the screen that there is."),
+        Do(
+            "Leaves no gate so that the return can be closed off.",
+            "A return that finds every gate shut overflows the box.",
+            critical=True,
+        ),
+        Ask(
+            "Cuttings settle in the header box on one side. What then?",
+            {
+                "That shaker gets more of the rock, and its screens wear.": "Rock follows the bottom: the deepest gate "
+                "takes the most of it.",
+                "Clean it out under permit when the flow is off.": "A box is cleaned when nothing flows and under "
+                "permit.",
+            },
+        ),
+    ),
+    minutes=12,
+    source=PRACTICE,
+)
+
+DECK_MOTION = Task(
+    id="measure-deck-motion",
+    title="Measure a deck's stroke and work out its g",
+    lesson="shakers",
+    outcome="Measure stroke and speed of a deck and work out its g.",
+    place="a running shaker without mud, or one with mud where its manual allows",
+    kit=("stroke card, stuck to the basket while it stood", "strobe or tachometer", "calculator or card"),
+    conditions=("The card was fixed while the machine was locked out.", "The observer reads card and speed as well."),
+    cautions=(SITE, LOCKED, "No hand on a shaking basket; a strobe can make a turning part look still."),
+    told="Read the stroke on this card, measure the speed, and say how many g the deck has.",
+    work=(
+        Do("Reads the card without touching the basket.", "Read from outside: the basket moves.", critical=True),
+        Read("stroke", "Stroke, end to end", By("in", "mm"), 0.2, absolute(0.02, "in", because="the lines of a card")),
+        Read("speed", "Speed", "rpm", 1750, relative(0.02, because="a tachometer in the hand")),
+        Work(
+            "Acceleration",
+            "fraction",
+            ("stroke", "speed"),
+            lambda r: g_factor(r["stroke"], r["speed"]),
+            relative(0.03, because="the constant of the card, and roundings"),
+        ),
+        Do(
+            "Compares with the data sheet and with the other side of the basket.",
+            "Two sides that differ tell of a spring, a motor or a crack.",
+        ),
+        Ask(
+            "The stroke is a fifth short. What may be wrong?",
+            {
+                "Too much load, worn springs, wrong weights, low supply.": "Look at load, springs, weights and supply "
+                "before you blame the screen.",
+                "Stop it and tell the mechanic if the sides differ.": "A basket that twists breaks: stop it.",
+            },
+        ),
+    ),
+    minutes=15,
+    source=PRACTICE,
+)
+
+SAMPLE_SCREEN = Task(
+    id="sample-over-and-under",
+    title="Sample over and under a screen",
+    lesson="shakers",
+    outcome="Take fair samples over and under a screen and say what they show.",
+    place="a running shaker",
+    kit=("sample cups with lids and labels", "cutter as wide as the deck", "stopwatch"),
+    conditions=("Flow and screens stay the same while samples are taken.",),
+    cautions=(SITE, VAPOUR, "Reach no further than the discharge end: no arm under or over a moving basket."),
+    told="Take samples from which the screen of this deck can be judged.",
+    work=(
+        Do(
+            "Takes the discharge over the whole width, for a time that is measured.",
+            "A handful from the middle is no sample: cut the whole stream.",
+        ),
+        Do("Takes the mud under the same deck at the same time.", "Over and under belong to one moment."),
+        Do("Keeps arms out of the basket and from under it.", "A moving basket breaks arms.", critical=True),
+        Do("Closes, labels with deck, screen, time, depth and flow.", "A cup without a label is waste."),
+        Do("Weighs the discharge and works out mass a minute.", "Mass in a measured time is what the deck carries."),
+        Ask(
+            "There is sand under a fine screen. What does it tell?",
+            {
+                "A tear, a bad seal or a bypass.": "A screen that is whole passes no sand: look for the hole.",
+            },
+        ),
+    ),
+    minutes=15,
+    source=PRACTICE,
+)
+
+MANIFOLD_HEAD = Task(
+    id="manifold-head",
+    title="Read the head at a cone manifold and judge it",
+    lesson="hydrocyclones",
+    outcome="Work out the feed head of cones from gauge and mud weight, and judge it.",
+    place="the manifold of a running desilter or desander",
+    kit=("manifold with a gauge that is in date", "mud balance", "calculator or card"),
+    conditions=(
+        "The observer reads gauge and balance as well.",
+        "The cones' data sheet says which head they want, often about 75 ft (23 m).",
+    ),
+    cautions=(SITE, PRESSURE, "A gauge is not tapped with a hammer and not unscrewed under pressure."),
+    told="Say whether these cones have the head that they want.",
+    work=(
+        Do(
+            "Sees that the gauge is in date, and falls to nought when its valve is vented by the rule.",
+            "A gauge that sticks tells yesterday's pressure.",
+        ),
+        Read("pressure", "Gauge at the manifold", By("psi", "kPa"), 38, absolute(2, "psi", because="a division")),
+        Read(
+            "weight", "Weight of the feed mud", By("lb/gal", "SG"), 9.6, absolute(0.1, "lb/gal", because="one division")
+        ),
+        Work(
+            "Head",
+            By("ft", "m"),
+            ("pressure", "weight"),
+            lambda r: head_from_pressure(r["pressure"], r["weight"]),
+            relative(0.02, because="0.052 for the exact constant, and roundings"),
+        ),
+        Do("Says low, right or high against the data sheet.", "The number means nothing before it is compared."),
+        Do(
+            "Looks at the discharge of each cone before saying what to do.",
+            "Gauge and discharge together tell the cause.",
+        ),
+        Ask(
+            "The head is too low. What do you look at, and in which order?",
+            {
+                "Suction: level, plugged strainer, air, another open valve.": "Most low heads are on the suction side.",
+                "Then the pump, and too many cones open.": "Speed, impeller, bypass; more cones than it can feed.",
+            },
+        ),
+    ),
+    minutes=15,
+    source=PRACTICE,
+)
+
+SET_SPRAY = Task(
+    id="set-spray",
+    title="Classify the discharge of cones and set spray",
+    lesson="hydrocyclones",
+    outcome="Tell spray from rope and set a cone to spray.",
+    place="a running bank of cones",
+    kit=("bank with adjustable apexes", "the key or tool of the maker", "torch"),
+    conditions=("The head at the manifold is right.",),
+    cautions=(SITE, PRESSURE, "Discharge under pressure: eye protection, and no finger into an apex."),
+    told="Go along this bank, say how each cone discharges, and set it right where it can be.",
+    work=(
+        Do(
+            "Calls each cone: spray, rope, dry or plugged, and water only.",
+            "Four pictures: learn to name them at a glance.",
+        ),
+        Do("Says that a rope means solids go back into the mud.", "A rope looks heavy and good, and is the opposite."),
+        Do("Turns the apex of one cone a little, from the side, and watches.", "From the side, a little, and watch."),
+        Do(
+            "Keeps fingers and tools out of the apex while it is under pressure.",
+            "What comes out cuts, and a tool is shot back.",
+            critical=True,
+        ),
+        Do(
+            "Ends with a spray that just draws air, as dry as it goes without a rope.",
+            "Wider wastes mud, narrower ropes.",
+        ),
+        Do("Marks what cannot be set and reports it.", "A cone that will not spray is shut and reported."),
+        Ask(
+            "All cones rope at once. What do you do?",
+            {
+                "Too many solids come: finer screens, more cones.": "All together means the feed, not the apex.",
+            },
+        ),
+    ),
+    minutes=15,
+    source=PRACTICE,
+)
+
+CLEAR_CONE = Task(
+    id="clear-a-plugged-cone",
+    title="Clear a plugged cone",
+    lesson="hydrocyclones",
+    outcome="Clear a plugged cone without opening anything under pressure.",
+    place="a bank of cones",
+    kit=("bank with a valve for each cone, or one that can be shut down", "lock and tag", "rod of wood or plastic"),
+    conditions=("One cone is plugged; the bank can be shut down without harm.",),
+    cautions=(SITE, PRESSURE, LOCKED),
+    told="This cone gives nothing at its apex. Clear it.",
+    work=(
+        Do("Tells the person in charge and says which machine goes down.", "Tell before a machine is stopped."),
+        Do(
+            "Shuts the cone's feed and overflow where it has valves, else stops, isolates and locks the pump.",
+            "A cone without two valves is cleared with the pump locked out.",
+            critical=True,
+        ),
+        Do(
+            "Proves that there is no pressure: gauge at nought, drain or vent open.",
+            "No pressure is proved, not believed.",
+            critical=True,
+        ),
+        Do("Opens slowly, from the side, face away.", "What was trapped comes out at the first turn.", critical=True),
+        Do(
+            "Clears from the apex without steel that scratches, and looks at liner and apex.",
+            "A scratched liner cuts coarser for good.",
+        ),
+        Do(
+            "Closes, takes tools away, opens slowly and looks for spray and leaks.",
+            "Slowly: a hammering header breaks cones.",
+        ),
+        Ask(
+            "The same cone plugs every hour. Why?",
+            {
+                "A torn screen or a bypassed shaker.": "What plugs a cone should have been taken out before it.",
+            },
+        ),
+    ),
+    minutes=20,
+    source=PRACTICE,
+)
+
+SAMPLE_UNDERFLOW = Task(
+    id="sample-an-underflow",
+    title="Sample an underflow and weigh it",
+    lesson="hydrocyclones",
+    outcome="Sample feed, overflow and underflow together and weigh them.",
+    place="a running bank of cones or a centrifuge",
+    kit=("sample cups", "mud balance", "stopwatch", "labels"),
+    conditions=("The observer weighs the same underflow.",),
+    cautions=(SITE, PRESSURE, BOWL),
+    told="Take and weigh feed, overflow and underflow so that a balance can be made.",
+    work=(
+        Do(
+            "Takes all three within a minute, the machine running steadily.",
+            "Samples of different moments never balance.",
+        ),
+        Do(
+            "Cuts the whole underflow, and flushes the sample valves first.",
+            "The first cup from a valve is what settled in it.",
+        ),
+        Do(
+            "Stays out of the line of couplings, and outside the guards.",
+            "Guards and couplings keep their distance from you.",
+            critical=True,
+        ),
+        Read(
+            "weight",
+            "Weight of the underflow",
+            By("lb/gal", "SG"),
+            14.6,
+            absolute(0.2, "lb/gal", because="two divisions: an underflow holds air"),
+        ),
+        Do(
+            "Sees that feed lies between overflow and underflow, and samples again if not.",
+            "A feed outside of the two is a wrong sample.",
+        ),
+        Do("Labels machine, stream, time.", "Three cups look alike an hour later."),
+        Ask(
+            "Overflow and feed weigh the same. What does it say?",
+            {
+                "The machine takes out next to nothing.": "No difference, no separation: look at head, apex, feed.",
+            },
+        ),
+    ),
+    minutes=15,
+    source=PRACTICE,
+)
+
+DESILTER = Task(
+    id="start-a-desilter",
+    title="Line up and start a desilter",
+    lesson="tanks-and-pumps",
+    outcome="Line up a cone bank tank by tank and start it.",
+    place="mud tanks with a desilter",
+    kit=("tank plan", "lock and tag of the isolation", "gauge in date", "radio"),
+    conditions=("The pump is isolated at the beginning; valves are not as they should be.",),
+    cautions=(SITE, LOCKED, PRESSURE, "Centrifugal pumps: coupling guard on, never run against a shut suction."),
+    told="Bring this desilter on line from the tank plan.",
+    work=(
+        Do(
+            "Walks the line from suction tank to pump, cones, overflow and underflow.",
+            "A line-up is walked, not remembered.",
+        ),
+        Do(
+            "Says that suction is upstream, overflow goes one compartment downstream, with the equaliser open between.",
+            "Overflow into its own suction treats the same mud, and a shut equaliser pulls mud past the cones.",
+        ),
+        Do("Sets every valve by hand and says its position.", "Point and say: each valve once.", critical=True),
+        Do(
+            "Sees that guards are on and nobody is at pump or header, then takes the isolation off by the rule.",
+            "The one who locked it unlocks it, when everybody is clear.",
+            critical=True,
+        ),
+        Do(
+            "Tells the driller that mud moves.",
+            "Mud that moves changes the pit level that the driller watches.",
+            critical=True,
+        ),
+        Do(
+            "Starts, opens slowly, reads the head, looks at each cone and for leaks.",
+            "A manifold filled at once hammers.",
+        ),
+        Do("Watches levels for ten minutes and reports.", "A wrong line-up shows in the levels."),
+        Ask(
+            "The pump runs and the gauge stays at nought. What first?",
+            {
+                "Stop it: suction shut, air, or turning backwards.": "A dry pump destroys its seal. Stop, then look.",
+            },
+        ),
+    ),
+    minutes=30,
+    source=PRACTICE,
+)
+
+DECANTER = Task(
+    id="run-a-decanter",
+    title="Start, load, flush and stop a decanter",
+    lesson="centrifuges",
+    outcome="Start, load, flush and stop a decanting centrifuge in the safe order.",
+    place="a decanting centrifuge with its feed pump",
+    kit=("decanter", "feed pump", "flush liquid", "check list of its manual", "hearing protection"),
+    conditions=("The machine is ready, at rest and empty; a person who is licensed for it is there.",),
+    cautions=(SITE, BOWL, LOCKED, "Noise: hearing protection. Vapour with oil mud."),
+    told="Run this machine on mud for a quarter of an hour and stop it so that it can stand until tomorrow.",
+    work=(
+        Do(
+            "Makes the checks: guards, covers bolted, oil, belts, free outlets, turned by hand while isolated.",
+            "Checks are made before power is on.",
+            critical=True,
+        ),
+        Do(
+            "Starts the bowl and waits for full speed, then the scroll drive if it is separate.",
+            "Feed into a slow bowl packs it.",
+            critical=True,
+        ),
+        Do("Lets it run empty and listens for vibration.", "What shakes empty shakes worse full: stop and report."),
+        Do("Opens flush liquid, then feeds slowly, and watches torque and current.", "Load by steps, torque in view."),
+        Do(
+            "Sets feed and dilution to the torque, and looks at both discharges.",
+            "Torque, cake and overflow say how much it takes.",
+        ),
+        Do(
+            "Stops the feed first, and flushes until the discharge is clear and torque is low.",
+            "A bowl stopped with solids will not start, or starts out of balance.",
+            critical=True,
+        ),
+        Do(
+            "Stops the drive and keeps covers closed until it stands still.",
+            "Minutes of run-down are minutes of danger.",
+            critical=True,
+        ),
+        Do(
+            "Isolates, locks, tags, and writes hours, feed and readings.",
+            "It stands until tomorrow: isolate and write it down.",
+        ),
+        Ask(
+            "It begins to shake while stopping. What do you do?",
+            {
+                "Keep away and keep it closed; flush only if the manual says so.": "Stay clear until it stands.",
+                "Report it, and no new start before it was looked at.": "A bowl out of balance is for the mechanic.",
+            },
+        ),
+    ),
+    minutes=45,
+    source=PRACTICE,
+)
+
+TORQUE = Task(
+    id="read-torque-and-act",
+    title="Read torque and act",
+    lesson="centrifuges",
+    outcome="Read a decanter's torque and act before it trips.",
+    place="a decanting centrifuge, or its panel",
+    kit=("running decanter or its panel with readings that the observer sets",),
+    conditions=("The observer says or sets the readings.",),
+    cautions=(SITE, BOWL, "An overload device is never bridged, reset again and again, or set higher."),
+    told="You watch this machine. Say and do what the readings ask for.",
+    cases=(
+        "Torque has risen from 40 % to 75 % in ten minutes, and cake comes in lumps.",
+        "Torque falls to 10 % and mud comes out of the solids side.",
+        "Torque swings up and down, and the cake comes in bursts.",
+    ),
+    work=(
+        Do(
+            "Says what the reading means within a minute.",
+            "Rising: solids pile up. Falling: nothing is being "
+            "carried, or the pond runs out. Swinging: the feed is uneven.",
+        ),
+        Do("Cuts the feed first.", "Feed is the first hand: less feed is always safe.", critical=True),
+        Do("Flushes or dilutes as the manual says, and watches torque come back.", "Flush frees the scroll."),
+        Do(
+            "Leaves overload device and settings alone.",
+            "The overload device saves the gearbox and people. It is never bridged.",
+            critical=True,
+        ),
+        Do(
+            "Brings feed back in steps below the old one, and writes it down.",
+            "Coming back to the old rate brings the old trouble.",
+        ),
+        Ask(
+            "It has tripped. Why not start at once?",
+            {
+                "The bowl is packed, and may be out of balance.": "Flush and turn it by the manual, "
+                "isolated, before any start.",
+                "Find why it tripped first.": "A second trip without a cause found is a broken gearbox.",
+            },
+        ),
+    ),
+    minutes=15,
+    source=PRACTICE,
+)
+
+TASKS = (CHANGE_SCREEN, SET_POOL, SPLIT_FLOW, DECK_MOTION, SAMPLE_SCREEN, MANIFOLD_HEAD, SET_SPRAY, CLEAR_CONE,
+         SAMPLE_UNDERFLOW, DESILTER, DECANTER, TORQUE)  # fmt: skip

@@ -1,0 +1,204 @@
+"""What the commands are called: their working order, names of before, and words that people try instead."""
+
+from __future__ import annotations
+
+import os
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+import click
+
+from grader.store.errors import GraderError
+
+#: The commands in the order of the work, under what each group is for.
+GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("Where you are", ("status",)),
+    ("Prepare", ("new", "exercises", "tasks", "coverage", "check-exercise", "demo")),
+    ("Issue", ("issue", "practice")),
+    ("Mark", ("observe", "key-in", "mark", "written", "results", "explain", "debrief", "parts")),
+    ("Decide", ("moderate", "change", "decide", "certify")),
+    ("Keep", ("verify", "trail", "kept", "export", "forget")),
+)
+#: Names of before; they still work, and say the name of today.
+RENAMED = {"report": "debrief", "items": "parts", "check": "check-exercise", "keyin": "key-in"}
+
+#: By what somebody wants to do, who typed one of the words: the way to do it.
+_WANTS: dict[tuple[str, ...], str] = {
+    ("grade", "assess", "correct", "score", "evaluate", "run", "marks", "marking"): (
+        "pitside mark FOLDER marks the scripts that came back"
+    ),
+    ("print", "sheet", "sheets", "printout"): (
+        "pitside issue FOLDER writes the packs, and sheets.html, which prints the sheets of all candidates of a sitting"
+    ),
+    ("roster", "candidates", "candidate", "students", "student", "trainees", "trainee", "people", "names", "add",
+     "enrol", "enroll", "register"): (
+        "write the candidates into roster.csv or roster.xlsx in the school's folder, then: pitside issue FOLDER"
+    ),
+    ("resit", "retake", "repeat", "again", "attempt"): (
+        "pitside issue FOLDER --sitting day1 --attempt 2 draws fresh numbers for who sits again"
+    ),
+    ("replace", "reissue", "lost", "rewrite"): (
+        'pitside issue FOLDER --replace --candidate ID --reason "..." writes a lost or wrong pack again'
+    ),
+    ("pack", "packs", "paper", "papers", "draw", "generate", "hand-out", "handout", "distribute", "give"): (
+        "pitside issue FOLDER draws everybody's numbers and writes the packs"
+    ),
+    ("feedback", "result"): "pitside results FOLDER writes the results and each candidate's feedback",
+    ("words", "word", "essay", "essays", "hand", "text", "texts", "answers", "handmark", "hand-mark"): (
+        "pitside written FOLDER writes the page on which answers in words are marked"
+    ),
+    ("type", "type-in", "scan", "keyboard", "enter", "digitise", "digitize"): (
+        "pitside key-in FOLDER writes the page on which printed sheets are typed in"
+    ),
+    ("watch", "observed", "observer", "task", "practical", "yard", "station"): (
+        "pitside observe FOLDER writes the page on which tasks are watched at the machine; pitside tasks lists them"
+    ),
+    ("why", "reason", "show"): "pitside explain FOLDER ID 2b says why part 2b got its mark",
+    ("evening", "class", "summary", "analysis", "statistics", "stats", "teach"): (
+        "pitside debrief FOLDER says what to teach again and who needs help"
+    ),
+    ("compare", "cohorts", "questions", "question", "reliability", "discrimination"): (
+        "pitside parts FOLDER FOLDER says how each part of the exercises did over several schools"
+    ),
+    ("second", "sample", "remark", "review"): (
+        "pitside moderate FOLDER --sitting day1 draws a sample for a second, blind marking"
+    ),
+    ("appeal", "correction", "edit", "override", "adjust"): (
+        'pitside change FOLDER ID 2b 3 --kind appeal --reason "..." changes the marks of a part'
+    ),
+    ("pass", "fail", "verdict", "competent", "competence", "decision", "decisions", "sign"): (
+        "pitside decide FOLDER writes the page of who has shown competence, to be signed"
+    ),
+    ("certificate", "certificates", "diploma", "award", "revoke"): (
+        "pitside certify FOLDER issues certificates; with --revoke it takes one back"
+    ),
+    ("history", "log", "audit", "events"): "pitside trail FOLDER ID tells all that happened to a candidate's papers",
+    ("fraud", "forged", "cheating", "copied", "validate"): (
+        "pitside verify FOLDER finds what was altered, forged or copied"
+    ),
+    ("data", "privacy", "held", "about", "person"): "pitside kept FOLDER ID says what is held about a candidate",
+    ("delete", "remove", "erase", "purge", "anonymise", "anonymize"): (
+        'pitside forget FOLDER ID --reason "..." lists what is held about a candidate, asks, and deletes it'
+    ),
+    ("zip", "backup", "copy", "dump"): (
+        "pitside export FOLDER ID writes what is held about a candidate; a backup is a copy of the whole folder"
+    ),
+    ("init", "create", "make", "school", "start", "setup", "begin"): "pitside new FOLDER makes a school's folder",
+    ("list", "bank", "exercise", "topics"): (
+        "pitside exercises lists what a sitting can be made of; the sittings stand in school.toml"
+    ),
+    ("outcomes", "outcome", "objectives"): (
+        "pitside coverage FOLDER says which outcomes no paper assesses; pitside exercises --outcomes lists them all"
+    ),
+    ("sitting", "sittings", "day", "days", "plan", "settings", "config", "configure"): (
+        "the sittings and their exercises stand in school.toml; pitside status FOLDER says how far each is"
+    ),
+    ("training", "train", "rehearse", "mock", "trial"): (
+        "pitside practice FOLDER writes practice papers with numbers that no candidate has"
+    ),
+    ("next", "todo", "state", "where", "overview", "progress", "info"): (
+        "pitside status FOLDER says how far each sitting is, and what to do next"
+    ),
+    ("example", "sample-school", "try", "tour"): "pitside demo FOLDER makes a whole invented school to look at",
+    ("test", "proof", "lint", "inspect"): "pitside check-exercise NAME tries an exercise over many draws",
+    ("commands", "usage", "manual"): "pitside --help lists the commands; pitside COMMAND --help tells of one",
+}  # fmt: skip
+OTHER_WORDS = {word: way for words, way in _WANTS.items() for word in words}
+
+
+class Commands(click.Group):
+    """The commands, listed in working order; a name of before works, and another word is answered with the way."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return [name for _, names in GROUPS for name in names]
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        widest = max(len(name) for name in self.commands)
+        for title, names in GROUPS:
+            with formatter.section(title):
+                formatter.write_dl(
+                    [
+                        (name.ljust(widest), self.commands[name].short_help or "")
+                        for name in names
+                        if name in self.commands
+                    ]
+                )
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        word = args[0]
+        name = RENAMED.get(word, word)
+        if name in self.commands or word.startswith("-"):
+            if name != word:
+                click.echo(f"pitside: {word} is called {name} now: pitside {name}", err=True)
+            return super().resolve_command(ctx, [name, *args[1:]])
+        plain = word.lower().replace("_", "-")
+        if plain == "help":
+            return super().resolve_command(ctx, ["--help"])
+        raise GraderError(f"{ascii(word)[1:-1][:60]} is no command; {self._way(plain)}")
+
+    def _way(self, word: str) -> str:
+        if way := OTHER_WORDS.get(word):
+            return way
+        if close := get_close_matches(word, [*self.commands, *RENAMED], 1, 0.7):
+            return f"did you mean: pitside {RENAMED.get(close[0], close[0])}"
+        if close := get_close_matches(word, OTHER_WORDS, 1, 0.8):
+            return OTHER_WORDS[close[0]]
+        return "pitside --help lists the commands"
+
+
+def holds_school(folder: Path) -> bool:
+    return (folder / "school.toml").exists()
+
+
+def school_around(path: Path) -> Path | None:
+    """The school's folder that a folder is or lies in; given relative where the folder is."""
+    whole = Path(os.path.abspath(path))  # noqa: PTH100 - links stay as they were typed
+    found = next((folder for folder in (whole, *whole.parents) if holds_school(folder)), None)
+    if found is None or found == whole:
+        return None if found is None else path
+    return found if path.is_absolute() else Path(os.path.relpath(found))
+
+
+class SchoolFolder(click.Path):
+    """A school's folder; a folder inside finds its school. What is no school is left for the command to tell of."""
+
+    name = "folder"
+
+    def __init__(self) -> None:
+        super().__init__(path_type=Path, file_okay=False)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        path = Path(os.fsdecode(super().convert(value, param, ctx)))
+        return (path.is_dir() and school_around(path)) or path
+
+
+def own_school() -> Path:
+    """The school in whose folder one stands. Raises: :class:`click.UsageError` where one stands in none."""
+    found = school_around(Path())
+    if found is None:
+        raise click.UsageError("Missing argument 'FOLDER': name the school's folder, or go into it first")
+    return found
+
+
+class InSchool(click.Command):
+    """A command whose first argument is the school's folder, which may be left out inside of it.
+
+    Where other arguments follow, a first word that names no path is the first of these.
+    """
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        arguments = [param for param in self.params if isinstance(param, click.Argument)]
+        if len(arguments) > 1 and "--help" not in args and school_around(Path()):
+            values, more, _ = self.make_parser(ctx).parse_args(list(args))
+            given = [value for one in arguments if isinstance(value := values.get(str(one.name)), str)]
+            if given and not more and len(given) < len(arguments) and not _is_path(given[0]):
+                args = [str(own_school()), *args]
+        return super().parse_args(ctx, args)
+
+
+def _is_path(word: str) -> bool:
+    """Whether a word names a folder, and not, where one stands in a school, a candidate or paper."""
+    return word in (".", "..") or "/" in word or os.sep in word or holds_school(Path(word))

@@ -1,0 +1,224 @@
+"""Where a school stands: how far each sitting is, and the command that comes next. Writes nothing."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from grader.marking.marking import WAITS
+from grader.marking.records import read_record, read_refusals, record_file
+from grader.papers.packs import is_packed, packs_of
+from grader.reports.competence import Verdict
+from grader.reports.roster_changes import corrections
+from grader.returned.scripts import Refusal, Returned, read_scripts
+from grader.store.certificate_register import CertificateRegister
+from grader.store.csv_files import read_csv
+from grader.store.errors import GraderError
+from grader.store.register import Paper, Register, attempt_suffix
+from grader.store.school import School, Sitting
+from grader.store.wording import counted
+
+#: Refused files that are named with their reason; of more the page of results tells.
+MOST_NAMED = 5
+_UP_TO_DATE, _OLD, _NONE = "yes", "old", "no"
+COLUMNS = ("sitting", "attempt", "issued", "returned", "unreadable", "words", "marked", "debriefed", "decided")
+
+
+@dataclass(frozen=True)
+class Stand:
+    """How far an attempt at a sitting is, in numbers of papers.
+
+    ``returned`` are papers of which a script that can be read came back, ``words`` those of them that wait for marks
+    on written answers, ``marked`` those with all their marks. ``debriefed`` and ``decided`` are "yes", "no", or "old"
+    where marks came after the page was written.
+    """
+
+    sitting: Sitting
+    attempt: int
+    lacking: int
+    issued: int
+    unpacked: int
+    returned: int
+    unreadable: int
+    unmarked: int
+    words: int
+    marked: int
+    debriefed: str
+    decided: str
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        """The line of the table, in the order of :data:`COLUMNS`."""
+        issued = f"{self.issued} of {self.issued + self.lacking}" if self.lacking else str(self.issued)
+        counts = map(str, (self.returned, self.unreadable, self.words, self.marked))
+        return (self.sitting.id, str(self.attempt), issued, *counts, self.debriefed, self.decided)
+
+
+@dataclass(frozen=True)
+class Status:
+    """How far each attempt at each sitting is, files that cannot be read, and what to do next, first things first."""
+
+    stands: tuple[Stand, ...]
+    refused: tuple[Refusal, ...]
+    steps: tuple[str, ...]
+
+
+def status(school: School) -> Status:
+    """Look at a school. Raises: :class:`GraderError` where register or records cannot be read."""
+    register = Register(school, only_read=True)
+    scripts, refusals = read_scripts(school, register)
+    # What was refused only when it was marked is known from then, unless it is another file now.
+    late = {(one.file, one.digest): one for one in read_refusals(school) if one.reason != WAITS}
+    refusals += [late[one.file, one.digest] for one in scripts if (one.file, one.digest) in late]
+    scripts = [one for one in scripts if (one.file, one.digest) not in late]
+    # A photo whose answers were keyed in since waits for nothing.
+    done = {(one.paper.candidate, one.paper.sitting, one.paper.attempt) for one in scripts}
+    refusals = [one for one in refusals if (one.candidate, one.sitting, one.attempt) not in done]
+    stands = [stand for sitting in school.sittings for stand in _stands(school, register, sitting, scripts, refusals)]
+    return Status(tuple(stands), tuple(refusals), tuple(_steps(school, register, stands)))
+
+
+def _stands(
+    school: School, register: Register, sitting: Sitting, scripts: Sequence[Returned], refusals: Sequence[Refusal]
+) -> Iterator[Stand]:
+    papers = [paper for paper in register.papers.values() if paper.sitting == sitting.id]
+    for attempt in sorted({1, *(paper.attempt for paper in papers)}):
+        of_attempt = [paper for paper in papers if paper.attempt == attempt]
+        yield _stand(school, sitting, attempt, of_attempt, scripts, refusals)
+
+
+def _stand(
+    school: School,
+    sitting: Sitting,
+    attempt: int,
+    papers: Sequence[Paper],
+    scripts: Sequence[Returned],
+    refusals: Sequence[Refusal],
+) -> Stand:
+    back = {one.paper.id: one.digest for one in scripts}
+    returned = unmarked = words = marked = 0
+    newest = 0.0
+    for paper in papers:
+        record = read_record(school, paper.id)
+        returned += paper.id in back or record is not None
+        unmarked += paper.id in back and (record is None or record.script != back[paper.id])
+        if record:
+            newest = max(newest, record_file(school, paper.id).stat().st_mtime)
+            words += bool(record.pending)
+            marked += not record.pending
+    has_paper = {paper.candidate for paper in papers}
+    without = [one for one in school.roster if one.id not in has_paper] if attempt == 1 else []
+    on_roster = {one.id for one in school.roster}
+    return Stand(
+        sitting,
+        attempt,
+        lacking=len(without),
+        issued=len(papers),
+        unpacked=sum(not is_packed(school, paper) for paper in papers if paper.candidate in on_roster),
+        returned=returned,
+        unreadable=sum((one.sitting, one.attempt) == (sitting.id, attempt) for one in refusals),
+        unmarked=unmarked,
+        words=words,
+        marked=marked,
+        debriefed=_since(school.records / f"debrief_{sitting.id}.html", newest),
+        decided=_since(school.records / "decisions.html", newest),
+    )
+
+
+def _since(page: Path, newest: float) -> str:
+    """Whether a page is there, and was written after the newest marks that it rests on."""
+    try:
+        return _UP_TO_DATE if page.stat().st_mtime >= newest else _OLD
+    except FileNotFoundError:
+        return _NONE
+
+
+def _steps(school: School, register: Register, stands: Sequence[Stand]) -> Iterator[str]:
+    """What to do next, each with its command; what can be done now before what waits for it."""
+    here = shlex.quote(str(school.folder))
+    if not school.roster:
+        yield f"write the candidates into {school.folder / 'roster.csv'}, then: pitside issue {here}"
+        return
+    if any(stand.unmarked for stand in stands):
+        yield f"mark what came back: pitside mark {here}"
+    waiting = sum(stand.words for stand in stands)
+    if unreadable := sum(stand.unreadable for stand in stands):
+        yield f"see to {counted(unreadable, 'file')} that cannot be read (above), then: pitside mark {here}"
+    if waiting:
+        wait = "script waits" if waiting == 1 else "scripts wait"
+        yield f"{waiting} {wait} for marks on written answers: pitside written {here}"
+    marked = any(stand.marked or stand.words for stand in stands)
+    newest = max((path.stat().st_mtime for path in (school.records / "marks").glob("*.json")), default=0.0)
+    if marked and _since(school.records / "results.html", newest) != _UP_TO_DATE:
+        yield f"write results and feedback: pitside results {here}"
+    for stand in stands:
+        if stand.attempt == 1 and (stand.marked or stand.words) and stand.debriefed != _UP_TO_DATE:
+            which = stand.sitting.id
+            yield f"see what to teach again after {which}: pitside debrief {here} --sitting {which}"
+    for stand in stands:
+        if stand.lacking and stand.issued:
+            yield (
+                f"{counted(stand.lacking, 'candidate')} without a paper of {stand.sitting.id}: "
+                f"pitside issue {here} --sitting {stand.sitting.id}"
+            )
+        elif stand.unpacked:
+            yield f"{counted(stand.unpacked, 'pack')} missing: pitside issue {here} --sitting {stand.sitting.id}"
+    for one in corrections(school, register):
+        yield f"the roster was corrected since: {one}"
+    for stand in stands:
+        if stand.issued and not stand.returned and not stand.unreadable:
+            packs = packs_of(school, stand.sitting.id + attempt_suffix(stand.attempt))
+            yield (
+                f"hand out {packs if packs.exists() else school.packs}; put what comes back into {school.scripts}, "
+                f"then: pitside mark {here}"
+            )
+    if unissued := [stand for stand in stands if not stand.issued]:
+        following = min(unissued, key=lambda stand: stand.sitting.day)
+        yield f"issue {following.sitting.id} ({following.sitting.day}): pitside issue {here}"
+    everything = all(stand.issued and stand.marked and not stand.words and not stand.unmarked for stand in stands)
+    if everything and any(stand.decided != _UP_TO_DATE for stand in stands):
+        yield f"decide who is competent: pitside decide {here}"
+    elif everything:
+        yield from _after_deciding(school, here)
+
+
+def _after_deciding(school: School, here: str) -> Iterator[str]:
+    certified = CertificateRegister(school, only_read=True)
+    without = [one for one in _competent(school) if certified.current(one) is None]
+    if without:
+        yield f"{counted(len(without), 'candidate')} competent and without a certificate: pitside certify {here}"
+    else:
+        yield "nothing waits"
+
+
+def _competent(school: School) -> list[str]:
+    """Who was found competent, by the list of decisions."""
+    try:
+        (_, columns), *rows = read_csv(school.records / "decisions.csv") or [(1, [])]
+    except FileNotFoundError:
+        return []
+    if not {"id", "verdict"} <= set(columns):
+        raise GraderError(f"{school.records / 'decisions.csv'}: no columns id and verdict; write it anew with: "
+                          f"pitside decide {school.folder}")  # fmt: skip
+    by_name = [dict(zip(columns, cells, strict=False)) for _, cells in rows]
+    return [row["id"] for row in by_name if row["verdict"] == Verdict.COMPETENT]
+
+
+def lines(school: School, found: Status) -> Iterator[str]:
+    """The status in lines to read, none of the table wider than 80 columns."""
+    yield f"{school.title}: {counted(len(school.roster), 'candidate')}"
+    shown = [stand.cells for stand in found.stands]
+    several = any(stand.attempt > 1 for stand in found.stands)
+    columns = [at for at, name in enumerate(COLUMNS) if several or name != "attempt"]
+    widths = {at: max(len(row[at]) for row in (COLUMNS, *shown)) for at in columns}
+    for row in (COLUMNS, *shown):
+        cells = (row[at].ljust(widths[at]) if at in (0, 7, 8) else row[at].rjust(widths[at]) for at in columns)
+        yield ("  " + "  ".join(cells)).rstrip()
+    for one in found.refused[:MOST_NAMED]:
+        yield f"Cannot be read: {one.file}: {one.reason}"
+    if len(found.refused) > MOST_NAMED:
+        yield f"Cannot be read: {len(found.refused) - MOST_NAMED} more; pitside mark {school.folder} lists them"
+    yield "Next:"
+    yield from (f"  {step}" for step in found.steps)

@@ -1,0 +1,146 @@
+"""Observed tasks: what is seen earns what it should, a missed critical step shows, readings are held and followed."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from exercises import BANK
+from exercises.model import Seen, System
+from exercises.model.answers import Given
+from exercises.model.drawing import draw
+from exercises.model.marking import ItemMark, Rule, mark
+from exercises.model.numbers import Numbers
+from exercises.model.parts import Numeric, Reading, Watched
+from exercises.model.variant import Variant
+from exercises.tasks import TASKS, Do, Task
+from exercises.tasks.mud import VISCOMETER, WEIGH
+
+every_task = pytest.mark.parametrize("task", TASKS.values(), ids=TASKS)
+
+
+def drawn(task: Task, system: System = System.FIELD) -> Variant:
+    return draw(task.exercise, np.random.default_rng(2026), system)
+
+
+def seen(
+    variant: Variant, said: Callable[[Watched], Seen] = lambda step: Seen.DONE, **typed: float
+) -> dict[str, Given]:
+    """An observer's answers: of each step what ``said`` says, of each value the usual one or the one ``typed``."""
+    answers = {}
+    for item in variant.exercise.items:
+        if isinstance(item, Watched):
+            answers[item.key] = Given(said(item).letter)
+        else:
+            value, unit = variant.given_answer(item, variant.key[item.key])
+            answers[item.key] = Given(typed.get(item.key, value), unit)
+    return answers
+
+
+def marks_of(variant: Variant, answers: dict[str, Given]) -> dict[str, ItemMark]:
+    return {result.item: result for result in mark(variant, answers)}
+
+
+@every_task
+@pytest.mark.parametrize("system", System)
+def test_all_done_earns_full_marks(task, system):
+    variant = drawn(task, system)
+    results = marks_of(variant, seen(variant)).values()
+    assert sum(result.marks for result in results) == sum(result.out_of for result in results) == task.marks
+
+
+@every_task
+def test_a_step_not_done_loses_its_marks_and_tells_what_to_do(task):
+    variant = drawn(task)
+    for step in (item for item in variant.exercise.items if isinstance(item, Watched)):
+        result = marks_of(variant, seen(variant, lambda one, step=step: Seen.NOT_DONE if one is step else Seen.DONE))[
+            step.key
+        ]
+        assert (result.rule, result.marks, result.comment) == (Rule.SLIP, 0, step.advice)
+
+
+@every_task
+def test_a_prompt_leaves_half_but_at_a_critical_step_nothing(task):
+    variant = drawn(task)
+    results = marks_of(variant, seen(variant, lambda one: Seen.PROMPTED))
+    for step in (item for item in variant.exercise.items if isinstance(item, Watched)):
+        assert results[step.key].marks == (0 if step.must_pass else step.marks.value / 2)
+
+
+@every_task
+def test_what_nobody_observed_counts_neither_for_nor_against(task):
+    variant = drawn(task)
+    results = marks_of(variant, {})
+    assert {result.rule for result in results.values()} == {Rule.NOT_OBSERVED}
+    assert sum(result.out_of for result in results.values()) == 0
+
+
+@every_task
+def test_a_task_says_what_can_hurt_where_it_comes_from_and_what_must_not_be_missed(task):
+    assert task.id not in BANK
+    assert all(caution.endswith(".") for caution in task.cautions)
+    assert "from memory" in task.source or task.source == "common practice, no source"
+    assert 5 <= task.minutes <= 60
+    at_machine = task.place not in ("mud bench", "mud bench or mud laboratory", "mud laboratory or shakers")
+    assert not at_machine or task.critical or task.id == "manifold-head"
+    assert all(step.see[0].isupper() and step.see.endswith(".") for step in task.work if isinstance(step, Do))
+
+
+def test_a_mud_weight_is_held_against_the_observers_reading_and_not_against_the_usual_one():
+    variant = drawn(WEIGH)
+    observed = next(item.key for item in variant.exercise.items if isinstance(item, Reading))
+    own = next(item.key for item in variant.exercise.items if isinstance(item, Numeric))
+    for value, is_right in ((12.31, True), (12.39, True), (12.19, False), (11.2, False)):
+        results = marks_of(variant, seen(variant, **{observed: 12.3, own: value}))
+        assert (results[observed].rule, results[observed].out_of) == (Rule.NOTED, 0)
+        assert (results[own].rule is Rule.RIGHT) == is_right, value
+
+
+def test_a_value_worked_rightly_from_a_wrong_reading_is_followed_through():
+    variant = drawn(VISCOMETER)
+    numbers = [item.key for item in variant.exercise.items if isinstance(item, Numeric)]
+    r600, r300, viscosity, yields = numbers
+    results = marks_of(variant, seen(variant, **{r600: 70, r300: 37, viscosity: 33, yields: 4}))
+    assert results[r600].rule is Rule.WRONG
+    assert [results[key].rule for key in (viscosity, yields)] == [Rule.FOLLOWED, Rule.FOLLOWED]
+    assert marks_of(variant, seen(variant, **{r600: 70, viscosity: 26}))[viscosity].rule is Rule.WRONG
+
+
+def test_without_the_observers_reading_nothing_is_said_of_the_candidates():
+    variant = drawn(WEIGH)
+    answers = seen(variant)
+    observed = next(item.key for item in variant.exercise.items if isinstance(item, Reading))
+    own = next(item.key for item in variant.exercise.items if isinstance(item, Numeric))
+    for unread in (Given(None), Given("eleven and a bit", "lb/gal"), Given(11.2, "psi")):
+        results = marks_of(variant, answers | {observed: unread})
+        assert results[own].rule is Rule.NOT_OBSERVED
+        assert results[own].out_of == 0
+
+
+def test_a_changed_step_or_prompt_changes_the_digest_of_the_mark_scheme():
+    variant = drawn(WEIGH)
+    first = variant.exercise.parts[0]
+    assert isinstance(first, Watched)
+    digests = {variant.scheme_digest}
+    for other in (replace(first, prompted=0.5), replace(first, must_pass=not first.must_pass)):
+        changed = replace(variant.exercise, parts=(other, *variant.exercise.parts[1:]))
+        digests.add(Variant(changed, variant.system, Numbers({})).scheme_digest)
+    assert len(digests) == 3
+
+
+def test_a_task_with_too_much_to_see_or_with_readings_that_it_does_not_take_is_refused():
+    with pytest.raises(ValueError, match="make two tasks of it"):
+        replace(WEIGH, work=(Do("Does it.", "Do it."),) * 21)
+    with pytest.raises(ValueError, match="names no cautions"):
+        replace(WEIGH, cautions=())
+    with pytest.raises(ValueError, match="readings that it does not take"):
+        replace(VISCOMETER, work=tuple(step for step in VISCOMETER.work if getattr(step, "name", "") != "r300"))
+
+
+def test_there_are_tasks_at_the_bench_at_each_machine_and_with_people():
+    assert len(TASKS) >= 24
+    assert {"solids", "mud-weight", "shakers", "hydrocyclones", "centrifuges", "weighting", "tanks-and-pumps",
+            "commissioning"} <= {task.lesson for task in TASKS.values()}  # fmt: skip

@@ -1,0 +1,347 @@
+"""Tasks watched at the machine: by touch and by keyboard alone in a real browser, taken back, marked and decided."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from click.testing import CliRunner
+from playwright.sync_api import Page, expect
+
+from exercises.model import Watched
+from exercises.tasks import TASKS
+from grader.cli import commands
+from grader.marking.explain import explain
+from grader.marking.marking import mark_school
+from grader.marking.trail import trail
+from grader.observed.observations import FILE, Observations
+from grader.observed.page import page_file, write_page
+from grader.observed.take import check_of, take
+from grader.papers.issue import issue
+from grader.privacy.privacy import Person, forget
+from grader.reports.competence import decide
+from grader.reports.results import gather
+from grader.store.errors import GraderError
+from grader.store.part_marks import item_name
+from grader.store.register import Register
+from grader.store.school import School, open_school
+from tests.browsing import Visitor
+from tests.grader.schools import make_school, mark_and_report, quiet
+
+WATCHED = ("weigh-mud", "set-the-pool")
+#: What the observer's page is looked at on: a tablet of ten inches, held upright.
+TABLET = 800
+
+
+def with_tasks(folder: Path, candidates: int = 2) -> School:
+    roster = [f"aa-{number:02},Ada Reed {number},,A,{('field', 'metric')[number % 2]}" for number in range(candidates)]
+    make_school(folder, roster)
+    settings = (folder / "school.toml").read_text()
+    listed = ", ".join(f'"{name}"' for name in WATCHED)
+    (folder / "school.toml").write_text(settings[: settings.index("exercises = [")] + f"tasks = [{listed}]\n")
+    school = open_school(folder)
+    issue(school, school.sittings, quiet)
+    return school
+
+
+@pytest.fixture
+def school(tmp_path: Path) -> School:
+    school = with_tasks(tmp_path / "school")
+    write_page(school, school.sittings[0])
+    return school
+
+
+def seen(school: School, candidate: str, task: int, said: dict[str, str] | None = None) -> dict[str, Any]:
+    """What the page saves of a task: everything done and read as usual, but for what is ``said`` of some parts."""
+    paper = Register(school).paper_of(school.sittings[0].id, candidate)
+    assert paper
+    variant = paper.variants()[task - 1]
+    answers: dict[str, Any] = {}
+    for item in variant.exercise.items:
+        name = item_name(task, item.key)
+        if isinstance(item, Watched):
+            answers[name] = (said or {}).get(name, "D")
+        else:
+            number, unit = variant.given_answer(item, variant.key[item.key])
+            answers[name] = {"typed": (said or {}).get(name, str(number)), "unit": unit}
+    return {"id": candidate, "paper": paper.id, "task": task, "begun": "2026-05-05T09:30", "minutes": 11.5,
+            "answers": answers, "note": ""}  # fmt: skip
+
+
+def saved(of: School, path: Path, *observed: dict[str, Any], observer: str = "Ola Hand", **changed: Any) -> Path:
+    data = {"format": 1, "what": "pitside tasks observed", "school": of.id, "sitting": of.sittings[0].id,
+            "attempt": 1, "observer": observer, "place": "Yard 2", "observed": list(observed)} | changed  # fmt: skip
+    path.write_text(json.dumps(data | {"check": check_of(data)}), encoding="utf-8")
+    return path
+
+
+def critical(school: School, task: int) -> str:
+    """The name of a critical step of a task."""
+    exercise = TASKS[school.sittings[0].exercises[task - 1]].exercise
+    return next(item_name(task, part.key) for part in exercise.parts if isinstance(part, Watched) and part.must_pass)
+
+
+# The page -------------------------------------------------------------------------------------------------------------
+
+
+def open_page(visitor: Visitor, school: School, width: int = TABLET, **options: Any) -> Page:
+    return visitor(school.records, width, **options).open(page_file(school, school.sittings[0]).name)
+
+
+def finish_by_touch(page: Page, candidate: str) -> None:
+    page.tap(f'#candidates button[data-id="{candidate}"]')
+    page.tap("[data-begin]")
+    for step in page.locator(".saids").all():
+        step.locator("label").first.tap()
+    for box in page.locator(".number input").all():
+        box.fill(
+            "11.2"
+            if "lb/gal" in page.locator(".number select").first.locator("option:checked").inner_text()
+            else "1.34"
+        )
+    page.tap("[data-finish]")
+
+
+def save(page: Page, path: Path) -> Path:
+    with page.expect_download() as download:
+        page.click("[data-save]")
+    download.value.save_as(path)
+    return path
+
+
+def test_a_station_of_candidates_is_watched_by_touch_and_a_reload_in_between_loses_nothing(visitor, school, tmp_path):
+    page = open_page(visitor, school, has_touch=True)
+    page.fill("#observer", "Ola Hand")
+    page.fill("#place", "Yard 2")
+    finish_by_touch(page, "aa-00")
+    page.tap('#candidates button[data-id="aa-01"]')
+    page.locator(".saids").first.locator("label").nth(1).tap()
+    page.reload()
+    expect(page.locator('#candidates button[data-id="aa-00"]')).to_contain_text("finished, 10 of 10 seen")
+    expect(page.locator('#candidates button[data-id="aa-01"]')).to_contain_text("begun, 1 of 10 seen")
+    finish_by_touch(page, "aa-01")
+    taken = take(school, save(page, tmp_path / "observed.json"))
+    assert (taken.kept, taken.already, taken.second) == (2, 0, 0)
+    records = mark_and_report(school)
+    assert [records[one].record.marks for one in ("aa-00", "aa-01")] == [18, 18]
+    assert all(result.record.out_of == 18 for result in records.values())
+
+
+def test_a_task_is_watched_by_keyboard_alone(visitor, school, tmp_path):
+    page = open_page(visitor, school)
+    page.locator("#observer").focus()
+    page.keyboard.type("Ola Hand")
+    for _ in range(3):
+        page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    expect(page.locator("#form-title")).to_be_focused()
+    page.keyboard.press("ArrowDown")
+    for key in "DPDND":
+        page.keyboard.press(key)
+    for typed in ("1.34", "1.35"):
+        page.keyboard.type(typed)
+        page.keyboard.press("Enter")
+    for key in "DDO":
+        page.keyboard.press(key)
+    expect(page.locator("[data-finish]")).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page.locator("[data-said]")).to_have_text("aa-00 is finished at this task.")
+    file = save(page, tmp_path / "observed.json")
+    (one,) = json.loads(file.read_text())["observed"]
+    assert list(one["answers"].values())[:5] == list("DPDND")
+    take(school, file)
+    assert mark_and_report(school)["aa-00"].record.marks == 2 + 0 + 2 + 0 + 2 + 2 + 2 + 2
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(TABLET, "light"), (360, "dark")])
+def test_the_page_is_read_by_screen_readers_and_its_targets_fit_gloves(visitor, school, width, scheme):
+    page = open_page(visitor, school, width, color_scheme=scheme)
+    page.fill("#observer", "Ola Hand")
+    assert Axe().run(page).violations_count == 0
+    page.locator("#candidates button").first.click()
+    assert Axe().run(page).violations_count == 0
+    heights = [box["height"] for box in (label.bounding_box() for label in page.locator(".saids label").all()) if box]
+    assert min(heights) >= 56
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_nothing_is_watched_before_the_observer_has_a_name_and_undo_takes_back(visitor, school):
+    page = open_page(visitor, school)
+    page.locator("#candidates button").first.click()
+    expect(page.locator("[data-said]")).to_have_text("Type your own name first.")
+    page.fill("#observer", "Ola Hand")
+    page.locator("#candidates button").first.click()
+    page.locator(".saids").first.locator("label").nth(2).click()
+    page.click("[data-undo]")
+    assert page.locator(".saids").first.locator("input:checked").count() == 0
+
+
+# Taking back ----------------------------------------------------------------------------------------------------------
+
+
+def test_files_of_two_stations_make_one_script_and_a_file_taken_twice_changes_nothing(school, tmp_path):
+    one = saved(school, tmp_path / "one.json", seen(school, "aa-00", 1), seen(school, "aa-01", 1))
+    other = saved(school, tmp_path / "other.json", seen(school, "aa-00", 2), observer="Ida Moor")
+    take(school, one)
+    take(school, other)
+    scripts = {path.name: path.read_bytes() for path in school.scripts.iterdir()}
+    again = take(school, one)
+    assert (again.kept, again.already) == (0, 2)
+    assert {path.name: path.read_bytes() for path in school.scripts.iterdir()} == scripts
+    records = mark_and_report(school)
+    assert records["aa-00"].record.out_of == TASKS["weigh-mud"].marks + TASKS["set-the-pool"].marks
+    assert records["aa-01"].record.out_of == TASKS["weigh-mud"].marks
+    assert any("by Ida Moor (name typed)" in remark for remark in records["aa-00"].for_assessor)
+
+
+def test_a_second_observer_is_kept_beside_the_first_who_counts_and_a_difference_is_told(school, tmp_path):
+    step = critical(school, 1)
+    take(school, saved(school, tmp_path / "one.json", seen(school, "aa-00", 1)))
+    taken = take(
+        school, saved(school, tmp_path / "two.json", seen(school, "aa-00", 1, {step: "N"}), observer="Ida Moor")
+    )
+    assert (taken.kept, taken.second) == (1, 1)
+    result = mark_and_report(school)["aa-00"]
+    assert result.record.marks == TASKS["weigh-mud"].marks
+    assert any(f"second observer of task 1, Ida Moor, differs in {step}" in line for line in result.for_assessor)
+
+
+def test_what_an_observer_says_otherwise_than_before_needs_replace(school, tmp_path):
+    step = critical(school, 1)
+    take(school, saved(school, tmp_path / "one.json", seen(school, "aa-00", 1)))
+    other = saved(school, tmp_path / "two.json", seen(school, "aa-00", 1, {step: "N"}))
+    with pytest.raises(GraderError, match=r"said something else of .* before; if this corrects it, add --replace"):
+        take(school, other)
+    take(school, other, replace_own=True)
+    assert mark_and_report(school)["aa-00"].record.marks == TASKS["weigh-mud"].marks - 2
+
+
+WHOLE = [
+    ({"school": "elsewhere"}, "is of school elsewhere, not of marram; take it in that school"),
+    ({"observer": " "}, "names no observer"),
+    ({"observed": []}, "holds no task"),
+    ({"more": 1}, "has other fields"),
+]
+PIECES = [
+    ({"id": "zz-99"}, "names zz-99, who was issued no tasks"),
+    ({"paper": "x"}, "has paper"),
+    ({"task": 3}, "the sitting has no such task"),
+    ({"minutes": -1}, "minutes cannot be"),
+    ({"minutes": float("nan")}, "its text is no JSON"),
+    ({"begun": "at noon"}, "tells no time"),
+    ({"answers": {"1a": "X"}}, "is none of the letters"),
+    ({"answers": {"9z": "D"}}, "has no part 9z"),
+    ({"answers": {"1f": "D"}}, "is no number with its unit"),
+    ({"answers": {"1f": {"typed": "1" * 61, "unit": "lb/gal"}}}, "is no text of at most 60 characters"),
+    ({"note": "x\x07"}, "holds a character that cannot be typed"),
+]
+
+
+@pytest.mark.parametrize(
+    ("whole", "piece", "says"), [*((w, {}, s) for w, s in WHOLE), *(({}, p, s) for p, s in PIECES)]
+)
+def test_a_file_that_is_not_wholly_the_pages_is_refused_in_one_line_and_nothing_is_written(
+    school, tmp_path, whole, piece, says
+):
+    file = saved(school, tmp_path / "file.json", seen(school, "aa-00", 1) | piece, **whole)
+    with pytest.raises(GraderError, match=rf"^file.json: .*{says}.*Nothing was written$"):
+        take(school, file)
+    assert not list(school.scripts.iterdir())
+    assert not (school.records / FILE).exists()
+
+
+def test_a_file_that_was_altered_in_an_editor_is_refused(school, tmp_path):
+    file = saved(school, tmp_path / "file.json", seen(school, "aa-00", 1, {critical(school, 1): "N"}))
+    file.write_text(file.read_text().replace('"N"', '"D"'))
+    with pytest.raises(GraderError, match="was altered after it was saved"):
+        take(school, file)
+
+
+def test_an_observation_that_was_altered_on_the_disk_is_named(school, tmp_path):
+    take(school, saved(school, tmp_path / "one.json", seen(school, "aa-00", 1)))
+    path = school.records / FILE
+    path.write_text(path.read_text().replace("Ola Hand", "Eve Hand"))
+    with pytest.raises(GraderError, match="line 1"):
+        Observations(school)
+
+
+# What comes of it -----------------------------------------------------------------------------------------------------
+
+
+def verdict(school: School, candidate: str) -> Any:
+    return next(one for one in decide(school, gather(school)) if one.candidate.id == candidate)
+
+
+def test_a_missed_critical_step_fails_whatever_else_was_done(school, tmp_path):
+    step = critical(school, 2)
+    take(school, saved(school, tmp_path / "f.json", seen(school, "aa-00", 1), seen(school, "aa-00", 2, {step: "N"})))
+    mark_school(school, True, quiet, 1)
+    found = verdict(school, "aa-00")
+    assert found.percent > 90
+    assert str(found.verdict) == "not yet competent"
+    assert any(step in why for why in found.why)
+
+
+def test_nobody_is_competent_while_a_task_or_a_critical_step_was_not_observed(school, tmp_path):
+    step = critical(school, 2)
+    take(school, saved(school, tmp_path / "one.json", seen(school, "aa-00", 1)))
+    mark_school(school, True, quiet, 1)
+    assert any("task 2, Set deck angle and pool, was not observed" in why for why in verdict(school, "aa-00").why)
+    take(school, saved(school, tmp_path / "two.json", seen(school, "aa-00", 2, {step: "O"})))
+    CliRunner().invoke(commands, ["mark", str(school.folder), "--again", "--reason", "the second station came"])
+    found = verdict(school, "aa-00")
+    assert str(found.verdict) == "pending"
+    assert any(f"1 critical step not observed: {step}" in why for why in found.why)
+
+
+def test_a_file_with_a_task_twice_is_refused(school, tmp_path):
+    with pytest.raises(GraderError, match="has a task of one candidate twice"):
+        take(school, saved(school, tmp_path / "file.json", *[seen(school, "aa-00", 1)] * 2))
+
+
+def test_a_second_attempt_counts_and_an_appeal_is_traced_from_page_to_trail(school, tmp_path):
+    step = critical(school, 2)
+    both = [seen(school, "aa-00", 1), seen(school, "aa-00", 2, {step: "N"})]
+    take(school, saved(school, tmp_path / "first.json", *both))
+    mark_school(school, True, quiet, 1)
+    issue(school, school.sittings, quiet, 2, ["aa-00"])
+    again = Register(school).paper_of(school.sittings[0].id, "aa-00", 2)
+    assert again
+    second = [one | {"paper": again.id} for one in (seen(school, "aa-00", 1), seen(school, "aa-00", 2))]
+    take(school, saved(school, tmp_path / "second.json", *second, observer="Ida Moor", attempt=2))
+    mark_school(school, True, quiet, 1)
+    assert str(verdict(school, "aa-00").verdict) == "competent"
+    appeal = ["change", str(school.folder), "aa-00", "2b", "1", "--kind", "appeal", "--reason", "the wind was loud"]
+    assert CliRunner().invoke(commands, [*appeal, "--attempt", "2"]).exit_code == 0
+    told = "\n".join(trail(school, "aa-00"))
+    for words in (
+        "observed: task 2, by Ola Hand (name typed), Yard 2",
+        "observed: task 2, by Ida Moor (name typed), Yard 2",
+        "part 2b changed from 2 to 1, appeal: the wind was loud",
+        "now: 33 of 34 marks",
+    ):
+        assert words in told
+    assert any("2b" in line for line in explain(school, "aa-00", "2b", attempt=2))
+
+
+def test_trail_tells_where_two_observers_differ_and_who_counts(school, tmp_path):
+    step = critical(school, 1)
+    take(school, saved(school, tmp_path / "one.json", seen(school, "aa-00", 1)))
+    otherwise = seen(school, "aa-00", 1, {step: "N"})
+    take(school, saved(school, tmp_path / "two.json", otherwise, observer="Ida Moor"))
+    told = "\n".join(trail(school, "aa-00"))
+    assert f"observers of task 1: Ola Hand and Ida Moor differ in {step}; Ola Hand counts" in told
+
+
+def test_forgetting_a_candidate_takes_what_was_seen_out(school, tmp_path):
+    note = seen(school, "aa-00", 1) | {"note": "Shaky hands after the night shift."}
+    take(school, saved(school, tmp_path / "one.json", note, seen(school, "aa-01", 1)))
+    mark_school(school, True, quiet, 1)
+    held = {one.where: one.rows for one in Person(school, "aa-00").held()}
+    assert held[f"records/{FILE}"] == 1
+    forget(school, ["aa-00"], "asked for it", lambda: open_school(school.folder))
+    assert "Shaky hands" not in (school.records / FILE).read_text()
+    assert [one.note for one in Observations(school).all] == ["(forgotten)", ""]
