@@ -1047,7 +1047,7 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str, yes: bool) -> 
 @click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
 def demo(folder: Path, book: Path | None) -> None:
     """Make a whole invented school, from papers to marks."""
-    from grader.demo.demo import at_the_desk, run_demo  # brings along what makes notebooks, which takes a second
+    from grader.demo.demo import at_the_desk, run_demo  # brings along what makes notebooks, which takes time
     from grader.papers.packs import pack_names
     from grader.returned.keyin import page_file
 
