@@ -7,7 +7,6 @@ whatever reads the record takes what it lacks from the log.
 from __future__ import annotations
 
 import math
-from dataclasses import asdict
 
 from grader.marking.books import check_record
 from grader.marking.record import Record, part_of
@@ -61,7 +60,7 @@ def change_mark(
         )
     record = record.with_changes(log.changes(paper_id))
     if record != read_record(school, paper_id):
-        write_json(record_file(school, paper_id), asdict(record))
+        write_json(record_file(school, paper_id), record.to_json())
     return record
 
 

@@ -149,9 +149,11 @@ def replies(cell: dict, *args) -> str:
     return said.getvalue().strip()
 
 
-def test_given_cell_imports_nothing_and_names_every_item(given_source, cell, issued_school):
+def test_given_cell_imports_what_each_python_has_and_names_every_item(given_source, cell, issued_school):
     tree = ast.parse(given_source)
-    assert not [node for node in ast.walk(tree) if isinstance(node, ast.Import | ast.ImportFrom)]
+    assert not [node for node in ast.walk(tree) if isinstance(node, ast.ImportFrom)]
+    imported = [name.name for node in ast.walk(tree) if isinstance(node, ast.Import) for name in node.names]
+    assert imported == ["re", "traceback", "unicodedata"]
     variants = paper_of(issued_school, "aa-01").variants()
     assert list(cell["PARTS"]) == [
         item_name(number, item.key) for number, variant in enumerate(variants, 1) for item in variant.exercise.items
