@@ -75,7 +75,7 @@ def issue(
     papers were issued, or somebody was never issued the attempt before; then no paper is drawn.
     """
     from grader.papers.handing_out import keep_handed_out, write_lists
-    from grader.papers.packs import is_packed, write_pack  # brings along what makes notebooks, which takes a second
+    from grader.papers.packs import is_packed, write_pack  # brings along what makes notebooks, which takes time
     from grader.papers.practice_papers import shown_numbers
 
     if not school.roster:
@@ -133,7 +133,7 @@ def replace_packs(
     issued; then no pack is written.
     """
     from grader.papers.handing_out import keep_handed_out, write_lists
-    from grader.papers.packs import drop_pack, write_pack  # brings along what makes notebooks, which takes a second
+    from grader.papers.packs import drop_pack, write_pack  # brings along what makes notebooks, which takes time
     from grader.papers.practice_papers import shown_numbers
 
     register, log = Register(school), Log(school)

@@ -26,7 +26,7 @@ from grader.store.school import Candidate, School, Sitting
 from pitside.unit_names import spelled
 
 if TYPE_CHECKING:
-    # It takes a second to load, so only what makes notebooks loads it.
+    # It takes time to load, so only what makes notebooks loads it.
     import nbformat
 
 #: Version of the script's format, in its metadata.

@@ -150,7 +150,7 @@ def pack_contents(school: School, sitting: Sitting, candidate: Candidate, paper:
         script=text_of(*FORM_SCRIPTS, "papers/worksheet.js", "papers/calculator.js"),
         data=script_data(data),
     )
-    import nbformat  # takes a second to load, and not all who need this module need it
+    import nbformat  # takes time to load, and not all who need this module need it
 
     return {
         names.notebook: (nbformat.writes(notebook) + "\n").encode(),

@@ -362,7 +362,7 @@ def answered_script(
     about: Mapping[str, Any],
 ) -> bytes:
     """The candidate's own notebook with these answers in it, and in its metadata how they came there."""
-    import nbformat  # takes a second to load, and the page needs it not
+    import nbformat  # takes time to load, and the page needs it not
 
     notebook = paper_notebook(school, as_titled(sitting, paper), candidate, paper, paper.variants())
     for cell in notebook["cells"]:

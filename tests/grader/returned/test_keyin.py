@@ -453,7 +453,7 @@ def unit(text: Any) -> dict[str, Any]:
     [
         pytest.param(lambda s: "{half", "no JSON", id="no JSON"),
         pytest.param(lambda s: "[" * 100_000, "no JSON", id="deep"),
-        pytest.param(lambda s: "[]", "choose the keyed_", id="a list"),
+        pytest.param(lambda s: "[]", "choose the .json that the page saved", id="a list"),
         pytest.param(lambda s: '{"what": 1, "what": 2}', "names something twice", id="twice the same name"),
         pytest.param(lambda s: '{"what": NaN}', "no JSON", id="not a number"),
         pytest.param(lambda s: {"cells": []}, "choose the keyed_", id="something else"),

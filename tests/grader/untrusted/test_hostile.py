@@ -33,7 +33,7 @@ from grader.papers.issue import issue
 from grader.papers.notebook import script_name
 from grader.running.runner import Limits
 from grader.store.part_marks import item_name
-from grader.store.register import Paper
+from grader.store.register import Paper, Register
 from grader.store.school import School, open_school
 from tests.grader.returned.test_scripts import zip_of
 from tests.grader.schools import (
@@ -56,7 +56,7 @@ CELLS = tomllib.loads((HOSTILE / "cells.toml").read_text(encoding="utf-8"))
 ANSWERS = tomllib.loads((HOSTILE / "answers.toml").read_text(encoding="utf-8"))
 #: Small enough that the corpus is marked in a minute or so.
 LIMITS = Limits(
-    cell_seconds=1.5, wall_seconds=5, cpu_seconds=20, memory_bytes=512 << 20, file_bytes=2 << 20, folder_bytes=8 << 20,
+    cell_seconds=1, wall_seconds=4, cpu_seconds=20, memory_bytes=512 << 20, file_bytes=2 << 20, folder_bytes=8 << 20,
     output_bytes=200_000, answers=100,
 )  # fmt: skip
 HONEST = 6
@@ -222,6 +222,7 @@ class Marked:
     """What the school was like after the marking, and what the marking left on the machine."""
 
     school: School
+    papers: dict[str, Paper]
     tally: Tally
     seconds: float
     left_over: dict[str, Any]
@@ -323,15 +324,23 @@ def marked(class_of_all: School, alone: School) -> Iterator[Marked]:
         now = _tree(class_of_all)
     left_over = {kind: (before[kind], after[kind]) for kind in before if before[kind] != after[kind]}
     changed = {name for name in tree.keys() | now.keys() if tree.get(name) != now.get(name)}
-    yield Marked(class_of_all, tally, seconds, left_over, max(memory) - memory[0], connections, changed)
+    yield Marked(
+        class_of_all, papers_of(class_of_all), tally, seconds, left_over, max(memory) - memory[0], connections, changed
+    )
     shutil.rmtree(temporary)
+
+
+def papers_of(school: School) -> dict[str, Paper]:
+    """Everybody's paper, from one reading of the register."""
+    return {paper.candidate: paper for paper in Register(school).papers.values()}
 
 
 def _hand_all_in(school: School, port: int) -> None:
     places = {"@SCHOOL@": str(school.folder), "@PORT@": str(port), "@MARKER@": str(os.getpid())}
+    papers = papers_of(school)
     for name, candidate in CANDIDATE.items():
         kind, _, case = name.partition("/")
-        paper = paper_of(school, candidate)
+        paper = papers[candidate]
         script = script_with(school, paper, right_answers(paper.variants()))
         if kind == "files":
             FILES[case].hand_in(school, paper, script)
@@ -378,7 +387,7 @@ def test_there_are_enough_cases():
 @pytest.mark.parametrize("name", CELLS)
 def test_hostile_cell_ends_as_stated(marked, name):
     case = CELLS[name]
-    paper = paper_of(marked.school, CANDIDATE[f"cells/{name}"])
+    paper = marked.papers[CANDIDATE[f"cells/{name}"]]
     record = read_record(marked.school, paper.id)
     assert record is not None
     assert re.fullmatch(case.get("ending", "finished"), record.ending), (record.ending, record.notes)
@@ -399,7 +408,7 @@ def test_hostile_cell_ends_as_stated(marked, name):
 @pytest.mark.parametrize("name", ANSWERS)
 def test_hostile_answer_is_taken_or_named(marked, name):
     case = ANSWERS[name]
-    paper = paper_of(marked.school, CANDIDATE[f"answers/{name}"])
+    paper = marked.papers[CANDIDATE[f"answers/{name}"]]
     record = read_record(marked.school, paper.id)
     assert record is not None
     assert record.ending == "finished"
@@ -422,7 +431,7 @@ def test_hostile_answer_is_taken_or_named(marked, name):
 def test_hostile_file_is_marked_or_refused_as_stated(marked, name):
     case = FILES[name]
     candidate = CANDIDATE[f"files/{name}"]
-    paper = paper_of(marked.school, candidate)
+    paper = marked.papers[candidate]
     record = read_record(marked.school, paper.id)
     if not case.marked:
         assert record is None
@@ -463,7 +472,7 @@ def test_honest_scripts_fare_as_if_they_were_alone(marked, alone):
 def test_nothing_is_left_over(marked):
     assert marked.left_over == {}
     assert marked.changed_files == set()
-    papers = {paper_of(marked.school, one.id).id for one in marked.school.roster}
+    papers = {paper.id for paper in marked.papers.values()}
     assert {path.stem for path in (marked.school.records / "marks").iterdir()} <= papers
     kinds = {path.name for path in marked.school.records.iterdir()}
     hand_marking = {"hand_marking_config.py", "sittings"}
