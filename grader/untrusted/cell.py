@@ -34,7 +34,7 @@ class Bounds:
 class Walls:
     """Which walls the server uses. ``namespaces`` says whether it stands in a room of its own.
 
-    ``tell_refused``: the keeper hears of each system call that is refused, to learn the list of calls again.
+    ``tell_refused``: the server hears of each system call that is refused, to learn the list of calls again.
     """
 
     namespaces: bool
@@ -43,34 +43,43 @@ class Walls:
     tell_refused: bool
 
 
-def own_world(walls: Walls, bounds: Bounds) -> None:
-    """Prepare, in the keeper, what its next child will live in: a process tree and an empty home of its own."""
-    if walls.namespaces:
-        kernel.unshare(kernel.NEW_MOUNTS | kernel.NEW_PROCESSES | kernel.NEW_IPC)
-        kernel.mount(
-            "tmpfs", HOME, "tmpfs", kernel.NO_SUID | kernel.NO_DEVICES | kernel.NO_PROGRAMS,
-            f"size={bounds.folder_bytes},nr_inodes=4096,mode=0700",
-        )  # fmt: skip
+def rules_of(places: Places) -> int:
+    """The files that every script may read, as Landlock's rules (a descriptor); there are hundreds to go through."""
+    readable, listable = _around_hidden(places)
+    rules = kernel.landlock_rules([*readable, *DEVICES[1:]], listable)
+    kernel.landlock_allow_all(rules, DEVICES[0])
+    return rules
 
 
-def close_in(places: Places, walls: Walls, bounds: Bounds, folder: str, keep: tuple[int, ...], others: int) -> int:
+def own_world(bounds: Bounds) -> None:
+    """Give the calling process, which is the first of its process tree, an empty home of its own."""
+    kernel.unshare(kernel.NEW_MOUNTS | kernel.NEW_IPC)
+    kernel.mount(
+        "tmpfs", HOME, "tmpfs", kernel.NO_SUID | kernel.NO_DEVICES | kernel.NO_PROGRAMS,
+        f"size={bounds.folder_bytes},nr_inodes=4096,mode=0700",
+    )  # fmt: skip
+
+
+def close_in(walls: Walls, bounds: Bounds, folder: str, keep: tuple[int, ...], rules: int, others: int) -> int:
     """Shut the calling process in: only ``folder`` to write, only ``keep`` of the open files, all limits on.
 
-    ``others``: how many threads its user has elsewhere, where they cannot be told from its own. Gives the descriptor
-    that tells of refused calls, or -1.
+    ``rules``: those of :func:`rules_of`, to which the folder is added; -1 without Landlock. ``others``: how many
+    threads its user has elsewhere, where they cannot be told from its own. Gives the descriptor that tells of refused
+    calls, or -1.
     """
     os.setsid()
     kernel.die_with_parent()
     kernel.not_readable_by_peers(readable=walls.tell_refused)
     os.chdir(folder)
-    _close_all_but(keep)
+    _close_all_but((*keep, rules) if walls.landlock else keep)
     for name, value in _limits(walls, bounds, others).items():
         set_limit(getattr(resource, f"RLIMIT_{name}"), value)
     kernel.drop_capabilities()
     kernel.no_new_privileges()
     if walls.landlock:
-        readable, listable = _around_hidden(places)
-        kernel.landlock([*readable, *DEVICES[1:]], listable, [folder, "/dev/null"])
+        kernel.landlock_allow_all(rules, folder)
+        kernel.landlock(rules)
+        os.close(rules)
     if walls.seccomp:
         return call_filter.put_up(os.getpid(), own_world=walls.namespaces, tell=walls.tell_refused)
     return -1
@@ -82,8 +91,8 @@ def _limits(walls: Walls, bounds: Bounds, others: int) -> dict[str, int]:
     CORE: a program that takes images of crashed processes is started at a limit of 0, but not of 1 (fs/coredump.c).
     SIGPENDING, NPROC, MSGQUEUE, MEMLOCK are counted by user, so that a script could else use up the marker's.
     """
-    # With a room of its own the server and the keeper count; else everything of this user, which comes and goes.
-    processes = bounds.processes + (2 if walls.namespaces else others + COMING_AND_GOING)
+    # With a room of its own the server counts; else everything of this user, which comes and goes.
+    processes = bounds.processes + (1 if walls.namespaces else others + COMING_AND_GOING)
     return {
         "CORE": 1, "CPU": int(bounds.cpu_seconds), "FSIZE": bounds.file_bytes, "NOFILE": 64,
         "AS": bounds.memory_bytes, "NPROC": processes, "MEMLOCK": 0, "SIGPENDING": 64, "MSGQUEUE": 0, "RTPRIO": 0,

@@ -49,6 +49,21 @@ def unshare(flags: int) -> None:
     _checked("unshare", _libc.unshare(ctypes.c_int(flags)))
 
 
+def process_tree(table: int) -> int:
+    """A descriptor of the process tree (pid namespace) of the calling process, for :func:`enter_process_tree`.
+
+    table: a descriptor of the folder of processes; -1 where it cannot be seen, which asks for Linux 5.8.
+    """
+    if table < 0:
+        return os.pidfd_open(os.getpid())
+    return os.open("self/ns/pid", os.O_RDONLY | os.O_CLOEXEC, dir_fd=table)
+
+
+def enter_process_tree(descriptor: int) -> None:
+    """Have the children that are forked from now on live in this process tree."""
+    _checked("setns", _libc.setns(ctypes.c_int(descriptor), ctypes.c_int(NEW_PROCESSES)))
+
+
 def mount(source: str, target: str, kind: str, flags: int = 0, options: str = "") -> None:
     """mount(2)."""
     texts = [None if not text else os.fsencode(text) for text in (source, target, kind)]
@@ -125,30 +140,37 @@ def landlock_version() -> int:
         return 0
 
 
-def landlock(readable: Iterable[str], listable: Iterable[str], writable: Iterable[str]) -> None:
-    """Refuse every file but those at and below the given paths; refuse TCP, signals and hidden sockets outward.
+def landlock_rules(readable: Iterable[str], listable: Iterable[str]) -> int:
+    """Rules by which a process may be restricted: a descriptor, to be added to with :func:`landlock_allow_all`.
 
-    ``readable``: files may be read; ``listable``: names may be listed, files stay closed; ``writable``: files may
-    be made, read, written and removed. No file at all may be run as a program. Paths that are not there are left
-    out. ``no_new_privileges`` must have been called.
+    ``readable``: files at and below these paths may be read; ``listable``: names may be listed, files stay closed.
+    Every other file is refused, as are TCP, signals and hidden sockets outward, and no file at all may be run as a
+    program. Paths that are not there are left out.
     """
-    version = landlock_version()
-    handled = sum(rights for since, rights in _RIGHTS_BY_VERSION.items() if since <= version)
+    version, handled = landlock_version(), _handled()
     network = 0b11 if version >= 4 else 0
     scope = 0b11 if version >= 6 else 0
     attributes = struct.pack("<QQQ", handled, network, scope)[: 8 if version < 4 else 16 if version < 6 else 24]
-    ruleset = syscall("landlock_create_ruleset", 444, ctypes.c_char_p(attributes), len(attributes), 0)
-    try:
-        for paths, rights in (
-            (readable, _READ_FILE | _READ_FOLDER),
-            (listable, _READ_FOLDER),
-            (writable, _READ_FILE | _READ_FOLDER | _WRITE_FILE | _TRUNCATE | _MAKE),
-        ):
-            for path in paths:
-                _landlock_allow(ruleset, path, rights & handled)
-        syscall("landlock_restrict_self", 446, ruleset, 0)
-    finally:
-        os.close(ruleset)
+    rules = syscall("landlock_create_ruleset", 444, ctypes.c_char_p(attributes), len(attributes), 0)
+    for paths, rights in ((readable, _READ_FILE | _READ_FOLDER), (listable, _READ_FOLDER)):
+        for path in paths:
+            _landlock_allow(rules, path, rights & handled)
+    return rules
+
+
+def landlock_allow_all(rules: int, path: str) -> None:
+    """Let files at and below a path be made, read, written and removed."""
+    _landlock_allow(rules, path, (_READ_FILE | _READ_FOLDER | _WRITE_FILE | _TRUNCATE | _MAKE) & _handled())
+
+
+def landlock(rules: int) -> None:
+    """Restrict the calling process, for good. ``no_new_privileges`` must have been called."""
+    syscall("landlock_restrict_self", 446, rules, 0)
+
+
+def _handled() -> int:
+    version = landlock_version()
+    return sum(rights for since, rights in _RIGHTS_BY_VERSION.items() if since <= version)
 
 
 def _landlock_allow(ruleset: int, path: str, rights: int) -> None:

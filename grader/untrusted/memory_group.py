@@ -13,7 +13,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-#: Bytes for the server, its libraries and a keeper, above what a script may use. They were seen to take 0.2 GB.
+#: Bytes for the server and its libraries, above what a script may use. They were seen to take 0.2 GB.
 FOR_THE_SERVER = 512 << 20
 #: From this adjustment on a process is the first that the kernel ends when a group is full (proc(5), oom_score_adj).
 FIRST_TO_GO = 1000

@@ -190,7 +190,7 @@ def _threshold(places: Places, ask: int, told: int, serve: Serve) -> None:
 
 
 def _process_table() -> int:
-    """Kept open by the keepers, which look at memory and threads; a script's process closes it."""
+    """Kept open by the server, which looks at memory and threads; a script's process closes it."""
     try:
         return os.open("/proc", os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
     except OSError:

@@ -20,15 +20,17 @@ import socket
 import sys
 import time
 from collections.abc import Callable
-from typing import Any
+from typing import Any, NoReturn
 
 from . import call_filter, kernel, memory_group, room, watch
-from .cell import Bounds, Walls, close_in, own_world
+from .cell import Bounds, Walls, close_in, own_world, rules_of
 
 #: Longest notebook, as JSON, that a script's process reads.
 LARGEST = 32 << 20
 #: Different refused calls that are told of one script.
 MOST_TOLD = 500
+#: Scripts that the same Landlock rules serve: each adds one, and all are copied for each.
+RULES_SERVE = 100
 
 
 def main() -> None:
@@ -81,6 +83,9 @@ class _Server:
         self.table, self.complaints, self.group = table, complaints, group
         self.bounds = bounds
         self.count = 0
+        #: The script's process, or 0.
+        self.process = 0
+        self.rules = -1
 
     def serve(self) -> None:
         home = room.HOME if self.walls.namespaces else self.places.temporary
@@ -102,6 +107,10 @@ class _Server:
             return
         self.script = script
         self.shell = script.ready_shell(tuple(self.settings["definitions"]))
+        if self.walls.namespaces:
+            self.process_tree = kernel.process_tree(self.table)
+        else:
+            signal.signal(signal.SIGTERM, self._end_all)
         gc.collect()
         gc.freeze()
         ended = self._run_probe()
@@ -160,82 +169,109 @@ class _Server:
         return ended
 
     def _fork(self, work: Callable[[], None], keep: tuple[int, ...], stop: int) -> dict[str, Any]:
-        """Run ``work`` in a walled-in process of a keeper of its own; how it ended."""
+        """Run ``work`` in a walled-in process; how it ended."""
         self.count += 1
-        findings, write = os.pipe()
-        keeper = os.fork()
-        if keeper == 0:
-            try:
-                os.close(findings)
-                self.control.close()
-                ended = self._keep(work, keep, stop)
-                os.write(write, json.dumps(ended).encode())
-            except BaseException as error:
-                os.write(write, json.dumps({"setup": f"{type(error).__name__}: {error}"[:400]}).encode())
-            finally:
-                os._exit(0)
-        os.close(write)
-        with os.fdopen(findings, "rb") as report:
-            text = report.read()
-        os.waitpid(keeper, 0)
-        if not text:  # nothing sure can be said of the script any more: end with all that is in here
-            os._exit(1)
-        return json.loads(text)
-
-    def _keep(self, work: Callable[[], None], keep: tuple[int, ...], stop: int) -> dict[str, Any]:
-        if self.walls.namespaces:
-            kernel.die_with_parent()
-        # Else the keeper has to outlive the server for the moment that it takes to end the script: the marker's end
-        # of ``stop`` tells it, and its own clock does at the latest.
-        own_world(self.walls, self.bounds)
         folder = room.HOME if self.walls.namespaces else f"{self.places.temporary}/{self.count}"
-        os.makedirs(folder, mode=0o700, exist_ok=True)
         full = self._endings_by_a_full_group()
         others = 0 if self.walls.namespaces else watch.tasks_of_this_user(self.table)
         standing, stood = os.pipe()
         heard, hear = os.pipe()
-        pid = os.fork()
-        if pid == 0:
-            try:
-                memory_group.first_to_go(self.table)
-                for name in ("HOME", "TMPDIR", "MPLCONFIGDIR"):
-                    os.environ[name] = folder
-                refusals = close_in(self.places, self.walls, self.bounds, folder, (*keep, stood, heard), others)
-            except BaseException as error:
-                os.write(stood, f"{type(error).__name__}: {error}".encode()[:400])
-                os._exit(1)
-            os.write(stood, b"+%d" % refusals)
-            os.close(stood)
-            os.read(heard, 1)
-            os.close(heard)
-            if refusals >= 0:
-                os.close(refusals)
-            try:
-                work()
-                os._exit(0)
-            except MemoryError:
-                os._exit(self.script.NO_MEMORY)
-            except BaseException:
-                os._exit(1)
-        for descriptor in (stood, heard, *keep):
-            os.close(descriptor)
+        try:
+            self._renew_rules()
+            server = os.getpid()
+            if self.walls.namespaces:
+                kernel.unshare(kernel.NEW_PROCESSES)
+            self.process = os.fork()
+        except OSError as error:
+            for descriptor in (standing, stood, heard, hear):
+                os.close(descriptor)
+            self._back_to_own_process_tree()
+            return {"setup": f"{type(error).__name__}: {error}"[:400]}
+        if self.process == 0:
+            self._live(work, folder, keep, others, stood, heard, server)
+        self._back_to_own_process_tree()
+        os.close(stood)
+        os.close(heard)
         with os.fdopen(standing, "rb") as said:
             text = said.read()
-        if not text.startswith(b"+"):
-            os.waitpid(pid, 0)
-            return {"setup": text.decode(errors="replace") or "the process ended before its walls stood"}
-        process = os.pidfd_open(pid)
-        refusals = call_filter.taken_from(process, int(text)) if self.walls.tell_refused else -1
+        if text.startswith(b"+"):
+            ended = self._watched_to_its_end(folder, int(text[1:]), hear, stop)
+            if not ended["told"] and self._endings_by_a_full_group() > full:
+                ended["told"] = "group"
+        else:
+            os.close(hear)
+            os.waitpid(self.process, 0)
+            ended = {"setup": text.decode(errors="replace") or "the process ended before its walls stood"}
+        self.process = 0
+        return ended
+
+    def _renew_rules(self) -> None:
+        """Landlock's rules for the next script, which adds its folder to them; so they are made anew now and then."""
+        if self.walls.landlock and self.count % RULES_SERVE == 1:
+            if self.rules >= 0:
+                os.close(self.rules)
+            self.rules = rules_of(self.places)
+
+    def _back_to_own_process_tree(self) -> None:
+        """After a fork into a new tree. Where this fails the server ends, and with it all that is in here."""
+        if self.walls.namespaces:
+            kernel.enter_process_tree(self.process_tree)
+
+    def _live(
+        self,
+        work: Callable[[], None],
+        folder: str,
+        keep: tuple[int, ...],
+        others: int,
+        stood: int,
+        heard: int,
+        server: int,
+    ) -> NoReturn:
+        """The life of a script's process: it puts up its walls, says so or why not, is told to go on, and works."""
+        try:
+            signal.signal(signal.SIGTERM, signal.SIG_DFL)
+            memory_group.first_to_go(self.table)
+            if self.walls.namespaces:
+                own_world(self.bounds)
+            os.makedirs(folder, mode=0o700, exist_ok=True)
+            for name in ("HOME", "TMPDIR", "MPLCONFIGDIR"):
+                os.environ[name] = folder
+            refusals = close_in(self.walls, self.bounds, folder, (*keep, stood, heard), self.rules, others)
+            if not self.walls.namespaces and os.getppid() != server:  # it ended before this process could hear of it
+                os._exit(1)
+        except BaseException as error:
+            os.write(stood, f"{type(error).__name__}: {error}".encode()[:400])
+            os._exit(1)
+        os.write(stood, b"+%d" % refusals)
+        os.close(stood)
+        os.read(heard, 1)
+        os.close(heard)
+        if refusals >= 0:
+            os.close(refusals)
+        try:
+            work()
+            os._exit(0)
+        except MemoryError:
+            os._exit(self.script.NO_MEMORY)
+        except BaseException:
+            os._exit(1)
+
+    def _watched_to_its_end(self, folder: str, refusals: int, hear: int, stop: int) -> dict[str, Any]:
+        """Let the script's process, whose walls stand, go on, and see that it ends; how it did."""
+        process = os.pidfd_open(self.process)
+        refusals = call_filter.taken_from(process, refusals) if self.walls.tell_refused else -1
         os.close(hear)
         looks = watch.Watch(self.table, process, self.bounds, None if self.walls.namespaces else folder)
         watched = looks.sees
         refused: dict[str, int] = {}
         told = self._watch(looks, process, stop, refusals, refused)
         if told:
-            os.kill(pid, signal.SIGKILL)
-        _, status, used = os.wait4(pid, 0)
-        if not told and self._endings_by_a_full_group() > full:
-            told = "group"
+            os.kill(self.process, signal.SIGKILL)
+        _, status, used = os.wait4(self.process, 0)
+        looks.close()
+        for descriptor in (process, refusals):
+            if descriptor >= 0:
+                os.close(descriptor)
         return {
             "status": os.waitstatus_to_exitcode(status),
             "told": told,
@@ -244,6 +280,12 @@ class _Server:
             "watched": watched,
             "refused": refused,
         }
+
+    def _end_all(self, *_: object) -> None:
+        """Without namespaces nobody else would end a script that has seen to it that it outlives the server."""
+        if self.process:
+            os.kill(self.process, signal.SIGKILL)
+        os._exit(0)
 
     def _endings_by_a_full_group(self) -> int:
         return 0 if isinstance(self.group, str) else self.group.ended()

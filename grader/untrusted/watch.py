@@ -1,4 +1,4 @@
-"""What a keeper looks at while its script runs: the things that no limit of the kernel holds."""
+"""What the server looks at while a script runs: the things that no limit of the kernel holds."""
 
 from __future__ import annotations
 
@@ -24,9 +24,16 @@ class Watch:
         self._bounds, self._folder = bounds, folder
         self._memory = self._status = -1
         with contextlib.suppress(OSError, ValueError):
-            about = _lines(_opened(f"self/fdinfo/{process}", table))
+            told = _opened(f"self/fdinfo/{process}", table)
+            about = _lines(told)
+            os.close(told)
             self._status = _opened(f"{next(_numbers(about, b'Pid:'))}/status", table)
             self._memory = _opened("meminfo", table)
+
+    def close(self) -> None:
+        for descriptor in (self._memory, self._status):
+            if descriptor >= 0:
+                os.close(descriptor)
 
     @property
     def sees(self) -> bool:
