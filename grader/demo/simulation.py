@@ -89,7 +89,9 @@ def _answer(
 def _in_words(model: str, ability: Ability, generator: np.random.Generator) -> str:
     """An answer in words: sentences of the model answer, fewer from who slips more, and one at least."""
     sentences = re.split(r"(?<=\.) ", model)
-    kept = [sentence for sentence in sentences if generator.random() > 0.15 + ability.slips]
+    # Of a generator of its own, so that the other answers are what they would be without words.
+    (own,) = generator.spawn(1)
+    kept = [sentence for sentence in sentences if own.random() > 0.15 + ability.slips]
     return " ".join(kept or sentences[:1])
 
 

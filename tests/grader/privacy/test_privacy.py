@@ -230,6 +230,7 @@ def test_after_it_the_id_stands_in_sealed_files_and_the_results_alone(school):
     forget_one(school)
     assert holding(school.folder, "aa-01") == {
         "register.jsonl", "records/log.jsonl", "records/results.csv", "records/results.html",
+        "records/results.xlsx!xl/worksheets/sheet1.xml",
     }  # fmt: skip
 
 

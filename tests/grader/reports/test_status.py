@@ -10,6 +10,7 @@ from datetime import date
 import pytest
 from click.testing import CliRunner
 
+from exercises.tasks import TASKS
 from grader.cli import commands
 from grader.marking.written_answers import page_file
 from grader.reports.status import COLUMNS, lines, status
@@ -110,6 +111,29 @@ def test_numbers_of_a_sitting(school, warm_room):
     shown = list(lines(open_school(school.folder), status(open_school(school.folder))))
     assert "attempt" in shown[1]
     assert [line for line in shown if line.startswith("  day1")][1].split()[:3] == ["day1", "2", "1"]
+
+
+def test_tasks_to_be_watched_have_no_packs_and_the_next_command_is_to_watch_them(school):
+    text = (
+        (school.folder / "school.toml")
+        .read_text()
+        .replace(f'exercises = ["{CHAINED}"]', f'tasks = ["{next(iter(TASKS))}"]', 1)
+    )
+    (school.folder / "school.toml").write_text(text)
+    said = run("issue", school.folder)
+    assert said.startswith("day1: 2 papers drawn, 0 packs written")
+    assert "who gets what" not in said
+    assert not list((school.folder / "packs").rglob("*.*"))
+    assert step(school) == f"pitside observe {school.folder} --sitting day1"
+    assert run("issue", school.folder).startswith("day2: 2 papers drawn"), "it does not come back to the first"
+    changed = (school.folder / "roster.csv").read_text().replace("Ann", "Anna")
+    (school.folder / "roster.csv").write_text(changed)
+    assert [line for line in run("status", school.folder).splitlines() if "corrected" in line] == [
+        f"  the roster was corrected since: aa-01 (day2): name 'Ann' then, 'Anna' now: pitside issue {school.folder} "
+        '--replace --candidate aa-01 --reason "name corrected"'
+    ]
+    said = run("issue", school.folder, "--replace", "--reason", "name corrected")
+    assert [line.rpartition("packs/")[2] for line in said.splitlines()] == ["day2/aa-01.zip"]
 
 
 def test_words_wait_until_they_have_marks(tmp_path):
