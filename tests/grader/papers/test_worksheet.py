@@ -500,7 +500,7 @@ def test_no_key_of_the_notebook_and_no_word_for_it_is_on_page_or_sheet(open_page
     page = open_page()
     page.locator("details").evaluate_all("(all) => all.forEach((one) => { one.open = true })")
     texts = [page.evaluate(seen)]
-    page.goto((many_sorts.packs / "aa-01" / pack_names(many_sorts, paper_of(many_sorts, "aa-01")).sheet).as_uri())
+    page.goto((opened_pack(many_sorts, "aa-01") / pack_names(many_sorts, paper_of(many_sorts, "aa-01")).sheet).as_uri())
     texts.append(page.evaluate(seen))
     for text in texts:
         assert [key for key in keys if key in text] == []
@@ -511,7 +511,7 @@ def test_the_sheet_keeps_a_setting_with_its_first_question(browser, many_sorts, 
     paper = paper_of(many_sorts, "aa-01")
     context = browser.new_context()
     page = context.new_page()
-    page.goto((many_sorts.packs / "aa-01" / pack_names(many_sorts, paper).sheet).as_uri())
+    page.goto((opened_pack(many_sorts, "aa-01") / pack_names(many_sorts, paper).sheet).as_uri())
     page.pdf(path=tmp_path / "sheet.pdf", prefer_css_page_size=True)
     context.close()
     texts = ["".join(sheet.extract_text().split()) for sheet in PdfReader(tmp_path / "sheet.pdf").pages]
