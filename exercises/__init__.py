@@ -12,11 +12,15 @@ from exercises.model import Exercise
 
 @dataclass(frozen=True)
 class Lesson:
-    """A lesson: the name that its exercises carry, its title, and the day of the five-day school."""
+    """A lesson: the name that its exercises carry, its title, and the day of the five-day school.
+
+    An ``optional`` lesson is held on a day of its own, for the crews who need it.
+    """
 
     id: str
     title: str
     day: int
+    optional: bool = False
 
 
 #: Lessons by id, in the order of the book.
@@ -30,23 +34,23 @@ LESSONS: dict[str, Lesson] = {
         Lesson("cutting-back", "Cutting back and mixing", 1),
         Lesson("solids", "Solids in the mud", 2),
         Lesson("mud-check", "The mud check", 2),
-        Lesson("sizes", "Sizes of solids", 2),
-        Lesson("settling", "Settling", 2),
         Lesson("gas", "Gas in the mud", 2),
+        Lesson("sizes", "Sizes of solids", 2),
+        Lesson("settling", "Settling", 3),
         Lesson("shakers", "Shakers and screens", 3),
         Lesson("oil-on-cuttings", "Oil on cuttings", 3),
         Lesson("hydrocyclones", "Hydrocyclones", 3),
-        Lesson("tanks-and-pumps", "Tanks, pumps and power", 3),
+        Lesson("dilution", "Removal performance and dilution", 3),
         Lesson("centrifuges", "Decanting centrifuges", 4),
-        Lesson("barite-recovery", "Barite recovery", 4),
         Lesson("dewatering", "Flocculation and dewatering", 4),
-        Lesson("dilution", "Removal performance and dilution", 4),
         Lesson("active-system", "The active system over time", 4),
+        Lesson("tanks-and-pumps", "Tanks, pumps and power", 4),
         Lesson("running-a-well", "Running a well", 5),
         Lesson("packages", "Sizing and comparing packages", 5),
         Lesson("commissioning", "Commissioning, waste and handover", 5),
         Lesson("fault-finding", "Fault-finding", 5),
-        Lesson("dual-gradient", "Dual gradient", 5),
+        Lesson("barite-recovery", "Barite recovery", 6, optional=True),
+        Lesson("dual-gradient", "Dual gradient", 6, optional=True),
     )
 }
 

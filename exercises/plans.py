@@ -3,23 +3,31 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import combinations
 
-from exercises import BANK, LESSONS
+from exercises import BANK, LESSONS, outcomes_of
 from exercises.model import Choice, Exercise, Order
 
 #: Minutes for each mark, in practice and in a day's paper, and the step to which times are rounded: an estimate.
 A_MARK, ROUNDED_TO = 1.5, 5
 
-#: The lessons of each day, by the number of days: a refresher, a school for crews of land rigs, and everything.
+#: The lessons of each day, by the number of days: a refresher, a school for crews of land rigs, and the whole school.
+#: A day stands in the order of the book wherever its lessons do.
 PLANS: dict[int, tuple[tuple[str, ...], ...]] = {
-    1: (("solids-cost", "cutting-back", "shakers", "hydrocyclones", "centrifuges", "dilution", "fault-finding"),),
+    1: (("safety", "shakers", "hydrocyclones", "dilution", "centrifuges", "fault-finding"),),
     3: (
         ("solids-cost", "safety", "mud-weight", "weighting", "cutting-back"),
-        ("solids", "mud-check", "shakers", "oil-on-cuttings", "hydrocyclones"),
-        ("centrifuges", "dilution", "running-a-well", "commissioning", "fault-finding"),
+        ("solids", "mud-check", "shakers", "hydrocyclones"),
+        ("dilution", "centrifuges", "running-a-well", "commissioning", "fault-finding"),
     ),
-    5: tuple(tuple(name for name, lesson in LESSONS.items() if lesson.day == day) for day in range(1, 6)),
+    5: tuple(
+        tuple(name for name, lesson in LESSONS.items() if lesson.day == day and not lesson.optional)
+        for day in range(1, 6)
+    ),
 }
+
+#: A sixth day, for crews who recover barite or lighten a riser; the other plans do without it.
+OPTIONAL_DAY: tuple[str, ...] = tuple(name for name, lesson in LESSONS.items() if lesson.optional)
 
 
 def rounded(minutes: float) -> int:
@@ -43,17 +51,43 @@ def must_pass(exercise: Exercise) -> bool:
 
 
 def paper_of(lessons: Iterable[str]) -> tuple[Exercise, ...]:
-    """A day's paper: what must be passed, and of a lesson without such an exercise the one with most outcomes."""
-    paper: list[Exercise] = []
-    for lesson in lessons:
-        safety = [exercise for exercise in practice_of(lesson) if must_pass(exercise)]
-        paper += safety or [max(practice_of(lesson), key=lambda e: (len(e.outcomes), -e.marks))]
-    return tuple(paper)
+    """A day's paper: it assesses each outcome of the day's lessons that an exercise assesses, with few marks.
+
+    What must be passed is in it. A case is in it, at its end, where nothing else assesses an outcome of its lesson.
+    """
+    held = tuple(lessons)
+    cases = tuple(case for lesson in held for case in _cases_needed(lesson))
+    done = {outcome for case in cases for outcome in case.outcomes}
+    return (*(exercise for lesson in held for exercise in _exercises_needed(lesson, done)), *cases)
+
+
+def _cases_needed(lesson: str) -> tuple[Exercise, ...]:
+    """The cases of a lesson that assess an outcome of it which no exercise does."""
+    practised = {outcome for exercise in practice_of(lesson) for outcome in exercise.outcomes}
+    only = set(outcomes_of(lesson)) - practised
+    return tuple(one for one in BANK.values() if one.lesson == lesson and one.level == 3 and only & set(one.outcomes))
+
+
+def _exercises_needed(lesson: str, done: set[str]) -> tuple[Exercise, ...]:
+    """The exercises with fewest marks, safety among them, that assess what is left of a lesson's outcomes."""
+    practice = practice_of(lesson)
+    reachable = {outcome for exercise in practice for outcome in exercise.outcomes} & set(outcomes_of(lesson))
+    safety = tuple(exercise for exercise in practice if must_pass(exercise))
+    others = tuple(exercise for exercise in practice if not must_pass(exercise))
+    wanted = reachable - done - {outcome for exercise in safety for outcome in exercise.outcomes}
+    enough = (
+        chosen
+        for count in range(len(others) + 1)
+        for chosen in combinations(others, count)
+        if wanted.issubset(outcome for one in chosen for outcome in one.outcomes)
+    )
+    fewest = min(enough, key=lambda chosen: (sum(exercise.marks for exercise in chosen), len(chosen)))
+    return tuple(exercise for exercise in practice if must_pass(exercise) or exercise in fewest)
 
 
 def paper_minutes(lessons: Iterable[str]) -> int:
-    """Minutes of the paper of a day that holds these lessons."""
-    return rounded(A_MARK * sum(exercise.marks for exercise in paper_of(lessons)))
+    """Minutes of the paper of a day that holds these lessons, without the cases in it."""
+    return rounded(A_MARK * sum(exercise.marks for exercise in paper_of(lessons) if exercise.level < 3))
 
 
 def minutes_of(exercises: Iterable[Exercise]) -> int:

@@ -39,7 +39,7 @@ from pitside.units import (
 )
 
 #: g for each inch of bowl diameter and each (rev/min) ** 2, as handbooks round it: common practice, no source. Exact:
-#: 1 / 70,414.
+#: 1 / 70414.
 FIELD_G = 1.42e-5
 #: How far a density may pass a limit before it counts as beyond it: the rounding of floating point.
 ROUNDING = 1e-12
@@ -119,7 +119,7 @@ def g_force(diameter: pint.Quantity, speed: pint.Quantity) -> pint.Quantity:
     CalculationError : a value of the wrong dimension; a diameter that is not above zero; a negative speed.
 
     Valid range: any; the pond's surface, nearer the axis, gets less.
-    Source: the definition: inches * (rev/min) ** 2 / 70,414, derived.
+    Source: the definition: inches * (rev/min) ** 2 / 70414, derived.
 
     >>> print(f"{g_force(Q(14, 'in'), Q(3250, 'rpm')).magnitude:.0f}")
     2100

@@ -25,8 +25,8 @@ import pint
 from pitside.errors import CalculationError, ValidityWarning
 from pitside.units import GRAVITY, Q, Quantity, quantities, require, require_above_zero
 
-#: Constant of the handbook's g = stroke[in] * rpm^2 / 70,490: from memory (its derivation seen in [ASME2005]). The
-#: exact constant, with standard gravity, is 70,414: the handbook is 0.11 % low.
+#: Constant of the handbook's g = stroke[in] * rpm^2 / 70490: from memory (its derivation seen in [ASME2005]). The
+#: exact constant, with standard gravity, is 70414: the handbook is 0.11 % low.
 FIELD_CONSTANT = Q(70_490.0, "in * rpm**2")
 #: What ordinary shakers and drying decks of very high g run at, in g: common practice, no source.
 ORDINARY_G, DRYER_G = (7.0, 8.0), (50.0, 100.0)
@@ -90,7 +90,7 @@ def g_factor(stroke: pint.Quantity, speed: pint.Quantity) -> pint.Quantity:
 def g_factor_field(stroke: pint.Quantity, speed: pint.Quantity) -> pint.Quantity:
     """Acceleration of a shaken deck in g by the handbook's rounded constant.
 
-    G = stroke[in] * speed[rpm] ** 2 / 70,490
+    G = stroke[in] * speed[rpm] ** 2 / 70490
 
     Parameters
     ----------

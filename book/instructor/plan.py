@@ -6,6 +6,7 @@ and the exercises, so that a new exercise moves the timetable.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -20,6 +21,7 @@ from exercises.plans import (
     A_MARK as A_MARK,  # the timetables print it
 )
 from exercises.plans import (
+    OPTIONAL_DAY,
     PLANS,
     exercise_minutes,
     must_pass,
@@ -32,29 +34,29 @@ from exercises.plans import (
 #: Minutes to show what the page on teaching says for a lesson: an estimate.
 SHOWING: dict[str, int] = {
     "solids-cost": 20,
+    "safety": 35,  # the site's own induction among them
     "mud-weight": 15,
     "weighting": 15,
     "cutting-back": 10,
     "solids": 45,
+    "mud-check": 40,
+    "gas": 15,
     "sizes": 20,
     "settling": 25,
     "shakers": 20,
     "oil-on-cuttings": 15,
     "hydrocyclones": 20,
-    "centrifuges": 15,
-    "barite-recovery": 10,
     "dilution": 15,
-    "active-system": 10,
+    "centrifuges": 15,
+    "dewatering": 30,
+    "active-system": 20,
     "tanks-and-pumps": 15,
-    "dual-gradient": 10,
+    "running-a-well": 15,
     "packages": 10,
     "commissioning": 25,
-    "safety": 20,
-    "mud-check": 40,
-    "gas": 15,
-    "dewatering": 30,
-    "running-a-well": 15,
     "fault-finding": 20,
+    "barite-recovery": 10,
+    "dual-gradient": 10,
 }
 
 #: Minutes of each half-day from its start to its end, its break among them, and the hour at which it starts.
@@ -73,6 +75,8 @@ class School:
 
 FIVE_DAYS = School(PLANS[5], 8, 1.0)
 THREE_DAYS = School(PLANS[3], 8, 1.0)
+#: The five days, and a sixth one for crews who recover barite or lighten a riser.
+SIX_DAYS = School((*PLANS[5], OPTIONAL_DAY), 8, 1.0)
 #: People come back who have done it before: less showing, less talk.
 REFRESHER = School(PLANS[1], 5, 0.5)
 
@@ -114,9 +118,9 @@ class Day:
 def days_of(school: School) -> tuple[Day, ...]:
     """Each day of a school. What does not fit in class is left for the evening.
 
-    Talk and the day's paper come first. Then room is given to an exercise of each lesson, to an exercise for each
-    outcome that is still bare, to the cases whose lessons have all been held, and to the rest. The rest wants an
-    instructor least: the book's practice marks itself.
+    Talk and the day's paper come first, and the cases that belong to the paper. Then room is given to an exercise of
+    each lesson, to an exercise for each outcome that is still bare, to the other cases whose lessons have all been
+    held, and to the rest. The rest wants an instructor least: the book's practice marks itself.
     """
     days: list[Day] = []
     for number, lessons in enumerate(school.days):
@@ -127,7 +131,8 @@ def days_of(school: School) -> tuple[Day, ...]:
             sorted(practice_of(lesson), key=lambda one: (not must_pass(one), one.level, one.marks))
             for lesson in lessons
         ]
-        chosen = _fitting(lessons, [], [exercises[0] for exercises in practice], school)
+        assessing = [one for one in paper_of(lessons) if one.level == 3]
+        chosen = _fitting(lessons, [], [*assessing, *(exercises[0] for exercises in practice)], school)
         for exercise in (one for exercises in practice for one in exercises):
             if not assessed(chosen).issuperset(exercise.outcomes):
                 chosen = _fitting(lessons, chosen, [exercise], school)
@@ -267,10 +272,15 @@ def evening_text(day: Day) -> str:
 def paper_text(day: Day) -> str:
     """What the day's paper is made of, with its marks."""
     paper = paper_of(day.lessons)
-    names = "; ".join(f"{one.title}{' (must pass)' if must_pass(one) else ''}" for one in paper)
-    return (
-        f"The day's paper, {sum(one.marks for one in paper):g} marks in {paper_minutes(day.lessons)} minutes: {names}."
-    )
+    written = [one for one in paper if one.level < 3]
+    names = "; ".join(f"{one.title}{' (must pass)' if must_pass(one) else ''}" for one in written)
+    marks = f"{sum(one.marks for one in written):g} marks in {paper_minutes(day.lessons)} minutes"
+    said = f"The day's paper, {marks}: {names}."
+    for case in paper[len(written) :]:
+        where = "worked in class" if case in day.held else "worked in the evening and handed in next morning"
+        marks = f"{case.marks:g} marks in {exercise_minutes(case)} minutes"
+        said += f" The case that belongs to it, {marks}: {case.title}, {where}."
+    return said
 
 
 def uncovered(school: School) -> dict[str, tuple[str, ...]]:
@@ -288,6 +298,22 @@ def uncovered_table(school: School) -> str:
     rows = ["| Lesson | Held | Outcomes that are neither practised in class nor examined |", "| --- | --- | --- |"]
     for lesson, outcomes in uncovered(school).items():
         rows.append(f"| {link(lesson)} | {'yes' if lesson in held else 'no'} | {' '.join(outcomes)} |")
+    return "\n".join(rows)
+
+
+def marks_table() -> str:
+    """Marks of the papers by lesson, for each school; a lesson that is not held has none."""
+    schools = {"One day": REFRESHER, "Three days": THREE_DAYS, "Six days": SIX_DAYS}
+    marks = {name: Counter(dict.fromkeys(LESSONS, 0.0)) for name in schools}
+    for name, school in schools.items():
+        for lessons in school.days:
+            for one in paper_of(lessons):
+                marks[name][one.lesson] += one.marks
+    rows = [f"| Marks of the papers | {' | '.join(schools)} |", "| --- " + "| ---: " * len(schools) + "|"]
+    for lesson in LESSONS:
+        cells = (f"{marks[name][lesson]:g}" if marks[name][lesson] else "" for name in schools)
+        rows.append(f"| {link(lesson)} | {' | '.join(cells)} |")
+    rows.append(f"| **all** | {' | '.join(f'**{sum(marks[name].values()):g}**' for name in schools)} |")
     return "\n".join(rows)
 
 

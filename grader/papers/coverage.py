@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from exercises import LESSONS, Lesson, outcomes_of
+from exercises.kinds import in_words, shares_by_kind
 from exercises.plans import minutes_of
 from grader.store.school import School
 
@@ -38,12 +39,13 @@ class LessonCoverage:
 
 @dataclass(frozen=True)
 class SittingLength:
-    """How long the paper of a sitting is."""
+    """How long the paper of a sitting is, and of what kinds its marks are, in words."""
 
     sitting: str
     exercises: int
     marks: float
     minutes: int
+    kinds: str
 
 
 @dataclass(frozen=True)
@@ -96,7 +98,8 @@ def coverage(school: School) -> Coverage:
     for one in school.sittings:
         exercises = [school.exercise(name) for name in one.exercises]
         marks = sum(exercise.marks for exercise in exercises)
-        lengths.append(SittingLength(one.id, len(exercises), marks, minutes_of(exercises)))
+        kinds = in_words(shares_by_kind(exercises))
+        lengths.append(SittingLength(one.id, len(exercises), marks, minutes_of(exercises), kinds))
     return Coverage(lessons, tuple(lengths))
 
 
@@ -119,7 +122,7 @@ def lines(found: Coverage) -> Iterator[str]:
         plural = "s" if length.exercises != 1 else ""
         yield (
             f"Sitting {length.sitting}: {length.exercises} exercise{plural}, {length.marks:g} marks, "
-            f"about {length.minutes} minutes"
+            f"about {length.minutes} minutes; marks for {length.kinds}"
         )
     total = sum(len(one.outcomes) for one in found.taught)
     bare = len(found.uncovered)

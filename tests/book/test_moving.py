@@ -24,6 +24,8 @@ from pitside.cyclones import ROPE_LIMIT
 from pitside.materials import BARITE, LOW_GRAVITY
 from pitside.partition import PartitionCurve
 from pitside.removal import dilution_plan, drilled_solids
+from pitside.screens import pool_length
+from pitside.scrolls import cake_depth
 from pitside.units import WATER_4C
 from tests.browsing import Visitor
 
@@ -96,12 +98,18 @@ def curve_in(figure: Tag, path: str) -> tuple[np.ndarray, np.ndarray]:
     return scale(figure, across=True, log=True)(across), scale(figure, across=False, log=False)(down)
 
 
+def section_in(figure: Tag, path: str) -> tuple[np.ndarray, np.ndarray]:
+    """Along and across a machine (both in the units of the axes), of a path in a picture of a section."""
+    across, down = points(path).T
+    return scale(figure, across=True, log=False)(across), scale(figure, across=False, log=False)(down)
+
+
 # What the book's figures hold -----------------------------------------------------------------------------------------
 
 
 def test_moving_figures_stand_in_their_lessons_and_are_small(book: Path) -> None:
     found = figures(book)
-    assert found.keys() >= {"moving-cone", "moving-bowl", "moving-dilution"}
+    assert found.keys() >= {"moving-pool", "moving-cone", "moving-bowl", "moving-decanter", "moving-dilution"}
     for name, figure in found.items():
         script = figure.select_one("script[data-settings]")
         assert script is not None
@@ -111,6 +119,50 @@ def test_moving_figures_stand_in_their_lessons_and_are_small(book: Path) -> None
         assert frame.figcaption is not None
         assert len(frame.figcaption.text) > 30
         assert len(figure.svg["aria-label"]) > 60
+
+
+POOL_MUD = (Q(10.4, "lb/gal"), Q(20, "cP"))
+
+
+@pytest.mark.parametrize(
+    ("climb", "flow", "over"),
+    [
+        ("1°", "450 gal/min (102 m³/h)", True),
+        ("4°", "400 gal/min (91 m³/h)", False),
+        ("7°", "200 gal/min (45 m³/h)", False),
+    ],
+)
+def test_the_deck_figure_draws_the_pool_for_its_flow(book: Path, climb: str, flow: str, over: bool) -> None:
+    figure = figures(book)["moving-pool"]
+    data = data_of(figure)
+    at = setting(data, climb, flow)
+    slope = Q(float(climb.removesuffix("°")), "deg")
+    conductance = Q(1.5, "kilodarcy/mm") * 0.16  # panel B, and what cuttings leave of it
+    length = pool_length(Q(float(flow.split()[0]), "gal/min"), conductance, Q(4, "ft"), slope, *POOL_MUD)
+    along, height = section_in(figure, data["paths"][data["lines"]["pool"][at]])
+    assert along[-1] == pytest.approx(min(length.m_as("ft"), 9), abs=0.02)
+    assert height == pytest.approx(length.m_as("in") * np.tan(slope.m_as("rad")), abs=0.05)
+    [told] = data["readouts"][at][0]
+    assert ("runs off the end" in told) == over == (length > Q(9, "ft"))
+
+
+@pytest.mark.parametrize(
+    ("pond", "turns", "flooded"),
+    [("1.2 in (30 mm)", 40, False), ("2.4 in (61 mm)", 10, False), ("3.2 in (81 mm)", 6, True)],
+)
+def test_the_decanter_figure_draws_cake_and_pond(book: Path, pond: str, turns: int, flooded: bool) -> None:
+    figure = figures(book)["moving-decanter"]
+    data = data_of(figure)
+    at = setting(data, pond, f"{turns} rpm")
+    velocity = Q(turns * 4, "in/min")  # a pitch of 4 in, turn by turn
+    cake = Q(1.5, "t/h") / LOW_GRAVITY / 0.58
+    _, radius = section_in(figure, data["paths"][data["lines"]["cake"][at]])
+    assert 7 - radius[-1] == pytest.approx(cake_depth(cake, velocity, Q(14, "in")).m_as("in"), abs=0.05)
+    assert 4 - radius[0] == pytest.approx(cake_depth(cake, velocity, Q(8, "in")).m_as("in"), abs=0.05)
+    _, surface = section_in(figure, data["paths"][data["lines"]["pond"][at]])
+    assert surface == pytest.approx(7 - float(pond.split()[0]), abs=0.05)
+    names = [row.th.text for row in figure.select("[data-readout]")]
+    assert ("mud runs out" in data["readouts"][at][names.index("Dry beach")][0]) == flooded
 
 
 @pytest.mark.parametrize(

@@ -9,11 +9,11 @@ import pytest
 
 from exercises import BANK, LESSONS, outcomes_of
 
-SCHOOLS = ("FIVE_DAYS", "THREE_DAYS", "REFRESHER")
+SCHOOLS = ("FIVE_DAYS", "SIX_DAYS", "THREE_DAYS", "REFRESHER")
 #: What nobody may leave a short school without.
 NEVER_LEFT_OUT = {
     "THREE_DAYS": {"safety", "mud-check", "shakers", "hydrocyclones", "centrifuges", "dilution", "fault-finding"},
-    "REFRESHER": {"shakers", "hydrocyclones", "centrifuges", "dilution", "fault-finding"},
+    "REFRESHER": {"safety", "shakers", "hydrocyclones", "centrifuges", "dilution", "fault-finding"},
 }
 
 
@@ -54,3 +54,33 @@ def test_every_outcome_of_a_lesson_that_is_not_held_is_listed_as_uncovered(schoo
     held = {lesson for day in getattr(plan, school).days for lesson in day}
     left = plan.uncovered(getattr(plan, school))
     assert all(left[lesson] == outcomes_of(lesson) for lesson in LESSONS if lesson not in held)
+
+
+@pytest.mark.parametrize("school", SCHOOLS)
+def test_no_outcome_of_a_held_lesson_is_uncovered(school: str) -> None:
+    held = {lesson for day in getattr(plan, school).days for lesson in day}
+    assert not held & set(plan.uncovered(getattr(plan, school)))
+
+
+@pytest.mark.parametrize("school", SCHOOLS)
+def test_a_case_that_belongs_to_a_paper_is_worked_in_class(school: str) -> None:
+    for day in plan.days_of(getattr(plan, school)):
+        cases = [one for one in plan.paper_of(day.lessons) if one.level == 3]
+        assert all(case in day.held for case in cases)
+        assert all(case.title in plan.paper_text(day) for case in cases)
+
+
+def test_tanks_and_commissioning_do_not_share_a_day_and_the_active_system_is_examined() -> None:
+    [tanks] = [day for day in plan.FIVE_DAYS.days if "tanks-and-pumps" in day]
+    [handover] = [day for day in plan.FIVE_DAYS.days if "commissioning" in day]
+    [system] = [day for day in plan.FIVE_DAYS.days if "active-system" in day]
+    assert tanks != handover
+    assert outcomes_of("active-system")
+    assert plan.assessed(plan.paper_of(system)) >= set(outcomes_of("active-system"))
+
+
+def test_the_table_of_marks_adds_up_to_the_papers() -> None:
+    *_, last = plan.marks_table().splitlines()
+    sums = [float(cell.strip(" *")) for cell in last.split("|")[2:-1]]
+    schools = (plan.REFRESHER, plan.THREE_DAYS, plan.SIX_DAYS)
+    assert sums == [sum(one.marks for day in school.days for one in plan.paper_of(day)) for school in schools]

@@ -39,6 +39,39 @@ SOUND = {
         "clean gas fill join heat off cool open read",
     ),
     "tank-order": ("shakers trap degasser desander desilter centrifuge mixing suction",),
+    "bring-up": (
+        "survey connect hydro rotation couple water baseline mud accept handover",
+        "survey connect rotation hydro couple water baseline mud accept handover",
+        "survey connect rotation couple hydro water baseline mud accept handover",
+    ),
+    "route-of-the-cuttings": (
+        "label fill weigh paper sign lift back",
+        "label fill weigh paper lift sign back",
+        "label fill weigh lift paper sign back",
+    ),
+    "into-the-tank": (
+        "plan permit empty isolate air test watch in",
+        "plan permit empty isolate air watch test in",
+        "plan permit empty air isolate test watch in",
+        "plan empty permit isolate air test watch in",
+        "empty plan permit watch isolate air test in",
+    ),
+    "smell-of-gas": (
+        "go muster count gear fetch care free back",
+        "go muster gear count fetch care free back",
+        "go muster count gear fetch free care back",
+        "go gear muster count fetch care free back",
+    ),
+    "jar-test": (
+        "sample thin charge bridge look pump start",
+        "sample charge thin bridge look pump start",
+    ),
+    "rounds-of-a-tour": (
+        "talk walk machines compare sign tell act again",
+        "talk sign walk machines compare tell act again",
+        "talk machines compare walk sign tell act again",
+        "walk talk sign machines compare tell act again",
+    ),
 }
 UNSOUND = {
     "weight-up-fixed-final": (
@@ -55,6 +88,41 @@ UNSOUND = {
         "clean gas fill join heat off read open cool",
     ),
     "tank-order": ("shakers trap desander degasser desilter centrifuge mixing suction",),
+    "bring-up": (
+        "survey connect hydro couple rotation water baseline mud accept handover",
+        "survey connect rotation couple water hydro baseline mud accept handover",
+        "survey connect hydro rotation couple mud water baseline accept handover",
+        "survey connect hydro rotation couple water mud baseline accept handover",
+    ),
+    "route-of-the-cuttings": (
+        "fill label weigh paper sign lift back",
+        "label fill lift weigh paper sign back",
+        "label fill weigh sign paper lift back",
+    ),
+    "into-the-tank": (
+        "plan permit empty isolate air watch in test",
+        "plan permit empty isolate test air watch in",
+        "plan permit empty air test watch in isolate",
+        "plan permit empty isolate air test in watch",
+        "plan empty isolate permit air test watch in",
+        "plan permit empty air test isolate watch in",
+    ),
+    "smell-of-gas": (
+        "go muster fetch count gear care free back",
+        "go muster count fetch gear care free back",
+        "muster go count gear fetch care free back",
+        "go muster count gear fetch care back free",
+    ),
+    "jar-test": (
+        "sample thin bridge charge look pump start",
+        "sample thin charge bridge pump look start",
+        "sample thin charge bridge look start pump",
+    ),
+    "rounds-of-a-tour": (
+        "talk act sign walk machines compare tell again",
+        "talk sign walk machines compare act tell again",
+        "talk sign walk machines tell compare act again",
+    ),
 }
 
 

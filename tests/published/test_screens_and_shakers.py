@@ -296,7 +296,7 @@ SHAKING = [
         ),
     ),
     Check(
-        claim="0.13 in at 1,500 rpm by the constant 70,490",
+        claim="0.13 in at 1,500 rpm by the constant 70490",
         compute=lambda: g_factor_field(*AADE_MOTION),
         value=lambda: 0.13 * 1500**2 / 70_490,
         unit="",
@@ -315,7 +315,7 @@ SHAKING = [
         because=EXACT,
         source="SciPy library, inch and g",
         status=Status.LIBRARY,
-        wrong_turns=(("constant 70,490", lambda: g_factor_field(*AADE_MOTION)),),
+        wrong_turns=(("constant 70490", lambda: g_factor_field(*AADE_MOTION)),),
     ),
     Check(
         claim="the exact constant of stroke and speed",
@@ -326,7 +326,7 @@ SHAKING = [
         because=EXACT,
         source="SciPy library, inch and g",
         status=Status.LIBRARY,
-        wrong_turns=(("70,490", lambda: Q(70_490.0)),),
+        wrong_turns=(("70490", lambda: Q(70_490.0)),),
     ),
     Check(
         claim="speed that shakes 5 mm at 7.5 g",

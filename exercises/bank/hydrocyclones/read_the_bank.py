@@ -158,7 +158,7 @@ EXERCISE = Exercise(
             tolerance=FACTORS,
             digits=3,
             conventions=(Convention("0.052", lambda n: n.pressure / n.mud_weight / Q(0.052, "psi/ft/(lb/gal)")),),
-            marks=Marks(1, unit=1),
+            marks=Marks(1),
             slips=(
                 Slip(
                     "head of water",

@@ -12,9 +12,7 @@ from exercises.model.working import Step
 from pitside.shakers import g_factor, g_factor_field, speed_for_g, stroke_for_g
 from pitside.units import Q
 
-CONSTANTS = relative(
-    0.006, because="70,490 for 70,414 or 9.81 for 9.80665 m/s² moves it by 0.1 %; given to three digits"
-)
+CONSTANTS = relative(0.006, because="70490 for 70414 or 9.81 for 9.80665 m/s² moves it by 0.1 %; given to three digits")
 
 #: What was done to open the machine, and the next safe step.
 STATES = {
@@ -36,7 +34,7 @@ def _is_a_shaker(n: Known) -> bool:
 EXERCISE = Exercise(
     title="The g-factor of a shaker",
     level=1,
-    version=2,
+    version=3,
     outcome=Outcome.G_FACTOR,
     tolerance=CONSTANTS,
     numbers=(
@@ -60,7 +58,7 @@ EXERCISE = Exercise(
             digits=3,
             solve=lambda n: g_factor(n.stroke, n.speed),
             plausible=Range(4.4, 8),
-            conventions=(Convention("constant 70,490", lambda n: g_factor_field(n.stroke, n.speed)),),
+            conventions=(Convention("constant 70490", lambda n: g_factor_field(n.stroke, n.speed)),),
             marks=Marks(2),
             slips=(
                 Slip(
@@ -97,7 +95,7 @@ EXERCISE = Exercise(
             working=(
                 Step(
                     By(
-                        "Stroke in inches times the square of the speed, over 70,414 (handbooks print 70,490).",
+                        "Stroke in inches times the square of the speed, over 70414 (handbooks print 70490).",
                         "Half the stroke in metres, times the square of the speed in radians a second, over 9.81 m/s².",
                     ),
                     By("{stroke} * {speed}**2 / 70414", "{stroke} / 2 / 1000 * (2 * pi * {speed} / 60)**2 / 9.81"),
@@ -112,9 +110,7 @@ EXERCISE = Exercise(
             solve=lambda n: n.speed * (n.target / n.a) ** 0.5,
             plausible=Range(1400, 2600, "rpm"),
             conventions=(
-                Convention(
-                    "constant 70,490", lambda n: n.speed * (n.target / g_factor_field(n.stroke, n.speed)) ** 0.5
-                ),
+                Convention("constant 70490", lambda n: n.speed * (n.target / g_factor_field(n.stroke, n.speed)) ** 0.5),
             ),
             marks=Marks(2),
             slips=(
@@ -151,7 +147,7 @@ EXERCISE = Exercise(
             solve=lambda n: n.stroke * n.target / n.a,
             plausible=Range(0.13, 0.5, "in"),
             conventions=(
-                Convention("constant 70,490", lambda n: n.stroke * n.target / g_factor_field(n.stroke, n.speed)),
+                Convention("constant 70490", lambda n: n.stroke * n.target / g_factor_field(n.stroke, n.speed)),
             ),
             marks=Marks(1),
             slips=(

@@ -250,6 +250,11 @@ def test_a_planned_school_says_its_minutes_and_coverage_says_what_is_left_out(co
         assert f"{length.sitting}: {length.exercises} exercises, {length.marks:g} marks, about {length.minutes}" in said
     status, said, _ = command("coverage", tmp_path / "s")
     assert status == 0
+    assert "NOT COVERED" not in said
+    settings = tmp_path / "s" / "school.toml"
+    settings.write_text(settings.read_text().replace('    "explain-to-the-crew",\n', ""))
+    status, said, _ = command("coverage", tmp_path / "s")
+    assert status == 0
     assert said.count("NOT COVERED") == len(coverage(open_school(tmp_path / "s")).uncovered) > 0
 
 

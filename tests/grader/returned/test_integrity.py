@@ -273,8 +273,9 @@ def test_a_pack_in_the_wording_of_before_is_as_good_as_one_of_today(tmp_path):
     before = cell(script, "ask-1h")["source"]
     assert (before.count("On the way"), today.count("On the way")) == (3, 1)
     returned = Returned(script_name(school, paper), "0" * 64, paper, script)
-    assert list(for_assessor(returned, paper.variants())) == []
-    for_page = for_hand_marking(script, paper.variants())
+    questions = question_cells(paper.variants())
+    assert list(for_assessor(returned, paper.variants(), questions)) == []
+    for_page = for_hand_marking(script, paper.variants(), questions)
     assert next(c for c in for_page["cells"] if c["id"] == "ask-1h")["metadata"]["nbgrader"]["locked"]
 
 
