@@ -237,21 +237,23 @@ def exercises(outcomes: bool, school: Path | None) -> None:
 @click.argument("chosen", nargs=-1, metavar="[EXERCISE]...")
 @click.option("--draws", default=50, type=click.IntRange(1, 10_000), help="Variants to try in each unit system.")
 @click.option("--school", type=SchoolFolder(), default=None, help="Also the own exercises of this school folder.")
-def check_command(chosen: tuple[str, ...], draws: int, school: Path | None) -> None:
+@click.option("--table", is_flag=True, help="Only what its numbers range over, and how often each option is right.")
+def check_command(chosen: tuple[str, ...], draws: int, school: Path | None, table: bool) -> None:
     """Check an exercise: variants, answers, slips, tolerances, and what is wrong. Without a name: all, a line each."""
     bank = unchecked_bank(school) if school else BANK
     for name in chosen:
         if name not in bank:
             raise GraderError(f"there is no exercise {name}; `pitside exercises` lists them")
     wrong = 0
-    for name in chosen:
+    for name in () if table else chosen:
         *lines, last = review(bank[name], draws)
         for line in [*lines, last]:
             click.echo(line)
         wrong += not last.startswith("Nothing")
-    if not chosen:
-        for exercise in bank.values():
-            found = summary(exercise, draws)
+    if table or not chosen:
+        told_of = chosen or tuple(bank)
+        for exercise in (bank[name] for name in told_of):
+            found = summary(exercise, draws, table=table)
             sets = ", ".join(f"{count} ({system})" for system, count in found.sets.items())
             click.echo(f"{exercise.id:26} {1000 * found.seconds:5.0f} ms a draw; sets of numbers: {sets}")
             for told in (*found.ranges, *found.balances):
@@ -259,11 +261,12 @@ def check_command(chosen: tuple[str, ...], draws: int, school: Path | None) -> N
             for fault, times in found.faults.items():
                 click.echo(f"    WRONG ({times} of {found.draws} draws): {fault}")
             wrong += bool(found.faults)
-        for lesson in LESSONS:
+        for lesson in () if chosen else LESSONS:
             for outcome in sorted(set(outcomes_of(lesson)) - {o for e in bank.values() for o in e.outcomes}):
                 click.echo(f"    WRONG: no exercise for an outcome of lesson {lesson}: {outcome}")
                 wrong += 1
-        click.echo(f"{len(bank)} exercises, {wrong or 'none'} with something wrong")
+        count = f"{len(told_of)} exercise{'s' if len(told_of) > 1 else ''}"
+        click.echo(f"{count}, {wrong or 'none'} with something wrong")
     if wrong:
         raise click.exceptions.Exit(TO_MEND)
 

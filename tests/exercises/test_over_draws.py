@@ -152,3 +152,11 @@ def test_check_prints_envelope_and_balance_and_ends_in_wrong():
     assert sum("the first number:" in line for line in lines) == 2  # a line for each unit system
     assert any("OUT OF BALANCE" in line for line in lines)
     assert lines[-1].startswith("Wrong:")
+
+
+def test_the_table_alone_has_the_same_ranges_and_balances_and_still_tells_what_lies_outside():
+    exercise = replace(TOY, envelope=(Within("the first number", _first, _narrow(FIRST.field.unit)),))
+    alone, whole = summary(exercise, 5, table=True), summary(exercise, 5)
+    assert alone.ranges == whole.ranges
+    assert alone.balances == whole.balances
+    assert any("the first number" in fault and "no reason" in fault for fault in alone.faults)

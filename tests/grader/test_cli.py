@@ -413,6 +413,13 @@ def test_fault_report_goes_elsewhere_where_the_school_cannot_take_it(pitside, sc
     assert not list(Path.cwd().iterdir())
 
 
+def test_table_of_one_exercise_says_what_its_numbers_range_over(pitside):
+    status, told, _ = pitside("check-exercise", CHAINED, "--table", "--draws", "3")
+    assert status == 0
+    assert "usual" in told
+    assert told.rstrip().endswith("1 exercise, none with something wrong")
+
+
 @pytest.mark.parametrize("kilobytes", [0, 1, 8, 100])
 def test_bound_on_the_size_of_files_ends_marking_in_one_line_and_loses_nothing(school, kilobytes, tmp_path):
     """As with ``ulimit -f``; the smallest lets through the lock alone, the largest nearly the gradebook."""
