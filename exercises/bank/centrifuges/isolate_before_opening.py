@@ -30,7 +30,7 @@ def _time(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Before a centrifuge is opened",
     level=1,
-    version=3,
+    version=4,
     outcome=Outcome.SAFELY,
     digits=3,
     numbers=(
@@ -40,7 +40,7 @@ EXERCISE = Exercise(
         Number("loss", Grid(120, 400, 10, "rpm/min")),
         Pick("finding", tuple(FINDINGS)),
     ),
-    valid=lambda n: n.diameter * n.speed <= FASTEST_RIM,
+    valid=lambda n: n.diameter * n.speed <= FASTEST_RIM and BOWL_G.holds(g_force(n.diameter, n.speed)),
     envelope=(Within("g of the bowl", lambda n: g_force(n.diameter, n.speed), BOWL_G),),
     setting=(
         "The scroll of a centrifuge on rig Sandpiper 2 must be looked at. The bowl is {diameter} across and runs at "
