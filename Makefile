@@ -2,6 +2,8 @@
 SHELL := bash
 PYTHON ?= $(shell command -v python3.11 || command -v python3)
 RUN := .venv/bin
+# Python keeps what it compiled, whatever the environment says: every process that tests start would compile it anew.
+export PYTHONDONTWRITEBYTECODE :=
 BOOK_SOURCES := $(shell find book pitside exercises -name __pycache__ -prune -o -type f -print) _config.yml
 
 .PHONY: demo test test-all check book print solutions agreement soundness bench clean

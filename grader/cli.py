@@ -44,6 +44,9 @@ TO_MEND = 2
 #: Exit status when the fault is in pitside itself.
 OWN_FAULT = 3
 
+#: Pairs of candidates with nearly the same name that are told at once.
+MOST_PAIRS = 8
+
 _FOLDER = click.Path(path_type=Path, file_okay=False)
 _in_school = click.argument("folder", type=SchoolFolder(), default=own_school, metavar="[FOLDER]")
 _FILE = click.Path(path_type=Path, dir_okay=False)
@@ -313,6 +316,7 @@ def issue_command(
     if lost:
         _replace(school, (school.sitting(sitting),) if sitting else school.sittings, named, reason, attempt)
         return
+    _say_near_names(school)
     with only_one(folder), _bar("Packs") as progress:
         if sitting:
             chosen: tuple[Sitting, ...] = (school.sitting(sitting),)
@@ -331,6 +335,19 @@ def issue_command(
         click.echo(f"Next sitting: {rest[0].id} ({rest[0].day}): pitside issue {folder}")
 
 
+def _say_near_names(school: School) -> None:
+    """Tell of candidates without a paper yet who may be on the roster twice."""
+    from grader.store.near_names import near_names
+    from grader.store.register import Register
+
+    issued = {paper.candidate for paper in Register(school, only_read=True).papers.values()}
+    found = list(near_names(school.roster, {candidate.id for candidate in school.roster} - issued))
+    for pair in found[:MOST_PAIRS]:
+        click.echo(f"Look at the roster: {pair}. If it is one person, delete a line.")
+    if len(found) > MOST_PAIRS:
+        click.echo(f"Look at the roster: {len(found) - MOST_PAIRS} pairs more read nearly alike.")
+
+
 def _replace(
     school: School, sittings: tuple[Sitting, ...], named: tuple[str, ...], reason: str, attempt: int | None
 ) -> None:
@@ -347,7 +364,7 @@ def _replace(
             named = tuple(dict.fromkeys(one.candidate for one in in_these))
         if not named:
             raise GraderError(
-                f"{school.folder / 'roster.csv'}: no line was corrected since the packs were written; to write a lost "
+                f"{school.roster_file}: no line was corrected since the packs were written; to write a lost "
                 f'pack again, say whose: pitside issue {school.folder} --replace --candidate ID --reason "..."'
             )
         for one in replace_packs(school, sittings, named, reason, attempt, progress, came_back(school, register)):
@@ -666,7 +683,7 @@ def results(folder: Path, unfinished: bool) -> None:
         drafts = "" if unfinished else "; until then the feedback is a draft, in records/feedback/drafts"
         click.echo(f"{counted(pending, 'script')} {wait} for marks: pitside written {folder}{drafts}")
     _say_state(folder, state)
-    click.echo(f"Open {index} (for a spreadsheet: {table})")
+    click.echo(f"Open {index} (for a spreadsheet: {table} or {table.with_suffix('.xlsx').name})")
 
 
 def _sign(school: School, table: Path, state: State) -> None:
@@ -753,7 +770,7 @@ def items_command(folders: tuple[Path, ...], page: Path | None) -> None:
         click.echo(f"  {line}")
     for item, why in found.odd[:10]:
         click.echo(f"look at {item.id.exercise} ({item.id.part}): {why}")
-    click.echo(f"Open {written} (for a spreadsheet: {', '.join(str(table) for table in tables)})")
+    click.echo(f"Open {written} (for a spreadsheet: {', '.join(str(table) for table in tables)}, or .xlsx)")
 
 
 @commands.command("decide", short_help="Decide who is competent: a page to sign.")
@@ -831,6 +848,42 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
         click.echo(f"the files, offline in a browser, with {check_page_file(school)}: send it to them, or put it on")
         click.echo("your website. signing.key is secret as school.key is: back both up.")
     _say_state(folder, state)
+
+
+@commands.command("take-home", short_help="Put together what each candidate is sent: zip and PDF.")
+@_in_school
+@click.option("--candidate", "named", multiple=True, metavar="ID", help="Only this candidate; may be given repeatedly.")
+@click.option(
+    "--book",
+    default="",
+    metavar="ADDRESS",
+    help="Where candidates find the book, to link its pages: a web address, or its folder's name beside what they "
+    "unpack.",
+)
+@click.option("--without-pdf", is_flag=True, help="Write zips alone.")
+def take_home_command(folder: Path, named: tuple[str, ...], book: str, without_pdf: bool) -> None:
+    """Put together what each candidate takes home: feedback, certificate, what to study, fresh practice.
+
+    A zip for each, and what can be read of it as one PDF. Candidates whose words wait for marks get nothing yet.
+    """
+    from grader.take_home.pdf import printer
+    from grader.take_home.take_home import address_of, put_together
+    from grader.take_home.take_home import folder as parcels
+
+    address = address_of(book) if book else ""
+    school = open_school(folder)
+    with only_one(folder), ExitStack() as opened:
+        found = gather(school)
+        prints, why_not = (None, "") if without_pdf else opened.enter_context(printer())
+        done = put_together(school, found, named, address, prints, opened.enter_context(_bar("Candidates")))
+    if why_not:
+        click.echo(f"No PDF: {why_not}. The zips hold the same pages.")
+    documents = f" and {counted(sum(one.document is not None for one in done.made), 'PDF')}" if prints else ""
+    click.echo(f"{counted(len(done.made), 'zip')}{documents}: {parcels(school)}")
+    for line in done.left_out:
+        click.echo(f"  nothing for {line}")
+    if done.made:
+        click.echo("Each is for one candidate alone.")
 
 
 @commands.command("verify", short_help="Find what was altered, forged, copied or revoked.")
@@ -1049,8 +1102,10 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str, yes: bool) -> 
 @click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
 def demo(folder: Path, book: Path | None) -> None:
     """Make a whole invented school, from papers to marks."""
-    from grader.demo.demo import at_the_desk, run_demo  # brings along what makes notebooks, which takes a second
-    from grader.papers.packs import pack_names
+    from grader.demo.demo import at_the_desk, open_pack, run_demo  # brings along what makes notebooks, a second's work
+    from grader.marking.written_answers import page_file as written_page
+    from grader.papers.handing_out import list_file, sheets_file
+    from grader.papers.packs import pack_file, pack_names
     from grader.returned.keyin import page_file
 
     _at_work_in(folder)
@@ -1076,11 +1131,15 @@ def demo(folder: Path, book: Path | None) -> None:
     click.echo(f"  the results   {index.resolve()}")
     click.echo(f"  a feedback    {feedback_file(school, example, not example.is_final).resolve()}")
     assert example.paper is not None
-    pack, names = (school.packs / example.candidate.id).resolve(), pack_names(school, example.paper)
-    click.echo(f"  a pack        {pack}")
+    pack, names = open_pack(school, example.paper).resolve(), pack_names(school, example.paper)
+    click.echo(f"  a pack        {pack} (unpacked from {pack_file(school, example.paper).resolve()})")
     click.echo(f"    a page to work in       {pack / names.worksheet}")
     click.echo(f"    a sheet to print        {pack / names.sheet}")
+    click.echo(f"  all sheets    {sheets_file(school, example.paper.session).resolve()}")
+    click.echo(f"  who gets what {list_file(school, example.paper.session).resolve()}")
+    click.echo(f"  to mark words {written_page(school).resolve()}")
     click.echo(f"  to key in a printed sheet {page_file(school, example.sitting).resolve()}")
     click.echo(f"  the debrief   {debriefed.resolve()}")
     click.echo(f"  the decisions {decided.resolve()}")
     click.echo(f"  a certificate {certificate.resolve()}")
+    click.echo(f"What comes next in this school: pitside status {folder}")

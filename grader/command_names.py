@@ -17,7 +17,7 @@ GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Prepare", ("new", "exercises", "tasks", "coverage", "check-exercise", "demo")),
     ("Issue", ("issue", "practice")),
     ("Mark", ("observe", "key-in", "mark", "written", "results", "explain", "debrief", "parts")),
-    ("Decide", ("moderate", "change", "decide", "certify")),
+    ("Decide", ("moderate", "change", "decide", "certify", "take-home")),
     ("Keep", ("verify", "trail", "kept", "export", "forget")),
 )
 #: Names of before; they still work, and say the name of today.
@@ -72,6 +72,9 @@ _WANTS: dict[tuple[str, ...], str] = {
     ),
     ("certificate", "certificates", "diploma", "award", "revoke"): (
         "pitside certify FOLDER issues certificates; with --revoke it takes one back"
+    ),
+    ("send", "mail", "email", "hand-back", "handback", "homework", "bundle", "parcel"): (
+        "pitside take-home FOLDER puts together what each candidate is sent"
     ),
     ("history", "log", "audit", "events"): "pitside trail FOLDER ID tells all that happened to a candidate's papers",
     ("fraud", "forged", "cheating", "copied", "validate"): (

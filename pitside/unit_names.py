@@ -228,6 +228,7 @@ def usual_units(unit: str) -> tuple[str, ...]:
     return listed if unit in listed else (unit, *listed)
 
 
+@functools.lru_cache(maxsize=1024)
 def kind_of(unit: str | pint.Unit) -> str:
     """What a unit measures, in a word for messages: "a density", "a pressure"; its dimensions if it has no word.
 

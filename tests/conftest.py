@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -29,6 +30,12 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
             f"{len(skipped)} tests of pages were not tried, since there is no Chromium: install it (on Debian: apt-get "
             "install chromium), or name it in PITSIDE_CHROMIUM."
         )
+
+
+def pytest_collection_finish() -> None:
+    """What thousands of tests and all libraries are made of stays: no later collection of garbage goes through it."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session")

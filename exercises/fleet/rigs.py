@@ -38,7 +38,7 @@ class Rig:
 HERON_4 = Rig(
     "Heron 4",
     "land",
-    "water-base mud, weighted with barite",
+    "water-base mud: unweighted down to the middle hole, weighted with barite below",
     active=Usual(700, 1300, "bbl", INVENTED),
     all_mud=Usual(1200, 2500, "bbl", INVENTED),
     sections=(LARGE_HOLE, MIDDLE_HOLE, SMALL_HOLE),

@@ -39,13 +39,14 @@ class UnreadableAnswer(ValueError):
 _REPEATED = 40
 
 #: A simple fraction, alone or behind a whole number: 3/4, 12 1/2. ``read_number.js`` reads the same.
-_FRACTION = re.compile(r"([+-]?)(?:([0-9]{1,4})\s+)?([0-9]{1,4})\s*/\s*([0-9]{1,4})")
-_PLAIN = re.compile(r"^[+-]?(\d+(\.\d*)?|\.\d+)(e[+-]?\d{1,3})?$", re.IGNORECASE)
+FRACTION = re.compile(r"([+-]?)(?:([0-9]{1,4})\s+)?([0-9]{1,4})\s*/\s*([0-9]{1,4})")
+#: A number without anything that groups its digits, with a decimal point.
+NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)(e[+-]?\d{1,3})?", re.IGNORECASE)
 
 
 def _fraction(text: str) -> float | None:
     """The value of a simple fraction; None where the text is none, or could be a slip of the keyboard (12 5/2)."""
-    found = _FRACTION.fullmatch(text)
+    found = FRACTION.fullmatch(text)
     if found is None:
         return None
     sign, whole, above, below = found[1], found[2], int(found[3]), int(found[4])
@@ -91,7 +92,7 @@ def read_number(value: float | str) -> float:
         elif text.count(",") > 1:
             text = text.replace(",", "")
         text = text.replace(",", ".")
-        if not _PLAIN.match(text):
+        if not NUMBER.fullmatch(text):
             raise UnreadableAnswer(f'"{value[:_REPEATED]}" is not a number')
         number = float(text)
     if not math.isfinite(number):

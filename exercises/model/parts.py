@@ -12,6 +12,7 @@ import enum
 import functools
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 import pint
@@ -343,12 +344,18 @@ class Table:
     corner: str = ""
 
     def items(self) -> tuple[Numeric, ...]:
-        return tuple(
-            self.cell(row, column) for row in self.rows for column in self.columns if isinstance(column, Column)
-        )
+        return tuple(self._cells.values())
 
     def cell(self, row: Row, column: Column) -> Numeric:
         """The item in this row and column."""
+        return self._cells[row.key, column.key]
+
+    @cached_property
+    def _cells(self) -> dict[tuple[str, str], Numeric]:
+        columns = [column for column in self.columns if isinstance(column, Column)]
+        return {(row.key, column.key): self._cell(row, column) for row in self.rows for column in columns}
+
+    def _cell(self, row: Row, column: Column) -> Numeric:
         return Numeric(
             key=f"{self.key}.{row.key}.{column.key}",
             ask=By.each(lambda system: f"{in_system(row.title, system)}: {column.title}"),
@@ -556,6 +563,7 @@ def possible_for(item: Numeric | Chosen | Reading) -> Possible:
     return found if isinstance(item, Chosen) or item.plausible is None or holds_all(found, item.plausible) else ANYTHING
 
 
+@functools.cache  # every answer of every paper asks it
 def holds_all(possible: Possible, plausible: Range) -> bool:
     """Whether all that is plausible is possible."""
     return all(possible.holds(Quantity(end, read_unit(plausible.unit))) for end in (plausible.low, plausible.high))

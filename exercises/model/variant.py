@@ -46,6 +46,9 @@ _SIZES = (1e-200, 1e200)
 #: Significant digits with which an observer's reading is printed.
 OBSERVED_DIGITS = 4
 
+#: By numeric item, the values of its conventions and of its slips on the key.
+_HeldAgainst = Mapping[str, Sequence[Sequence[float | None]]]
+
 #: Name, in a variant's numbers, of the drawn order in which the steps of an order part are shown.
 SHUFFLE = "shuffle"
 
@@ -112,8 +115,29 @@ class Variant:
             if isinstance(item, Numeric | Chosen | Choice | Reading)
         )
 
-    def take_solved(self, solved: Sequence[float | str]) -> None:
-        """Make the key of what :attr:`solved` gave for these numbers before, in place of working it out again."""
+    @property
+    def held_against(self) -> dict[str, list[list[float | None]]]:
+        """What answers are held against besides the key, as plain numbers, for :meth:`take_solved`.
+
+        By numeric item the values of its conventions and those of its slips, in order; None for what cannot be worked
+        out.
+        """
+        return {item.key: self._held_against(item) for item in self.exercise.items if isinstance(item, Numeric)}
+
+    def _held_against(self, item: Numeric) -> list[list[float | None]]:
+        right = self.right_values(item, self.key)
+        slips = {id(slip): value for slip, value in self.slip_values(item, self.key)}  # two may have one name
+        values = (
+            [right.get(convention.name) for convention in item.conventions],
+            [slips.get(id(slip)) for slip in self._slips(item)],
+        )
+        return [[None if value is None else float(value.magnitude) for value in some] for some in values]
+
+    def take_solved(self, solved: Sequence[float | str], held_against: Callable[[], _HeldAgainst]) -> None:
+        """Take what :attr:`solved` and :attr:`held_against` gave for these numbers before, not to work it out again.
+
+        The latter is asked for when it is needed, which most commands never do.
+        """
         left = iter(solved)
         answers: dict[str, Any] = {}
         for item in self.exercise.items:
@@ -125,6 +149,31 @@ class Variant:
                 case Order() | Written() | Watched():
                     answers[item.key] = self.answer(item, answers)
         self.__dict__["key"] = answers
+        self.__dict__["_take_held_against"] = held_against
+
+    @cached_property
+    def _take_held_against(self) -> Callable[[], _HeldAgainst]:
+        return dict
+
+    @cached_property
+    def _taken(self) -> _HeldAgainst:
+        """What :meth:`take_solved` was given to hold answers against; nothing where it was not called."""
+        return self._take_held_against()
+
+    def _taken_right(self, item: Numeric) -> dict[str, pint.Quantity] | None:
+        if item.key not in self._taken:
+            return None
+        unit = read_unit(self.unit(item))
+        numbers = zip(item.conventions, self._taken[item.key][0], strict=True)
+        others = {by.name: Quantity(number, unit) for by, number in numbers if number is not None}
+        return {"": self.key[item.key]} | others
+
+    def _taken_slips(self, item: Numeric) -> list[tuple[Slip, pint.Quantity]] | None:
+        if item.key not in self._taken:
+            return None
+        unit = read_unit(self.unit(item))
+        numbers = zip(self._slips(item), self._taken[item.key][1], strict=True)
+        return [(slip, Quantity(number, unit)) for slip, number in numbers if number is not None]
 
     def known(self, item: Item, answers: Mapping[str, Any]) -> Known:
         """What an item is worked from: the numbers, and of these answers those that it uses."""
@@ -213,21 +262,29 @@ class Variant:
         A convention that cannot be worked out from these answers is left out: the model answer still counts.
         Raises: CalculationError where the model answer itself cannot be worked out from them.
         """
-        return self._on_key(item)[0] if answers is self.key else self._right_values(item, answers)
+        if answers is not self.key:
+            return self._right_values(item, answers)
+        if item.key not in self._right_on_key:
+            self._right_on_key[item.key] = self._taken_right(item) or self._right_values(item, self.key)
+        return self._right_on_key[item.key]
 
     def slip_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[Slip, pint.Quantity]]:
         """The wrong value of each slip given these earlier answers; a slip that cannot be worked out is left out."""
-        return self._on_key(item)[1] if answers is self.key else self._slip_values(item, answers)
-
-    def _on_key(self, item: Numeric) -> tuple[dict[str, pint.Quantity], list[tuple[Slip, pint.Quantity]]]:
-        """The right values and the slips of an item on the key: every answer is held against them."""
-        if item.key not in self._worked_out:
-            self._worked_out[item.key] = self._right_values(item, self.key), self._slip_values(item, self.key)
-        return self._worked_out[item.key]
+        if answers is not self.key:
+            return self._slip_values(item, answers)
+        if item.key not in self._slips_on_key:
+            taken = self._taken_slips(item)
+            self._slips_on_key[item.key] = self._slip_values(item, self.key) if taken is None else taken
+        return self._slips_on_key[item.key]
 
     @cached_property
-    def _worked_out(self) -> dict[str, tuple[dict[str, pint.Quantity], list[tuple[Slip, pint.Quantity]]]]:
-        """What :meth:`_on_key` worked out, by item."""
+    def _right_on_key(self) -> dict[str, dict[str, pint.Quantity]]:
+        """The right values on the key, by item: every answer is held against them."""
+        return {}
+
+    @cached_property
+    def _slips_on_key(self) -> dict[str, list[tuple[Slip, pint.Quantity]]]:
+        """The slips on the key, by item."""
         return {}
 
     def _right_values(self, item: Numeric, answers: Mapping[str, Any]) -> dict[str, pint.Quantity]:
@@ -242,12 +299,14 @@ class Variant:
                 continue
         return values
 
+    def _slips(self, item: Numeric) -> list[Slip]:
+        """The slips of an item that can be made in this unit system."""
+        return [slip for slip in item.slips if slip.only in (None, self.system)]
+
     def _slip_values(self, item: Numeric, answers: Mapping[str, Any]) -> list[tuple[Slip, pint.Quantity]]:
         n = self.known(item, answers)
         values = []
-        for slip in item.slips:
-            if slip.only not in (None, self.system):
-                continue
+        for slip in self._slips(item):
             try:
                 values.append((slip, self._quantity(item, slip.wrong, n)))
             except UnknownUnit:

@@ -8,9 +8,10 @@ from __future__ import annotations
 import hashlib
 import json
 import shutil
-from collections.abc import Callable
+import tempfile
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,8 @@ from exercises.model import System
 from grader.certificates.certificates import certify, folder_of
 from grader.demo.simulation import Ability, Typed, answers_of, filled
 from grader.marking.marking import Tally, mark_school
+from grader.marking.written_answers import FORMAT, KIND, Waiting, check_of, take, waiting
+from grader.marking.written_answers import write_page as write_written_page
 from grader.papers.issue import issue
 from grader.papers.notebook import GIVEN_CELL, script_name
 from grader.papers.packs import read_pack
@@ -41,7 +44,15 @@ SITTING = "day2"
 MARKER = "DEMO.txt"
 MARKER_TEXT = "An invented school, made by the demonstration: no person, company, rig or well in it is real.\n"
 
-SETTINGS = f"""\
+#: The paper's exercises, of which the last is answered in words too.
+IN_NUMBERS = ("convert-mud-weight", "column-pressure", "weight-up-growing", "weight-up-fixed-final", "solids-fresh")
+IN_WORDS = "explain-to-the-crew"
+
+
+def settings(exercises: Iterable[str]) -> str:
+    """The school's settings, with one sitting of these exercises."""
+    listed = "".join(f'  "{exercise}",\n' for exercise in exercises)
+    return f"""\
 # An invented school: no person, company, rig or well in it is real.
 [school]
 id = "tern-point-11"
@@ -61,13 +72,14 @@ id = "{SITTING}"
 title = "Weight, pressure and solids: first paper"
 day = 2026-03-10
 exercises = [
-  "convert-mud-weight",
-  "column-pressure",
-  "weight-up-growing",
-  "weight-up-fixed-final",
-  "solids-fresh",
-]
+{listed}]
 """
+
+
+#: What is measured: answers that a program marks.
+SETTINGS = settings(IN_NUMBERS)
+#: Who marks what is answered in words, and whose answer is left to be marked.
+ASSESSOR, LEFT_TO_MARK = "Invented Assessor", "tp-11"
 
 
 @dataclass(frozen=True)
@@ -214,7 +226,7 @@ def make_school(folder: Path) -> School:
     new_school(folder, TITLE, STARTS)
     key = hashlib.sha256(b"pitside demonstration: no secret").hexdigest()
     write_bytes(folder / "school.key", key.encode() + b"\n", mode=0o600)
-    write_text(folder / "school.toml", SETTINGS)
+    write_text(folder / "school.toml", settings((*IN_NUMBERS, IN_WORDS)))
     lines = ["id,name,employer,crew,units"]
     for number, person in enumerate(PEOPLE, 1):
         name = person.name.replace('"', '""')
@@ -245,7 +257,36 @@ def script_of(
     notebook = nbformat.reads(text, as_version=4)
     answers = answers_of(paper.variants(), person.ability, generator)
     script = filled(notebook, answers)
+    for cell in script["cells"]:
+        typed = answers.get(cell["id"].removeprefix("answer-"))
+        if cell["cell_type"] == "markdown" and typed:
+            cell["source"] = typed.value
     return (person.odd or _bytes)(script), answers
+
+
+def mark_words(school: School) -> None:
+    """Mark what is answered in words, but for one answer, as an assessor does who saves the page's file."""
+    answers = [one for one in waiting(school) if one.candidate != LEFT_TO_MARK]
+    body = {
+        "format": FORMAT,
+        "what": KIND,
+        "school": school.id,
+        "marker": ASSESSOR,
+        "saved": datetime.now(UTC).isoformat(timespec="milliseconds"),
+        "answers": [_judged(one) for one in answers],
+    }
+    with tempfile.TemporaryDirectory() as name:
+        file = Path(name) / f"written_{school.id}.json"
+        write_text(file, json.dumps(body | {"check": check_of(body)}, ensure_ascii=False))
+        take(school, file)
+
+
+def _judged(one: Waiting) -> dict[str, Any]:
+    """Of the points the share that the answer has of the model answer, whose sentences invented answers are made of."""
+    seen = round(len(one.points) * min(1.0, len(one.text) / len(one.model)))
+    remark = "" if seen == len(one.points) else "Say also what does that work now."
+    marks = sum(point.marks for point in one.points[:seen])
+    return {"tag": one.tag, "state": one.state, "points": list(range(seen)), "marks": marks, "remark": remark}
 
 
 def run_demo(
@@ -259,10 +300,20 @@ def run_demo(
     issue(school, school.sittings, progress("Issuing papers"))
     hand_in(school)
     tally = mark_school(school, allow_missing_walls, progress("Marking scripts"))
+    mark_words(school)
+    write_written_page(school)
     results = gather(school)
     write_results(school, results)
     write_page(school, school.sitting(SITTING))
     return school, tally, results, write_feedback(school, results, progress("Writing feedback"))
+
+
+def open_pack(school: School, paper: Paper) -> Path:
+    """Unpack a candidate's zip as the candidate does, to be looked at; gives the folder."""
+    folder = school.folder / "opened_pack" / paper.candidate
+    for name, data in read_pack(school, paper).items():
+        write_bytes(folder / name, data)
+    return folder
 
 
 def at_the_desk(school: School, results: list[Result], book: Path | None) -> tuple[Path, Path, Path]:

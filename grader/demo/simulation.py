@@ -19,7 +19,7 @@ import pint
 from exercises.model import Choice, Chosen, Numeric, Order, Written
 from exercises.model.parts import Item
 from exercises.model.variant import Variant
-from grader.papers.notebook import item_name
+from grader.store.part_marks import item_name
 from pitside.errors import CalculationError
 from pitside.unit_names import read_unit, usual_units
 
@@ -86,7 +86,16 @@ def _answer(
             return right
 
 
+def _in_words(model: str, ability: Ability, generator: np.random.Generator) -> str:
+    """An answer in words: sentences of the model answer, fewer from who slips more, and one at least."""
+    sentences = re.split(r"(?<=\.) ", model)
+    kept = [sentence for sentence in sentences if generator.random() > 0.15 + ability.slips]
+    return " ".join(kept or sentences[:1])
+
+
 def _typed(variant: Variant, item: Item, answer: Any, ability: Ability, generator: np.random.Generator) -> Typed:
+    if isinstance(item, Written):
+        return Typed(_in_words(str(answer), ability, generator), "")
     if not isinstance(item, Numeric | Chosen):
         return Typed(variant.shown_answer(item, answer), "")
     asked = variant.unit(item)

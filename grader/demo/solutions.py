@@ -24,8 +24,9 @@ from exercises.model.parts import Item, Part
 from exercises.model.practice import names_of
 from exercises.model.text import fill
 from exercises.model.variant import Variant
-from grader.papers.notebook import given_cell, item_name, question
+from grader.papers.notebook import given_cell, question
 from grader.store.files import write_text
+from grader.store.part_marks import item_name
 
 #: The published variants are in field units; the metric ones are practised in the book.
 PUBLISHED = System.FIELD

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import asdict
 from functools import partial
 from typing import Any
 
@@ -17,11 +16,10 @@ from grader.marking.hand_marking import write_hand_marking
 from grader.marking.one_script import Failed, Marked
 from grader.marking.record import Record, by_hand_in, part_of
 from grader.marking.records import kept_record, marked_notebook, read_record, record_file
-from grader.papers.notebook import item_name
 from grader.running.faults import Fault, caught, no_longer_kept
 from grader.store.files import as_json, write_json, write_text
 from grader.store.log import HAND_MARKS, MARKED, MARKED_AGAIN, Again, Log
-from grader.store.part_marks import HandMark, PartMark
+from grader.store.part_marks import HandMark, PartMark, item_name
 from grader.store.register import Paper, Register
 from grader.store.school import School
 
@@ -42,6 +40,12 @@ class Bookkeeper:
         with Gradebook.of(school) as gradebook:
             write_hand_marking(school, {paper.session for paper in register.papers.values()})
             yield cls(school, register, log, gradebook, again)
+
+    @contextmanager
+    def keeping_many(self) -> Iterator[None]:
+        """While one script after another is kept."""
+        with self._gradebook.written_ahead():
+            yield
 
     def enter_lost(self, papers: Iterable[Paper]) -> None:
         """Enter marked papers that the gradebook does not have, since it was lost, from their records.
@@ -79,7 +83,7 @@ class Bookkeeper:
             hand = by_hand_in(merged)
             self._log.write(HAND_MARKS, paper=paper.id, marks=merged.marks, before=changed.marks, hand=hand, **about)
         if merged != record:
-            write_json(record_file(self._school, paper.id), asdict(merged))
+            write_json(record_file(self._school, paper.id), merged.to_json())
         return merged, has_new
 
     def keep(self, marked: Marked) -> Record | Failed:
@@ -93,7 +97,9 @@ class Bookkeeper:
 
     def _keep(self, marked: Marked) -> Record:
         paper = self._register.papers[marked.record.paper]
-        notebook = as_json(marked.notebook)  # first, so that nothing is entered of what cannot be written
+        notebook = as_json(
+            marked.notebook, indented=False
+        )  # first, so that nothing is entered of what cannot be written
         old = read_record(self._school, paper.id)
         # From the log, which is sealed: by a record anybody could give hand marks who can write one.
         lost = {} if self._has(paper) else self._log.hand(paper.id)
@@ -101,7 +107,7 @@ class Bookkeeper:
         record = marked.record.with_hand(lost or self.hand_marks(paper)).with_changes(self._log.changes(paper.id))
         write_text(marked_notebook(self._school, paper), notebook)
         _log_marks(self._log, record, old, self._again)
-        write_json(record_file(self._school, paper.id), asdict(record))
+        write_json(record_file(self._school, paper.id), record.to_json())
         no_longer_kept(self._school.folder, paper.id)
         return record
 

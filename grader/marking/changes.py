@@ -7,16 +7,14 @@ whatever reads the record takes what it lacks from the log.
 from __future__ import annotations
 
 import math
-from dataclasses import asdict
 
 from grader.marking.books import check_record
 from grader.marking.record import Record, part_of
 from grader.marking.records import read_record, record_file
-from grader.papers.notebook import item_name
 from grader.store.errors import GraderError
 from grader.store.files import write_json
 from grader.store.log import CHANGED, Log
-from grader.store.part_marks import ChangeKind
+from grader.store.part_marks import ChangeKind, item_name
 from grader.store.register import Register
 from grader.store.school import School
 
@@ -62,7 +60,7 @@ def change_mark(
         )
     record = record.with_changes(log.changes(paper_id))
     if record != read_record(school, paper_id):
-        write_json(record_file(school, paper_id), asdict(record))
+        write_json(record_file(school, paper_id), record.to_json())
     return record
 
 

@@ -13,9 +13,9 @@ from grader.marking.books import faults_of_paper
 from grader.marking.record import MarkedExercise, Record, part_of
 from grader.marking.records import read_record
 from grader.marking.written_answers import file_of, marker_of
-from grader.papers.notebook import item_name
 from grader.store.errors import GraderError
 from grader.store.log import HAND_MARKS, Log
+from grader.store.part_marks import item_name
 from grader.store.register import Paper, Register
 from grader.store.school import School
 from pitside.unit_names import spelled

@@ -114,6 +114,8 @@ def mark_school(
             from grader.marking.bookkeeping import Bookkeeper  # with the gradebook, which takes a second to load
 
             keeper = opened.enter_context(Bookkeeper.of(school, register, log, marking_again))
+            if todo:
+                opened.enter_context(keeper.keeping_many())
             keeper.enter_lost(one.paper for one in before)
             for one in before:
                 record, has_new = keeper.merge(one.paper)

@@ -15,12 +15,13 @@ from exercises.model.answers import Given
 from exercises.model.marking import Rounding, mark
 from exercises.model.variant import Variant
 from grader.marking.record import MarkedExercise, Record
-from grader.papers.notebook import for_hand_marking, given_source, item_name, written_answer
+from grader.papers.notebook import for_hand_marking, given_in, question_cells, written_answer
 from grader.returned.integrity import for_assessor
 from grader.returned.scripts import Refusal, Returned, Script
 from grader.running.faults import Fault, caught
 from grader.running.run_result import Answer, Ending, Run, WallsMissingError
 from grader.store.errors import GraderError
+from grader.store.part_marks import item_name
 
 
 class Way(enum.Enum):
@@ -77,12 +78,17 @@ def mark_script(
         try:
             variants = returned.paper.variants()
             script = returned.script(data())
-            done = read(script.notebook, given_source(variants)) if read else None
+            done = read(script.notebook, given_in(script.notebook, variants)) if read else None
             way = Way.RUN if done is None else Way.READ
             if done is None:
                 done = run(script.notebook)
-            record = replace(mark_run(script, variants, done, returned.rounding), way=way.value)
-            return Marked(returned, record, for_hand_marking(done.notebook, variants))
+            questions = question_cells(variants)
+            record = replace(
+                mark_run(script, variants, done, returned.rounding),
+                for_assessor=tuple(for_assessor(script, variants, questions)),
+                way=way.value,
+            )
+            return Marked(returned, record, for_hand_marking(done.notebook, variants, questions))
         except GraderError as error:
             return returned.refused(str(error))
         except WallsMissingError as error:
@@ -120,7 +126,6 @@ def mark_run(script: Script, variants: tuple[Variant, ...], run: Run, rounding: 
         notes=tuple(notes),
         exercises=exercises,
         rounding=rounding,
-        for_assessor=tuple(for_assessor(script, variants)),
     )
 
 

@@ -9,8 +9,7 @@ from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from exercises.model.marking import ItemMark, Rounding, Rule
-from grader.papers.notebook import item_name
-from grader.store.part_marks import Change, ChangeKind, HandMark
+from grader.store.part_marks import Change, ChangeKind, HandMark, item_name
 
 
 @dataclass(frozen=True)
@@ -61,7 +60,7 @@ def part_of(item: ItemMark) -> str:
     return item.item.partition(".")[0]
 
 
-def _fields(thing: ItemMark | Record) -> dict[str, Any]:
+def _fields(thing: ItemMark | HandMark | Change | MarkedExercise | Record) -> dict[str, Any]:
     """Its fields by name, as they are; ``asdict`` copies all that is in them, which takes a command a second."""
     return {field.name: getattr(thing, field.name) for field in fields(thing)}
 
@@ -154,6 +153,20 @@ class Record:
             ]
             exercises.append(replace(exercise, changes=tuple(fitting)))
         return replace(self, exercises=tuple(exercises))
+
+    def to_json(self) -> dict[str, Any]:
+        """Plain JSON from which :meth:`from_json` makes the very same record."""
+        return _fields(self) | {
+            "exercises": [
+                _fields(one)
+                | {
+                    "items": [_fields(item) for item in one.items],
+                    "hand": [_fields(hand) for hand in one.hand],
+                    "changes": [_fields(change) for change in one.changes],
+                }
+                for one in self.exercises
+            ]
+        }
 
     @property
     def digest(self) -> str:

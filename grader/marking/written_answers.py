@@ -25,18 +25,18 @@ from markupsafe import Markup
 
 from exercises.model import Written
 from exercises.model.marking import ItemMark, Rule
+from exercises.model.parts import Point
 from exercises.model.practice import chart_html
 from exercises.model.text import html
 from exercises.model.variant import Variant
 from grader.marking.books import Books, read_books
 from grader.marking.record import MarkedExercise, Record
 from grader.pages.pages import filled, script_data, text_of
-from grader.papers.notebook import item_name
 from grader.running.checked_answers import clip
 from grader.store.errors import GraderError
 from grader.store.files import read_bytes, write_text
 from grader.store.log import WRITTEN_TAKEN, Log
-from grader.store.part_marks import HandMark
+from grader.store.part_marks import HandMark, item_name
 from grader.store.register import Paper
 from grader.store.school import School, Sitting
 from grader.store.wording import counted
@@ -126,6 +126,28 @@ def _answers(school: School, books: Books) -> tuple[list[_Answer], list[str]]:
                 state = _state(school, record, name)
                 found.append(_Answer(paper, record, asked, _tag(school, paper.id, name), state))
     return found, faults
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """An answer in words that waits for marks, for whoever marks it without the page: the demonstration."""
+
+    candidate: str
+    tag: str
+    state: str
+    text: str
+    model: str
+    points: tuple[Point, ...]
+
+
+def waiting(school: School) -> list[Waiting]:
+    """All of them. Raises: :class:`GraderError` where marks are not those that the log tells of."""
+    answers, _ = _answers(school, read_books(school).must_hold())
+    return [
+        Waiting(one.paper.candidate, one.tag, one.state, one.asked["text"], one.asked["model"], one.asked["points"])
+        for one in answers
+        if one.part in one.record.pending
+    ]
 
 
 # The page -------------------------------------------------------------------------------------------------------------

@@ -23,12 +23,13 @@ from exercises.model.parts import Watched
 from grader.observed.observations import Observation, Observations
 from grader.observed.page import FORMAT, KIND, LONGEST_NAME, LONGEST_NOTE, LONGEST_TYPED, papers_of
 from grader.papers.answer_units import kinds
-from grader.papers.notebook import item_name, script_name
+from grader.papers.notebook import script_name
 from grader.papers.packs import as_titled
 from grader.returned.keyin import Typed, answered_script, saved_by_page
 from grader.running.checked_answers import clip
 from grader.store.errors import GraderError
 from grader.store.files import read_bytes, write_bytes
+from grader.store.part_marks import item_name
 from grader.store.register import Paper, Register
 from grader.store.school import Candidate, School, Sitting
 

@@ -6,12 +6,14 @@ Nothing of the mark scheme is in it.
 from __future__ import annotations
 
 import functools
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from exercises.model import Choice, Chosen, Numeric, Order, Reading, Seen, Watched
+from exercises.model import Choice, Chosen, Numeric, Order, Reading, Seen, Watched, Written
+from exercises.model.answers import FRACTION, NUMBER
 from exercises.model.parts import Item
+from exercises.model.possible import Possible
 from exercises.model.variant import Variant
 from pitside.unit_names import everyday_kinds, kind_of, read_unit, spelled, spellings_of, usual_kinds
 
@@ -122,23 +124,51 @@ def measured(variant: Variant, item: Item) -> str:
             return ""
 
 
-def form_of_answers(asked: Mapping[str, str], found: Sequence[Kind]) -> dict[str, Mapping[str, Any]]:
-    """The tables of the notebook's given cell for items by what their answers are (:func:`measured`).
+def form_of_answers(variants: Sequence[Variant]) -> dict[str, Any]:
+    """The tables of the notebook's given cell for a paper of these variants.
 
-    ``PARTS``: items by what they ask for. ``USUAL_UNITS``: for each kind of quantity that is asked for, its units and
+    ``PARTS``: items by what their answers are (:func:`measured`); ``ON_THE_WAY`` and ``IN_WORDS`` name items.
+    ``POSSIBLE``: the bounds of items in base units, by the warning beyond them. ``CONVERTING``: items by the
+    one unit that they take. ``USUAL_UNITS``: for each kind of quantity that is asked for, its units and
     what one of them is in base units. ``LIKELY_SIZES``: the least and largest size of those kinds that can be meant,
     where there are such. ``OTHER_UNITS``: the units of the other kinds. ``SPELLINGS``: for units and words of units,
-    other ways to spell them.
+    other ways to spell them. ``NUMBER`` and ``FRACTION``: how marking knows a number.
     """
+    items = [
+        (f"{number}{item.key}", variant, item)
+        for number, variant in enumerate(variants, 1)
+        for item in variant.exercise.items
+    ]
+    asked = {name: what for name, variant, item in items if (what := measured(variant, item))}
+    numbers = [(name, variant, item) for name, variant, item in items if isinstance(item, Numeric | Chosen)]
+    bounds: dict[str, dict[str, tuple[float, float]]] = {}
+    for name, variant, item in numbers:
+        possible = variant.possible(item)
+        if possible.is_bounded:
+            bounds.setdefault(possible.warning, {})[name] = _ends(possible)
+    found = kinds(variants)
     of_these = [kind for kind in found if kind.name in asked.values()]
     units = tuple(unit for kind in found for unit in kind.units)
     return {
-        "PARTS": dict(asked),
+        "PARTS": asked,
+        "ON_THE_WAY": tuple(name for name, _, item in numbers if isinstance(item, Numeric) and item.on_the_way),
+        "IN_WORDS": tuple(name for name, _, item in items if isinstance(item, Written)),
+        "POSSIBLE": bounds,
+        "CONVERTING": {name: variant.unit(item) for name, variant, item in numbers if variant.converts(item)},
         "USUAL_UNITS": {kind.name: {unit: factor(unit) for unit in kind.units} for kind in of_these},
         "LIKELY_SIZES": {kind.name: (kind.least, kind.largest) for kind in of_these if kind.least > 0},
         "OTHER_UNITS": {kind.name: ", ".join(kind.units) for kind in found if kind not in of_these},
         "SPELLINGS": {text: ", ".join(others) for text, others in _spellings(units)},
+        "NUMBER": NUMBER.pattern,
+        "FRACTION": FRACTION.pattern,
     }
+
+
+@functools.cache
+def _ends(possible: Possible) -> tuple[float, float]:
+    """Least and most in base units, a huge number where there is no bound."""
+    least, most = possible.bounds()
+    return -1e300 if least is None else least, 1e300 if most is None else most
 
 
 @functools.cache

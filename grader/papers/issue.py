@@ -79,7 +79,7 @@ def issue(
     from grader.papers.practice_papers import shown_numbers
 
     if not school.roster:
-        raise GraderError(f"{school.folder / 'roster.csv'}: no candidates; write a line for each under the first line")
+        raise GraderError(f"{school.roster_file}: no candidates; write a line for each under the first line")
     wanted = {name for sitting in sittings for name in sitting.exercises}
     check_own(school.bank[name] for name in school.own_exercises if name in wanted)
     chosen = _chosen(school, named)
@@ -191,7 +191,7 @@ def _check_not_forgotten(school: School, candidates: tuple[Candidate, ...]) -> N
     for candidate in candidates:
         if candidate.id in ids:
             raise GraderError(
-                f"{school.folder / 'roster.csv'}: {candidate.id} was forgotten; give whoever comes new another id, or "
+                f"{school.roster_file}: {candidate.id} was forgotten; give whoever comes new another id, or "
                 f'complete it with: pitside forget {school.folder} {candidate.id} --reason "..."'
             )
 

@@ -17,8 +17,10 @@ from exercises.model import Choice, Chosen, Column, Numeric, Order, Reading, Tab
 from exercises.model.chart import png
 from exercises.model.parts import Item, Part
 from exercises.model.variant import Variant
-from grader.papers.answer_units import form_of_answers, kinds, measured
+from grader.papers.answer_units import form_of_answers
+from grader.running.reading import LAST_SOURCE
 from grader.store.cover import cover_markdown
+from grader.store.part_marks import item_name
 from grader.store.register import Paper, attempt_suffix
 from grader.store.school import Candidate, School, Sitting
 from pitside.unit_names import spelled
@@ -31,6 +33,13 @@ if TYPE_CHECKING:
 FORMAT = 1
 #: Cell id of the given cell that defines ``answer``.
 GIVEN_CELL = "pitside-answer"
+#: Cell id of the last cell, which says what has no answer yet.
+LAST_CELL = "pitside-last"
+#: The text of the given cell, and what papers hold that were issued before it: they are read by that.
+_GIVEN, _GIVEN_BEFORE = "given_cell.py", "given_cell_before.py"
+_BEGAN_BEFORE = "# Run this cell first. It lets you answer with:"
+#: What stands behind a name of the given cell that each paper has a table for.
+_FILLED_IN = "  # filled in for each paper"
 #: Cell id of the cell with the paper's title, and whose paper it is.
 TITLE_CELL = "title"
 #: Cell id of the school's own words, where it has any. The digest does not cover them: they ask nothing.
@@ -57,11 +66,6 @@ def script_name(school: School, paper: Paper) -> str:
     return f"{school.id}_{paper.sitting}_{paper.candidate}{attempt_suffix(paper.attempt)}.ipynb"
 
 
-def item_name(number: int, key: str) -> str:
-    """The name of an item in a paper: exercise number and item key, such as ``2b`` or ``1a.first.density``."""
-    return f"{number}{key}"
-
-
 def paper_notebook(
     school: School, sitting: Sitting, candidate: Candidate, paper: Paper, variants: tuple[Variant, ...]
 ) -> nbformat.NotebookNode:
@@ -81,6 +85,7 @@ def paper_notebook(
         for part in variant.exercise.parts:
             cells.append(_markdown(*_asked(number, variant, part)))
             cells.append(_answer_cell(number, variant, part))
+    cells.append(last_cell())
     metadata = {
         **_PYTHON,
         "pitside": {
@@ -97,12 +102,15 @@ def paper_notebook(
     return notebook
 
 
-def question_cells(variants: tuple[Variant, ...]) -> list[tuple[str, str]]:
-    """Id and source of each cell of a paper that holds an exercise's setting or asks a part, in order."""
+def question_cells(variants: tuple[Variant, ...], *, repeated: bool = False) -> list[tuple[str, str]]:
+    """Id and source of each cell of a paper that holds an exercise's setting or asks a part, in order.
+
+    ``repeated``: as papers were printed that say before each answer on the way that it is one. Some are still out.
+    """
     cells = []
     for number, variant in enumerate(variants, 1):
         cells.append(_heading(number, variant))
-        cells += [_asked(number, variant, part) for part in variant.exercise.parts]
+        cells += [_asked(number, variant, part, repeated=repeated) for part in variant.exercise.parts]
     return cells
 
 
@@ -114,8 +122,8 @@ def _heading(number: int, variant: Variant) -> tuple[str, str]:
     return f"exercise-{number}", text
 
 
-def _asked(number: int, variant: Variant, part: Part) -> tuple[str, str]:
-    return f"ask-{number}{part.key}", question(number, variant, part)
+def _asked(number: int, variant: Variant, part: Part, *, repeated: bool = False) -> tuple[str, str]:
+    return f"ask-{number}{part.key}", question(number, variant, part, repeated=repeated)
 
 
 def paper_digest(cells: Iterable[tuple[str, str]]) -> str:
@@ -147,8 +155,12 @@ def written_answer(notebook: Mapping[str, Any], number: int, part: Written) -> s
     return "\n\n".join(texts)[:LONGEST_WRITTEN]
 
 
-def for_hand_marking(notebook: Mapping[str, Any], variants: tuple[Variant, ...]) -> dict[str, Any]:
+def for_hand_marking(
+    notebook: Mapping[str, Any], variants: tuple[Variant, ...], questions: Iterable[tuple[str, str]]
+) -> dict[str, Any]:
     """A script as the hand-marking page takes it: made anew, so that nothing in it acts but what we printed.
+
+    ``variants`` are those of its paper, and ``questions`` its :func:`question_cells`.
 
     Each part's cell is marked as one, whatever the candidate made of it; one that was deleted is put at the end, empty,
     and no other cell is taken for an answer. Cells that stand as they were printed are Markdown of ours, and locked.
@@ -160,7 +172,16 @@ def for_hand_marking(notebook: Mapping[str, Any], variants: tuple[Variant, ...])
         for number, variant in enumerate(variants, 1)
         for part in variant.exercise.parts
     }
-    printed = dict(question_cells(variants))
+    printed = dict(questions)
+    before: dict[str, str] = {}
+
+    def stands(name: str, source: str) -> bool:
+        """Whether a cell stands as it is printed, today or before a wording changed; few papers are of before."""
+        if as_printed(source) == as_printed(printed[name]):
+            return True
+        before.update(before or question_cells(variants, repeated=True))
+        return as_printed(source) == as_printed(before[name])
+
     pictures = _Pictures()
     cells: list[dict[str, Any]] = []
     taken: set[str] = set()
@@ -173,7 +194,7 @@ def for_hand_marking(notebook: Mapping[str, Any], variants: tuple[Variant, ...])
         if found and cell["cell_type"] == grade_cell(found[0], found[2])["cell_type"]:
             metadata["nbgrader"] = grade_cell(found[0], found[2])
             del parts[name]
-        if kind == "markdown" and name in printed and as_printed(source) == as_printed(printed[name]):
+        if kind == "markdown" and name in printed and stands(name, source):
             metadata["nbgrader"] = _locked_cell(name)
             source = re.sub(r"!\[([^]]*)\]\(attachment:[^)]*\)", r"*(Chart: \1)*", printed.pop(name))
         elif kind == "markdown":
@@ -279,10 +300,12 @@ def _title(school: School, sitting: Sitting, candidate: Candidate, paper: Paper,
     return (
         f"# {sitting.title}\n\n{school.title}, {sitting.day:%d %B %Y}\n\n"
         f"Candidate **{_plain(candidate.name)}** ({candidate.id}), paper {paper.id}, {marks:g} marks\n\n"
-        "The numbers in this paper are yours alone. Answer with `answer(part, number, unit)` in the cell below each "
+        "The numbers in this paper are yours alone. First press Shift and Enter twice: that runs the folded cell "
+        "below, which then says that it is ready. Answer with `answer(part, number, unit)` in the cell below each "
         "question: put your number in place of `None`, then run the cell (Shift and Enter). Any fitting unit will do. "
         "Working may stand anywhere: in the cells, in new cells, in words or sums. A later part is marked on your own "
-        "earlier answer, so go on even if you doubt it. Save the notebook and hand it in under the name it has."
+        "earlier answer, so go on even if you doubt it. The last cell says what has no answer yet. Save the notebook "
+        "and hand it in under the name it has."
     )
 
 
@@ -292,26 +315,42 @@ def _plain(text: str) -> str:
 
 
 def given_cell(variants: tuple[Variant, ...]) -> nbformat.NotebookNode:
-    """The cell that defines ``answer`` for a paper of these variants."""
+    """The cell that defines ``answer`` for a paper of these variants, folded: there is nothing in it to change."""
     from nbformat.v4 import new_code_cell
 
-    cell = new_code_cell(given_source(variants), metadata={"deletable": False, "editable": False})
+    folded = {"deletable": False, "editable": False, "jupyter": {"source_hidden": True}}
+    cell = new_code_cell(given_source(variants), metadata=folded)
     cell["id"] = GIVEN_CELL
     return cell
 
 
-def given_source(variants: tuple[Variant, ...]) -> str:
-    """The source of the given cell: plain Python with small tables of what this paper asks for."""
-    asked = {
-        item_name(number, item.key): what
-        for number, variant in enumerate(variants, 1)
-        for item in variant.exercise.items
-        if (what := measured(variant, item))
-    }
-    source = resources.files("grader.papers").joinpath("given_cell.py").read_text(encoding="utf-8")
-    for name, table in form_of_answers(asked, kinds(variants)).items():
-        source = source.replace(f"{name} = {{}}  # filled in for each paper", f"{name} = {_table_source(table)}", 1)
+def given_source(variants: tuple[Variant, ...], printed_by: str = _GIVEN) -> str:
+    """The source of the given cell: plain Python with small tables of what this paper asks for.
+
+    ``printed_by`` names the text that it is made of: an older one for papers that are out.
+    """
+    source = resources.files("grader.papers").joinpath(printed_by).read_text(encoding="utf-8")
+    for name, table in form_of_answers(variants).items():
+        made = _table_source(table) if isinstance(table, Mapping) else _python(table)
+        if found := re.search(rf"^{name} = .*{_FILLED_IN}$", source, re.MULTILINE):  # the older text lacks some
+            source = f"{source[: found.start()]}{name} = {made}{source[found.end() :]}"
     return source.rstrip()
+
+
+def given_in(notebook: Mapping[str, Any], variants: tuple[Variant, ...]) -> str:
+    """The source that the given cell of this script was printed with, by today's programs or those of before."""
+    sources = (cell["source"] for cell in notebook["cells"] if cell["cell_type"] == "code")
+    first = next((source if isinstance(source, str) else "".join(source) for source in sources), "")
+    return given_source(variants, _GIVEN_BEFORE if first.startswith(_BEGAN_BEFORE) else _GIVEN)
+
+
+def last_cell() -> nbformat.NotebookNode:
+    """The cell that says what has no answer yet."""
+    from nbformat.v4 import new_code_cell
+
+    cell = new_code_cell(LAST_SOURCE, metadata={"deletable": False, "editable": False})
+    cell["id"] = LAST_CELL
+    return cell
 
 
 def _table_source(table: Mapping[str, Any], room: int = 104) -> str:
@@ -332,24 +371,28 @@ def _python(value: Any) -> str:
         case Mapping():
             return "{" + ", ".join(f"{_python(name)}: {_python(each)}" for name, each in value.items()) + "}"
         case tuple():
-            return "(" + ", ".join(map(_python, value)) + ")"
+            return "(" + ", ".join(map(_python, value)) + ("," if len(value) == 1 else "") + ")"
         case float():
             return f"{value:.7g}"
         case _:
             return json.dumps(value, ensure_ascii=False)
 
 
-def question(number: int, variant: Variant, part: Part) -> str:
-    """What a part asks, in Markdown, with its marks, and its table, options or steps."""
+def question(number: int, variant: Variant, part: Part, *, repeated: bool = False) -> str:
+    """What a part asks, in Markdown, with its marks, and its table, options or steps.
+
+    ``repeated``: see :func:`question_cells`.
+    """
     marks = sum(item.marks.total for item in part.items())
     text = f"**{number}({part.key})** {variant.question(part)} [{marks:g} {'mark' if marks == 1 else 'marks'}]"
     match part:
         case Numeric():
-            text += "".join(
-                f"\n\nOn the way, if you like: **{item_name(number, f'{part.key}.{method.key}')}** "
-                f"{variant.text(method.ask)} (up to {method.marks:g} marks where your answer earns fewer)"
-                for method in part.method
-            )
+            for at, method in enumerate(part.method):
+                on_the_way = "" if at and not repeated else "On the way, if you like: "
+                text += (
+                    f"\n\n{on_the_way}**{item_name(number, f'{part.key}.{method.key}')}** "
+                    f"{variant.text(method.ask)} (up to {method.marks:g} marks where your answer earns fewer)"
+                )
         case Table():
             text += "\n\n" + _table(number, variant, part)
         case Choice():
@@ -365,14 +408,39 @@ def question(number: int, variant: Variant, part: Part) -> str:
     return text
 
 
-def _table(number: int, variant: Variant, table: Table) -> str:
+def question_to_read(number: int, variant: Variant, part: Part) -> str:
+    """What a part asks, in Markdown, for who reads it on paper or a page: without the words for notebooks."""
+    marks = sum(item.marks.total for item in part.items())
+    text = f"**{number}({part.key})** {variant.question(part)} [{marks:g} {'mark' if marks == 1 else 'marks'}]"
+    match part:
+        case Table():
+            text += "\n\n" + _table(number, variant, part, named=False)
+        case Choice():
+            options = (f"**{part.letter(option.key)}** {variant.text(option.text)}" for option in part.options)
+            text += "\n\n" + " ".join(options)
+        case Order():
+            steps = (f"**{letter}** {part.steps[step]}" for letter, step in variant.shown_steps(part).items())
+            text += "\n\n" + " ".join(steps)
+    return text
+
+
+def item_words(number: int, variant: Variant, part: Part, item: Item) -> str:
+    """What an item is called to people, who know no keys: 1(b), or a table's cell by its row and column."""
+    name = f"{number}({part.key})"
+    if isinstance(item, Numeric) and item.on_the_way:
+        return f"on the way to {name}"
+    return f"{name}, {re.sub(r'[$*`]', '', variant.text(item.ask))}" if isinstance(part, Table) else name
+
+
+def _table(number: int, variant: Variant, table: Table, named: bool = True) -> str:
     lines = [[table.corner, *(column.title for column in table.columns)], ["---"] * (len(table.columns) + 1)]
     for row in table.rows:
         line = [variant.text(row.title)]
         for column in table.columns:
             if isinstance(column, Column):
                 item = table.cell(row, column)
-                line.append(f"{item_name(number, item.key)} in {spelled(variant.unit(item)) or 'no unit'}")
+                name = f"{item_name(number, item.key)} " if named else ""
+                line.append(f"{name}in {spelled(variant.unit(item)) or 'no unit'}")
             else:
                 line.append(variant.text(column.show(row)))
         lines.append(line)
@@ -396,13 +464,12 @@ def _answer_cell(number: int, variant: Variant, part: Part) -> nbformat.Notebook
 
 def _blank(number: int, variant: Variant, item: Item) -> str:
     name = item_name(number, item.key)
-    if isinstance(item, Chosen | Reading):
-        return f'answer("{name}", None, "{variant.unit(item)}")'
-    if not isinstance(item, Numeric):
+    if not isinstance(item, Numeric | Chosen | Reading):
         return f'answer("{name}", None)'
+    # A count is no fraction: "no unit" is what the tables of a paper say, and the given cell knows it.
+    unit = variant.unit(item) if spelled(variant.unit(item)) else "no unit"
     # Where stating the unit earns a mark, the candidate states it.
-    unit = "" if item.marks.unit else variant.unit(item)
-    return f'answer("{name}", None, "{unit}")'
+    return f'answer("{name}", None, "{"" if isinstance(item, Numeric) and item.marks.unit else unit}")'
 
 
 def grade_cell(number: int, part: Part) -> dict[str, Any]:

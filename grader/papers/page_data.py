@@ -10,7 +10,8 @@ from exercises.model.parts import Item, Part
 from exercises.model.practice import chart_html, possible_data
 from exercises.model.text import html, inline_html
 from exercises.model.variant import Variant
-from grader.papers.notebook import answer_cell_id, item_name
+from grader.papers.notebook import answer_cell_id, item_words
+from grader.store.part_marks import item_name
 from pitside.unit_names import kind_of
 
 
@@ -35,7 +36,7 @@ def questions(variants: Sequence[Variant]) -> list[dict[str, Any]]:
 
 
 def _part(number: int, variant: Variant, part: Part) -> dict[str, Any]:
-    items = [_item(number, variant, item) for item in part.items()]
+    items = [_item(number, variant, item) | {"words": item_words(number, variant, part, item)} for item in part.items()]
     found: dict[str, Any] = {
         "name": item_name(number, part.key),
         "label": f"{number}({part.key})",

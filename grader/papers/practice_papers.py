@@ -70,7 +70,7 @@ def write_practice(
                 }
                 for exercise in practised
             }
-            _keep_shown(school, sitting, drawn)  # before the page is there: no resit may miss it
+            keep_shown(school, sitting, drawn)  # before the page is there: no resit may miss it
             write_text(path, practice_page(school.title, sitting.title, drawn, left_out))
         written.append(PracticePage(path if practised else Path(), left_out))
         progress(count, len(sittings))
@@ -114,7 +114,7 @@ def shown_numbers(school: School, sittings: Iterable[Sitting]) -> dict[str, list
     return found
 
 
-def _keep_shown(school: School, sitting: Sitting, drawn: dict[str, dict[str, list[Variant]]]) -> None:
+def keep_shown(school: School, sitting: Sitting, drawn: dict[str, dict[str, list[Variant]]]) -> None:
     """Keep what a page is about to show, with what earlier pages of the sitting showed."""
     kept = shown_numbers(school, [sitting])
     for name, by_system in drawn.items():

@@ -13,7 +13,6 @@ from typing import Any
 
 from grader.marking.record import Record, part_of
 from grader.marking.records import read_record
-from grader.papers.notebook import item_name
 from grader.papers.packs import read_pack
 from grader.privacy.privacy import Person
 from grader.reports.moderation import read_sample
@@ -21,6 +20,7 @@ from grader.store.csv_files import csv_text, read_csv
 from grader.store.errors import GraderError
 from grader.store.files import write_bytes
 from grader.store.log import Log
+from grader.store.part_marks import item_name
 from grader.store.register import Paper
 from grader.store.school import School
 
@@ -88,8 +88,8 @@ def _about(person: Person, files: dict[str, bytes]) -> bytes:
 
 def _contents(person: Person) -> Iterator[tuple[str, bytes]]:
     school = person.school
-    yield from _own_rows(person, school.folder / "roster.csv", "id")
-    yield from _own_rows(person, school.folder / "absences.csv", "candidate")
+    yield from _own_rows(person, school.roster_file, "id", "roster.csv")
+    yield from _own_rows(person, school.absences_file, "candidate", "absences.csv")
     packed = {name: data for paper in person.papers for name, data in read_pack(school, paper).items()}
     loose = {path.name: path.read_bytes() for path in person.packs() if path.suffix not in (".zip", ".part")}
     yield from ((f"papers/{name}", data) for name, data in (loose | packed).items())
@@ -109,7 +109,7 @@ def _contents(person: Person) -> Iterator[tuple[str, bytes]]:
         if kind != "exports":
             yield f"{folder}/{name.as_posix()}", path.read_bytes()
     for paper, record in records:
-        yield f"records/{paper.id}.json", _json(person, asdict(record))
+        yield f"records/{paper.id}.json", _json(person, record.to_json())
     yield from _gradebook(person)
     if second := list(_second_marks(person)):
         yield "second_marks.csv", _table([("part", "marks", "comment", "marker"), *second])
@@ -133,12 +133,12 @@ def _drawn(paper: Paper) -> dict[str, Any]:
     return about | {"entries": [asdict(entry) for entry in paper.entries]}
 
 
-def _own_rows(person: Person, path: Path, column: str) -> Iterator[tuple[str, bytes]]:
+def _own_rows(person: Person, path: Path, column: str, name: str) -> Iterator[tuple[str, bytes]]:
     if path.exists():
         (_, columns), *rows = read_csv(path) or [(1, [])]
         own = [cells for _, cells in rows if person.is_row(columns, cells, column)]
         if own:
-            yield path.name, _table([columns, *own])
+            yield name, _table([columns, *own])
 
 
 def _rows_in(person: Person, path: Path) -> Iterator[list[str]]:

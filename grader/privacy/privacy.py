@@ -54,7 +54,7 @@ _KEPT = {
     "log.jsonl",
     "certificates.jsonl",
     OBSERVED,
-    "gradebook.db",
+    *(f"gradebook.db{end}" for end in ("", "-journal", "-wal", "-shm")),
     "refused.json",
     SETTINGS_FILE,
     "signing_public.pem",
@@ -62,7 +62,7 @@ _KEPT = {
 }
 _MARKS = "the marks and what they rest on"
 #: The reports that are written again at once.
-_REMADE = ("results.csv", "results.html", "others_numbers.csv")
+_REMADE = ("results.csv", "results.xlsx", "results.html", "others_numbers.csv")
 #: No letter or digit before and behind; names of files have low lines between words.
 _BEFORE, _BEHIND = r"(?<![^\W_])", r"(?![^\W_])"
 #: A larger file is not looked through for a name.
@@ -109,7 +109,7 @@ class Person:
         if on_roster is None and not self.papers:
             raise GraderError(
                 f"{school.folder}: nobody of the id {candidate!r} is on the roster or was issued a paper; "
-                "look for the id in roster.csv"
+                f"look for the id in {school.roster_file.name}"
             )
         self.candidate = on_roster or Candidate(candidate, "", "", "", System.FIELD)
         self.is_on_roster = on_roster is not None
@@ -308,8 +308,8 @@ class Person:
         reports = () if self.is_forgotten(log) else self.reports()
         samples = tuple(page for path in self.second_marking() for page in sorted(records.glob(f"{path.stem}[._]*")))
         return (
-            Held("name, employer, crew and arrangements", "roster.csv", rows=int(self.is_on_roster)),
-            Held("why a sitting was missed", "absences.csv", rows=self._absences()),
+            Held("name, employer, crew and arrangements", self.school.roster_file.name, rows=int(self.is_on_roster)),
+            Held("why a sitting was missed", self.school.absences_file.name, rows=self._absences()),
             Held("the papers as they were handed out", _common(folder, self.packs()), self.packs()),
             Held("pages to hand out by, which are written anew", _common(folder, self.lists()), self.lists()),
             Held("what was handed in, as it came", "scripts/", self.scripts()),
@@ -347,7 +347,7 @@ class Person:
         )
 
     def _absences(self) -> int:
-        path = self.school.folder / "absences.csv"
+        path = self.school.absences_file
         if not path.exists():
             return 0
         (_, columns), *rows = read_csv(path) or [(1, ["candidate"])]
@@ -471,8 +471,8 @@ def _forget(person: Person, why: str) -> Forgotten:
     reports = () if person.is_forgotten(log) else person.reports()
     for path in reports:
         _without_person(person, path)
-    _drop_rows(person, school.folder / "absences.csv", "candidate")
-    _drop_rows(person, school.folder / "roster.csv", "id")
+    _drop_rows(person, school.absences_file, "candidate")
+    _drop_rows(person, school.roster_file, "id")
     Log(school).write(FORGOTTEN, candidate=person.id, why=why)
     return Forgotten(
         person.id,
@@ -484,7 +484,7 @@ def _forget(person: Person, why: str) -> Forgotten:
 
 def _without_person(person: Person, path: Path) -> None:
     """A report without the person: a table without their rows, anything else deleted, since it is made anew."""
-    if path.suffix == ".csv" and path.name not in _REMADE:
+    if path.suffix in (".csv", ".xlsx") and path.name not in _REMADE:
         write_bytes(path, without_rows(path, lambda columns, cells: any(person.is_cell(cell) for cell in cells)))
     else:
         path.unlink(missing_ok=True)

@@ -21,11 +21,11 @@ from exercises.model.marking import Rule
 from exercises.model.variant import Variant
 from grader.marking.record import MarkedExercise, part_of
 from grader.pages.pages import filled
-from grader.papers.notebook import item_name
 from grader.reports.results import OFF_ROSTER, Result
-from grader.store.csv_files import write_csv
+from grader.store.csv_files import write_tables
 from grader.store.errors import GraderError
 from grader.store.files import write_text
+from grader.store.part_marks import item_name
 from grader.store.percents import exact, floored, needed, of_hundred
 from grader.store.school import Candidate, School, Sitting
 from grader.store.state import state_of
@@ -464,7 +464,7 @@ def rule_in_words(school: School) -> tuple[str, ...]:
 def write_decisions(
     school: School, decisions: Sequence[Decision], gone: Sequence[str] = (), names: bool = False, state: str = ""
 ) -> Path:
-    """Write records/decisions.csv and the page to sign, records/decisions.html; gives the page's path.
+    """Write records/decisions.csv and .xlsx, and the page to sign, records/decisions.html; gives the page's path.
 
     Candidates' names stand beside their ids if ``names`` is true; ``gone`` are those about whom nothing is decided.
     ``state`` is the state code of the school's books, where they are open already.
@@ -472,9 +472,9 @@ def write_decisions(
     Raises: :class:`GraderError` where there is nobody to decide about.
     """
     if not decisions:
-        raise GraderError(f"{school.folder / 'roster.csv'}: nobody to decide about; write the candidates into it")
+        raise GraderError(f"{school.roster_file}: nobody to decide about; write the candidates into it")
     table = school.records / "decisions.csv"
-    write_csv(table, _rows(school, decisions, names))
+    write_tables(table, _rows(school, decisions, names), "Decisions")
     text = filled(
         "reports/decisions.html",
         school=school,

@@ -24,14 +24,14 @@ from exercises.model.text import names_in
 from exercises.model.variant import Variant
 from grader.marking.record import part_of
 from grader.pages.pages import filled
-from grader.papers.notebook import item_name
 from grader.reports import charts
 from grader.reports.item_statistics import Estimate
 from grader.reports.part_scores import PartFigures, PartId, ScoredScript, discrimination_of, figures, scored
 from grader.reports.results import Result
-from grader.store.csv_files import write_csv
+from grader.store.csv_files import write_tables
 from grader.store.errors import GraderError
 from grader.store.files import write_text
+from grader.store.part_marks import item_name
 from grader.store.percents import exact, floored
 from grader.store.school import School, Sitting
 from pitside.errors import CalculationError
@@ -426,7 +426,7 @@ def _not_shown_yet(
 
 
 def write_debrief(school: School, found: Debrief, names: Mapping[str, str], book: Path | None) -> Path:
-    """Write records/debrief_<sitting>.html and the parts as CSV; gives the page's path.
+    """Write records/debrief_<sitting>.html and the parts as CSV and workbook; gives the page's path.
 
     ``names`` are shown beside the ids where they are given; ``book`` is the built book's folder, to link its lessons.
     """
@@ -455,7 +455,7 @@ def write_debrief(school: School, found: Debrief, names: Mapping[str, str], book
     )
     path = school.records / f"debrief_{found.sitting.id}.html"
     write_text(path, text)
-    write_csv(school.records / f"parts_{found.sitting.id}.csv", _parts_rows(found))
+    write_tables(school.records / f"parts_{found.sitting.id}.csv", _parts_rows(found), "Parts")
     return path
 
 

@@ -24,7 +24,7 @@ from grader.reports.debrief import cells
 from grader.reports.item_statistics import FEWEST_FOR_STATISTICS, Estimate, coefficient_alpha
 from grader.reports.part_scores import PartFigures, PartId, ScoredScript, discrimination_of, figures, scored
 from grader.reports.results import gather
-from grader.store.csv_files import write_csv
+from grader.store.csv_files import write_tables
 from grader.store.errors import GraderError
 from grader.store.files import only_one, write_text
 from grader.store.school import open_school
@@ -232,7 +232,7 @@ def _doubts(cohorts: Sequence[Cohort], items: Sequence[Item], titles: Mapping[st
 
 
 def write_items(found: ItemReport, page: Path) -> tuple[Path, Path, Path]:
-    """Write the report as a page, and as two tables for a spreadsheet beside it; gives the three paths."""
+    """Write the report as a page, and as two tables beside it, CSV and workbook; gives three paths."""
     table, reliability = page.with_suffix(".csv"), page.with_name(f"{page.stem}_reliability.csv")
     by_exercise: dict[str, list[Item]] = defaultdict(list)
     for item in found.items:
@@ -253,8 +253,8 @@ def write_items(found: ItemReport, page: Path) -> tuple[Path, Path, Path]:
         reliability=reliability.name,
     )
     write_text(page, text)
-    write_csv(table, _item_rows(found))
-    write_csv(reliability, _reliability_rows(found))
+    write_tables(table, _item_rows(found), "Parts")
+    write_tables(reliability, _reliability_rows(found), "Reliability")
     return page, table, reliability
 
 

@@ -23,13 +23,12 @@ from grader.marking.changes import change_mark, most_marks
 from grader.marking.record import Record
 from grader.marking.written_answers import asked_in_words
 from grader.pages.pages import filled
-from grader.papers.notebook import item_name
 from grader.reports.results import Result
 from grader.store.csv_files import read_csv, write_csv
 from grader.store.errors import GraderError
 from grader.store.files import read_bytes, write_json, write_text
 from grader.store.log import SECOND_MARKS, Log
-from grader.store.part_marks import ChangeKind
+from grader.store.part_marks import ChangeKind, item_name
 from grader.store.school import School, Sitting
 
 #: A tenth of the scripts, and six at the least: common practice, no source.

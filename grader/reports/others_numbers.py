@@ -26,7 +26,7 @@ from exercises.model.numbers import System
 from exercises.model.parts import Numeric
 from exercises.model.variant import Variant
 from grader.marking.record import Record
-from grader.papers.notebook import item_name
+from grader.store.part_marks import item_name
 from pitside.unit_names import UnknownUnit, read_unit
 from pitside.units import Quantity
 

@@ -14,9 +14,9 @@ import numpy as np
 
 from exercises.model.marking import UNEXPLAINED, Rule
 from grader.marking.record import Record, part_of
-from grader.papers.notebook import item_name
 from grader.reports.item_statistics import FEWEST_FOR_STATISTICS, Estimate, pooled_correlation
 from grader.reports.results import Result
+from grader.store.part_marks import item_name
 from grader.store.percents import exact
 from grader.store.register import Paper
 

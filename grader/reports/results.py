@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from markupsafe import Markup
 
-from exercises.model.marking import Rule
+from exercises.model import Numeric, Reading, Watched
+from exercises.model.marking import ItemMark, Rule
+from exercises.model.parts import Part
 from exercises.model.practice import chart_html, worked_text
 from exercises.model.text import html, inline_html
 from exercises.model.variant import Variant
@@ -18,14 +20,15 @@ from grader.marking.books import Books, read_books
 from grader.marking.record import MarkedExercise, Record
 from grader.marking.records import read_refusals
 from grader.pages.pages import filled, text_of
-from grader.papers.notebook import item_name, question
+from grader.papers.notebook import question_to_read
 from grader.reports.others_numbers import Facts, Sat, Strangers, count_of, one_in, others_numbers, table
 from grader.returned.scripts import Refusal
-from grader.store.csv_files import write_csv
+from grader.store.csv_files import write_csv, write_tables
 from grader.store.errors import GraderError
 from grader.store.files import write_text
 from grader.store.log import CHANGED, Log
-from grader.store.percents import cut, exact, floored
+from grader.store.part_marks import item_name
+from grader.store.percents import cut, exact, floored, needed
 from grader.store.register import Paper, attempt_suffix
 from grader.store.school import Candidate, Resit, School, Sitting
 from grader.store.state import state_of
@@ -226,7 +229,7 @@ def _on_changes(record: Record, log: Log) -> list[str]:
 
 
 def write_results(school: School, results: list[Result]) -> Path:
-    """Write records/results.csv, not signed yet; gives its path."""
+    """Write records/results.csv, not signed yet, and the same as a workbook beside it; gives the path of the first."""
     exercises = list(dict.fromkeys(name for sitting in school.sittings for name in sitting.exercises))
     rows: list[tuple[str, ...]] = [(*COLUMNS, *exercises)]
     for result in results:
@@ -255,7 +258,7 @@ def write_results(school: School, results: list[Result]) -> Path:
 
     path = school.records / "results.csv"
     unsign(path)
-    write_csv(path, rows)
+    write_tables(path, rows, "Results")
     return path
 
 
@@ -285,16 +288,21 @@ def write_feedback(
     For the assessor alone are the wrong answers that fit somebody else's numbers: on the index, and all of them in
     others_numbers.csv beside it. No candidate's page tells of them.
     """
+    from grader.reports.study import at_a_glance, told_in_words  # which reads results
+
     marked = [result for result in results if result.record and result.variants]
     for count, result in enumerate(marked, 1):
         is_draft = not (result.is_final or unfinished)
         text = filled(
-            "reports/feedback.html",
+            "reports/feedback_tasks.html" if result.sitting.observed else "reports/feedback.html",
             school=school,
             result=result,
             is_draft=is_draft,
             floored=floored,
             exercises=list(_exercise_pages(result)),
+            glance=at_a_glance(school, result),
+            told=told_in_words(result),
+            needed=needed,
         )
         path = feedback_file(school, result, is_draft)
         write_text(path, text)
@@ -386,6 +394,19 @@ def _exercise_pages(result: Result) -> Iterator[dict[str, Any]]:
         }
 
 
+def _of_a_task(variant: Variant, part: Part, by_item: Mapping[str, ItemMark]) -> dict[str, Any]:
+    """What the feedback on an observed task says of a part besides its mark."""
+    uses = part.uses if isinstance(part, Numeric) else ()
+    observed = next((by_item[use].given for use in uses if isinstance(variant.exercise.item(use), Reading)), "")
+    return {
+        "plain": Markup(inline_html(variant.text(part.ask))),
+        "noted": isinstance(part, Reading),
+        "critical": isinstance(part, Watched) and part.must_pass,
+        "advice": part.advice if isinstance(part, Watched) else "",
+        "against": observed,
+    }
+
+
 def _part_pages(number: int, variant: Variant, marked: MarkedExercise) -> Iterator[dict[str, Any]]:
     by_item = {item.item: item for item in marked.items}
     for part in variant.exercise.parts:
@@ -400,11 +421,13 @@ def _part_pages(number: int, variant: Variant, marked: MarkedExercise) -> Iterat
         ]
         hand = next((hand for hand in marked.hand if hand.part == part.key), None)
         yield {
+            **_of_a_task(variant, part, by_item),
             "hand": hand,
             "waits": part.key in marked.pending,
             "changes": [change for change in marked.changes if change.part == part.key],
             "out_of": sum(item.marks.total for item in part.items()),
-            "ask": Markup(html(question(number, variant, part))),
+            "ask": Markup(html(question_to_read(number, variant, part))),
             "items": items,
+            "right": all(by_item[item.key].marks == by_item[item.key].out_of for item in part.items()),
             "worked": Markup(html(worked_text(variant, part))),
         }

@@ -139,7 +139,7 @@ def _steps(school: School, register: Register, stands: Sequence[Stand]) -> Itera
     """What to do next, each with its command; what can be done now before what waits for it."""
     here = shlex.quote(str(school.folder))
     if not school.roster:
-        yield f"write the candidates into {school.folder / 'roster.csv'}, then: pitside issue {here}"
+        yield f"write the candidates into {school.roster_file}, then: pitside issue {here}"
         return
     if any(stand.unmarked for stand in stands):
         yield f"mark what came back: pitside mark {here}"
@@ -190,7 +190,7 @@ def _after_deciding(school: School, here: str) -> Iterator[str]:
     if without:
         yield f"{counted(len(without), 'candidate')} competent and without a certificate: pitside certify {here}"
     else:
-        yield "nothing waits"
+        yield f"nothing waits; to put together what each candidate takes home: pitside take-home {here}"
 
 
 def _competent(school: School) -> list[str]:

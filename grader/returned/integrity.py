@@ -20,8 +20,10 @@ MOST_NAMED = 6
 LONGEST_PRINTED = 100_000
 
 
-def for_assessor(script: Script, variants: tuple[Variant, ...]) -> Iterator[str]:
-    """A line for each thing about a script that does not fit the paper that it answers, whose variants these are.
+def for_assessor(script: Script, variants: tuple[Variant, ...], questions: list[tuple[str, str]]) -> Iterator[str]:
+    """A line for each thing about a script that does not fit the paper that it answers.
+
+    ``variants`` are those of its paper, and ``questions`` its :func:`question_cells`.
 
     A script without a digest was handed out before papers had one; of its cells nothing is said.
     """
@@ -44,7 +46,13 @@ def for_assessor(script: Script, variants: tuple[Variant, ...]) -> Iterator[str]
         )
     digest = about.get("digest")
     if digest is not None:
-        yield from _on_cells(script.paper, script.notebook["cells"], clip(str(digest), 64), question_cells(variants))
+        cells, told = script.notebook["cells"], clip(str(digest), 64)
+        said = list(_on_cells(script.paper, cells, told, questions))
+        if said:
+            # A pack that was handed out before a wording changed is as good as one of today.
+            before = list(_on_cells(script.paper, cells, told, question_cells(variants, repeated=True)))
+            said = min(said, before, key=len)
+        yield from said
 
 
 def _on_cells(

@@ -22,6 +22,10 @@ from typing import Any
 from grader.running.run_result import Ending, Limits, Run, Said, code_cells
 from grader.untrusted.claim import Claim, claim_of
 
+#: The last cell that papers print, behind the given cell that defines what it calls; marking it hands in, and prints,
+#: nothing.
+LAST_SOURCE = "# Run this cell when you are done: it says what has no answer yet.\nunanswered()"
+
 #: Most characters of a cell, and of all cells that are read; a paper's answers take some thousand.
 LONGEST_CELL, LONGEST_ALL = 20_000, 200_000
 #: Most tokens of a statement, most brackets that are open at a time, most signs in a row, longest number.
@@ -64,7 +68,12 @@ def read(notebook: dict[str, Any], given: str, limits: Limits) -> Run | None:
     if problem:
         return Run({}, (), Ending.NOT_RUN, problem, notebook, (), 0.0)
     try:
-        claims = [_claims(source) if source != given else [] for _, source in _of_bearable_length(cells, given)]
+        sources = [source for _, source in _of_bearable_length(cells, given)]
+        began = sources.index(given) if given in sources else len(sources)
+        claims = [
+            [] if source == given or (source == LAST_SOURCE and at > began) else _claims(source)
+            for at, source in enumerate(sources)
+        ]
     except _MustRunError:
         return None
     if sum(map(len, claims)) > limits.answers or sum(map(_cost, claims)) > limits.output_bytes:

@@ -1,4 +1,7 @@
-"""The school's own words on top of each paper: a file cover.md in its folder, in plain Markdown."""
+"""The school's own words on top of each paper: a file cover.md in its folder, in plain Markdown.
+
+What stands between ``<!--`` and ``-->`` is a note for whoever edits the file.
+"""
 
 from __future__ import annotations
 
@@ -11,18 +14,24 @@ from grader.store.errors import GraderError
 from grader.store.files import read_text
 
 FILE = "cover.md"
+#: What a new school has: nothing that is printed, and what the file is for.
+EXAMPLE = """\
+<!-- What you write here, in plain Markdown, stands on top of every paper: yard rules, what may be used, whom to ask.
+     Notes between these marks are not printed; with nothing else in the file, papers have no cover. -->
+"""
+_NOTES = re.compile(r"<!--.*?-->", re.DOTALL)
 #: More would push the questions off the first page.
 LONGEST, MOST_LINES = 2000, 40
 
 
 def read_cover(folder: Path) -> str:
-    """The words, empty where there is no such file.
+    """The words, empty where there is no such file, or nothing but notes in it.
 
     Raises: :class:`GraderError` if they are too long, no text, or hold a picture, which a paper cannot bring along.
     """
     path = folder / FILE
     try:
-        text = read_text(path).strip()
+        text = _NOTES.sub("", read_text(path)).strip()
     except FileNotFoundError:
         return ""
     except UnicodeDecodeError:

@@ -1,4 +1,7 @@
-"""CSV files for spreadsheets: written so that no cell acts as a formula there, and read as spreadsheets save them."""
+"""Tables for spreadsheets: written so that no cell acts as a formula there, and read as spreadsheets save them.
+
+We keep CSV, and write workbooks beside it for who would rather open these; people may give us either.
+"""
 
 from __future__ import annotations
 
@@ -6,18 +9,15 @@ import codecs
 import csv
 import io
 import re
-import unicodedata
 from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
+from grader.store.cells import TURNS, harmless
 from grader.store.errors import GraderError
 from grader.store.files import read_bytes, write_text
+from grader.store.workbooks import ZIP_BEGINS, rows_of, workbook_of, write_workbook
 
-#: With these begins a formula; the wide ones of East Asian keyboards as well.
-FORMULA_SIGNS = "=+-@\uff1d\uff0b\uff0d\uff20\u2212"
-#: Where a program that splits cells at semicolons, tabs or line ends would begin another cell with a formula.
-_INNER = re.compile(rf"([;\t\r\n]\s*)(?=[{re.escape(FORMULA_SIGNS)}])")
 #: How files in other than UTF-8 begin; the longer marks first, since one is the start of another.
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8"),
@@ -26,30 +26,23 @@ _MARKS = (
     (codecs.BOM_UTF16_LE, "utf-16-le"),
     (codecs.BOM_UTF16_BE, "utf-16-be"),
 )
-#: How workbooks begin that spreadsheet programs save unless they are told to save CSV.
-_WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+#: How workbooks of before 2007 begin, and those with a password.
+_OLD_WORKBOOK = b"\xd0\xcf\x11\xe0"
 _SEPARATOR_LINE = re.compile(r'"?sep=([;,\t|])"?[;,\t|]*', re.IGNORECASE)
 #: A line with its end, whichever of the three it is.
 _LINES = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+")
-#: What turns the direction of the text behind it; a name needs none of them in any script.
-_TURNS = re.compile("[\u202a-\u202e\u2066-\u2069]")
-
-
-def harmless(cell: str) -> str:
-    """A cell that a spreadsheet will not take for a formula."""
-    begins = next((letter for letter in cell if not _is_blank(letter)), "")
-    formula = (begins and begins in FORMULA_SIGNS) or cell[:1] in ("\t", "\r", "\n")
-    return ("'" if formula else "") + _INNER.sub(r"\1'", cell)
-
-
-def _is_blank(letter: str) -> bool:
-    """Blanks, control characters and signs that are not seen."""
-    return letter.isspace() or unicodedata.category(letter) in ("Cc", "Cf")
 
 
 def write_csv(path: Path, rows: Iterable[Iterable[Any]]) -> None:
     """Write rows as a CSV file, see :func:`csv_text`."""
     write_text(path, csv_text(rows))
+
+
+def write_tables(path: Path, rows: Iterable[Iterable[Any]], title: str) -> None:
+    """Write rows as a CSV file, and beside it, under the same name, as a workbook whose sheet has this title."""
+    rows = [list(row) for row in rows]
+    write_workbook(path.with_suffix(".xlsx"), rows, title)
+    write_csv(path, rows)
 
 
 def csv_text(rows: Iterable[Iterable[Any]]) -> str:
@@ -66,15 +59,32 @@ def _cell(value: Any) -> str:
     return str(value) if isinstance(value, int | float) else harmless(str(value))
 
 
-def read_csv(path: Path) -> list[tuple[int, list[str]]]:
-    """The rows of a CSV file as a spreadsheet saves it, each with the number of its last line; empty rows are left out.
+def table_file(folder: Path, name: str) -> Path:
+    """Where a table that people write lies: as CSV, or as a workbook of the same name where there is no CSV.
 
-    Reads UTF-8, and UTF-16 and UTF-32 that begin with their mark; cells split at commas, semicolons or tabs, whichever
+    Raises: :class:`GraderError` where both are there and hold rows, for nobody knows which counts.
+    """
+    plain, book = folder / f"{name}.csv", folder / f"{name}.xlsx"
+    if not book.exists():
+        return plain
+    if plain.exists() and len(read_csv(plain)) > 1:
+        raise GraderError(f"{plain}: lies beside {book.name}, and both hold rows; delete the one that does not count")
+    return book
+
+
+def read_csv(path: Path) -> list[tuple[int, list[str]]]:
+    """The rows of a table as a spreadsheet saves it, each with the number of its last line; empty rows are left out.
+
+    A workbook is known by how it begins, whatever it is called; see :func:`grader.store.workbooks.rows_of`. Of CSV it
+    reads UTF-8, and UTF-16 and UTF-32 that begin with their mark; cells split at commas, semicolons or tabs, whichever
     the first line has most of, or at what a line such as ``sep=;`` names.
 
     Raises: :class:`GraderError` if it is no text or no CSV; :class:`FileNotFoundError` if it is not there.
     """
-    text = _TURNS.sub("", _text(path))
+    data = _bytes(path)
+    if data.startswith(ZIP_BEGINS):
+        return rows_of(path, data)
+    text = TURNS.sub("", _text(path, data))
     start, delimiter = _table_begins(text)
     if start:
         text = text.partition("\n")[2]
@@ -96,19 +106,23 @@ def read_csv(path: Path) -> list[tuple[int, list[str]]]:
 
 
 def without_rows(path: Path, unwanted: Callable[[list[str], list[str]], bool]) -> bytes:
-    """The bytes of a CSV file without some of its rows; all that stays is byte by byte as it was.
+    """The bytes of a table without some of its rows; of CSV all that stays is byte by byte as it was.
 
-    ``unwanted`` is given the cells of the first row, and those of each other. Raises as :func:`read_csv` does.
+    A workbook is made anew of what is left of its rows, without its formulas and other sheets, where anything may stand
+    about the rows that go. ``unwanted`` is given the cells of the first row, and those of each other. Raises as
+    :func:`read_csv` does.
     """
     rows = read_csv(path)
     columns = rows[0][1] if rows else []
     gone = {at for at, cells in rows[1:] if unwanted(columns, cells)}
     data = path.read_bytes()
+    if data.startswith(ZIP_BEGINS):
+        return workbook_of((cells for at, cells in rows if at not in gone), path.stem, as_read=True) if gone else data
     mark, encoding = next((each for each in _MARKS if data.startswith(each[0])), (b"", "utf-8"))
     lines = _LINES.findall(data[len(mark) :].decode(encoding))
-    start, delimiter = _table_begins(_TURNS.sub("", "".join(lines[:1])).rstrip("\r\n"))
+    start, delimiter = _table_begins(TURNS.sub("", "".join(lines[:1])).rstrip("\r\n"))
     # The same reader as above says where each row begins and ends, which may be lines apart.
-    reader = csv.reader((_TURNS.sub("", line) for line in lines[start:]), delimiter=delimiter, strict=True)
+    reader = csv.reader((TURNS.sub("", line) for line in lines[start:]), delimiter=delimiter, strict=True)
     kept, begins = lines[:start], start
     for _ in reader:
         ends = start + reader.line_num
@@ -126,13 +140,17 @@ def _table_begins(text: str) -> tuple[int, str]:
     return (1, named[1]) if named else (0, max(",;\t", key=first.count))
 
 
-def _text(path: Path) -> str:
+def _bytes(path: Path) -> bytes:
     try:
         data = read_bytes(path)
     except IsADirectoryError:
         raise GraderError(f"{path}: a folder, not a file; save the sheet as CSV UTF-8") from None
-    if data.startswith(_WORKBOOKS):
-        raise GraderError(f"{path}: a spreadsheet's workbook, not CSV; open it and save the sheet as CSV UTF-8")
+    if data.startswith(_OLD_WORKBOOK):
+        raise GraderError(f"{path}: an old workbook, or one with a password; save the sheet as .xlsx or as CSV UTF-8")
+    return data
+
+
+def _text(path: Path, data: bytes) -> str:
     mark, encoding = next((each for each in _MARKS if data.startswith(each[0])), (b"", "utf-8"))
     try:
         text = data[len(mark) :].decode(encoding)

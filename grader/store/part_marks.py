@@ -1,9 +1,14 @@
-"""What goes into the gradebook for a part, what a person gave it there by hand, and what was changed afterwards."""
+"""What a part is called and gets: its marks in the gradebook, what a person gave by hand, what was changed later."""
 
 from __future__ import annotations
 
 import enum
 from dataclasses import dataclass
+
+
+def item_name(number: int, key: str) -> str:
+    """The name of an item in a paper: exercise number and item key, such as ``2b`` or ``1a.first.density``."""
+    return f"{number}{key}"
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,9 @@
 """What mark schemes are by today's programs, worked out once and kept beside the register.
 
-The digest of a mark scheme and the model answers are functions of an exercise, its numbers, and the programs; to work
-them out takes some milliseconds, and every command needs those of every paper. So they are kept in
-``register.schemes``, with a fingerprint of the programs that worked them out. What other programs kept is not used, and
+The digest of a mark scheme, the model answers, and the values of conventions and slips that answers are held against
+are functions of an exercise, its numbers, and the programs; to work them out takes some milliseconds, and every command
+needs those of every paper. So they are kept in ``register.schemes``, with a fingerprint of the programs that worked
+them out. What other programs kept is not used, and
 a file that was damaged, half written or deleted is as good as none.
 
 The file says nothing that anybody could gain by. What a paper was issued with, or what was accepted later, stands in
@@ -23,9 +24,10 @@ import platform
 import time
 from collections.abc import Callable, Iterable
 from contextlib import suppress
-from functools import cached_property
+from functools import cached_property, partial
 from importlib import metadata
 from pathlib import Path
+from typing import Any
 
 from filelock import FileLock, Timeout
 
@@ -37,7 +39,7 @@ from grader.store.school import School
 
 FILE = "register.schemes"
 #: The first word of the file, with the version of its form.
-_FORM = "schemes-1"
+_FORM = "schemes-2"
 #: The packages and the libraries on which what an exercise works out hangs.
 PACKAGES = ("pitside", "exercises")
 LIBRARIES = ("numpy", "pint", "matplotlib", "markdown-it-py")
@@ -86,11 +88,11 @@ class Schemes:
             return variant.scheme_digest
         name = _name(variant)
         if name not in self._known:
-            self._known[name] = f"{variant.scheme_digest} {json.dumps(variant.solved)}"
+            self._known[name] = f"{variant.scheme_digest} {_json(variant.solved)} {_json(variant.held_against)}"
             self._is_new = True
-        digest, _, solved = self._known[name].partition(" ")
+        digest, solved, held_against = self._known[name].split(" ")
         if "key" not in vars(variant):
-            variant.take_solved(json.loads(solved))
+            variant.take_solved(json.loads(solved), partial(json.loads, held_against))
         return digest
 
     def keep(self) -> None:
@@ -111,7 +113,7 @@ class Schemes:
 
     @cached_property
     def _known(self) -> dict[str, str]:
-        """By the name of a variant, the digest of its scheme and its model answers."""
+        """By the name of a variant, the digest of its scheme, its model answers, and what answers are held against."""
         assert self._school
         return _read(self._school.folder / FILE, self._code, self._school.key)
 
@@ -130,6 +132,10 @@ def _name(variant: Variant) -> str:
     """What tells a variant from all others: a digest of exercise, unit system, numbers and rule of marking."""
     about = [variant.exercise.id, str(variant.system), variant.numbers.to_json(), variant.stop_and_look]
     return hashlib.sha256(json.dumps(about, sort_keys=True).encode()).hexdigest()[:32]
+
+
+def _json(data: Any) -> str:
+    return json.dumps(data, separators=(",", ":")).replace(" ", r"\u0020")  # a blank ends it
 
 
 def _seal(key: bytes, text: bytes) -> str:

@@ -20,11 +20,14 @@ from exercises.model import Exercise, System
 from exercises.model.marking import Rounding
 from exercises.plans import PLANS, minutes_of, paper_of
 from exercises.tasks import TASKS, exercise_named
+from grader.store.cover import EXAMPLE as EXAMPLE_COVER
+from grader.store.cover import FILE as COVER
 from grader.store.cover import read_cover
-from grader.store.csv_files import read_csv
+from grader.store.csv_files import read_csv, table_file
 from grader.store.errors import GraderError
 from grader.store.files import read_bytes, read_text, write_bytes, write_text
 from grader.store.own_exercises import bank_of
+from grader.store.plain_letters import id_of
 
 #: What an id (of a school, sitting or candidate) may look like: it becomes part of file names.
 _ID = re.compile(r"^[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?$")
@@ -33,6 +36,9 @@ _ID_RULE = "use small letters, digits and hyphens, at most 32"
 ROSTER_COLUMNS = ("id", "name", "employer", "crew", "units")
 #: A column that few rosters need: what a candidate has of time, reader, larger print and the like.
 ARRANGEMENTS = "arrangements"
+_KNOWN_COLUMNS = (*ROSTER_COLUMNS, ARRANGEMENTS)
+#: Faults of a roster that are shown at once; a file of another kind has one in every line.
+MOST_FAULTS = 20
 ABSENCE_COLUMNS = ("candidate", "sitting", "reason")
 #: Letters in a cell of the roster; a longer one is a slip, and would fill the head of every page.
 LONGEST_CELL = 200
@@ -129,6 +135,16 @@ class School:
         return self.folder / "register.jsonl"
 
     @property
+    def roster_file(self) -> Path:
+        """Where the roster lies: roster.csv, or roster.xlsx."""
+        return table_file(self.folder, "roster")
+
+    @property
+    def absences_file(self) -> Path:
+        """Where absences lie: absences.csv, or absences.xlsx; there may be neither."""
+        return table_file(self.folder, "absences")
+
+    @property
     def packs(self) -> Path:
         return self.folder / "packs"
 
@@ -182,7 +198,7 @@ class School:
         for candidate in self.roster:
             if candidate.id == candidate_id.lower():
                 return candidate
-        raise GraderError(f"{self.folder / 'roster.csv'}: no candidate {candidate_id!r}; look for the id there")
+        raise GraderError(f"{self.roster_file}: no candidate {candidate_id!r}; look for the id there")
 
 
 KEY_BYTES = 32
@@ -223,7 +239,7 @@ weight = 1             # 2 counts twice as much as 1
 exercises = [{exercises}]{minutes}
 """
 
-_EXAMPLE_ROSTER = "id,name,employer,crew,units\n"
+_EXAMPLE_ROSTER = ",".join((*ROSTER_COLUMNS, ARRANGEMENTS)) + "\n"
 
 
 def new_school(folder: Path, title: str, starts: date, days: int | None = None) -> None:
@@ -238,7 +254,7 @@ def new_school(folder: Path, title: str, starts: date, days: int | None = None) 
     title = _one_line("".join(" " if _is_control(letter) else letter for letter in title))
     if not title:
         raise GraderError(f"{folder}: not made; give the school a title")
-    school_id = re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")[:32].strip("-") or "school"
+    school_id = id_of(title) or "school"
     lessons = [lesson for day in PLANS[days] for lesson in day] if days else []
     papers = [[e.id for e in paper_of(day)] for day in PLANS[days]] if days else [list(BANK)[:3]]
     settings = _EXAMPLE_TOML.format(
@@ -258,8 +274,10 @@ def new_school(folder: Path, title: str, starts: date, days: int | None = None) 
     for name in ("packs", "scripts", "records"):
         (folder / name).mkdir(parents=True, exist_ok=True)
     write_bytes(folder / "school.key", secrets.token_hex(KEY_BYTES).encode() + b"\n", mode=0o600)
-    if not (folder / "roster.csv").exists():
+    if not (folder / "roster.csv").exists() and not (folder / "roster.xlsx").exists():
         write_text(folder / "roster.csv", _EXAMPLE_ROSTER)
+    if not (folder / COVER).exists():
+        write_text(folder / COVER, EXAMPLE_COVER)
     write_text(folder / "school.toml", settings)
 
 
@@ -287,7 +305,7 @@ def open_school(folder: Path) -> School:
         pass_percent=_percent(path, marking, "pass_percent"),
         rounding=_rounding(path, marking),
         sittings=tuple(_sittings(path, settings, bank)),
-        roster=tuple(_roster(folder / "roster.csv", units)),
+        roster=_roster(table_file(folder, "roster"), units),
         resit=_resit(path, marking),
         own_outcome_percent=_percent(path, marking, "outcome_percent") if "outcome_percent" in marking else None,
         sitting_percent=_percent(path, marking, "sitting_percent") if "sitting_percent" in marking else 0,
@@ -342,7 +360,8 @@ def _assessor(path: Path, about: dict[str, Any]) -> str:
     if "assessor" not in about:
         return ""
     name = _text(path, about, "school", "assessor")
-    _check_cell(path.as_posix(), "assessor's name", name)
+    if fault := _cell_fault("assessor's name", name):
+        raise GraderError(f"{path}: {fault}")
     return name
 
 
@@ -464,43 +483,67 @@ def _sittings(path: Path, settings: dict[str, Any], bank: Bank) -> Iterator[Sitt
         yield Sitting(sitting_id, title, day, tuple(chosen), _weight(path, sitting_id, block), observed)
 
 
-def _roster(path: Path, units: System) -> Iterator[Candidate]:
+def _roster(path: Path, units: System) -> tuple[Candidate, ...]:
+    """The candidates. Raises: :class:`GraderError` that names all that is wrong with the file, a line each."""
     try:
         (_, columns), *rows = read_csv(path) or [(1, [])]
     except FileNotFoundError:
         raise GraderError(f"{path}: missing; its first line is {','.join(ROSTER_COLUMNS)}") from None
     columns = [column.lower() for column in columns]
-    _check_columns(path, columns)
+    _all_well(path, list(_column_faults(columns)))
+    candidates: list[Candidate] = []
+    faults: list[str] = []
     seen: dict[str, int] = {}
     for number, line in rows:
-        where = f"{path}: line {number}"
-        if any(line[len(columns) :]) or any(cell for name, cell in zip(columns, line, strict=False) if not name):
-            raise GraderError(f"{where}: more cells than the first line has; put quotes around a name with a comma")
-        known = (*ROSTER_COLUMNS, ARRANGEMENTS)
-        cells = {name: cell for name, cell in zip(columns, line, strict=False) if name in known}
+        cells = {name: cell for name, cell in zip(columns, line, strict=False) if name in _KNOWN_COLUMNS}
+        of_line = list(_line_faults(columns, line, cells))
         candidate = cells.get("id", "").lower()
-        if not _ID.match(candidate):
-            raise GraderError(f"{where}: {_shown(cells.get('id', ''))} cannot be an id; {_ID_RULE}")
-        if candidate in seen:
-            raise GraderError(f"{where}: id {candidate} stands in line {seen[candidate]} already; ids must differ")
-        seen[candidate] = number
-        if not cells.get("name"):
-            raise GraderError(f"{where}: {candidate} has no name")
-        for name, cell in cells.items():
-            _check_cell(where, name, cell)
-        system = _system(path, f"line {number}", cells["units"]) if cells.get("units") else units
-        yield Candidate(
-            candidate,
-            cells["name"],
-            cells.get("employer", ""),
-            cells.get("crew", ""),
-            system,
-            cells.get(ARRANGEMENTS, ""),
-        )
+        if _ID.match(candidate) and seen.setdefault(candidate, number) != number:
+            of_line.append(f"id {candidate} stands in line {seen[candidate]} already; ids must differ")
+        faults += [f"line {number}: {fault}" for fault in of_line]
+        if not of_line:
+            candidates.append(
+                Candidate(
+                    candidate,
+                    cells["name"],
+                    cells.get("employer", ""),
+                    cells.get("crew", ""),
+                    System(cells["units"].lower()) if cells.get("units") else units,
+                    cells.get(ARRANGEMENTS, ""),
+                )
+            )
+    _all_well(path, faults)
+    return tuple(candidates)
+
+
+def _all_well(path: Path, faults: list[str]) -> None:
+    if len(faults) == 1:
+        raise GraderError(f"{path}: {faults[0]}")
+    if faults:
+        shown = [f"  {fault}" for fault in faults[:MOST_FAULTS]]
+        more = [f"  and {len(faults) - MOST_FAULTS} more"] if len(faults) > MOST_FAULTS else []
+        raise GraderError("\n".join([f"{path}: {len(faults)} faults to mend", *shown, *more]))
+
+
+def _line_faults(columns: list[str], line: list[str], cells: dict[str, str]) -> Iterator[str]:
+    if any(line[len(columns) :]) or any(cell for name, cell in zip(columns, line, strict=False) if not name):
+        yield "more cells than the first line has; put quotes around a name with a comma"
+    candidate, name, system = cells.get("id", ""), cells.get("name", ""), cells.get("units", "")
+    if not _ID.match(candidate.lower()):
+        yield f"{_shown(candidate)} cannot be an id; {_ID_RULE}"
+    if not name:
+        yield f"{candidate.lower()} has no name"
+    elif re.fullmatch(r"[\d\s./]+", name):
+        yield f"{_shown(name)} is no name but a number; write the candidate's name"
+    for column, cell in cells.items():
+        if column != "id" and (fault := _cell_fault(column, cell)):
+            yield fault
+    if system and system.lower() not in list(System):
+        yield f"{_shown(system)} is no unit system; write field or metric"
 
 
 def _absences(school: School) -> Iterator[Absence]:
-    path = school.folder / "absences.csv"
+    path = school.absences_file
     right = f"the first line is {','.join(ABSENCE_COLUMNS)}"
     try:
         (_, columns), *rows = read_csv(path) or [(1, [])]
@@ -521,10 +564,13 @@ def _absences(school: School) -> Iterator[Absence]:
             raise GraderError(f"{where}: more cells than the first line has; put quotes around a reason with a comma")
         cells = {name: cell for name, cell in zip(columns, line, strict=False) if name in ABSENCE_COLUMNS}
         for name, cell in cells.items():
-            _check_cell(where, name, cell)
+            if fault := _cell_fault(name, cell):
+                raise GraderError(f"{where}: {fault}")
         candidate, sitting = cells.get("candidate", "").lower(), cells.get("sitting", "").lower()
         if candidate not in candidates:
-            raise GraderError(f"{where}: no candidate {_shown(candidate)} in roster.csv; write an id from there")
+            raise GraderError(
+                f"{where}: no candidate {_shown(candidate)} in {school.roster_file.name}; write an id from there"
+            )
         if sitting not in sittings:
             there = ", ".join(sitting.id for sitting in school.sittings)
             raise GraderError(f"{where}: no sitting {_shown(sitting)}; there are: {there}")
@@ -536,33 +582,34 @@ def _absences(school: School) -> Iterator[Absence]:
         yield Absence(candidate, sitting, cells["reason"])
 
 
-def _check_columns(path: Path, columns: list[str]) -> None:
-    """That each column is there once that must be, and none is a known one by a slip of the pen."""
+def _column_faults(columns: list[str]) -> Iterator[str]:
+    """Which column is not there once that must be, and which is a known one by a slip of the pen."""
     right = f"the first line is {','.join(ROSTER_COLUMNS)}"
-    for column in (*ROSTER_COLUMNS, ARRANGEMENTS):
+    for column in _KNOWN_COLUMNS:
         if columns.count(column) > 1:
-            raise GraderError(f"{path}: two columns are called {column!r}; {right}")
+            yield f"two columns are called {column!r}; {right}"
+    missing = [column for column in _KNOWN_COLUMNS if column not in columns]
     for column in ("id", "name"):
-        if column not in columns:
-            here = _shown(",".join(columns))
-            raise GraderError(f"{path}: no column {column!r}; {right}" + (f" (here it is {here})" if columns else ""))
-    known = (*ROSTER_COLUMNS, ARRANGEMENTS)
-    missing = [column for column in known if column not in columns]
+        if column in missing:
+            yield f"no column {column!r}; {right}" + (f" (here it is {_shown(','.join(columns))})" if columns else "")
+            # Without it the others cannot be judged.
+            return
     for column in columns:
         # A column of units that is not seen as one would give a candidate a paper in the wrong units.
         words = [column, *(column.split() if "units" in missing else ())]
         meant = next((found for word in words for found in get_close_matches(word, missing, 1, 0.8)), None)
-        if column not in known and meant:
-            raise GraderError(f"{path}: column {_shown(column)}: write {meant!r} if it is that, else another word")
+        if column not in _KNOWN_COLUMNS and meant:
+            yield f"column {_shown(column)}: write {meant!r} if it is that, else another word"
 
 
-def _check_cell(where: str, name: str, cell: str) -> None:
+def _cell_fault(name: str, cell: str) -> str:
     if any(_is_control(letter) for letter in cell):
-        raise GraderError(f"{where}: holds a control character, which no keyboard types; write the line again")
+        return "holds a control character, which no keyboard types; write the line again"
     if "\ufffd" in cell:
-        raise GraderError(f"{where}: a letter of the {name} was lost; save the sheet as CSV UTF-8 again")
+        return f"a letter of the {name} was lost; save the sheet as CSV UTF-8 again"
     if len(cell) > LONGEST_CELL:
-        raise GraderError(f"{where}: the {name} is longer than {LONGEST_CELL} letters; shorten it")
+        return f"the {name} is longer than {LONGEST_CELL} letters; shorten it"
+    return ""
 
 
 def _shown(text: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import itertools
 from collections.abc import Mapping
 from typing import Any
@@ -64,6 +65,13 @@ def marks_lost(results: Mapping[str, ItemMark]) -> dict[str, float]:
     }
 
 
+@functools.cache
+def drawn(case: str, system: System, number: int) -> tuple[Variant, list[dict[str, Any]]]:
+    """A draw of a case, with sets of choices of which candidates could make each in place of the model's."""
+    variant = draw_of(case, system, number)
+    return variant, own_choices(variant)
+
+
 def own_choices(variant: Variant) -> list[dict[str, Any]]:
     """Sets of sound choices that are other than the model's, one made after the other.
 
@@ -97,14 +105,14 @@ def other_ways(variant: Variant, item: Chosen | Choice, chosen: Mapping[str, Any
 def test_a_case_leaves_a_choice_to_make_and_to_defend(case, system):
     assert BANK[case].minutes is not None
     assert any(isinstance(part, Written) for part in BANK[case].parts)
-    with_a_choice = [variant for variant in draws(case, system) if own_choices(variant)]
+    with_a_choice = [number for number in DRAWS if drawn(case, system, number)[1]]
     assert len(with_a_choice) == len(DRAWS) if case in LIMITED else with_a_choice
 
 
 @in_every_case
 def test_other_sound_choices_worked_on_rightly_get_full_marks(case, system):
-    for variant in draws(case, system):
-        for own in own_choices(variant):
+    for variant, choices in (drawn(case, system, number) for number in DRAWS):
+        for own in choices:
             results = marks_of(variant, worked(variant, own))
             said = {key: str(result.rule) for key, result in results.items() if key in marks_lost(results)}
             assert said == {}, f"after {own} from {variant.numbers.to_json()}"
@@ -114,10 +122,10 @@ def test_other_sound_choices_worked_on_rightly_get_full_marks(case, system):
 @pytest.mark.parametrize("case", FOLLOWED)
 def test_the_models_numbers_do_not_fit_another_choice(case, system):
     """Who chooses otherwise and gives the numbers of the model's choice is not marked right throughout."""
-    for variant in draws(case, system):
+    for variant, choices in (drawn(case, system, number) for number in DRAWS):
         noticed = 0
         models = {i.key: variant.key[i.key] for i in variant.exercise.items if isinstance(i, Chosen | Choice)}
-        for own in own_choices(variant):
+        for own in choices:
             answers = worked(variant, {**models, **own})
             numeric = [item for item in variant.exercise.items if isinstance(item, Numeric)]
             moved = [item.key for item in numeric if differs(variant, item, answers[item.key])]

@@ -6,6 +6,7 @@ import dataclasses
 
 import pytest
 
+from exercises import BANK
 from exercises.fleet import envelope, machines, rigs
 from exercises.model import Grid, Usual
 from pitside.centrifuges import g_force
@@ -42,13 +43,19 @@ SHEETS = {
 def test_every_figure_of_a_sheet_has_a_status(sheet):
     figures = _figures(sheet)
     assert len(figures) >= 4
-    assert all("no source" in f.status or "invented" in f.status or "memory" in f.status for f in figures)
+    assert all(any(word in f.status for word in ("no source", "invented", "memory", "seen")) for f in figures)
 
 
 @pytest.mark.parametrize("usual", ENVELOPE.values(), ids=ENVELOPE)
 def test_every_range_of_the_envelope_has_a_status_and_some_width(usual):
     assert usual.status
     assert usual.low < usual.high
+
+
+def test_every_exercise_has_an_envelope_or_a_reason_why_it_has_none():
+    without = {exercise.id for exercise in BANK.values() if not exercise.envelope}
+    assert without == set(envelope.WITHOUT)
+    assert all(reason.endswith(".") and len(reason) > 40 for reason in envelope.WITHOUT.values())
 
 
 @pytest.mark.parametrize("bowl", [*machines.DECANTERS, machines.BASKET_DRYER], ids=lambda bowl: bowl.name)

@@ -18,6 +18,7 @@ from exercises.model.parts import Numeric, Reading, Watched
 from exercises.model.variant import Variant
 from exercises.tasks import TASKS, Do, Task
 from exercises.tasks.mud import VISCOMETER, WEIGH
+from exercises.tasks.yard import STATIONS, programme
 
 every_task = pytest.mark.parametrize("task", TASKS.values(), ids=TASKS)
 
@@ -144,3 +145,20 @@ def test_there_are_tasks_at_the_bench_at_each_machine_and_with_people():
     assert len(TASKS) >= 24
     assert {"solids", "mud-weight", "shakers", "hydrocyclones", "centrifuges", "weighting", "tanks-and-pumps",
             "commissioning"} <= {task.lesson for task in TASKS.values()}  # fmt: skip
+
+
+@pytest.mark.parametrize("days", STATIONS)
+def test_in_the_yard_each_group_is_at_each_station_once_and_the_times_add_up(days):
+    for one in programme(days):
+        turns = [[task.id for task in tasks] for tasks in one.turns]
+        stations = {task.id for task in one.tasks}
+        assert all(set(tasks) == stations for tasks in turns)
+        assert all({tasks[group] for tasks in turns} == stations for group in range(len(stations)))
+        assert all(one.group * task.minutes < one.slot for task in one.tasks)
+        assert one.minutes == one.slot * len(turns)
+        assert set(one.kit) == {thing for task in one.tasks for thing in task.kit}
+
+
+@pytest.mark.parametrize("days", STATIONS)
+def test_the_yard_takes_half_a_day_and_no_more(days):
+    assert all(one.minutes <= 4.5 * 60 for one in programme(days))

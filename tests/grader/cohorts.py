@@ -16,9 +16,10 @@ from exercises.model.marking import mark
 from exercises.model.variant import Variant
 from grader.demo.simulation import Ability, Typed, answers_of
 from grader.marking.record import MarkedExercise, Record, by_hand_in
-from grader.papers.notebook import item_name, script_name
+from grader.papers.notebook import script_name
 from grader.store.files import write_json
 from grader.store.log import HAND_MARKS, MARKED, Log
+from grader.store.part_marks import item_name
 from grader.store.register import Paper, Register, draw_paper
 from grader.store.school import School, open_school
 from tests.grader.schools import KEY, make_school

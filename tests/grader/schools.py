@@ -22,10 +22,11 @@ from exercises.model.variant import Variant
 from grader.demo.simulation import Typed, filled
 from grader.marking.marking import mark_school
 from grader.marking.record import Record
-from grader.papers.notebook import item_name, script_name
+from grader.papers.notebook import script_name
 from grader.papers.packs import read_pack
 from grader.reports.results import Result, gather, write_feedback, write_results
 from grader.running.runner import Limits
+from grader.store.part_marks import item_name
 from grader.store.register import Paper, Register
 from grader.store.school import School, new_school, open_school
 

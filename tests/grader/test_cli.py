@@ -103,7 +103,7 @@ def test_from_a_new_school_to_results(pitside, tmp_path, warm_room):
     assert (status, complaints) == (0, "")
     assert said.startswith("1 of 2 papers with marks\n  aa-02, day1: scripts/")
     page, table = (folder / "records" / name for name in ("results.html", "results.csv"))
-    assert said.endswith(f"Open {page} (for a spreadsheet: {table})\n")
+    assert said.endswith(f"Open {page} (for a spreadsheet: {table} or results.xlsx)\n")
     assert rows_of(school)["aa-01"]["percent"] == "100.0"
     assert not list(Path.cwd().iterdir())
 

@@ -6,7 +6,7 @@ import dataclasses
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, reject
+from hypothesis import assume, given, reject, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
@@ -105,11 +105,13 @@ def test_solids_liquid_and_weighting_material_balance(plan):
     assert history.imbalance < 1e-9
 
 
+@settings(max_examples=40)  # each drills whole sections
 @given(sections())
 def test_halving_the_steps_moves_nothing_that_matters(plan):
     assert gap(drill_section(plan, 40), drill_section(plan, 80)) < STEP_ERROR
 
 
+@settings(max_examples=40)  # each drills whole sections
 @given(sections())
 def test_no_limit_is_passed_and_nothing_flows_backward(plan):
     history = drill_section(plan, 40)
@@ -234,6 +236,7 @@ def test_the_mud_reaches_its_steady_state(changes):
     assert rate(history.dumped.sum(axis=1)) == pytest.approx(state.surplus.magnitude, rel=1e-6, abs=1e-12)
 
 
+@settings(max_examples=40)  # each drills whole sections
 @given(sections())
 def test_a_mud_that_starts_in_its_steady_state_stays_there(plan):
     try:

@@ -32,8 +32,10 @@ HEAD = """\
 # How the calculations were checked
 
 Every sum of this book is done by the project's own calculations. The tests hold them against figures from outside the
-project, or worked out apart from it. This page is written from those tests: {total} figures, of which {seen:.0f} % were
-seen, in the source itself or in a work that restates it. How far each source was seen is said with it.
+project, or worked out apart from it. This page is written from those tests: {total} figures. {published} stand in a
+publication, or are said to, and of these {seen:.0f} % were seen, in the source itself or in a work that restates it.
+Of all figures {apart:.0f} % were seen or worked out by a library of other hands. How far each source was seen is said
+with it.
 
 {statuses}
 
@@ -65,7 +67,8 @@ MEANING = {
     Status.SEEN: "the source's text was seen",
     Status.RESTATED: "seen in another work that restates it",
     Status.MEMORY: "recalled and not seen again",
-    Status.DERIVED: "computed in the test from physical constants or a public library",
+    Status.LIBRARY: "fluids, CoolProp, SciPy and NumPy, none of them ours",
+    Status.DERIVED: "computed in the test from a balance or a law",
     Status.COMMON: "a fact of the trade",
 }
 
@@ -115,8 +118,16 @@ def page() -> str:
     every = checks()
     count = Counter(check.status for check in every)
     statuses = "\n".join(f"- *{status.value}*: {MEANING[status]} ({count[status]})" for status in Status)
-    seen = 100 * (count[Status.SEEN] + count[Status.RESTATED]) / len(every)
-    text = HEAD.format(total=len(every), seen=seen, statuses=statuses)
+    seen = sum(check.status.seen for check in every)
+    published = sum(not check.status.computed for check in every)
+    apart = seen + count[Status.LIBRARY]
+    text = HEAD.format(
+        total=len(every),
+        published=published,
+        seen=100 * seen / published,
+        apart=100 * apart / len(every),
+        statuses=statuses,
+    )
     text += MEASURED + "".join(_compared(comparison) for comparison in COMPARISONS) + NOT_FOUND
     modules = [next(iter(functions(check).values()), "tables and constants") for check in every]
     for module in sorted(set(modules)):

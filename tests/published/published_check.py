@@ -19,8 +19,19 @@ class Status(enum.Enum):
     MEMORY = "from memory"
     #: Known on every rig and written nowhere that we saw.
     COMMON = "common practice, no source"
-    #: Computed in the test itself from constants or a public library; never typed in.
+    #: Computed by a library of other hands (fluids, CoolProp, SciPy): a way to the figure that owes us nothing.
+    LIBRARY = "worked out by a public library"
+    #: Computed in the test itself from constants and balances; never typed in.
     DERIVED = "derived"
+
+    @property
+    def computed(self) -> bool:
+        """Whether the figure is worked out when the test runs, and stands in no publication."""
+        return self in (Status.LIBRARY, Status.DERIVED)
+
+    @property
+    def seen(self) -> bool:
+        return self in (Status.SEEN, Status.RESTATED)
 
 
 @dataclass(frozen=True)
@@ -46,8 +57,8 @@ class Check:
     def __post_init__(self) -> None:
         if (self.absolute > 0) == (self.relative > 0) or not self.because or not self.source:
             raise ValueError(f"{self.claim}: give one tolerance, its reason and the source")
-        if self.status is Status.DERIVED and not callable(self.value):
-            raise ValueError(f"{self.claim}: a derived figure is computed in the test")
+        if self.status.computed and not callable(self.value):
+            raise ValueError(f"{self.claim}: a derived figure is computed in the test, by itself or by a library")
 
     def __str__(self) -> str:
         return f"{self.status.value}: {self.source}: {self.claim}"

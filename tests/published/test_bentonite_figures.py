@@ -59,7 +59,7 @@ BLUE = [
         relative=1e-9,
         because="both sides are exact units",
         source="scipy.constants",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("the rounded 14.25", lambda: BLUE_FACTOR_METRIC),),
     ),
     Check(

@@ -56,7 +56,7 @@ G = (
             relative=1e-9,
             because="definitions of the units",
             source="SciPy constants",
-            status=Status.DERIVED,
+            status=Status.LIBRARY,
             wrong_turns=(
                 ("radius for diameter", lambda i=inches, n=rpm: g_force(Q(i / 2, "in"), Q(n, "rpm"))),
                 (
@@ -363,17 +363,6 @@ BALANCE = [
         ),
     ),
     Check(
-        claim="underflow of that centrifuge, 7.4 gal/min",
-        compute=lambda: balance().underflow_rate,
-        value=7.4,
-        unit="gal/min",
-        absolute=0.05,
-        because="recalled to a tenth",
-        source="Lapeyrouse 2002 p. 99, example",
-        status=Status.MEMORY,
-        wrong_turns=(("overflow for underflow", lambda: balance().overflow_rate),),
-    ),
-    Check(
         claim="share of old mud in the underflow",
         compute=lambda: old_mud_in_underflow(*MUD, *WATER, Q(PU, "lb/gal")),
         value=old_mud,
@@ -388,16 +377,6 @@ BALANCE = [
                 lambda: old_mud_in_underflow(*MUD, *WATER, Q(PU, "lb/gal"), Q(4.2, "SG")),
             ),
         ),
-    ),
-    Check(
-        claim="share of old mud in that underflow, 0.324",
-        compute=lambda: old_mud_in_underflow(*MUD, *WATER, Q(PU, "lb/gal")),
-        value=0.324,
-        unit="",
-        absolute=0.0005,
-        because="recalled to a thousandth",
-        source="Lapeyrouse 2002 p. 99, example",
-        status=Status.MEMORY,
     ),
     Check(
         claim="clay to make up the mud",

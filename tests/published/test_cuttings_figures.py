@@ -163,7 +163,7 @@ WELL = [
         relative=1e-9,
         because=EXACT,
         source="NumPy library, average with weights",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("plain mean of sections", lambda: Q(SHARES.mean())),),
     ),
     Check(
@@ -176,7 +176,7 @@ WELL = [
         relative=1e-9,
         because="the root of the average, by SciPy",
         source="SciPy library, brentq",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("the limit itself", lambda: Q(0.094)), ("plain mean", lambda: Q(4 * 0.094 - SHARES.sum()))),
     ),
     Check(
@@ -218,7 +218,7 @@ CAPILLARY = [
         relative=1e-9,
         because=EXACT,
         source="fluids library, Bond",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("radius", lambda: bond_number(Q(0.25, "mm"), Q(800, "kg/m**3"), Q(25, "mN/m"))),),
     ),
     Check(
@@ -229,7 +229,7 @@ CAPILLARY = [
         relative=1e-4,
         because="the library adds a term that vanishes with velocity",
         source="fluids library, dP_packed_bed by Carman",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(
             ("solids fraction for porosity", lambda: bed_permeability(Q(0.5, "mm"), 0.6)),
             ("Ergun's constant", lambda: Q(permeability_by("Ergun"), "m**2")),

@@ -77,7 +77,7 @@ PRESSURE = [
         relative=1e-9,
         because="definitions of the units",
         source="SciPy constants",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("the rounded 0.052", lambda: feed_pressure_field(MUD)),),
     ),
     Check(
@@ -232,16 +232,6 @@ UNDERFLOW = [
         ),
     )
 ] + [
-    Check(
-        claim="16.0 lb/gal, 2 quarts in 45 s: 498 lb/h of solids",
-        compute=lambda: sampled_underflow(Q(16.0, "lb/gal"), Q(2, "quart"), Q(45, "s")).solids_rate,
-        value=498.0,
-        unit="lb/h",
-        absolute=0.5,
-        because="recalled to a pound",
-        source="Lapeyrouse 2002 p. 97, example",
-        status=Status.MEMORY,
-    ),
     Check(
         claim="share of the underflow from densities of 9.2, 12.0 and 9.1 lb/gal",
         compute=lambda: underflow_share(Q(9.2, "lb/gal"), Q(12, "lb/gal"), Q(9.1, "lb/gal")),
@@ -476,7 +466,7 @@ FAMILIES = [
         relative=1e-9,
         because="the same definition",
         source="fluids library, Reynolds",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
     ),
     Check(
         claim="Euler number behind the pressure drop of the Rietema cone",
@@ -486,7 +476,7 @@ FAMILIES = [
         relative=1e-9,
         because="the library's number is without the half of the velocity head",
         source="fluids library, Euler",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
     ),
     *(
         Check(

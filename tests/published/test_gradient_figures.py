@@ -132,7 +132,7 @@ DUAL = [
         relative=1e-9,
         because=EXACT,
         source="scipy.constants",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(
             ("the two lengths exchanged", lambda: layered_pressure(Q(4000, "m"), Q([2500, 1500], "m"), TWO_FLUIDS)),
             ("0.0981 for 0.0980665", lambda: Q(0.0981 * (1.026 * 1500 + 1.70 * 2500), "bar")),

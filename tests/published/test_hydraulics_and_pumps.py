@@ -165,7 +165,7 @@ FLOW = [
         relative=1e-9,
         because=EXACT_UNITS,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("24.5", lambda: annular_velocity_field(Q(1, "gal/min"), Q(math.sqrt(2), "in"), Q(1, "in"))),),
     ),
     Check(
@@ -506,7 +506,7 @@ PRESSURE = [
         relative=1e-9,
         because=EXACT_UNITS,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(
             (
                 "0.052",
@@ -562,7 +562,7 @@ POWER = [
         relative=1e-9,
         because=EXACT_UNITS,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("1714", lambda: hydraulic_power_field(Q(1, "psi"), Q(33_000 * 12 / 231, "gal/min"))),),
     ),
     Check(
@@ -600,7 +600,7 @@ POWER = [
         relative=1e-9,
         because=EXACT_UNITS,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("3960", lambda: Q(1, "hp")),),
     ),
     Check(
@@ -613,7 +613,7 @@ POWER = [
         relative=5e-4,
         because="water is 998.2 kg/m3 there, 3960 fits 998.5",
         source="CoolProp",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("water of 1000 kg/m3", lambda: shaft_power(Q(3960, "gal/min"), Q(1, "ft"), Q(1, "SG"), 1.0)),),
     ),
     Check(
@@ -624,7 +624,7 @@ POWER = [
         relative=1e-9,
         because=EXACT_UNITS,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("hp taken for kW", lambda: Q(1200, "kWh")),),
     ),
     Check(
@@ -697,7 +697,7 @@ HEAD = [
         relative=1e-9,
         because=EXACT_UNITS,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(
             ("head in feet of water", lambda: pressure_from_head(Q(75, "ft"), Q(1, "SG"))),
             ("75 psi for 75 ft", lambda: Q(75, "psi")),
@@ -792,7 +792,7 @@ HEAD = [
         relative=1e-9,
         because="the definition, with the vapour pressure of water",
         source="CoolProp",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(
             ("vapour pressure forgotten", lambda: suction_head(Q(2, "m"), Q(1.2, "SG"), Q(0, "Pa"), Q(4.5, "m"))),
             ("water for mud", lambda: suction_head(Q(2, "m"), Q(1, "SG"), Q(12_350, "Pa"), Q(4.5, "m"))),
@@ -969,7 +969,7 @@ COST = [
             absolute=0.1,
             because="four standard errors of the point",
             source="triangular distribution of SciPy",
-            status=Status.DERIVED,
+            status=Status.LIBRARY,
             wrong_turns=(("spread evenly", lambda share=share: Q(175 + 25 * share, "hp")),),
         )
         for share in (0.05, 0.5, 0.95)

@@ -19,7 +19,6 @@ ROCK = Solid("rock", Q(2.65, "SG"))
 BARITE, DRILLED = Solid("barite", Q(4.2, "SG")), Solid("drilled solids", Q(2.6, "SG"))
 WATER = Q(1.0, "SG")
 NPTEL = "NPTEL lecture 11 on material balance in mineral processing"
-CIRCUITS = "Meloy's circuit analysis"
 SCIPY = "SciPy, sparse solution of all lines at once"
 
 
@@ -112,23 +111,49 @@ def rougher_scavenger_cleaner(p: float):
     return Network({"fresh": solids(100.0)}, units).solve().recovery(ROCK, "clean")
 
 
-CLOSED_FORMS = [
+#: Where each machine of a circuit sends what goes down and what goes over.
+MOVES = {
+    "rougher and cleaner": {"rougher": ("cleaner", "tails"), "cleaner": ("out", "rougher")},
+    "rougher and scavenger": {"rougher": ("out", "scavenger"), "scavenger": ("rougher", "tails")},
+    "rougher, cleaner and scavenger": {
+        "rougher": ("cleaner", "scavenger"),
+        "cleaner": ("out", "rougher"),
+        "scavenger": ("rougher", "tails"),
+    },
+}
+
+
+def walked(circuit: str, p: float) -> float:
+    """Chance that a grain that walks from machine to machine, down with chance p, comes out: an absorbing chain."""
+    moves = MOVES[circuit]
+    places = list(moves)
+    stays, leaves = np.eye(len(places)), np.zeros(len(places))
+    for row, place in enumerate(places):
+        for chance, goes_to in zip((p, 1 - p), moves[place], strict=True):
+            if goes_to in moves:
+                stays[row, places.index(goes_to)] -= chance
+            elif goes_to == "out":
+                leaves[row] += chance
+    return float(np.linalg.solve(stays, leaves)[places.index("rougher")])
+
+
+CIRCUIT_CHECKS = [
     Check(
         claim=f"{name} with recycle, each machine sending {p:.0%} down",
         compute=lambda circuit=circuit, p=p: circuit(p),
-        value=lambda form=form, p=p: form(p),
+        value=lambda name=name, p=p: walked(name, p),
         unit="",
         relative=1e-9,
-        because="a closed form; only rounding of floating point remains",
-        source=CIRCUITS,
-        status=Status.MEMORY,
+        because="a balance of lines against the walk of one grain; only rounding of floating point remains",
+        source="absorbing chain of one grain's walk, solved with numpy",
+        status=Status.DERIVED,
         wrong_turns=(("one machine", lambda p=p: Q(p)),),
     )
     for p in (0.3, 0.7, 0.9)
-    for name, circuit, form in (
-        ("rougher and cleaner", rougher_cleaner, lambda p: p**2 / (1 - p + p**2)),
-        ("rougher and scavenger", rougher_scavenger, lambda p: p / (1 - p + p**2)),
-        ("rougher, cleaner and scavenger", rougher_scavenger_cleaner, lambda p: p**2 / (1 - 2 * p + 2 * p**2)),
+    for name, circuit in (
+        ("rougher and cleaner", rougher_cleaner),
+        ("rougher and scavenger", rougher_scavenger),
+        ("rougher, cleaner and scavenger", rougher_scavenger_cleaner),
     )
 ]
 
@@ -257,7 +282,7 @@ STREAMS = [
     ),
 ]
 
-CHECKS = CLOSED + CLOSED_FORMS + SPARSE + STREAMS
+CHECKS = CLOSED + CIRCUIT_CHECKS + SPARSE + STREAMS
 
 
 @pytest.mark.parametrize("check", as_cases(CHECKS))

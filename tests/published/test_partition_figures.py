@@ -100,7 +100,7 @@ LAWS = (
             relative=1e-9,
             because=EXACT,
             source="fluids library, cdf_Rosin_Rammler",
-            status=Status.DERIVED,
+            status=Status.LIBRARY,
             wrong_turns=(
                 ("half the size", lambda r=relative, m=sharpness: rosin_rammler_partition(r / 2, m)),
                 ("no ln 2", lambda r=relative, m=sharpness: rosin_rammler_partition(r / math.log(2) ** (1 / m), m)),
@@ -117,8 +117,8 @@ LAWS = (
             unit="",
             absolute=1e-4,
             because="0.693 rounds ln 2",
-            source="Plitt 1976 law",
-            status=Status.MEMORY,
+            source="Plitt 1976 law, as public code of Coelho and Medronho's model has it",
+            status=Status.RESTATED,
             wrong_turns=(("m of 1.5", lambda relative=relative: rosin_rammler_partition(relative, 1.5)),)
             if relative != 1
             else (),
@@ -133,8 +133,8 @@ LAWS = (
             unit="",
             relative=1e-9,
             because=EXACT,
-            source="Lynch and Rao 1975 law",
-            status=Status.MEMORY,
+            source="Lynch and Rao 1975 law, as public code of Coelho and Medronho's model has it",
+            status=Status.RESTATED,
             wrong_turns=(("Rosin and Rammler", lambda relative=relative: rosin_rammler_partition(relative, 4.0)),)
             if relative != 1
             else (),
@@ -220,7 +220,7 @@ DENSITY = [
             relative=1e-4,
             because="the library solves by iteration, and so does the test",
             source="fluids library, Stokes",
-            status=Status.DERIVED,
+            status=Status.LIBRARY,
             wrong_turns=(("the mud's density for the liquid's", lambda: barite_cut_point(1.8)),),
         )
         for liquid in (1.0, 1.2, 1.32)

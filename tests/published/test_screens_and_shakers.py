@@ -73,49 +73,24 @@ def midway_below(designation: int) -> float:
     return (OPENINGS[index] + OPENINGS[index + 1]) / 2
 
 
-def row(designation: int, above: float, up_to: float, status: Status, source: str) -> list[Check]:
-    """Both ends of one row; the wrong turn takes the lower end into the range."""
-    return [
-        Check(
-            claim=f"API {designation} is a D100 up to {up_to} um",
-            compute=lambda: d100_range(designation)[1],
-            value=up_to,
-            unit="um",
-            relative=1e-9,
-            because="a limit is exact",
-            source=source,
-            status=status,
-            wrong_turns=(("the lower end", lambda: d100_range(designation)[0]),),
-        ),
-        Check(
-            claim=f"a D100 of {up_to} um is API {designation}",
-            compute=lambda: Q(api_designation(Q(up_to, "um"))),
-            value=designation,
-            unit="",
-            relative=1e-9,
-            because="a name is exact; the upper end belongs to the range",
-            source=source,
-            status=status,
-            wrong_turns=(("the range open above", lambda: Q(api_designation(Q(up_to + 0.01, "um")))),)
-            if designation != 20
-            else (),
-        ),
-        Check(
-            claim=f"API {designation} is a D100 above {above} um",
-            compute=lambda: d100_range(designation)[0],
-            value=above,
-            unit="um",
-            relative=1e-9,
-            because="a limit is exact",
-            source=source,
-            status=status,
-        ),
-    ]
+def upper_end(designation: int, up_to: float, status: Status, source: str) -> Check:
+    """The upper end of a row, which is the lower end of the next; the wrong turn takes the row's own lower end."""
+    return Check(
+        claim=f"API {designation} is a D100 up to {up_to} um",
+        compute=lambda: d100_range(designation)[1],
+        value=up_to,
+        unit="um",
+        relative=1e-9,
+        because="a limit is exact",
+        source=source,
+        status=status,
+        wrong_turns=(("the lower end", lambda: d100_range(designation)[0]),),
+    )
 
 
 LADDER_CHECKS = (
-    [check for found in SEEN_ROWS for check in row(*found, Status.RESTATED, LEXICON)]
-    + [check for found in REMEMBERED_ROWS for check in row(*found, Status.MEMORY, "API RP 13C Table 5")]
+    [upper_end(row, up_to, Status.RESTATED, LEXICON) for row, _, up_to in SEEN_ROWS]
+    + [upper_end(row, up_to, Status.MEMORY, "API RP 13C Table 5") for row, _, up_to in REMEMBERED_ROWS]
     + [
         Check(
             claim="a D100 of 114.88 um is API 140",
@@ -137,7 +112,7 @@ LADDER_CHECKS = (
             relative=1e-9,
             because="the table is the nearest sieve, written out",
             source="fluids library, openings of ASTM E11",
-            status=Status.DERIVED,
+            status=Status.LIBRARY,
         )
         for step in LADDER
         if step.designation != 120
@@ -151,7 +126,7 @@ LADDER_CHECKS = (
             relative=1e-9,
             because="116.5 um in the table, 115.5 um midway between 125 and 106 um",
             source="fluids library, openings of ASTM E11",
-            status=Status.DERIVED,
+            status=Status.LIBRARY,
             wrong_turns=(("the midpoint", lambda: Q(midway_below(120), "um")),),
         )
     ]
@@ -170,6 +145,14 @@ TABLE_9_1 = (
     (234, 9.9, 0, 100.0),
 )
 SIZES, DISCARD, THROUGH, PRINTED = (np.array(column, dtype=float) for column in zip(*TABLE_9_1, strict=True))
+
+
+@pytest.mark.parametrize(("designation", "above", "up_to"), SEEN_ROWS + REMEMBERED_ROWS)
+def test_a_range_of_the_table_is_open_below_and_closed_above(designation, above, up_to):
+    assert d100_range(designation)[0].m_as("um") == pytest.approx(above)
+    assert int(api_designation(Q(up_to, "um"))) == designation
+    if designation != 20:
+        assert int(api_designation(Q(up_to + 0.01, "um"))) != designation
 
 
 def table_cut_points():
@@ -210,7 +193,7 @@ SEPARATION = [
         relative=1e-9,
         because="straight lines between the same points",
         source="NumPy library, interp on the rates of Table 9-1",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("the nearest sieve", lambda share=share: Q(SIZES[np.argmin(abs(PRINTED / 100 - share))], "um")),),
     )
     for name, share in (("d16", 0.16), ("d50", 0.50), ("d84", 0.84))
@@ -331,7 +314,7 @@ SHAKING = [
         relative=1e-9,
         because=EXACT,
         source="SciPy library, inch and g",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("constant 70490", lambda: g_factor_field(*AADE_MOTION)),),
     ),
     Check(
@@ -342,7 +325,7 @@ SHAKING = [
         relative=1e-9,
         because=EXACT,
         source="SciPy library, inch and g",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("70490", lambda: Q(70_490.0)),),
     ),
     Check(
@@ -353,7 +336,7 @@ SHAKING = [
         relative=1e-9,
         because=EXACT,
         source="SciPy library, g",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(
             ("linear in speed", lambda: Q(1500 * 7.5 / g_factor(Q(5, "mm"), Q(1500, "rpm")).magnitude, "rpm")),
         ),

@@ -98,7 +98,7 @@ HELD = [
         relative=1e-9,
         because="a pound weighs a pound-force in standard gravity",
         source="scipy.constants",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("the rounded 10.4", lambda: Q(10.4, "lbf_100ft2")),),
     ),
 ]
@@ -198,7 +198,7 @@ SPEED = [
         relative=0.015,
         because="Clift and Gauvin add a term for high Reynolds numbers",
         source=FLUIDS,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(
             ("radius for diameter", lambda settle=settle, micrometres=micrometres: settle(Q(micrometres / 2, "um"))),
         ),

@@ -51,7 +51,7 @@ VELOCITY = (
             relative=1e-6,
             because="the library solves by iteration",
             source=f"{FLUIDS}, Stokes",
-            status=Status.DERIVED,
+            status=Status.LIBRARY,
             wrong_turns=(
                 ("radius for diameter", lambda size=size: sand(stokes_velocity, size / 2)),
                 ("mm2/s for Pa.s", lambda size=size: sand(stokes_velocity, size) / 1000),
@@ -68,7 +68,7 @@ VELOCITY = (
             relative=0.015,
             because="Clift and Gauvin add a term for high Reynolds numbers to Schiller and Naumann",
             source=f"{FLUIDS}, Clift_Gauvin",
-            status=Status.DERIVED,
+            status=Status.LIBRARY,
             wrong_turns=(() if size == 10 else (("Stokes", lambda size=size: sand(stokes_velocity, size)),)),
         )
         for size in MICROMETRES
@@ -82,7 +82,7 @@ VELOCITY = (
             relative=0.04,
             because="the library's default drag is another fit to the same measurements",
             source=f"{FLUIDS}, default",
-            status=Status.DERIVED,
+            status=Status.LIBRARY,
         )
         for size in MICROMETRES
     ]
@@ -131,7 +131,7 @@ VELOCITY = (
             relative=0.04,
             because="the library's default drag is another fit to the same measurements",
             source=f"{FLUIDS}, default",
-            status=Status.DERIVED,
+            status=Status.LIBRARY,
         ),
     ]
     + [
@@ -164,7 +164,7 @@ VELOCITY = (
             relative=0.17,
             because="one formula for all sizes; its worst here is 16 % (1 mm)",
             source=f"{FLUIDS}, default",
-            status=Status.DERIVED,
+            status=Status.LIBRARY,
             wrong_turns=(("radius for diameter", lambda size=size: sand(ferguson_church_velocity, size / 2)),),
         )
         for size in MICROMETRES
@@ -187,7 +187,7 @@ DRAG = [
         relative=within,
         because=because,
         source=f"{FLUIDS}, {method or 'default'}",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("Stokes' drag", lambda reynolds=reynolds: Q(24 / reynolds)),),
     )
     for reynolds, method, within, because in (
@@ -205,9 +205,9 @@ DRAG = [
         value=lambda reynolds=reynolds: 24 / reynolds * (1 + 0.15 * reynolds**0.687),
         unit="",
         relative=1e-9,
-        because="the formula as recalled",
-        source="Schiller and Naumann, formula",
-        status=Status.MEMORY,
+        because=EXACT,
+        source="Schiller and Naumann 1933, formula of the OpenFOAM library's drag models",
+        status=Status.RESTATED,
         wrong_turns=(("Stokes' drag", lambda reynolds=reynolds: Q(24 / reynolds)),),
     )
     for reynolds in (0.1, 1.0, 100.0, 900.0)
@@ -220,9 +220,9 @@ CROWD = [
         value=exponent,
         unit="",
         absolute=5e-4,
-        because="the formula as recalled, to three decimals",
-        source="Richardson and Zaki 1954",
-        status=Status.MEMORY,
+        because="the formula, to three decimals",
+        source="Richardson and Zaki 1954, ranges of a public flow code's settling of sediment",
+        status=Status.RESTATED,
         wrong_turns=((("the exponent of slow grains", lambda: Q(STOKES_EXPONENT)),) if reynolds > 0.2 else ()),
     )
     for reynolds, exponent in ((0.1, 4.65), (0.5, 4.441), (10.0, 3.535), (100.0, 2.808), (1000.0, 2.39))
@@ -285,7 +285,7 @@ EQUAL_SETTLING = [
             relative=1e-4,
             because="the library solves by iteration, and so does the test",
             source=f"{FLUIDS}, Stokes, sizes of one velocity",
-            status=Status.DERIVED,
+            status=Status.LIBRARY,
             wrong_turns=(
                 (
                     "ratio inverted",

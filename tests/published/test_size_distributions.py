@@ -74,7 +74,7 @@ LAWS = [
         relative=1e-9,
         because=EXACT,
         source=f"{FLUIDS}, PSDRosinRammler",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("share held for share finer", lambda size=size: 1 - barite_passing(size)),),
     )
     for size in SIZES
@@ -99,7 +99,7 @@ LAWS = [
             relative=1e-9,
             because=EXACT,
             source="SciPy library, lognorm",
-            status=Status.DERIVED,
+            status=Status.LIBRARY,
         )
         for size in (2, 5, 11)
     ),
@@ -125,7 +125,7 @@ QUANTILES = [
         relative=1e-3,
         because=GRID,
         source=f"{FLUIDS}, PSDRosinRammler",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(
             (
                 "d50 for the characteristic size",
@@ -156,7 +156,7 @@ NUMBERS = [
         relative=1e-3,
         because=GRID,
         source=f"{FLUIDS}, PSDLognormal, by number",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
     ),
     Check(
         claim="lognormal 5 um, exp(0.5): median by number",
@@ -177,7 +177,7 @@ NUMBERS = [
         relative=1e-3,
         because=GRID,
         source=f"{FLUIDS}, PSDLognormal, mean_size(3, 2)",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("median", lambda: fines_on_grid().d50),),
     ),
     Check(
@@ -242,7 +242,7 @@ FITS = [
         relative=0.01,
         because=NONLINEAR,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
     ),
     Check(
         claim="spread of a sieve table",
@@ -252,7 +252,7 @@ FITS = [
         relative=0.01,
         because=NONLINEAR,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
     ),
     Check(
         claim="median of a sieve table",
@@ -262,7 +262,7 @@ FITS = [
         relative=0.02,
         because=NONLINEAR,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
     ),
     Check(
         claim="geometric deviation of a sieve table",
@@ -272,7 +272,7 @@ FITS = [
         relative=0.05,
         because=NONLINEAR,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
     ),
     Check(
         claim="spread of a sieve table, each point alike",
@@ -282,7 +282,7 @@ FITS = [
         relative=1e-9,
         because=EXACT,
         source=NUMPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("equal reading", lambda: Q(rosin_rammler_fit().spread)),),
     ),
     Check(
@@ -293,7 +293,7 @@ FITS = [
         relative=1e-9,
         because=EXACT,
         source=NUMPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("equal reading", lambda: Q(lognormal_fit().geometric_deviation)),),
     ),
 ]

@@ -158,7 +158,7 @@ WHOLE = [
         absolute=0.05,
         because="50,000 draws know the quantile to 0.02 points",
         source="scipy.stats.norm about the API form",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("one standard uncertainty", lambda: drawn().mean() + drawn().std()),),
     ),
     Check(
@@ -201,7 +201,7 @@ READINGS = [
         relative=1e-9,
         because="the same distribution",
         source="scipy.stats.uniform",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("the limit itself", lambda: Q(0.05, "lb/gal")), ("half of it", lambda: Q(0.025, "lb/gal"))),
     ),
 ]

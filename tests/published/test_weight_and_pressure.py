@@ -100,7 +100,7 @@ PRESSURE = [
         relative=1e-9,
         because=EXACT,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("the rounded 0.052", lambda: column_pressure_field(Q(1, "lb/gal"), Q(1, "ft"))),),
     ),
     Check(
@@ -121,7 +121,7 @@ PRESSURE = [
         relative=1e-9,
         because=EXACT,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
     ),
     Check(
         claim="0.006944 is within 0.01 % of the exact factor for lb/ft3",
@@ -131,7 +131,7 @@ PRESSURE = [
         relative=1e-4,
         because="the book rounds 1/144 to four figures",
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("7.48 forgotten", lambda: FACTOR_LB_PER_GAL * Q(1, "lb/gal") * Q(1, "ft")),),
     ),
     Check(
@@ -142,7 +142,7 @@ PRESSURE = [
         relative=4e-4,
         because="0.0980665 rounded to three figures",
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
     ),
     Check(
         claim="gradient at SG 1 gives equivalent mud weight in lb/gal",
@@ -152,7 +152,7 @@ PRESSURE = [
         relative=1e-9,
         because=EXACT,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("8.33", lambda: WATER_FIELD),),
     ),
 ]
@@ -166,7 +166,7 @@ DENSITY = [
         relative=1e-9,
         because=EXACT,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
     ),
     Check(
         claim="SG 1 in lb/gal",
@@ -176,7 +176,7 @@ DENSITY = [
         relative=1e-9,
         because=EXACT,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("8.33", lambda: density_from_sg(1.0, WATER_FIELD)),),
     ),
     Check(
@@ -187,7 +187,7 @@ DENSITY = [
         relative=1e-9,
         because=EXACT,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
     ),
     Check(
         claim="gradient of SG 1 in psi/ft",
@@ -197,7 +197,7 @@ DENSITY = [
         relative=1e-9,
         because=EXACT,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("0.052 with 8.33", lambda: Q(0.052 * 8.33, "psi/ft")),),
     ),
     Check(
@@ -208,7 +208,7 @@ DENSITY = [
         relative=1e-4,
         because="0.43353 has five figures, and 1000 kg/m3 is 0.003 % above water at 3.98 degC",
         source="CoolProp Water",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("water at 20 degC", lambda: WATER_FIELD),),
     ),
     Check(
@@ -219,7 +219,7 @@ DENSITY = [
         relative=5e-5,
         because="1000 kg/m3 is a rounding of 999.97",
         source="CoolProp Water",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("8.33", lambda: WATER_FIELD),),
     ),
     Check(
@@ -230,7 +230,7 @@ DENSITY = [
         absolute=0.005,
         because="8.33 has two decimals",
         source="CoolProp Water",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(
             ("water at 4 degC", lambda: WATER_4C),
             ("water at 60 degF", lambda: Q(water_at(60), "lb/gal")),
@@ -245,7 +245,7 @@ DENSITY = [
         absolute=2e-4,
         because="8.33 is rounded by up to 0.06 %; at 69 degF it is near by chance",
         source="CoolProp Water",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("no difference", lambda: specific_gravity(WATER_4C)),),
     ),
     Check(
@@ -256,7 +256,7 @@ DENSITY = [
         absolute=0.5,
         because="the constant is rounded to 1 kg/m3",
         source="CoolProp MITSW",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("fresh water", lambda: WATER_4C),),
     ),
     Check(
@@ -278,7 +278,7 @@ DENSITY = [
         relative=1e-9,
         because=EXACT,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("8.33", lambda: WATER_FIELD),),
     ),
 ]
@@ -292,7 +292,7 @@ VOLUMES = [
         relative=1e-9,
         because=EXACT,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("a barrel of 31.5 gallons", lambda: Q(1, "ft**3") / 0.75),),
     ),
     Check(
@@ -303,7 +303,7 @@ VOLUMES = [
         relative=1e-9,
         because=EXACT,
         source=SCIPY,
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("D^2 barrels in 1000 ft", lambda: Q(12.25**2 / 1000, "bbl/ft")),),
     ),
     Check(

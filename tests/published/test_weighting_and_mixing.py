@@ -269,7 +269,7 @@ MATERIALS = [
         relative=1e-9,
         because="both sides are exact units",
         source="scipy.constants",
-        status=Status.DERIVED,
+        status=Status.LIBRARY,
         wrong_turns=(("the round field figure", lambda field=field: field),),
     )
     for sg, field in [(4.20, BARITE_FIELD), (4.10, BARITE_FIELD), (5.05, HEMATITE_FIELD)]

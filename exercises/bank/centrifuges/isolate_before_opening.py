@@ -7,6 +7,8 @@ import math
 import pint
 
 from exercises.bank.centrifuges import FASTEST_RIM, G_FACTOR, Outcome
+from exercises.fleet.envelope import BOWL_G
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Pick, Range, System, mislabelled
 from exercises.model.parts import Before, Choice, Convention, Known, Marks, Numeric, Option, Order, Slip, relative
@@ -39,6 +41,7 @@ EXERCISE = Exercise(
         Pick("finding", tuple(FINDINGS)),
     ),
     valid=lambda n: n.diameter * n.speed <= FASTEST_RIM,
+    envelope=(Within("g of the bowl", lambda n: g_force(n.diameter, n.speed), BOWL_G),),
     setting=(
         "The scroll of a centrifuge on rig Sandpiper 2 must be looked at. The bowl is {diameter} across and runs at "
         "{speed}. It runs on warm oil-base mud, is flushed with its base oil, and gives off vapour: "

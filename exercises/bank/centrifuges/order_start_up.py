@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from exercises.bank.centrifuges import BALANCE, Outcome
+from exercises.fleet.envelope import POND
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import Before, Marks, Numeric, Order, Slip
@@ -20,6 +22,7 @@ EXERCISE = Exercise(
         Number("changes", Grid(3, 6, 1)),
         Number("flush", Grid(15, 40, 1, "gal/min"), Grid(60, 150, 5, "L/min")),
     ),
+    envelope=(Within("pond of the bowl", lambda n: n.pond, POND),),
     setting=(
         "A centrifuge for unweighted mud on rig Heron 4 was idle for a day and is to run for a tour. Its guards are in "
         "place, locks and tags are off, and the crew has the permit for the work. A start in the wrong order can fill "

@@ -6,6 +6,8 @@ import numpy as np
 import pint
 
 from exercises.bank.commissioning import Outcome
+from exercises.fleet.envelope import BOX, BULKING, MUD_ON_CUTTINGS, WASHOUT
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import Known, Marks, Numeric, Slip, absolute, relative
@@ -60,6 +62,12 @@ EXERCISE = Exercise(
         Number("load", Grid(6, 14, 1)),
     ),
     valid=_rounding_is_clear,
+    envelope=(
+        Within("washout", lambda n: n.washout, WASHOUT),
+        Within("bulking of the cuttings", lambda n: n.bulking, BULKING),
+        Within("mud on the cuttings, for each volume of rock", lambda n: n.carried, MUD_ON_CUTTINGS),
+        Within("box", lambda n: n.box, BOX),
+    ),
     setting=(
         "Rig Sandpiper 2 ships all its waste. A section of {length} of {diameter} hole is drilled, with a washout of "
         "{washout} by volume. Loose cuttings take {bulking} more room than the rock did. For each volume of rock, "

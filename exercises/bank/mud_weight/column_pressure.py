@@ -77,14 +77,14 @@ def _column_can_be_judged(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Pressure of the mud column",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.PRESSURE,
     numbers=(
         Number("measured_depth", Grid(6500, 18000, 50, "ft"), Grid(2000, 5500, 10, "m")),
         Number("vertical_depth", Grid(6000, 14000, 50, "ft"), Grid(1800, 4300, 10, "m")),
         Number("mud_weight", Grid(9.6, 15.5, 0.1, "lb/gal"), Grid(1150, 1860, 10, "kg/m3")),
         Number("friction", Grid(150, 450, 10, "psi"), Grid(1000, 3000, 50, "kPa")),
-        Pick("case", ("heavy", "circulating", "fits", "light")),
+        Pick("case", ("heavy", "circulating", "circulating", "fits", "light")),  # many of the second are not valid
         Number("clearance", Grid(0.2, 0.6, 0.1, "lb/gal"), Grid(20, 70, 10, "kg/m3")),
         Number("window", Grid(1.0, 2.2, 0.1, "lb/gal"), Grid(120, 260, 10, "kg/m3")),
         Derived("fracture", _fracture, By("lb/gal", "kg/m3"), By(1, -1)),

@@ -7,6 +7,8 @@ import functools
 import pint
 
 from exercises.bank.oil_on_cuttings import Outcome
+from exercises.fleet.envelope import OIL_ON_CUTTINGS
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, absolute
@@ -91,6 +93,12 @@ EXERCISE = Exercise(
         Derived("expected", _expected, "%", 1),
     ),
     valid=_is_worth_asking,
+    envelope=(
+        Within("oil on the first section", lambda n: n.first_share, OIL_ON_CUTTINGS),
+        Within("oil on the second section", lambda n: n.second_share, OIL_ON_CUTTINGS),
+        Within("oil on the third section", lambda n: n.third_share, OIL_ON_CUTTINGS),
+        Within("oil on the last section", lambda n: n.expected, OIL_ON_CUTTINGS),
+    ),
     setting=(
         "Three sections of well Marram-2 were drilled with invert mud. Their cuttings, weighed wet, and the base oil "
         "on them by mass of wet cuttings: first section {first_mass} with {first_share}; second {second_mass} with "

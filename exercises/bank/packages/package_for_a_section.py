@@ -125,7 +125,7 @@ def _can_be_told(n: Known) -> bool:
         and 1 < shakers < 5
         and 8 <= cones <= 28
         and Q(3.5, "percent") <= n.limit <= Q(8, "percent")
-        and n.finest <= n.finer - 0.1
+        and abs(n.finest - n.finer**2) <= 0.06  # a step of the ladder costs about the same share each time
     )
 
 
@@ -134,7 +134,7 @@ EXERCISE = Exercise(
     level=3,
     minutes=75,
     combines=("shakers", "hydrocyclones", "centrifuges", "dilution", "active-system"),
-    version=2,
+    version=3,
     outcome=Outcome.SIZE,
     tolerance=CARRIED,
     numbers=(
@@ -146,8 +146,8 @@ EXERCISE = Exercise(
         FLOW_OVER_SHAKER.part(270, 380).number("shaker_flow", (10, "gal/min"), (2, "m3/h")),
         SHAKER.power.rated.number("shaker_power", (0.5, "hp"), (0.5, "kW")),
         Number("shaker_share", Grid(40, 55, 5, "%")),
-        Number("finer", Grid(0.75, 0.95, 0.05)),
-        Number("finest", Grid(0.60, 0.80, 0.05)),
+        Number("finer", Grid(0.75, 0.90, 0.05)),
+        Number("finest", Grid(0.55, 0.80, 0.05)),
         DESILTER.flow.number("cone_flow", (2, "gal/min"), (0.5, "m3/h")),
         Number("cone_share", Grid(30, 45, 5, "%")),
         FEED_PUMP.head.part(80, 100).number("head", (1, "ft"), (0.5, "m")),

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.settling import LIQUID, Outcome
+from exercises.fleet.envelope import ALL_SOLIDS, LIQUID_BETWEEN_GRAINS, VISCOSITY_BETWEEN_GRAINS
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, relative
@@ -56,6 +58,11 @@ EXERCISE = Exercise(
         Derived("reynolds", _reynolds, "fraction", 2),
     ),
     valid=_is_clear,
+    envelope=(
+        Within("liquid between the grains", lambda n: n.liquid, LIQUID_BETWEEN_GRAINS),
+        Within("viscosity between the grains", lambda n: n.viscosity, VISCOSITY_BETWEEN_GRAINS),
+        Within("solids of the mud", lambda n: n.solids, ALL_SOLIDS),
+    ),
     setting=(
         "On another well of rig Heron 4 drilled grains of {grain} settle in the settling tank, through a liquid of "
         "{liquid} and {viscosity}. Taken as a smooth ball, one such grain alone would fall at {alone}, with a Reynolds "

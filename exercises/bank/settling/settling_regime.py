@@ -8,6 +8,8 @@ import warnings
 import pint
 
 from exercises.bank.settling import LIQUID, Outcome
+from exercises.fleet.envelope import LIQUID_BETWEEN_GRAINS, VISCOSITY_BETWEEN_GRAINS
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import (
@@ -105,6 +107,10 @@ EXERCISE = Exercise(
         Derived("coarse", lambda n: _size(n, 1, n.coarse_place), "um", -1),
     ),
     valid=_is_clear,
+    envelope=(
+        Within("liquid between the grains", lambda n: n.liquid, LIQUID_BETWEEN_GRAINS),
+        Within("viscosity between the grains", lambda n: n.viscosity, VISCOSITY_BETWEEN_GRAINS),
+    ),
     setting=(
         "In the sand trap of rig Heron 4, early in a well, drilled solids of specific gravity 2.60 settle through a "
         "liquid of {liquid} and {viscosity}. Look at two grains. Take Stokes' law to hold up to a Reynolds number of "

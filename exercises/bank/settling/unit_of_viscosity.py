@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from exercises.bank.settling import LIQUID, Outcome
+from exercises.fleet.envelope import LIQUID_BETWEEN_GRAINS, VISCOSITY_BETWEEN_GRAINS
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Pick, Range, mislabelled
 from exercises.model.parts import Choice, Marks, Numeric, Option, Slip, relative
@@ -18,6 +20,10 @@ EXERCISE = Exercise(
     version=2,
     outcome=Outcome.VISCOSITY,
     numbers=(Number("viscosity", Grid(2.0, 45.0, 0.5, "cP")), LIQUID, Pick("other_unit", tuple(FROM_CENTIPOISE))),
+    envelope=(
+        Within("liquid between the grains", lambda n: n.liquid, LIQUID_BETWEEN_GRAINS),
+        Within("viscosity between the grains", lambda n: n.viscosity, VISCOSITY_BETWEEN_GRAINS),
+    ),
     setting=(
         "A laboratory measured the liquid between the grains of a mud: it has a viscosity of {viscosity} and a density "
         "of {liquid}. You want to find a settling velocity with a formula in SI units (m, kg, s)."

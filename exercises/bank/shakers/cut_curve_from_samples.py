@@ -7,6 +7,8 @@ import functools
 import pint
 
 from exercises.bank.shakers import Outcome
+from exercises.fleet.envelope import CUT_OF_SHAKER
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import (
@@ -129,6 +131,7 @@ EXERCISE = Exercise(
         *(_under(row) for row in ROWS),
     ),
     valid=_is_read_between_set_sieves,
+    envelope=(Within("cut of the shaker", lambda n: n.b, CUT_OF_SHAKER),),
     setting=(
         "At one shaker of rig Heron 4 all that leaves the end of the screen was caught for a timed minute, and a "
         "sample of what goes through was taken at the same time. How much goes through in a minute was found from the "

@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.shakers import Outcome
+from exercises.fleet.envelope import D100_OF_SCREEN
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import Choice, Column, Known, Marks, Option, PrintedColumn, Row, RowSlip, Table, absolute
@@ -89,6 +91,10 @@ EXERCISE = Exercise(
         *(_d100(screen) for screen in GROUPS),
         *(_mesh(screen) for screen in GROUPS),
         *(_label(screen) for screen in GROUPS),
+    ),
+    envelope=(
+        Within("D100 of the coarsest screen", lambda n: n.d100_one, D100_OF_SCREEN),
+        Within("D100 of the finest screen", lambda n: n.d100_five, D100_OF_SCREEN),
     ),
     setting=(
         "Five screens in the store of rig Heron 4 have lost their labels. Each still carries its serial number, and "

@@ -8,6 +8,8 @@ import numpy as np
 import pint
 
 from exercises.bank.sizes import Outcome
+from exercises.fleet.envelope import BARITE_ABOVE_75_UM, BARITE_BELOW_6_UM
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import (
@@ -126,6 +128,10 @@ EXERCISE = Exercise(
         *(Derived(f"{row}_held", _held(row), "g", 2) for row in SIZES),
     ),
     valid=_is_clear,
+    envelope=(
+        Within("coarser than 75 um", lambda n: 1 - n["a.coarse.passing"], BARITE_ABOVE_75_UM),
+        Within("finer than 6 um", lambda n: n["a.fine.passing"], BARITE_BELOW_6_UM),
+    ),
     setting=(
         "A new lot of barite came to rig Heron 4. A laboratory took a sample of {sample} and found how much of it lies "
         "between the sizes of the table: by wet sieving, and by sedimentation for the sizes that are too fine for a "

@@ -8,7 +8,9 @@ import numpy as np
 import pint
 
 from exercises.bank.sizes import Outcome
+from exercises.fleet.envelope import MEDIAN_OF_SOLIDS
 from exercises.model.chart import Chart, Curve
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import Grid, Number, Numbers, Range, System
 from exercises.model.parts import Known, Marks, Numeric, Slip, reading, relative
@@ -80,6 +82,7 @@ EXERCISE = Exercise(
         Number("size", Grid(10, 80, 10, "um")),
     ),
     valid=_lies_on_the_chart,
+    envelope=(Within("median of the solids", lambda n: n.a, MEDIAN_OF_SOLIDS),),
     setting=(
         "The chart shows the sizes of the solids in a mud of rig Heron 4, as a laboratory measured them: for each size "
         "the share by volume that is finer. The axis of sizes is logarithmic. Three fine lines divide the space "

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from exercises.bank.solids_cost import Outcome
+from exercises.fleet.envelope import HOLE, WASHOUT
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Pick, Range, System, mislabelled
 from exercises.model.parts import Convention, Marks, Numeric, Slip, relative
@@ -34,6 +36,10 @@ EXERCISE = Exercise(
         Derived("pipe", lambda n: Q(SECTIONS[n.section][1], "in"), By("in", "mm"), By(3, 0)),
         Number("length", Grid(1500, 6000, 50, "ft"), Grid(450, 1800, 10, "m")),
         Number("washout", Grid(10, 25, 1, "%")),
+    ),
+    envelope=(
+        Within("hole", lambda n: n.bit, HOLE),
+        Within("washout", lambda n: n.washout, WASHOUT),
     ),
     setting=(
         "Rig Heron 4 has drilled {length} of hole in well Marram-1 with a bit of {bit}. The hole is washed out: its "

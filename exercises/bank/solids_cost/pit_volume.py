@@ -5,6 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.solids_cost import Outcome
+from exercises.fleet.envelope import PIT
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
 from exercises.model.parts import Known, Marks, Numeric, Slip, relative
@@ -45,6 +47,7 @@ EXERCISE = Exercise(
         Number("limit", Grid(0.5, 1.0, 0.5, "ft"), Grid(0.15, 0.30, 0.05, "m")),
     ),
     valid=_pit_can_be,
+    envelope=(Within("pit to the brim", lambda n: pit_volume(n.pit_length, n.pit_width, n.pit_depth), PIT),),
     setting=(
         "A pit of rig Sandpiper 2 is {pit_length} long, {pit_width} wide and {pit_depth} deep, all inside. The mud in "
         "it stands {ullage} below the top edge. The level is read from the walkway: nobody climbs into a pit, or leans "

@@ -36,7 +36,7 @@ SAME_EFFECT = (
 EXERCISE = Exercise(
     title="What the solids that stay do and cost",
     level=1,
-    version=2,
+    version=3,
     outcome=Outcome.EFFECTS,
     numbers=(
         Number("rock", Grid(60, 200, 5, "bbl"), Grid(10, 32, 1, "m3")),
@@ -47,7 +47,7 @@ EXERCISE = Exercise(
         Pick("found", tuple(FINDS)),
         Pick("complaint", tuple(COMPLAINTS)),
     ),
-    valid=lambda n: n.rock / n.volume >= 0.04 and n.rock * (1 - n.removal) / n.volume <= 0.098,
+    valid=lambda n: n.rock / n.volume >= 0.04 and 0.01 <= n.rock * (1 - n.removal) / n.volume <= 0.098,
     envelope=(
         Within("active mud", lambda n: n.volume, HERON_4.active),
         Within("drilled solids that a day adds", lambda n: n.b, DRILLED_SOLIDS),

@@ -33,11 +33,11 @@ def _barite_growing(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Weighting up with room in the pits",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.WEIGHTING_UP,
     tolerance=TO_ONE_PERCENT,
     numbers=(
-        Number("volume", Grid(700, 1300, 10, "bbl"), Grid(110, 205, 1, "m3")),
+        Number("volume", Grid(700, 1300, 10, "bbl"), Grid(112, 205, 1, "m3")),
         *MUD_TO_WEIGHT_UP,
         Number("rate", Grid(4, 13, 1, "sack/min"), Grid(180, 590, 10, "kg/min")),
     ),

@@ -4,8 +4,11 @@
 // The value of a sum such as 0.052 * 12.4 * (9800 + 20) ^ 2; throws an Error whose message a person can use.
 function calculated(text, names) {
   const FUNCTIONS = { sqrt: Math.sqrt, ln: Math.log, log: Math.log10, exp: Math.exp, abs: Math.abs };
-  const plain = text.normalize("NFKC").replace(/[×·]/g, "*").replace(/[÷:]/g, "/").replace(/[−–]/g, "-").replaceAll("**", "^");
-  const tokens = plain.match(/\d+(?:[.,]\d*)?(?:e[+-]?\d+)?|[.,]\d+(?:e[+-]?\d+)?|[a-z]+|[-+*/^()]|\S/gi) ?? [];
+  // As the page prints them: raised figures are powers, blanks of any kind stand between groups of three digits.
+  const powers = text.replace(/[⁰¹²³⁴-⁹]+/g, (raised) => `^${raised.normalize("NFKC")}`).normalize("NFKC");
+  const signs = powers.replace(/[×·⋅∙]/g, "*").replace(/[÷:]/g, "/").replace(/[−–‐‑‒]/g, "-").replaceAll("**", "^");
+  const plain = signs.replace(/(?<![\d.,])\d{1,3}(?:[\s'_]\d{3})+(?!\d)/g, (grouped) => grouped.replace(/[\s'_]/g, ""));
+  const tokens = plain.match(/(?:\d[\d.,]*|[.,]\d+)(?:e[+-]?\d+)?|[a-z]+|[-+*/^()]|\S/gi) ?? [];
   let at = 0;
   const next = () => tokens[at];
   const take = () => tokens[at++];
@@ -38,9 +41,9 @@ function calculated(text, names) {
       return value;
     }
     if (/^[\d.,]/.test(token)) {
-      const number = Number(token.replace(",", "."));
-      if (Number.isNaN(number)) throw new Error(`“${token}” is not a number.`);
-      return number;
+      const read = readNumber(token);
+      if (read.problem) throw new Error(read.problem);
+      return read.value;
     }
     const name = token.toLowerCase();
     if (Object.hasOwn(FUNCTIONS, name)) {
@@ -65,14 +68,18 @@ function calculated(text, names) {
   const names = { pi: Math.PI, ans: 0, mem: 0 };
   const shown = (value) => String(Number(value.toPrecision(10)));
 
-  one("[data-calculator-open]").addEventListener("click", () => {
-    dialog.show();
-    one("#sum").focus();
-  });
+  let opener = one("[data-calculator-open]");
+  for (const button of document.querySelectorAll("[data-calculator-open]")) {
+    button.addEventListener("click", () => {
+      opener = button;
+      dialog.show();
+      one("#sum").focus();
+    });
+  }
   dialog.addEventListener("keydown", (event) => {
     if (event.key === "Escape") dialog.close();
   });
-  dialog.addEventListener("close", () => one("[data-calculator-open]").focus());
+  dialog.addEventListener("close", () => opener.focus());
   one("[data-sum]").addEventListener("submit", (event) => {
     event.preventDefault();
     const input = one("#sum");

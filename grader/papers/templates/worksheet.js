@@ -28,9 +28,12 @@
       input.setAttribute("aria-label", label);
       field.append(input, select);
     } else {
-      if (item.on_the_way) field.append(element("p", { class: "way quiet" }, `On the way, if you like: ${item.label}`));
+      if (item.on_the_way) {
+        const begins = paper.parts.some((part) => part.items[0] === item.name) ? "On the way, if you like: " : "";
+        field.append(element("p", { class: "way quiet" }, `${begins}${item.label}`));
+      }
       field.append(
-        element("div", {}, element("label", { for: input.id }, item.on_the_way ? `Number for ${item.name}` : "Number"), input),
+        element("div", {}, element("label", { for: input.id }, item.on_the_way ? "Number on the way" : "Number"), input),
         element("div", {}, element("label", { for: select.id }, "Unit"), select),
       );
     }
@@ -218,6 +221,7 @@
     const wanted = [...items].filter(([, item]) => !item.onTheWay);
     const answered = wanted.filter(([name]) => looks.get(name).state !== "empty").length;
     one("[data-progress]").textContent = `${answered} of ${wanted.length} answered`;
+    one("[data-progress-short]").textContent = `${answered} of ${wanted.length}`;
     const lines = [];
     for (const [name, item] of items) {
       const { state: found, says } = looks.get(name);
@@ -297,15 +301,12 @@
   // Start -------------------------------------------------------------------------------------------------------
 
   for (const part of paper.parts) {
-    const labels = part.items.length > 1 ? part.items : [part.label];
-    part.items.forEach((name, at) => {
+    for (const name of part.items) {
       const item = paper.items[name];
-      const label = item.label && !item.on_the_way ? item.label : labels[at] ?? name;
       const place = one(`[data-place="${CSS.escape(name)}"]`);
-      const shown = item.kind === "number" && part.items.length > 1 ? `${label}, ${name}` : label;
-      const made = MAKERS[item.kind](item, place, shown);
-      items.set(name, Object.assign(made, { part: part.name, label: part.items.length > 1 ? name : part.label, onTheWay: Boolean(item.on_the_way) }));
-    });
+      const made = MAKERS[item.kind](item, place, item.words);
+      items.set(name, Object.assign(made, { part: part.name, label: item.words, onTheWay: Boolean(item.on_the_way) }));
+    }
   }
   for (const area of all("[data-working]")) {
     working.set(area.dataset.working, area);

@@ -17,8 +17,9 @@ from exercises.model.answers import Given
 from exercises.model.marking import Rule, mark
 from exercises.model.soundness import faults
 from grader.demo.solutions import published_variant, read_variant, solution_file, solution_notebook
-from grader.papers.notebook import item_name, written_answer
+from grader.papers.notebook import written_answer
 from grader.running.runner import Ending, Run
+from grader.store.part_marks import item_name
 
 FOLDER = Path(__file__).parents[3] / "solutions"
 

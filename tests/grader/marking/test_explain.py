@@ -16,8 +16,8 @@ from grader.marking.explain import explain
 from grader.marking.marking import mark_school
 from grader.marking.records import read_record
 from grader.papers.issue import issue
-from grader.papers.notebook import item_name
 from grader.store.errors import GraderError
+from grader.store.part_marks import item_name
 from grader.store.school import School
 from tests.grader.schools import (
     CHAINED,

@@ -18,10 +18,10 @@ from exercises.model.marking import Rounding, mark
 from grader.demo.simulation import Typed
 from grader.marking.explain import _explained, explain
 from grader.marking.record import MarkedExercise
-from grader.papers.notebook import item_name
 from grader.reports.debrief import debrief, write_debrief
 from grader.reports.items import item_report, write_items
 from grader.reports.results import gather, write_feedback, write_results
+from grader.store.part_marks import item_name
 from grader.store.register import Register
 from tests.grader.cohorts import marked_cohort
 from tests.grader.schools import SITTING, well_formed
@@ -73,8 +73,15 @@ def test_every_part_of_a_script_is_explained_from_its_record(school):
                 assert all(len(line) < 1000 for line in lines)
 
 
-@pytest.mark.parametrize("system", System)
-@pytest.mark.parametrize("exercise", BANK.values(), ids=BANK)
+#: Each exercise in one unit system; the other one is left to the longer run.
+EACH_IN_ONE_SYSTEM = [
+    pytest.param(exercise, system, marks=[pytest.mark.slow] * (place % 2 != at), id=f"{exercise.id}-{system}")
+    for place, exercise in enumerate(BANK.values())
+    for at, system in enumerate(System)
+]
+
+
+@pytest.mark.parametrize(("exercise", "system"), EACH_IN_ONE_SYSTEM)
 @pytest.mark.filterwarnings("ignore::pitside.errors.ValidityWarning")
 def test_every_item_of_the_bank_is_explained_whatever_was_answered(exercise, system):
     """In each exercise every other number extreme and the rest wrong, so that all rules are tried and told of."""

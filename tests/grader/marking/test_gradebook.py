@@ -12,14 +12,15 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from sqlalchemy import event
+from sqlalchemy import event, text
 
+from grader.marking import gradebook as gradebook_module
 from grader.marking.gradebook import Gradebook, HandMark, PartMark
 from grader.marking.marking import mark_school
 from grader.papers.issue import issue
 from grader.store.errors import GraderError
 from grader.store.register import Paper
-from grader.store.school import School, open_school
+from grader.store.school import Candidate, School, open_school
 from tests.grader.schools import (
     CHAINED,
     EVERY_KIND,
@@ -256,6 +257,65 @@ def test_gradebook_is_never_seen_half_made(school, monkeypatch):
     with Gradebook.of(school) as gradebook:
         assert gradebook.entered() == set()
     assert [path.name for path in school.records.iterdir()] == ["gradebook.db"]
+
+
+def killed_while_it_enters(school: School, candidate: Candidate) -> None:
+    """A process is killed outright when it has entered one script and begun with the next."""
+    child = os.fork()
+    if child == 0:
+        try:
+            with Gradebook.of(school) as gradebook, gradebook.written_ahead():
+                paper = paper_of(school, candidate.id)
+                gradebook.prepare(paper)
+                gradebook.enter(paper, candidate, marks_for(paper))
+                gradebook._book.db.execute(text("DELETE FROM student"))
+                os.kill(os.getpid(), signal.SIGKILL)
+        finally:
+            os._exit(0)
+    _, status = os.waitpid(child, 0)
+    assert os.WIFSIGNALED(status)
+
+
+def test_what_is_entered_is_there_after_a_kill_and_what_was_begun_is_not(booked):
+    candidate = booked.roster[0]
+    killed_while_it_enters(booked, candidate)
+    assert (booked.records / "gradebook.db-wal").stat().st_size
+    with Gradebook.of(booked) as gradebook:
+        assert gradebook.entered() == {(SITTING, candidate.id)}
+        assert gradebook.rows_of(candidate.id) == 1
+    assert [path.name for path in booked.records.iterdir()] == ["gradebook.db"]
+
+
+def test_nothing_of_a_candidate_is_left_beside_the_gradebook_when_he_is_forgotten_after_a_kill(booked):
+    candidate = booked.roster[0]
+    killed_while_it_enters(booked, candidate)
+    assert any(candidate.name.encode() in path.read_bytes() for path in booked.records.iterdir())
+    with Gradebook.of(booked) as gradebook:
+        gradebook.forget(candidate.id)
+    for path in booked.records.iterdir():
+        assert candidate.name.encode() not in path.read_bytes()
+        assert candidate.id.encode() not in path.read_bytes()
+
+
+@pytest.mark.parametrize("harm", ["no shared memory", "in use"])
+def test_scripts_are_entered_without_a_log_where_it_cannot_be_had(booked, monkeypatch, harm):
+    paper = paper_of(booked, "aa-01")
+    if harm == "no shared memory":
+        monkeypatch.setattr(gradebook_module, "_can_be_shared", lambda folder: False)
+    connect = sqlite3.connect
+    monkeypatch.setattr(sqlite3.dbapi2, "connect", lambda *a, **k: connect(*a, **{**k, "timeout": 0.1}))
+    with Gradebook.of(booked) as gradebook:
+        gradebook.prepare(paper)
+        reader = connect(booked.records / "gradebook.db")
+        if harm == "in use":
+            reader.execute("BEGIN")
+            reader.execute("SELECT * FROM student").fetchall()
+        with gradebook.written_ahead():
+            reader.rollback()
+            assert not (booked.records / "gradebook.db-wal").exists()
+            gradebook.enter(paper, None, marks_for(paper))
+        reader.close()
+    assert len(gradebook_of(booked)) == len(parts_of(paper))
 
 
 def test_empty_file_is_no_gradebook_yet_and_no_other_program_is_needed_to_make_one(school, monkeypatch):

@@ -21,11 +21,11 @@ from grader.observed.observations import FILE, Observations
 from grader.observed.page import page_file, write_page
 from grader.observed.take import check_of, take
 from grader.papers.issue import issue
-from grader.papers.notebook import item_name
 from grader.privacy.privacy import Person, forget
 from grader.reports.competence import decide
 from grader.reports.results import gather
 from grader.store.errors import GraderError
+from grader.store.part_marks import item_name
 from grader.store.register import Register
 from grader.store.school import School, open_school
 from tests.browsing import Visitor

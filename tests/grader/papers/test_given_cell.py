@@ -25,10 +25,11 @@ from exercises.model import Choice, Chosen, Numeric, Order, Written
 from exercises.model.answers import Given, UnreadableAnswer, read_number
 from exercises.model.marking import Rule, mark
 from grader.demo.solutions import published_variant
-from grader.papers.notebook import given_cell, item_name
+from grader.papers.notebook import given_cell
 from grader.papers.packs import pack_names
 from grader.papers.page_data import questions
 from grader.running.checked_answers import Answer, checked_answer
+from grader.store.part_marks import item_name
 from grader.store.school import School
 from grader.untrusted.claim import claim_of
 from grader.untrusted.script import of_python
@@ -85,13 +86,13 @@ GOOD = [
     412, 412.5, -3, 1, 1e-3, np.float64(4.5), np.float32(4.5), np.int64(7), np.array(4.5), Decimal("4.5"), 0,
     "412", "412,5", "412.5", "1 234,5", "1,234.5", "1.234,5", "1'234.5", "1,234,567", "6.4e3", "-12", Fraction(9, 2),
     "\N{MINUS SIGN}12", "0,052", "1\N{NARROW NO-BREAK SPACE}234,5", " 7 ",
-    "1234,567", "+4", ".5",
+    "1234,567", "+4", ".5", "3/4", "12 1/2", " - 3/4".replace(" ", ""), "6 / 8", "４１２",
 ]  # fmt: skip
 BAD = [
     True, False, np.bool_(True), math.nan, math.inf, -math.inf, np.float64("nan"), Decimal("NaN"), Decimal("Infinity"),
     1 + 2j, np.complex64(1), [1, 2], (6, 442), {}, {1}, np.array([412.0]), np.zeros(3), b"412", print, object(),
     10**400, "6,442", "-6,442", "412 psi", "twelve", "nan", "inf", "1e400", "1.2.3", "--5", "psi", "?",
-    "x" * 201, "1" * 201, "12..5", "5e", "AA", "B",
+    "x" * 201, "1" * 201, "12..5", "5e", "AA", "B", "3/0", "12 5/2", "1/2/3", "½", "4²", "- 3 /", "1e5/3",
 ]  # fmt: skip
 
 
@@ -99,7 +100,8 @@ BAD = [
 def test_what_marking_reads_is_recorded(names, value):
     assert marking_can_read(value)
     assert reply(names, "1a", value, "lb").startswith("1a: recorded ")
-    assert "Look again" not in reply(names, "1a", value, "lb")
+    looks = reply(names, "1a", value, "lb").partition(". Look again: ")[2]
+    assert looks == ("No mass is less than nothing: stop and look." if names["number_of"](value) < 0 else "")
     assert names["recorded"] == {"1a": (value, "lb")}
 
 
@@ -141,7 +143,8 @@ def test_letters_are_recorded_where_they_are_the_papers(names, name, value, fits
         ([1], "a list is not an answer: give one number"),
         (math.nan, "nan is not a number that can be right: look at your sum"),
         ("6,442", '"6,442" can be read in two ways: write 6442 or 6.442'),
-        ("412 lb/bbl", 'Write number and unit apart: 412, "lb/bbl"'),
+        ("412 lb/bbl", "Write number and unit apart"),
+        ("½", "holds a raised, lowered or fraction sign"),
         ("B", '"B" is not a number'),
         (10**400, "the number is too large"),
     ],
@@ -156,7 +159,8 @@ def test_reply_says_what_is_wrong(names, value, says):
         (412, "psi", "psi measures a pressure; the question asks for a mass."),
         (412, "KG / M³", "kg/m3 measures a density or concentration; the question asks for a mass."),
         (4e12, "sack", "that is a very large value for a mass. Look at the unit and the decimal point."),
-        (-1e-9, "kg", "that is a very small value for a mass. Look at the unit and the decimal point."),
+        (1e-9, "kg", "that is a very small value for a mass. Look at the unit and the decimal point."),
+        (-5, "lb", "No mass is less than nothing: stop and look."),
         (412, "", "there is no unit. The question asks for a mass (lb, kg, t, sack): write it behind"),
         ("412,5", " ", "there is no unit."),
         (412, "stone", '"stone" is none of the usual units of a mass (lb, kg, t, sack). It is kept as you wrote it'),
@@ -203,7 +207,7 @@ def test_overlong_unit_is_refused_as_marking_does(names):
 
 
 @settings(max_examples=400, deadline=None)
-@given(st.text(alphabet="0123456789,.'-+e _", min_size=1, max_size=9))
+@given(st.text(alphabet="0123456789,.'-+e _/ ", min_size=1, max_size=9))
 def test_texts_of_digits_and_signs_are_read_as_marking_reads_them(names, text):
     if text.strip():
         recorded = reply(names, "1a", text, "lb").startswith("1a: recorded ")
@@ -252,6 +256,86 @@ def test_what_the_cell_knows_as_a_unit_marking_reads_as_the_same(names, first, p
             assert read_unit(text) == read_unit(known), text
 
 
+# What is left to do ---------------------------------------------------------------------------------------------------
+
+
+def left(names: dict[str, Any]) -> list[str]:
+    said = io.StringIO()
+    with contextlib.redirect_stdout(said):
+        names["unanswered"]()
+    return said.getvalue().splitlines()
+
+
+def test_last_cell_says_what_has_no_answer_and_what_to_do(names):
+    """Items on the way and parts in words are not among what it misses."""
+    names["recorded"].clear()
+    numbers = [name for name, (_, item) in ITEMS.items() if not isinstance(item, Written)]
+    ways = {name for name, (_, item) in ITEMS.items() if isinstance(item, Numeric) and item.on_the_way}
+    words = [name for name, (_, item) in ITEMS.items() if isinstance(item, Written)]
+    assert words and set(names["ON_THE_WAY"]) == ways
+    first, *_ = left(names)
+    assert first == f"No answer yet: {', '.join(name for name in numbers if name not in ways)}."
+    reply_keeping(names, "1a", 3, "lb")
+    assert "1a," not in left(names)[0]
+    names["recorded"] |= dict.fromkeys(numbers, (1, ""))
+    assert left(names)[0] == "Every part that asks for a number or letters has an answer."
+    assert f"In words, so look for yourself: {', '.join(words)}." in left(names)
+    assert "Save the notebook" in left(names)[-1]
+
+
+def reply_keeping(names: dict[str, Any], *what: Any) -> None:
+    with contextlib.redirect_stdout(io.StringIO()):
+        names["answer"](*what)
+
+
+def test_last_cell_is_quiet_where_another_answer_is_given_in_place_of_the_papers(names):
+    other = defined_by(given_cell(VARIANTS)["source"])
+    other["answer"] = of_python  # any function of another module, as in a room
+    said = io.StringIO()
+    with contextlib.redirect_stdout(said):
+        exec("unanswered()", other)
+    assert said.getvalue() == ""
+
+
+def test_name_without_quotes_gets_a_kind_word_in_jupyter_and_other_names_what_python_says():
+    from IPython.core.interactiveshell import InteractiveShell
+
+    shell = InteractiveShell()
+    try:
+        shell.run_cell(given_cell(VARIANTS)["source"])
+        for source, kind in (
+            (f'answer("{CHOICE}", b)', True),
+            ('answer("1a", 412, lbs)', True),
+            ('answer("1a", 412, "lb")\nanswer("1a", nan)', True),
+            ("print(b)", False),
+            ("def f():\n    return b\nf()", False),
+        ):
+            said = io.StringIO()
+            with contextlib.redirect_stdout(said):
+                result = shell.run_cell(source)
+            assert isinstance(result.error_in_exec, NameError)
+            assert ("Not recorded: Python knows nothing called " in said.getvalue()) == kind, source
+            assert ("NameError" in said.getvalue()) != kind, source
+        assert '"b"' not in said.getvalue()
+    finally:
+        shell.set_custom_exc((), None)
+        InteractiveShell.clear_instance()
+
+
+def test_no_message_of_the_cell_holds_a_number_that_could_be_taken_for_an_answer():
+    """Its texts hold no digits but those that a candidate typed."""
+    source = given_cell(VARIANTS)["source"]
+    tree = ast.parse(source)
+    functions = [node for node in tree.body if isinstance(node, ast.FunctionDef)]
+    nodes = [node for function in functions for line in function.body[1:] for node in ast.walk(line)]
+    texts = [node.value for node in nodes if isinstance(node, ast.Constant) and isinstance(node.value, str)]
+    plain = [text for text in texts if " " in text and "\\" not in text]
+    assert len(plain) > 20
+    assert [text for text in plain if any(sign.isdigit() for sign in text)] == []
+    comments = [line for line in source.splitlines() if line.startswith("#")]
+    assert [line for line in comments if any(sign.isdigit() for sign in line)] == []
+
+
 # The tables -----------------------------------------------------------------------------------------------------------
 
 
@@ -259,8 +343,9 @@ def test_tables_are_plain_and_hold_only_what_the_paper_needs(names):
     source = given_cell(VARIANTS)["source"]
     assert max(map(len, source.splitlines())) <= 120
     assert "filled in for each paper" not in source
-    tables = [node.targets[0].id for node in ast.parse(source).body if isinstance(node, ast.Assign)][:5]
-    assert tables == ["PARTS", "USUAL_UNITS", "LIKELY_SIZES", "OTHER_UNITS", "SPELLINGS"]
+    tables = [node.targets[0].id for node in ast.parse(source).body if isinstance(node, ast.Assign)]
+    assert tables[:4] == ["PARTS", "ON_THE_WAY", "IN_WORDS", "POSSIBLE"]
+    assert tables[4:9] == ["CONVERTING", "USUAL_UNITS", "LIKELY_SIZES", "OTHER_UNITS", "SPELLINGS"]
     asked = {kind_of(v.unit(item)) for v, item in ITEMS.values() if isinstance(item, Numeric | Chosen)}
     assert set(names["USUAL_UNITS"]) == asked
     assert set(names["LIKELY_SIZES"]) <= asked
@@ -282,6 +367,7 @@ def test_no_number_of_the_tables_comes_from_the_drawn_numbers(issued_school):
 
 #: Texts typed for a number, with units by their text on the page.
 TYPED = (
+    ("3/4", "lb"), ("12 1/2", "kg"), ("3/0", "lb"), ("12 5/2", "lb"), ("-3/4", "lb"),
     ("412", "sack"), ("412,5", "lb"), ("12 500", "lb"), ("1,234", "lb"), ("about 400", "lb"), ("", "lb"), ("0", "kg"),
     ("-3", "t"), ("4e12", "sack"), ("1e-9", "kg"), ("1e9", "kg"), ("1e-7", "t"), ("1.5e-6", "kg"), ("99999999", "kg"),
     ("1e400", "lb"), ("--5", "lb"), ("\N{MINUS SIGN}12", "lb"), ("1.234,5", "lb"), ("1,234,567", "lb"), ("412", ""),
@@ -329,12 +415,12 @@ def test_the_cell_and_the_page_find_the_same(visitor: Visitor, issued_school: Sc
     )
     for (name, number, unit), (state, says) in zip(cases, found, strict=True):
         said = reply(names, name, number, unit)
-        if says.endswith(("stop and look.", "converting is asked here.")):  # told by the pages alone
-            continue
         assert verdict(said) == state, (name, number, unit, said, says)
         if "Write number and unit apart" in said:  # the page takes the unit off the number by itself
             continue
-        if state == "look" and ("measures" in says or "very" in says):
+        if state == "look" and says.endswith(("stop and look.", "converting is asked here.")):
+            assert said.endswith(f"Look again: {says.replace('³', '3')}"), (said, says)
+        elif state == "look" and ("measures" in says or "very" in says):
             page_says = says.partition(" measures ")[2] or says.partition(" is a ")[2]
             assert said.endswith(page_says)
     assert {state for state, _ in found} == {"empty", "look", "fine"}

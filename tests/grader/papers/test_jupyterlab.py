@@ -25,7 +25,7 @@ import pytest
 from playwright.sync_api import Browser, Locator, Page, expect
 
 from grader.demo.simulation import Typed
-from grader.papers.notebook import GIVEN_CELL, script_name
+from grader.papers.notebook import GIVEN_CELL, LAST_CELL, TITLE_CELL, script_name
 from grader.store.school import School
 from tests.grader.schools import add_cell, marks_of, opened_pack, pack_of, paper_of, right_answers, script_with
 
@@ -219,8 +219,12 @@ def test_a_paper_worked_in_jupyterlab_is_marked_like_one_that_was_filled_in(
         expect(page.locator("#jp-main-statusbar")).to_contain_text("Python 3 | Idle")
 
         given = cell_of(page, pack, GIVEN_CELL)
-        given.locator(".cm-content").click()
-        assert run(page, given, 0) == []
+        expect(given.locator(".cm-content")).to_be_hidden()  # folded
+        cell_of(page, pack, TITLE_CELL).click()
+        page.keyboard.press("Shift+Enter")
+        page.keyboard.press("Shift+Enter")
+        expect(given).to_contain_text("Ready: answer in the cells below")
+        expect(given.locator(".cm-content")).to_be_hidden()
         replies: list[str] = []
         for cell in pack["cells"]:
             if cell["cell_type"] == "code" and (lines := lines_of(cell, answers)):
@@ -230,6 +234,13 @@ def test_a_paper_worked_in_jupyterlab_is_marked_like_one_that_was_filled_in(
         looks = [reply for reply in replies if "Look again" in reply]
         assert [reply.partition(":")[0] for reply in looks] == [unfit]
         assert "rpm measures a speed of rotation or frequency; the question asks for" in looks[0]
+
+        last = cell_of(page, pack, LAST_CELL)
+        last.locator(".cm-content").click()
+        left = run(page, last, 3)
+        assert left[0] == f"No answer yet: {blank}."
+        assert left[-1].endswith("hand in the file under the name that it has.")
+        last.scroll_into_view_if_needed()
 
         page.keyboard.press("Control+s")
         saved = until(lambda: saved_with(tmp_path / "desk" / name, replies[-1]), "the saved notebook")

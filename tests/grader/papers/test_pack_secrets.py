@@ -6,6 +6,7 @@ That papers are made without any help of their mark schemes is shown in test_pap
 from __future__ import annotations
 
 import base64
+import functools
 import html
 import json
 import re
@@ -208,11 +209,13 @@ def scheme_texts(exercise: Exercise, system: System) -> Iterator[str]:
                     yield point.text
 
 
+@functools.cache
 def pieces(text: str) -> set[str]:
     """The pieces of a text between the numbers that a variant puts in, as it stands and as a page shows it."""
     found = set()
     for piece in re.split(r"\{[^{}]*\}", text):
-        found |= {letters(piece), letters(BeautifulSoup(as_html(piece), "html.parser").get_text())}
+        shown = html.unescape(re.sub(r"<[^<>]*>", "", as_html(piece)))  # all that stands in tags is ours
+        found |= {letters(piece), letters(shown)}
     # A shorter one such as "a whole number" is no sentence that tells anything.
     return {piece for piece in found if len(piece) >= 18}
 

@@ -155,7 +155,9 @@ def test_few_copied_answers_escape_as_slips_and_factors(strangers):
     assert all((f"c{place:02}", f"c{(place + 1) % 40:02}") in pairs for place in range(40))
 
 
-@pytest.mark.parametrize("mistake", [factor, near, same_for_all])
+@pytest.mark.parametrize(
+    "mistake", [pytest.param(factor, marks=pytest.mark.slow), near, pytest.param(same_for_all, marks=pytest.mark.slow)]
+)
 def test_honest_sittings_show_as_many_fits_as_expected(strangers, mistake):
     """Calibration: over several sittings the number found is the number expected, whatever made answers wrong."""
     found, expected, unlikely, sittings = 0, 0.0, 0, 6

@@ -10,6 +10,7 @@ from axe_playwright_python.sync_playwright import Axe
 from bs4 import BeautifulSoup
 from click.testing import CliRunner
 from playwright.sync_api import Page
+from pypdf import PdfReader
 
 from exercises import BANK
 from exercises.model import Numeric, System
@@ -18,17 +19,20 @@ from grader.marking.marking import mark_school
 from grader.papers.issue import issue
 from grader.reports.competence import decide, write_decisions
 from grader.reports.results import feedback_name, gather, write_feedback, write_results
+from grader.reports.study import at_a_glance, in_words, told_in_words
 from grader.store.part_marks import HandMark
 from grader.store.school import School, open_school
 from tests.grader.cohorts import keep, marked_cohort
 from tests.grader.schools import (
     CHAINED,
+    EVERY_KIND,
     ROSTER,
     SITTING,
     hand_in,
     make_school,
     mark_and_report,
     opened_pack,
+    page_of,
     paper_of,
     quiet,
     report,
@@ -315,3 +319,83 @@ def test_what_is_signed_stands_with_the_signatures_and_names_no_command_or_file(
     assert all(candidate.id in signed.get_text() for candidate in cohort.roster)
     for word in ("pitside", "FOLDER", ".csv", ".toml", "scripts/"):
         assert word not in page.find("body").get_text(), word
+
+
+# The feedback's first page -------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def one_marked(tmp_path) -> School:
+    """One candidate with mistakes in a table, a number and an order; and the feedback."""
+
+    def twist(number, variants, answers):
+        answers = dict(right_answers(variants))
+        order = next(name for name, typed in answers.items() if isinstance(typed.value, str) and len(typed.value) > 3)
+        answers[order] = dataclasses.replace(answers[order], value="".join(sorted(str(answers[order].value))))
+        for name in ("1a", "2a.heron.weight"):
+            answers[name] = dataclasses.replace(answers[name], value=float(answers[name].value) * 1.37)
+        return answers
+
+    school = marked_cohort(tmp_path / "school", 1, exercises=EVERY_KIND, twist=twist)
+    write_feedback(school, gather(school), quiet)
+    return school
+
+
+def test_feedback_says_on_top_what_to_study_by_outcome_lesson_and_part(one_marked):
+    (result,) = gather(one_marked)
+    glance = at_a_glance(one_marked, result)
+    page = page_of(one_marked, result.candidate.id).find(class_="glance")
+    assert glance.study and glance.shown
+    for one in glance.study:
+        # Counted again from the records: the marks of the outcome's parts.
+        parts = [(marked.part_marks[part.key], sum(item.marks.total for item in part.items()))
+                 for _, variant, marked in result.exercises for part in variant.exercise.parts
+                 if str(part.outcome) == one.outcome]  # fmt: skip
+        assert (one.marks, one.out_of) == (sum(got for got, _ in parts), sum(most for _, most in parts))
+        assert 100 * one.marks < one_marked.outcome_percent * one.out_of
+        assert one.outcome in page.text and f"lesson “{one.lesson}”" in page.text
+        assert all(part in page.text for part in one.parts)
+    lost = [one.out_of - one.marks for one in glance.study]
+    assert lost == sorted(lost, reverse=True)
+
+
+def test_feedback_names_the_parts_that_must_be_right_and_are_not(one_marked):
+    (result,) = gather(one_marked)
+    (name,) = at_a_glance(one_marked, result).not_right
+    must = page_of(one_marked, result.candidate.id).find(class_="must")
+    assert name in must.text and "safety" in must.text
+    assert at_a_glance(dataclasses.replace(one_marked, must_pass=False), result).not_right == ()
+
+
+def test_feedback_has_no_key_of_the_notebook_and_no_word_for_it(one_marked):
+    (result,) = gather(one_marked)
+    page = page_of(one_marked, result.candidate.id)
+    keys = list(in_words(result))
+    assert "2a.heron.weight" in keys
+    assert [key for key in keys if key in page.text] == []
+    assert [word for word in ("in quotes", "double click", "cell below") if word in page.text] == []
+    record = dataclasses.replace(result.record, notes=('2a.heron.weight: "about" is not a number',))
+    told = dataclasses.replace(result, record=record, remarks=record.notes)
+    assert told_in_words(told) == ('2(a), Heron 4: Mud weight: "about" is not a number',)
+
+
+@pytest.mark.browser
+def test_printed_feedback_begins_with_its_sum_and_is_compact(one_marked, visitor, tmp_path):
+    (result,) = gather(one_marked)
+    page = visitor(one_marked.records / "feedback").open(feedback_name(result))
+    page.pdf(path=tmp_path / "feedback.pdf", prefer_css_page_size=True)
+    sheets = [sheet.extract_text() for sheet in PdfReader(tmp_path / "feedback.pdf").pages]
+    for said in ("marks", "pass mark", "What to study", "What you have shown", "Your marks"):
+        assert said in sheets[0], said
+    assert "Exercise 1:" not in sheets[0] and "Exercise 1:" in sheets[1]
+    assert len(sheets) <= 4
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize(("width", "scheme"), [(360, "light"), (360, "dark"), (1280, "light")])
+def test_feedback_has_no_barrier_and_fits(one_marked, visitor, width, scheme):
+    (result,) = gather(one_marked)
+    page = visitor(one_marked.records / "feedback", width, color_scheme=scheme).open(feedback_name(result))
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+    assert page.evaluate("document.documentElement.scrollWidth") <= width

@@ -16,9 +16,18 @@ from grader.marking import rooms
 from grader.marking.record import Record
 from grader.marking.records import read_record
 from grader.papers.issue import issue
-from grader.papers.notebook import NOTEBOOK, paper_digest, question_cells, script_name
+from grader.papers.notebook import (
+    NOTEBOOK,
+    for_hand_marking,
+    given_source,
+    paper_digest,
+    question_cells,
+    script_name,
+)
 from grader.papers.packs import pack_names
 from grader.reports.results import gather
+from grader.returned.integrity import for_assessor
+from grader.returned.scripts import Script as Returned
 from grader.store.register import Paper
 from grader.store.school import School, open_school
 from tests.grader.schools import (
@@ -246,6 +255,39 @@ def test_digest_is_that_of_title_exercise_and_ask_cells_in_order(issued_school):
         assert names == ["title", *(name for name, _ in question_cells(paper.variants()))]
         digests.add(digest)
     assert len(digests) == len(issued_school.roster)
+
+
+def in_the_wording_of_before(script: Script, paper: Paper) -> None:
+    """As packs were printed that said before each answer on the way that it is one."""
+    for name, source in question_cells(paper.variants(), repeated=True):
+        cell(script, name)["source"] = source
+    about(script)["digest"] = digest_of_cells(script)
+
+
+def test_a_pack_in_the_wording_of_before_is_as_good_as_one_of_today(tmp_path):
+    school = make_school(tmp_path / "school", exercises=("riser-return-plant",))
+    issue(school, school.sittings, lambda done, total: None)
+    paper, script = paper_and_pack(school)
+    today = cell(script, "ask-1h")["source"]
+    in_the_wording_of_before(script, paper)
+    before = cell(script, "ask-1h")["source"]
+    assert (before.count("On the way"), today.count("On the way")) == (3, 1)
+    returned = Returned(script_name(school, paper), "0" * 64, paper, script)
+    questions = question_cells(paper.variants())
+    assert list(for_assessor(returned, paper.variants(), questions)) == []
+    for_page = for_hand_marking(script, paper.variants(), questions)
+    assert next(c for c in for_page["cells"] if c["id"] == "ask-1h")["metadata"]["nbgrader"]["locked"]
+
+
+def test_a_count_asks_for_no_unit_and_not_for_a_fraction(tmp_path):
+    school = make_school(tmp_path / "school", exercises=("waste-volume",))
+    issue(school, school.sittings, lambda done, total: None)
+    paper, script = paper_and_pack(school)
+    assert cell(script, "answer-1d")["source"] == 'answer("1d", None, "no unit")'
+    assert not any("fraction" in c["source"] for c in script["cells"] if c["id"].startswith("answer-"))
+    given: dict[str, Any] = {}
+    exec(given_source(paper.variants()), given)
+    assert given["look_again"](12, "no unit", given["PARTS"]["1d"]) == ""
 
 
 def test_digest_tells_every_change_of_a_cell_its_id_and_the_order_but_not_of_line_ends(issued_school):

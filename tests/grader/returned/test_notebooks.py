@@ -123,13 +123,16 @@ def _marked(paper: Paper, data: bytes) -> None:
         as_json(outcome.notebook)
 
 
-def _seconds(work: Callable[[], object]) -> float:
+def _seconds(work: Callable[[], object], enough: float = 0.0) -> float:
+    """Of the processor, the shorter of two; one is enough where it is below so many."""
     best = float("inf")
     for _ in range(2):
         gc.collect()
         began = time.process_time()
         work()
         best = min(best, time.process_time() - began)
+        if best < enough:
+            break
     return best
 
 
@@ -149,13 +152,24 @@ def honest_seconds(paper, pack) -> float:
     return _seconds(lambda: _marked(paper, data))
 
 
-@pytest.mark.parametrize("kind", DEAR)
+#: One or two of each family; the others are tried in the longer run.
+TRIED_FIRST = (
+    "source of lists", "long source of wide signs", "source of many lines", "attached pieces", "wide notes",
+    "cells with one id", "cells of tags", "endless objects", "endless names", "quotes in a text", "escapes",
+    "an endless number", "deep", "spaces",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "kind", [pytest.param(kind, marks=[pytest.mark.slow] * (kind not in TRIED_FIRST)) for kind in DEAR]
+)
 def test_file_of_any_shape_costs_no_more_than_a_few_large_honest_ones(paper, pack, honest_seconds, kind):
     data = _bytes(pack, DEAR[kind])
     assert len(data) <= LARGEST
     # The memory first: what would take all of it shows before it is tried again.
     assert _memory(lambda: _marked(paper, data)) < MOST_BYTES - len(data)
-    assert _seconds(lambda: _marked(paper, data)) < MOST_TIMES * honest_seconds
+    most = MOST_TIMES * honest_seconds
+    assert _seconds(lambda: _marked(paper, data), most) < most
 
 
 @pytest.mark.parametrize("kind", ["source of noughts", "long source of wide signs", "source of many lines"])
@@ -164,7 +178,8 @@ def test_zip_costs_no_more_either(school, paper, pack, honest_seconds, kind):
     hand_in(school, paper, packed, "x.zip")
     register = Register(school)
     assert _memory(lambda: read_scripts(school, register)) < MOST_BYTES
-    assert _seconds(lambda: read_scripts(school, register)) < MOST_TIMES * honest_seconds
+    most = MOST_TIMES * honest_seconds
+    assert _seconds(lambda: read_scripts(school, register), most) < most
 
 
 def test_many_dear_files_take_no_more_memory_than_one(school, paper, pack):
@@ -299,7 +314,7 @@ def _places(thing: Any, here: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
     return found
 
 
-@settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(data=st.data())
 def test_any_shape_near_a_script_is_refused_or_made_sound_within_bounds(paper, pack, data):
     _refused_or_made_sound(paper, pack, data)

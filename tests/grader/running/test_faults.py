@@ -72,7 +72,7 @@ def _wrapped(
     monkeypatch.setattr(where, name, failing)
 
 
-def _says(notebook: object) -> bool:
+def _says(notebook: object, **_: object) -> bool:
     return SAYS in json.dumps(notebook, default=str)
 
 
@@ -84,7 +84,7 @@ STEPS: dict[str, tuple[object, str, Callable[..., bool]]] = {
     "run": (Runner, "run", lambda room, notebook: _says(notebook)),
     "marked": (one_script, "mark_run", lambda script, *_: script.paper.candidate == AT),
     "compared with its paper": (one_script, "for_assessor", lambda script, _: script.paper.candidate == AT),
-    "made ready for hand marking": (one_script, "for_hand_marking", lambda notebook, _: _says(notebook)),
+    "made ready for hand marking": (one_script, "for_hand_marking", lambda notebook, *_: _says(notebook)),
     "made a file": (bookkeeping, "as_json", _says),
     "prepared in the gradebook": (gradebook.Gradebook, "prepare", lambda _, paper: paper.candidate == AT),
     "entered in the gradebook": (gradebook.Gradebook, "enter", lambda _, paper, *__: paper.candidate == AT),

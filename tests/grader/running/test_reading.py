@@ -31,9 +31,9 @@ from grader.marking.marking import mark_school
 from grader.marking.one_script import Way
 from grader.marking.record import Record
 from grader.marking.records import marked_notebook, read_record, read_refusals
-from grader.papers.notebook import given_source
+from grader.papers.notebook import given_in, given_source
 from grader.running import runner as runner_module
-from grader.running.reading import LONGEST_CELL, read
+from grader.running.reading import LAST_SOURCE, LONGEST_CELL, read
 from grader.running.run_result import USUAL_LIMITS, Ending, Limits, Run
 from grader.running.runner import Runner
 from grader.store.register import Register
@@ -122,6 +122,29 @@ def test_last_answer_counts_and_is_the_sum_of_its_numbers():
     assert found.notebook["cells"][2]["outputs"] == [
         {"output_type": "stream", "name": "stdout", "text": "1a: recorded 98 lb/gal\n"}
     ]
+
+
+def test_last_cell_is_read_as_it_runs_and_prints_nothing(room: Runner):
+    found = assert_runs_as_read(room, GIVEN, "answer('1a', 3)", LAST_SOURCE)
+    assert found.notebook["cells"][2]["outputs"] == []
+
+
+def test_last_cell_without_the_given_cell_before_it_has_to_be_run():
+    assert read_cells("answer('1a', 3)", LAST_SOURCE) is None
+    assert read_cells(LAST_SOURCE, GIVEN, "answer('1a', 3)") is None
+    assert read_cells(GIVEN, LAST_SOURCE.replace("unanswered()", "unanswered( )")) is None
+
+
+def test_papers_that_were_out_before_the_given_cell_changed_are_read(room: Runner):
+    variants = (draw(BANK["column-pressure"], np.random.default_rng(1), System.FIELD),)
+    before = given_source(variants, "given_cell_before.py")
+    assert before != GIVEN and "unanswered" not in before and "filled in for each paper" not in before
+    notebook = notebook_of(before, "answer('1a', 3, 'psi')")
+    assert given_in(notebook, variants) == before
+    assert given_in(notebook_of(GIVEN), variants) == GIVEN
+    assert given_in(notebook_of("answer('1a', 3)"), variants) == GIVEN
+    found = read(notebook, given_in(notebook, variants), USUAL_LIMITS)
+    assert found is not None and without_words(found) == without_words(room.run(notebook))
 
 
 def test_notebook_without_code_is_read_as_it_runs(room: Runner):

@@ -16,8 +16,10 @@ from click.testing import CliRunner
 from exercises.model import System
 from grader import cli
 from grader.papers.issue import issue
-from grader.store.csv_files import harmless, read_csv, write_csv
+from grader.store.cells import harmless
+from grader.store.csv_files import read_csv, write_csv
 from grader.store.errors import GraderError
+from grader.store.near_names import near_names
 from grader.store.school import Candidate, School, open_school
 from tests.grader.schools import CHAINED, hand_in, make_school, mark_and_report, paper_of, right_answers, script_with
 
@@ -154,8 +156,9 @@ REFUSED: dict[str, tuple[str | bytes, str]] = {
     "UTF-16 without its mark": (PLAIN.encode("utf-16-le"), "line 1: holds zero bytes, so not UTF-8 text; save"),
     "UTF-16 that was cut": (b"\xff\xfe" + PLAIN.encode("utf-16-le")[:-1], "begins as utf-16-le but is not; save the"),
     "a mark of UTF-16 before UTF-8": (b"\xff\xfe" + b"\x00\xd8" * 3, "begins as utf-16-le but is not; save the"),
-    "a workbook": (b"PK\x03\x04\x14\x00", "a spreadsheet's workbook, not CSV; open it and save the sheet as CSV UTF-8"),
-    "an old workbook": (b"\xd0\xcf\x11\xe0\xa1\xb1", "a spreadsheet's workbook, not CSV; open it and save the sheet"),
+    "the beginning of a workbook": (b"PK\x03\x04\x14\x00", "a damaged workbook; save the sheet as CSV UTF-8, or as"),
+    "an old workbook": (b"\xd0\xcf\x11\xe0\xa1\xb1", "an old workbook, or one with a password; save the sheet as"),
+    "a name of digits": (NAMED.format("12345"), "line 2: '12345' is no name but a number; write the"),
     "zero bytes in a name": (NAMED.format("A\0n"), "line 2: holds a control character, which no keyboard types; write"),
     "zero bytes in an id": ("id,name\nab\0-1,Ann\n", "line 2: 'ab\\x00-1' cannot be an id; use small letters"),
     "zero bytes in the first line": ("i\0d,name\nab-1,Ann\n", "line 1: holds zero bytes, so not UTF-8 text; save the"),
@@ -214,6 +217,64 @@ def test_roster_that_is_a_folder_is_refused(folder):
     (folder / "roster.csv").mkdir()
     with pytest.raises(GraderError, match=r"roster.csv: a folder, not a file; save the sheet as CSV UTF-8$"):
         open_school(folder)
+
+
+def test_all_faults_are_told_at_once_each_by_its_line(folder):
+    lines = ["ab-1,,metric", "ab 2,Ben,SI", "ab-3,Cem,field", "AB-3,Dee,", "ab-5,77,", "ab-6,Eva,field,more"]
+    with pytest.raises(GraderError) as refused:
+        roster(folder, "\n".join(["id,name,units", *lines]))
+    assert str(refused.value).splitlines() == [
+        f"{folder / 'roster.csv'}: 6 faults to mend",
+        "  line 2: ab-1 has no name",
+        "  line 3: 'ab 2' cannot be an id; use small letters, digits and hyphens, at most 32",
+        "  line 3: 'SI' is no unit system; write field or metric",
+        "  line 5: id ab-3 stands in line 4 already; ids must differ",
+        "  line 6: '77' is no name but a number; write the candidate's name",
+        "  line 7: more cells than the first line has; put quotes around a name with a comma",
+    ]
+
+
+def test_of_very_many_faults_twenty_are_told_and_the_rest_is_counted(folder):
+    with pytest.raises(GraderError) as refused:
+        roster(folder, "id,name\n" + "x y,Ann\n" * 5000)
+    told = str(refused.value).splitlines()
+    assert (len(told), told[-1]) == (22, "  and 4980 more")
+
+
+# Names that are nearly the same ---------------------------------------------------------------------------------------
+
+PAIRS = {
+    "the same": ("Ann Ndiaye", "Ann Ndiaye", "the same name"),
+    "other accents": ("Ingrid Sølvberg", "Ingrid Solvberg", "the same name"),
+    "first name last": ("Ingrid Sølvberg", "Sølvberg, Ingrid", "the same name"),
+    "capitals": ("Ingrid Sølvberg", "INGRID SØLVBERG", "the same name"),
+    "a letter more": ("Mohammed Al-Amin", "Mohamed Al-Amin", "nearly the same name"),
+    "another script": ("Дарья Полозова", "Дарья Полазова", "nearly the same name"),
+}
+
+
+@pytest.mark.parametrize("kind", PAIRS)
+def test_names_that_read_nearly_alike_are_told_and_both_get_papers(folder, kind):
+    one, other, why = PAIRS[kind]
+    roster(folder, f'id,name\nab-1,"{one}"\nab-2,"{other}"\nab-3,Somebody Else\n')
+    done = CliRunner().invoke(cli.commands, ["issue", str(folder)])
+    line = f"Look at the roster: ab-1 ({one}) and ab-2 ({other}): {why}. If it is one person, delete a line."
+    assert [told for told in done.output.splitlines() if told.startswith("Look")] == [line]
+    assert "3 papers drawn" in done.output
+    assert "Look at" not in CliRunner().invoke(cli.commands, ["issue", str(folder)]).output, "told once"
+
+
+@pytest.mark.parametrize(
+    ("one", "other"), [("Li Wei", "Li Wen"), ("Candidate 1", "Candidate 2"), ("Ann Sand", "Ben Silt"), ("李文", "李明")]
+)
+def test_other_names_are_not_told(folder, one, other):
+    found = roster(folder, f"id,name\nab-1,{one}\nab-2,{other}\n")
+    assert list(near_names(found, {"ab-1", "ab-2"})) == []
+
+
+def test_ids_that_read_alike_are_told(folder):
+    found = roster(folder, "id,name\nab-1,Ann\nab-01,Ben\nab-10,Cem\n")
+    assert list(near_names(found, {"ab-10", "ab-1"})) == ["ab-1 (Ann) and ab-01 (Ben): ids that read alike"]
 
 
 # CSV files that we write ----------------------------------------------------------------------------------------------
@@ -291,7 +352,7 @@ def hostile_school(tmp_path, warm_room) -> School:
 
 def test_no_csv_file_of_a_school_acts_in_a_spreadsheet(hostile_school):
     files = [path for path in hostile_school.folder.rglob("*.csv") if path.name != "roster.csv"]
-    assert {path.name for path in files} == {"results.csv", "others_numbers.csv"}
+    assert {path.name for path in files} == {"results.csv", "others_numbers.csv", "handed_out.csv"}
     cells = []
     for path in files:
         with path.open(encoding="utf-8-sig", newline="") as file:

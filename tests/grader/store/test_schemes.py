@@ -1,6 +1,7 @@
 """What mark schemes are today, kept beside the register: used where it is true, and of no use to who would forge it."""
 
 import dataclasses
+import json
 import pickle
 import shutil
 import threading
@@ -13,8 +14,11 @@ import exercises
 import pitside
 from exercises import BANK
 from exercises.model import System
+from exercises.model.answers import Given
 from exercises.model.drawing import draw
-from exercises.model.parts import relative
+from exercises.model.marking import Rule
+from exercises.model.marking import mark as mark_answers
+from exercises.model.parts import Numeric, relative
 from exercises.model.variant import Variant
 from grader.papers.issue import issue
 from grader.reports.results import gather
@@ -79,12 +83,39 @@ def test_who_only_reads_a_school_writes_nothing(school):
 
 @pytest.mark.parametrize("system", System)
 @pytest.mark.parametrize("name", BANK)
-def test_a_key_that_is_kept_is_the_key(name, system):
+def test_what_is_kept_of_a_variant_is_what_is_worked_out(name, system):
     variant = draw(BANK[name], np.random.default_rng(3), system)
     kept = Variant(variant.exercise, variant.system, variant.numbers)
-    kept.take_solved(variant.solved)
+    solved, held_against = (json.loads(json.dumps(data)) for data in (variant.solved, variant.held_against))
+    kept.take_solved(solved, lambda: held_against)
     assert {key: repr(answer) for key, answer in kept.key.items()} == {k: repr(a) for k, a in variant.key.items()}
+    numbers = [item for item in variant.exercise.items if isinstance(item, Numeric)]
+    assert [values_of(kept, item) for item in numbers] == [values_of(variant, item) for item in numbers]
     assert kept.scheme_digest == variant.scheme_digest
+
+
+def values_of(variant: Variant, item: Numeric) -> tuple:
+    """What an answer is held against on the key, to the last digit."""
+    right = {name: repr(value) for name, value in variant.right_values(item, variant.key).items()}
+    return right, [(slip, repr(value)) for slip, value in variant.slip_values(item, variant.key)]
+
+
+def test_answers_on_the_key_are_marked_without_working_anything_out_again(school, monkeypatch):
+    gather(school)
+    worked_out = []
+    slow = Variant._quantity
+    monkeypatch.setattr(
+        Variant, "_quantity", lambda self, item, solve, n: worked_out.append(item) or slow(self, item, solve, n)
+    )
+    for paper in Register(school).papers.values():
+        for variant in paper.variants():
+            given = {
+                item.key: Given(*variant.given_answer(item, variant.key[item.key])) for item in variant.exercise.items
+            }
+            assert all(
+                mark.marks == mark.out_of for mark in mark_answers(variant, given) if mark.rule is not Rule.PENDING
+            )
+    assert not worked_out
 
 
 # Stale ----------------------------------------------------------------------------------------------------------------
@@ -147,7 +178,7 @@ def test_what_other_programs_kept_is_not_used(school, worked_out, monkeypatch):
     monkeypatch.setattr(schemes, "fingerprint", lambda: "f" * 64)
     gather(school)
     assert len(worked_out) == 3 * len(EXERCISES)
-    assert (school.folder / FILE).read_text().startswith(f"schemes-1 {'f' * 64}\n")
+    assert (school.folder / FILE).read_text().startswith(f"schemes-2 {'f' * 64}\n")
 
 
 def test_programs_that_changed_after_they_were_read_keep_and_take_nothing(school, worked_out, monkeypatch):

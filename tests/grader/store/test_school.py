@@ -53,8 +53,40 @@ def test_new_school_can_be_opened_and_offers_exercises_of_the_bank(tmp_path):
     assert school.units is System.FIELD
     assert len(school.sittings[0].exercises) == 3
     assert {path.name for path in school.folder.iterdir()} == {
-        "packs", "scripts", "records", "school.key", "school.toml", "roster.csv",
+        "packs", "scripts", "records", "school.key", "school.toml", "roster.csv", "cover.md",
     }  # fmt: skip
+
+
+def test_new_school_has_a_column_for_arrangements_and_a_cover_that_prints_nothing_until_words_are_in_it(tmp_path):
+    new_school(tmp_path / "s", "Winter school", date(2030, 1, 31))
+    assert (tmp_path / "s" / "roster.csv").read_text() == "id,name,employer,crew,units,arrangements\n"
+    assert open_school(tmp_path / "s").cover == ""
+    cover = tmp_path / "s" / "cover.md"
+    assert "stands on top of every paper" in cover.read_text()
+    cover.write_text(cover.read_text() + "\n# Yard rules\n")
+    assert open_school(tmp_path / "s").cover == "# Yard rules"
+
+
+def test_new_school_keeps_a_roster_and_a_cover_that_lie_there(tmp_path):
+    (tmp_path / "s").mkdir()
+    for name in ("roster.xlsx", "cover.md"):
+        (tmp_path / "s" / name).write_bytes(b"mine")
+    new_school(tmp_path / "s", "Winter school", date(2030, 1, 31))
+    assert (tmp_path / "s" / "cover.md").read_bytes() == (tmp_path / "s" / "roster.xlsx").read_bytes() == b"mine"
+    assert not (tmp_path / "s" / "roster.csv").exists()
+
+
+@pytest.mark.parametrize(
+    ("title", "school_id"),
+    [
+        ("Zëta Süd", "zeta-sud"), ("Ærø Ås, uke 11", "aero-as-uke-11"), ("Łódź – październik", "lodz-pazdziernik"),
+        ("Straße 7", "strasse-7"), ("Işık", "isik"), ("ÇALIŞMA", "calisma"), ("Niño & Peña", "nino-pena"),
+        ("Đà Nẵng", "da-nang"), ("Школа", "school"), ("李文", "school"), ("Ⅷ", "viii"), ("x" * 50, "x" * 32),
+    ],
+)  # fmt: skip
+def test_title_makes_an_id_that_reads_like_it(tmp_path, title, school_id):
+    new_school(tmp_path / "s", title, date(2030, 1, 31))
+    assert open_school(tmp_path / "s").id == school_id
 
 
 def test_key_file_is_for_its_owner_alone_and_differs_between_schools(tmp_path):

@@ -30,8 +30,9 @@ from grader.marking.marking import Tally, mark_school
 from grader.marking.record import Record
 from grader.marking.records import marked_notebook, read_record
 from grader.papers.issue import issue
-from grader.papers.notebook import item_name, script_name
+from grader.papers.notebook import script_name
 from grader.running.runner import Limits
+from grader.store.part_marks import item_name
 from grader.store.register import Paper
 from grader.store.school import School, open_school
 from tests.grader.returned.test_scripts import zip_of

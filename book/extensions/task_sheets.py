@@ -1,0 +1,94 @@
+"""Sphinx extension: ``task-sheets``, every observed task with its steps, and ``yard``, the programme of a school.
+
+```{task-sheets}
+```
+
+```{yard} 3
+```
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from docutils import nodes
+from docutils.statemachine import StringList
+from sphinx.application import Sphinx
+from sphinx.util.docutils import SphinxDirective
+
+from exercises import LESSONS
+from exercises.tasks import TASKS, Ask, Do, Read, Task
+from exercises.tasks.yard import programme
+
+
+def sheet(task: Task) -> list[str]:
+    """A task in Markdown: what to have ready, what can hurt, what is told, and what is looked for."""
+    lines = [
+        f"**{task.title}** ({task.minutes} minutes, {task.marks:g} marks)",
+        "",
+        f"{task.outcome} Lesson: [{LESSONS[task.lesson].title}](/lessons/{task.lesson}.md). Place: {task.place}.",
+        "",
+        *(f"- Caution: {caution}" for caution in task.cautions),
+        f"- Ready: {', '.join(task.kit)}. {' '.join(task.conditions)}",
+        f"- Told: *{task.told}*{' One of: ' + ' '.join(task.cases) if task.cases else ''}",
+        "",
+    ]
+    for step in task.work:
+        match step:
+            case Do():
+                lines.append(f"1. {'**Critical.** ' if step.critical else ''}{step.see}")
+            case Ask():
+                lines.append(f"1. Asked: {step.question} *{' '.join(step.points)}*")
+            case Read():
+                lines.append(f"1. {step.what}: read by both, held against the observer's.")
+            case _:
+                lines.append(f"1. {step.what}: worked out from the readings.")
+    return [*lines, "", f"Source: {task.source}.", ""]
+
+
+def yard(days: int) -> list[str]:
+    """The yard programme of a school of so many days, in Markdown, with times that add up and the kit."""
+    lines: list[str] = []
+    for number, one in enumerate(programme(days), 1):
+        groups = len(one.tasks)
+        lines += [
+            f"**Day {number}, {groups} stations, {groups} groups of {one.group}: {groups} turns of {one.slot} minutes, "
+            f"{one.minutes / 60:.1f} hours**",
+            "",
+            "| Turn | " + " | ".join(f"Group {group}" for group in range(1, groups + 1)) + " |",
+            "|" + " --- |" * (groups + 1),
+            *(f"| {turn} | {' | '.join(task.title for task in tasks)} |" for turn, tasks in enumerate(one.turns, 1)),
+            "",
+            f"Kit: {', '.join(one.kit)}.",
+            "",
+        ]
+    return lines
+
+
+class _Written(SphinxDirective):
+    def parsed(self, text: list[str], name: str) -> list[nodes.Node]:
+        container = nodes.container(classes=[name])
+        self.state.nested_parse(StringList(text, source=self.env.docname), self.content_offset, container)
+        return [container]
+
+
+class TaskSheets(_Written):
+    """Every task of the bank."""
+
+    def run(self) -> list[nodes.Node]:
+        return self.parsed([line for task in TASKS.values() for line in sheet(task)], "task-sheets")
+
+
+class Yard(_Written):
+    """The yard programme of a school of as many days as the argument says."""
+
+    required_arguments = 1
+
+    def run(self) -> list[nodes.Node]:
+        return self.parsed(yard(int(self.arguments[0])), "yard")
+
+
+def setup(app: Sphinx) -> dict[str, Any]:
+    app.add_directive("task-sheets", TaskSheets)
+    app.add_directive("yard", Yard)
+    return {"parallel_read_safe": True, "parallel_write_safe": True}

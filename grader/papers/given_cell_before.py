@@ -1,0 +1,160 @@
+# Run this cell first. It lets you answer with:   answer("1a", 412, "lb/bbl")
+# Put your own number in place of None. You can answer as often as you like: the last answer counts.
+# The reply tells you what looks wrong in the form of an answer. It does not know whether an answer is right.
+
+# What each part asks for.
+PARTS = {}  # filled in for each paper
+# The usual units of what is asked for, and what one of each is in kilograms, metres and seconds.
+USUAL_UNITS = {}  # filled in for each paper
+# The least and the largest size that can be meant, in the same.
+LIKELY_SIZES = {}  # filled in for each paper
+# The usual units of all else.
+OTHER_UNITS = {}  # filled in for each paper
+# Other ways to write a unit, or a word of one. The marking knows some more.
+SPELLINGS = {}  # filled in for each paper
+
+UNIT_KINDS = {unit: kind for kind, units in USUAL_UNITS.items() for unit in units}
+UNIT_KINDS.update((unit, kind) for kind, units in OTHER_UNITS.items() for unit in units.split(", "))
+UNIT_WORDS = {spelling: word for word, others in SPELLINGS.items() for spelling in others.split(", ")}
+UNIT_WORDS.update((word, word) for unit in [*UNIT_KINDS, *SPELLINGS] for word in [unit, *unit.split("/")])
+
+recorded = {}
+
+
+def answer(part, value=None, unit="", *more):
+    """Record an answer: part, number (or letters), unit."""
+    part = part.strip().lower() if isinstance(part, str) else part
+    if not isinstance(part, str) or part not in PARTS:
+        print(f"There is no part {part!r} in this paper. The parts are: {', '.join(PARTS)}")
+        return
+    if hasattr(value, "magnitude") and hasattr(value, "units"):
+        value, unit = value.magnitude, unit or str(value.units)
+    unit = str(unit) if type(unit).__name__ == "Unit" else unit
+    if more or not isinstance(unit, str):
+        print(f"{part}: not recorded. Write the number without a comma, and the unit in quotes: 6442.5, \"psi\"")
+        return
+    if value is None or value is ... or (isinstance(value, str) and not value.strip()):
+        print(f"{part}: no answer yet")
+        return
+    asked = PARTS[part]
+    takes_letters = " letter of " in asked
+    wrong = wrong_letters(value, asked) if takes_letters else wrong_number(value)
+    if wrong or len(unit) > 60:
+        print(f"{part}: not recorded, {wrong or 'the unit is too long.'}")
+        return
+    recorded[part] = (value, unit)
+    shown = f"{value:.6g}" if isinstance(value, float) else value
+    look = "" if takes_letters else look_again(number_of(value), unit, asked)
+    print(f"{part}: recorded {shown} {unit}".rstrip() + (f". Look again: {look}" if look else ""))
+
+
+def look_again(number, unit, asked):
+    """What looks wrong with the unit or the size of a number, or an empty text."""
+    usual = ", ".join(USUAL_UNITS[asked])
+    if not unit.strip():
+        return f"there is no unit. The question asks for {asked} ({usual}): write it behind the number, in quotes."
+    known = usual_spelling(unit)
+    if known not in UNIT_KINDS:
+        return (
+            f'"{unit}" is none of the usual units of {asked} ({usual}). '
+            "It is kept as you wrote it, and read when the paper is marked."
+        )
+    if UNIT_KINDS[known] != asked:
+        return f"{known} measures {UNIT_KINDS[known]}; the question asks for {asked}."
+    size = abs(number) * USUAL_UNITS[asked][known]
+    least, largest = LIKELY_SIZES.get(asked, (0, float("inf")))
+    if size != 0 and not least <= size <= largest:
+        way = "small" if size < least else "large"
+        return f"that is a very {way} value for {asked}. Look at the unit and the decimal point."
+    return ""
+
+
+def usual_spelling(unit):
+    """The usual spelling of a unit that was written in another way: "KG / M³" is kg/m3."""
+    plain = " ".join(unit.replace("²", "2").replace("³", "3").replace("µ", "μ").replace("·", "*").split())
+    if one_word(plain):
+        return one_word(plain)
+    plain = plain.replace("**", "^").replace(" ^ ", "^").replace(" per ", "/")
+    plain = "/".join(one_word(piece.strip()) or "?" for piece in plain.split("/"))
+    return UNIT_WORDS.get(plain, plain)
+
+
+def one_word(text):
+    """The usual spelling of one word of a unit, with its power if it has one; an empty text if it is unknown."""
+    found = UNIT_WORDS.get(text) or UNIT_WORDS.get(text.lower())
+    if found or text[-1:] not in ("2", "3"):
+        return found or ""
+    base = text[:-1].rstrip("^").strip()
+    found = UNIT_WORDS.get(base) or UNIT_WORDS.get(base.lower())
+    return found + text[-1] if found else ""
+
+
+def wrong_letters(value, asked):
+    """Why a value cannot be the letters that a part asks for, or an empty text."""
+    how_many, _, letters = asked.partition(" letter of ")
+    given = value.upper() if isinstance(value, str) and len(value) <= 200 else ""
+    if how_many == "one":
+        fits, how = given.strip().strip("().") in set(letters), "one letter"
+    else:
+        fits = sorted(sign for sign in given if sign.isalpha()) == sorted(letters)
+        how = "each letter once, in your order"
+    return "" if fits else f"answer with {how}, in quotes. The letters are {', '.join(letters)}."
+
+
+def wrong_number(value):
+    """Why a value cannot be the number that a part asks for, or an empty text."""
+    if isinstance(value, str):
+        return wrong_text(value)
+    kind = type(value).__name__
+    if kind in ("bool", "bool_"):
+        return "true or false is not an answer: give a number."
+    if kind.startswith("complex"):
+        return "a complex number is not an answer: give a plain number."
+    try:
+        len(value)
+        return f"a {kind} is not an answer: give one number."
+    except TypeError:
+        pass  # it is a single thing, as it should be
+    try:
+        number = float(value)
+    except OverflowError:
+        return "the number is too large."
+    except (TypeError, ValueError):
+        return f"a {kind} is not an answer: give a number."
+    return "" if abs(number) < float("inf") else f"{number} is not a number that can be right: look at your sum."
+
+
+def wrong_text(text):
+    """The same for a number in quotes, such as "412.5" or "412,5"."""
+    if len(text) > 200:
+        return "the text is too long."
+    plain = without_gaps(text)
+    before, comma, after = plain.lstrip("+-").partition(",")
+    if comma and before.isdigit() and after.isdigit() and len(before) < 4 and len(after) == 3 and before[0] != "0":
+        return f'"{text}" can be read in two ways: write {before}{after} or {before}.{after}'
+    try:
+        number = number_of(text)
+    except ValueError:
+        number = None
+    if number is None or not any(sign.isdigit() for sign in text):
+        return f'"{text}" is not a number. Write number and unit apart: 412, "lb/bbl"'
+    if len(plain.lower().partition("e")[2].lstrip("+-")) > 3:
+        return f'"{text}" is too large or too small.'
+    return "" if abs(number) < float("inf") else f'"{text}" is too large.'
+
+
+def without_gaps(text):
+    """A number's text without what only groups its digits, and with a plain minus."""
+    return "".join(text.split()).replace("'", "").replace("_", "").replace("\N{MINUS SIGN}", "-")
+
+
+def number_of(value):
+    """The number in a value, or in its text with decimal point or comma."""
+    if not isinstance(value, str):
+        return float(value)
+    plain = without_gaps(value)
+    if "," in plain and "." in plain:
+        plain = plain.replace("," if plain.rindex(".") > plain.rindex(",") else ".", "")
+    elif plain.count(",") > 1:
+        plain = plain.replace(",", "")
+    return float(plain.replace(",", "."))
