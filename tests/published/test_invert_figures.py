@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
+import pint
 import pytest
 from CoolProp.CoolProp import PropsSI
 from scipy import constants
@@ -53,6 +56,23 @@ def balance(mud_lb_per_gal: float, water: float, oil: float, share: float, error
     return np.linalg.solve(left, right)
 
 
+def other(salt: Salt) -> Salt:
+    return Salt.SODIUM_CHLORIDE if salt is Salt.CALCIUM_CHLORIDE else Salt.CALCIUM_CHLORIDE
+
+
+def brine_turns(share: float, salt: Salt) -> tuple[tuple[str, Callable[[], pint.Quantity]], ...]:
+    """Wrong turns of a brine's density. Up to 5 % the brines are too alike for most of them."""
+    turns = [("fresh water", lambda: WATER_20C)]
+    if share > 0.05:
+        turns += [
+            ("salt and water volumes added", lambda: WATER_20C / (1 - share + share * 998.2 / 2150)),
+            ("weight taken to a mass of water", lambda: brine_density(share / (1 + share), salt)),
+        ]
+    if 0.05 < share <= other(salt).value.highest:
+        turns.append(("the other salt", lambda: brine_density(share, other(salt))))
+    return tuple(turns)
+
+
 MUD = Q(14.0, "lb/gal"), Q(18, "percent"), Q(54, "percent"), Q(25, "percent")
 
 BRINES = (
@@ -66,17 +86,7 @@ BRINES = (
             because="the fit goes through another library, whose calcium chloride brine lies up to 2.7 kg/m3 above",
             source="CRC Handbook of Chemistry and Physics 2021, aqueous solutions, restated",
             status=Status.RESTATED,
-            wrong_turns=(
-                ("fresh water", lambda: WATER_20C),
-                ("the other salt", lambda share=share, salt=salt: brine_density(share, other(salt))),
-                ("salt and water volumes added", lambda share=share: WATER_20C / (1 - share + share * 998.2 / 2150)),
-                (
-                    "weight taken to a mass of water",
-                    lambda share=share, salt=salt: brine_density(share / (1 + share), salt),
-                ),
-            )
-            if share > 0.05
-            else (("fresh water", lambda: WATER_20C),),
+            wrong_turns=brine_turns(share, salt),
         )
         for salt, within, shares in (
             (Salt.CALCIUM_CHLORIDE, 2.8, (0.05, 0.10, 0.15, 0.20, 0.24, 0.26, 0.30)),
@@ -112,10 +122,6 @@ BRINES = (
         for salt in Salt
     ]
 )
-
-
-def other(salt: Salt) -> Salt:
-    return Salt.SODIUM_CHLORIDE if salt is Salt.CALCIUM_CHLORIDE else Salt.CALCIUM_CHLORIDE
 
 
 ANALYSIS = [
