@@ -63,7 +63,7 @@ Outcome = Marked | Refusal | Failed | Waits
 def mark_script(
     returned: Returned,
     data: Callable[[], bytes],
-    run: Callable[[dict[str, Any]], Run],
+    run: Callable[[dict[str, Any], str], Run],
     read: Callable[[dict[str, Any], str], Run | None] | None = None,
 ) -> Outcome:
     """Take the answers of a script's bytes and mark it; or say why not. Needs nothing of the school's folder.
@@ -78,10 +78,11 @@ def mark_script(
         try:
             variants = returned.paper.variants()
             script = returned.script(data())
-            done = read(script.notebook, given_in(script.notebook, variants)) if read else None
+            given = given_in(script.notebook, variants)
+            done = read(script.notebook, given) if read else None
             way = Way.RUN if done is None else Way.READ
             if done is None:
-                done = run(script.notebook)
+                done = run(script.notebook, given)
             questions = question_cells(variants)
             record = replace(
                 mark_run(script, variants, done, returned.rounding),

@@ -43,10 +43,10 @@ class Rooms:
     def _read(self, notebook: dict[str, Any], given: str) -> Run | None:
         return read(notebook, given, self._limits)
 
-    def _run(self, notebook: dict[str, Any]) -> Run:
+    def _run(self, notebook: dict[str, Any], given: str) -> Run:
         """Run a notebook as soon as a room is free. Raises: :class:`RunnerError` if none can be opened."""
         with self._lent() as room:
-            return room.run(notebook)
+            return room.run(notebook, given)
 
     @contextmanager
     def _lent(self) -> Iterator[Runner]:

@@ -87,8 +87,11 @@ class Kernels:
             self._reserve = None
         self._context.destroy(linger=0)
 
-    def run(self, cells: list[tuple[int, str]]) -> Said:
-        """Run the cells in the kernel in reserve, and have the next one started meanwhile."""
+    def run(self, cells: list[tuple[int, str]], printed: str = "") -> Said:
+        """Run the cells in the kernel in reserve, and have the next one started meanwhile.
+
+        ``printed`` is for the fork server: a kernel that has just been started gains nothing by it.
+        """
         kernel, self._reserve = self._reserve, None
         try:
             try:

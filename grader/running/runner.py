@@ -55,6 +55,9 @@ UNTRUSTED = Path(__file__).resolve().parents[1] / "untrusted"
 HIDDEN_PACKAGES = ("pitside", "exercises", "grader", "book", "solutions")
 LIBRARIES = ("numpy", "pint", "matplotlib", "IPython", "matplotlib_inline", "PIL")
 
+#: Most cells that a server learns; a school has one for each of its papers.
+MOST_LEARNED = 200
+
 #: All that the room is told of the environment. With hashing fixed, a set is printed in the same order each time.
 _ENVIRONMENT = {"LANG": "C.UTF-8", "PYTHONHASHSEED": "0"}
 _BOOT = """
@@ -147,8 +150,10 @@ class Runner:
             self._server = None
         remove_tree(self._folder)
 
-    def run(self, notebook: dict[str, Any]) -> Run:
+    def run(self, notebook: dict[str, Any], printed: str = "") -> Run:
         """Run the code cells of ``notebook`` (nbformat 4, parsed from JSON) in a process of their own.
+
+        ``printed`` is the source of a cell that we print at the head of notebooks: it is compiled once for all of them.
 
         Raises: RunnerError when the server cannot be started; never for what the notebook does.
         """
@@ -163,7 +168,7 @@ class Runner:
                 self._server = None
                 self._server = self._start()
             try:
-                said = self._server.run(cells)
+                said = self._server.run(cells, printed if cells and cells[0][1] == printed else "")
             except RunnerError:
                 raise
             except BaseException:  # such as Ctrl-C: what the server says next would be about this script
@@ -202,6 +207,19 @@ def _can_fork() -> bool:
         return False
 
 
+def in_memory(data: bytes) -> int:
+    """A file that holds these bytes and has no name. Raises: :class:`RunnerError` where there is no room for it."""
+    descriptor = os.memfd_create("cells")
+    try:
+        with os.fdopen(os.dup(descriptor), "wb") as file:
+            file.write(data)
+        os.lseek(descriptor, 0, os.SEEK_SET)
+    except OSError as error:
+        os.close(descriptor)
+        raise RunnerError(f"A returned notebook cannot be handed to the room: {error.strerror}.") from None
+    return descriptor
+
+
 class _Server:
     """The processes of the room, seen from outside."""
 
@@ -214,6 +232,7 @@ class _Server:
         refused_calls: Counter[str] | None,
     ) -> None:
         self._limits, self._folder, self.refused_calls = limits, folder, refused_calls
+        self._learned: set[str] = set()
         settings = {"bounds": asdict(limits), "temporary": str(folder), "definitions": definitions,
                     "without": sorted(without), "tell_refused": refused_calls is not None, **_places()}  # fmt: skip
         self.control, theirs = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
@@ -246,12 +265,24 @@ class _Server:
     def alive(self) -> bool:
         return self._process.poll() is None and self._lifeline >= 0
 
-    def run(self, cells: list[tuple[int, str]]) -> Said:
+    def run(self, cells: list[tuple[int, str]], printed: str) -> Said:
+        """Run a script's cells; ``printed`` is the first of them where it stands as we printed it."""
         try:
+            if printed and printed not in self._learned and len(self._learned) < MOST_LEARNED:
+                self._learned.add(printed)
+                self._learn(printed)
             return _Script(self, cells, self._limits).run()
         finally:
             for entry in self._folder.glob("*"):
                 remove_tree(entry)
+
+    def _learn(self, printed: str) -> None:
+        cell = in_memory(printed.encode())
+        try:
+            with contextlib.suppress(OSError):  # it has ended, which shows when the script is sent
+                socket.send_fds(self.control, [b"learn"], [cell])
+        finally:
+            os.close(cell)
 
     def end(self) -> None:
         """End every process of the room; comes back when they are gone."""
@@ -380,15 +411,10 @@ class _Script:
         answers, answers_in = os.pipe()
         reports, reports_in = os.pipe()
         stop, hold = os.pipe()
-        cells = os.memfd_create("cells")
+        cells = -1
         ended: dict[str, Any] | None = None
         try:
-            try:
-                with os.fdopen(os.dup(cells), "wb") as file:
-                    file.write(json.dumps(self._cells).encode())
-                os.lseek(cells, 0, os.SEEK_SET)
-            except OSError as error:
-                raise RunnerError(f"A returned notebook cannot be handed to the room: {error.strerror}.") from None
+            cells = in_memory(json.dumps(self._cells).encode())
             try:
                 socket.send_fds(self._server.control, [b"run"], [cells, answers_in, reports_in, stop])
             except OSError:

@@ -16,12 +16,14 @@ import signal
 import sys
 import warnings
 from collections.abc import Callable
+from types import CodeType
 from typing import TYPE_CHECKING, Any
 
 import IPython
 import matplotlib
 import numpy
 import pint
+from IPython.core.compilerop import CachingCompiler
 from IPython.core.displayhook import DisplayHook
 from IPython.core.displaypub import DisplayPublisher
 from IPython.core.inputtransformer2 import TransformerManager
@@ -39,8 +41,8 @@ if TYPE_CHECKING:  # its module needs calls that only Linux has
 GRACE = 2.0
 #: What the script's process ends with when a cell would not stop, and when memory ran out altogether.
 STUBBORN, NO_MEMORY = 70, 71
-#: Characters from which on a cell is looked at as plain Python first.
-LONG_CELL = 2000
+#: What Python says of a text that is no program, or none that it can read.
+_NOT_PLAIN = (SyntaxError, ValueError, OverflowError, RecursionError, MemoryError)
 
 
 class CellTimeLimit(BaseException):
@@ -169,13 +171,87 @@ def _as_text(data: dict) -> dict[str, str]:
     return forms
 
 
+class Transformers(TransformerManager):
+    """IPython's own, without a search for magics in a cell that is plain Python and so can hold none.
+
+    That search costs more than running most cells. ``plain`` is the latest cell that was seen to be plain, ``known``
+    what the shell has learned.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.plain = ""
+        self.known: dict[str, str] = {}
+
+    def do_token_transforms(self, lines: list[str]) -> list[str]:
+        text = "".join(lines)
+        with warnings.catch_warnings(), contextlib.suppress(*_NOT_PLAIN):
+            warnings.simplefilter("ignore")  # they are given when the cell is compiled
+            compile(text, "<cell>", "exec", dont_inherit=True)
+            self.plain = text
+            return lines
+        return super().do_token_transforms(lines)
+
+
+class Compiler(CachingCompiler):
+    """IPython's own, with what :meth:`Shell.learn` has made of some cells: their trees, and the code of each node."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._trees: dict[tuple[str, str], ast.AST] = {}
+        self._codes: dict[tuple[int, str, str], CodeType] = {}
+
+    def learn(self, cell: str, name: str, tree: ast.Module) -> None:
+        with self.extra_flags(ast.PyCF_ALLOW_TOP_LEVEL_AWAIT):  # as the shell has it done
+            for node in tree.body:
+                self._codes[id(node), name, "exec"] = self(ast.Module([node], []), name, "exec")
+        self._trees[cell, name] = tree
+
+    def ast_parse(self, source: str, filename: str = "<unknown>", symbol: str = "exec") -> Any:
+        return self._trees.get((source, filename)) or super().ast_parse(source, filename, symbol)
+
+    def __call__(self, source: Any, filename: str, symbol: str, *more: Any, **named: Any) -> CodeType:
+        node = source.body[0] if isinstance(source, ast.Module) and len(source.body) == 1 else None
+        return self._codes.get((id(node), filename, symbol)) or super().__call__(
+            source, filename, symbol, *more, **named
+        )
+
+
 class Shell(InteractiveShell):
     """IPython without a terminal, a history file, other programs or windows."""
 
     displayhook_class = Type(Hook)
     display_pub_class = Type(Publisher)
+    compiler_class = Type(Compiler)
+    compile: Compiler
+    input_transformer_manager: Transformers
     outputs = Outputs(0)
     last_error: str | None = None
+
+    def learn(self, source: str) -> None:
+        """Read and compile a cell that many scripts begin with: forks that run it as their first need not do so again.
+
+        Its name in tracebacks holds the number of its run, and what was run before it could change how it is read.
+        """
+        cell = self.transform_cell(source)
+        name = self.compile.get_code_name(source, cell, 1)
+        tree = self.transform_ast(self.compile.ast_parse(cell, name))
+        assert isinstance(tree, ast.Module)
+        self.compile.learn(cell, name, tree)
+        self.input_transformer_manager.known[source] = cell
+
+    def transform_cell(self, raw_cell: str) -> str:
+        known = self.input_transformer_manager.known.get(raw_cell) if self.execution_count == 1 else None
+        if known is None:
+            return super().transform_cell(raw_cell)
+        self.input_transformer_manager.plain = known
+        return known
+
+    def should_run_async(self, raw_cell: str, *, transformed_cell: str | None = None, **more: Any) -> bool:
+        # Nothing waits at the top of what is plain Python.
+        if transformed_cell is not None and transformed_cell == self.input_transformer_manager.plain:
+            return False
+        return super().should_run_async(raw_cell, transformed_cell=transformed_cell, **more)
 
     def enable_gui(self, gui: Any = None) -> None:
         pass
@@ -217,22 +293,6 @@ def _said(error: Any) -> str:
         return str(error)[:1000]
     except Exception:  # an exception of the script's own making need not have a text
         return ""
-
-
-class Transformers(TransformerManager):
-    """IPython's own, without a search of a long cell for magics where it is plain Python and so can hold none.
-
-    That search costs more than running the given cell, which stands in every script.
-    """
-
-    def do_token_transforms(self, lines: list[str]) -> list[str]:
-        text = "".join(lines)
-        if len(text) > LONG_CELL:
-            with warnings.catch_warnings(), contextlib.suppress(SyntaxError, ValueError, RecursionError, MemoryError):
-                warnings.simplefilter("ignore")  # they are given when the cell is compiled
-                ast.parse(text)
-                return lines
-        return super().do_token_transforms(lines)
 
 
 class _NoOwnAnswer(ast.NodeTransformer):

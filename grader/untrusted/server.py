@@ -4,7 +4,7 @@ The marker talks to it over one packet socket (fd given as first argument). Firs
 JSON. First packet out: {"ready": {...}} or {"failed": why}. Then for each script one packet in with four open
 files (the cells as JSON, the pipe for answers, the pipe for reports, and one that is closed to end the script),
 and one packet out: {"ended": {...}}. The server never reads a notebook, so none lingers in its memory for the
-next fork to find.
+next fork to find. A packet "learn" comes with a cell as the marker printed it, to be read and compiled before forks.
 """
 
 from __future__ import annotations
@@ -133,6 +133,9 @@ class _Server:
             message, files, _, _ = socket.recv_fds(self.control, 100, 4)
             if not message:
                 return
+            if message == b"learn":
+                self._learn(*files)
+                continue
             *given, stop = files
             ended = self._fork(functools.partial(self._script, *given), tuple(given), stop)
             for descriptor in files:
@@ -141,6 +144,12 @@ class _Server:
 
     def _send(self, **message: Any) -> None:
         self.control.send(json.dumps(message).encode())
+
+    def _learn(self, cell: int) -> None:
+        with os.fdopen(cell, "rb") as source, contextlib.suppress(SyntaxError, ValueError):  # then it is run as any is
+            self.shell.learn(source.read(LARGEST).decode())
+        gc.collect()
+        gc.freeze()
 
     def _script(self, cells: int, answers: int, reports: int) -> None:
         with os.fdopen(cells, "rb") as source:
