@@ -476,7 +476,7 @@ class Replay:
     def __exit__(self, *_: object) -> None:
         pass
 
-    def run(self, notebook: dict) -> Run:
+    def run(self, notebook: dict, printed: str = "") -> Run:
         return self._runs[notebook["metadata"]["pitside"]["paper"]]
 
 

@@ -118,7 +118,7 @@ def _bytes(pack: dict[str, Any], change: Callable[[dict[str, Any]], None] | byte
 def _marked(paper: Paper, data: bytes) -> None:
     """All that marking does with a script but to run it: read, compared with the paper, marked, written."""
     returned = Returned("scripts/x.ipynb", hashlib.sha256(data).hexdigest(), paper, Path("x.ipynb"))
-    outcome = mark_script(returned, lambda: data, lambda n: Run({}, (), Ending.FINISHED, "", n, (), 0.0))
+    outcome = mark_script(returned, lambda: data, lambda n, *_: Run({}, (), Ending.FINISHED, "", n, (), 0.0))
     if isinstance(outcome, Marked):
         as_json(outcome.notebook)
 

@@ -83,7 +83,7 @@ STEPS: dict[str, tuple[object, str, Callable[..., bool]]] = {
     "answers read": (rooms, "read", lambda notebook, *_: _says(notebook)),
     "run": (Runner, "run", lambda room, notebook, *_: _says(notebook)),
     "marked": (one_script, "mark_run", lambda script, *_: script.paper.candidate == AT),
-    "compared with its paper": (one_script, "for_assessor", lambda script, _: script.paper.candidate == AT),
+    "compared with its paper": (one_script, "for_assessor", lambda script, *_: script.paper.candidate == AT),
     "made ready for hand marking": (one_script, "for_hand_marking", lambda notebook, *_: _says(notebook)),
     "made a file": (bookkeeping, "as_json", _says),
     "prepared in the gradebook": (gradebook.Gradebook, "prepare", lambda _, paper: paper.candidate == AT),
