@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, wait
@@ -116,6 +117,9 @@ def mark_school(
             keeper = opened.enter_context(Bookkeeper.of(school, register, log, marking_again))
             if todo:
                 opened.enter_context(keeper.keeping_many())
+            # What the libraries are made of outlives all scripts: no collection need look through it again.
+            gc.freeze()
+            opened.callback(gc.unfreeze)
             keeper.enter_lost(one.paper for one in before)
             for one in before:
                 record, has_new = keeper.merge(one.paper)
