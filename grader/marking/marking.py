@@ -118,8 +118,9 @@ def mark_school(
             if todo:
                 opened.enter_context(keeper.keeping_many())
             # What the libraries are made of outlives all scripts: no collection need look through it again.
-            gc.freeze()
-            opened.callback(gc.unfreeze)
+            if not gc.get_freeze_count():
+                gc.freeze()
+                opened.callback(gc.unfreeze)
             keeper.enter_lost(one.paper for one in before)
             for one in before:
                 record, has_new = keeper.merge(one.paper)
