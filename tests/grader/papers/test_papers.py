@@ -101,7 +101,8 @@ def _blank_line(number: int, variant: Variant, item) -> str:
     name = f"{number}{item.key}"
     if not isinstance(item, Numeric):
         return f'answer("{name}", None)'
-    return f'answer("{name}", None, "{"" if item.marks.unit else variant.unit(item)}")'
+    unit = "no unit" if variant.unit(item) == "fraction" else variant.unit(item)
+    return f'answer("{name}", None, "{"" if item.marks.unit else unit}")'
 
 
 def test_drawn_numbers_that_a_text_names_are_printed_in_it(issued_school):
