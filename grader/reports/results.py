@@ -22,6 +22,7 @@ from grader.marking.records import read_refusals
 from grader.pages.pages import filled, text_of
 from grader.papers.notebook import question_to_read
 from grader.reports.others_numbers import Facts, Sat, Strangers, count_of, one_in, others_numbers, table
+from grader.reports.study import at_a_glance, told_in_words
 from grader.returned.scripts import Refusal
 from grader.store.csv_files import write_csv, write_tables
 from grader.store.errors import GraderError
@@ -288,8 +289,6 @@ def write_feedback(
     For the assessor alone are the wrong answers that fit somebody else's numbers: on the index, and all of them in
     others_numbers.csv beside it. No candidate's page tells of them.
     """
-    from grader.reports.study import at_a_glance, told_in_words  # which reads results
-
     marked = [result for result in results if result.record and result.variants]
     for count, result in enumerate(marked, 1):
         is_draft = not (result.is_final or unfinished)
@@ -300,8 +299,8 @@ def write_feedback(
             is_draft=is_draft,
             floored=floored,
             exercises=list(_exercise_pages(result)),
-            glance=at_a_glance(school, result),
-            told=told_in_words(result),
+            glance=at_a_glance(school, result.exercises),
+            told=told_in_words(result.told, result.exercises),
             needed=needed,
         )
         path = feedback_file(school, result, is_draft)

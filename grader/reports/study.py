@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from exercises import LESSONS
 from exercises.model import Choice, Order, Watched
+from exercises.model.variant import Variant
+from grader.marking.record import MarkedExercise
 from grader.papers.notebook import item_words
-from grader.reports.results import Result
 from grader.store.part_marks import item_name
 from grader.store.percents import exact
 from grader.store.school import School
+
+#: Number, variant and marks of an exercise of a marked paper.
+Marked = tuple[int, Variant, MarkedExercise]
 
 
 @dataclass(frozen=True)
@@ -35,11 +39,11 @@ class AtAGlance:
     not_right: tuple[str, ...]
 
 
-def at_a_glance(school: School, result: Result) -> AtAGlance:
+def at_a_glance(school: School, exercises: Iterable[Marked]) -> AtAGlance:
     """Outcomes below the share that shows them, those that lost most first; parts that wait for marks are left out."""
     tally: dict[tuple[str, str], list[tuple[str, float, float]]] = {}
     not_right = []
-    for number, variant, marked in result.exercises:
+    for number, variant, marked in exercises:
         out_of = {part.key: sum(item.marks.total for item in part.items()) for part in variant.exercise.parts}
         for part in variant.exercise.parts:
             marks = marked.part_marks.get(part.key)
@@ -67,21 +71,21 @@ def at_a_glance(school: School, result: Result) -> AtAGlance:
     return AtAGlance(tuple(study), tuple(shown), tuple(not_right))
 
 
-def in_words(result: Result) -> Mapping[str, str]:
+def in_words(exercises: Iterable[Marked]) -> Mapping[str, str]:
     """What each item of a paper that has a key of its own is called to people."""
     return {
         item_name(number, item.key): item_words(number, variant, part, item)
-        for number, variant, _ in result.exercises
+        for number, variant, _ in exercises
         for part in variant.exercise.parts
         for item in part.items()
         if "." in item.key
     }
 
 
-def told_in_words(result: Result) -> tuple[str, ...]:
+def told_in_words(told: tuple[str, ...], exercises: Iterable[Marked]) -> tuple[str, ...]:
     """What the candidate is told of the script, with items called as people call them."""
-    words = in_words(result)
+    words = in_words(exercises)
     if not words:
-        return result.told
+        return told
     known = re.compile("|".join(rf"\b{re.escape(name)}\b" for name in sorted(words, key=len, reverse=True)))
-    return tuple(known.sub(lambda found: words[found[0]], line) for line in result.told)
+    return tuple(known.sub(lambda found: words[found[0]], line) for line in told)

@@ -60,6 +60,9 @@ def printer() -> Iterator[tuple[Printer | None, str]]:
     if path is None:
         yield None, "Chromium was not found; install it, or name it in PITSIDE_CHROMIUM"
         return
+    if shutil.which(path) is None:
+        yield None, f"{path} does not start (there is no such program)"
+        return
     with sync_playwright() as playwright:
         try:
             browser = playwright.chromium.launch(executable_path=path, args=["--no-sandbox", "--disable-gpu"])

@@ -288,6 +288,10 @@ class Shell(InteractiveShell):
         )
 
 
+def _says_nothing() -> None:
+    """What the given cell's ``unanswered`` does while a script is marked."""
+
+
 def _said(error: Any) -> str:
     try:
         return str(error)[:1000]
@@ -359,6 +363,7 @@ class Cells:
         """Run a cell within ``time``, which may raise :class:`CellTimeLimit` in it. Gives the report of it."""
         shell = self._shell
         shell.user_ns["answer"] = self._answer
+        shell.user_ns.setdefault("unanswered", _says_nothing)  # the last cell's, where the given cell was deleted
         shell.last_error = None
         self._outputs.begin()
         self._count = shell.execution_count

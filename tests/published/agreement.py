@@ -16,8 +16,8 @@ from pathlib import Path
 from types import CodeType, FunctionType
 from typing import Any
 
-import matplotlib as mpl
 import numpy as np
+from matplotlib import style
 from matplotlib.figure import Figure
 from matplotlib.ticker import FuncFormatter, StrMethodFormatter
 
@@ -161,7 +161,8 @@ _ROUND = FuncFormatter(lambda value, _: f"{value:g}" if f"{value:e}"[0] in "25" 
 def drawn(comparison: Comparison) -> str:
     """The figure of a comparison, as SVG that is the same whenever it is drawn from the same numbers."""
     points = comparison.points()
-    with mpl.rc_context({"svg.hashsalt": comparison.name, "svg.fonttype": "none", "font.size": 10}):
+    plain = {"svg.hashsalt": comparison.name, "svg.fonttype": "none", "font.size": 10}
+    with style.context(["default", plain]):  # whatever was drawn before
         figure = Figure(figsize=(5.6, 3.6), layout="constrained", facecolor="white")
         axes = figure.subplots()
         if comparison.curve:

@@ -343,7 +343,7 @@ def one_marked(tmp_path) -> School:
 
 def test_feedback_says_on_top_what_to_study_by_outcome_lesson_and_part(one_marked):
     (result,) = gather(one_marked)
-    glance = at_a_glance(one_marked, result)
+    glance = at_a_glance(one_marked, result.exercises)
     page = page_of(one_marked, result.candidate.id).find(class_="glance")
     assert glance.study and glance.shown
     for one in glance.study:
@@ -361,22 +361,22 @@ def test_feedback_says_on_top_what_to_study_by_outcome_lesson_and_part(one_marke
 
 def test_feedback_names_the_parts_that_must_be_right_and_are_not(one_marked):
     (result,) = gather(one_marked)
-    (name,) = at_a_glance(one_marked, result).not_right
+    (name,) = at_a_glance(one_marked, result.exercises).not_right
     must = page_of(one_marked, result.candidate.id).find(class_="must")
     assert name in must.text and "safety" in must.text
-    assert at_a_glance(dataclasses.replace(one_marked, must_pass=False), result).not_right == ()
+    assert at_a_glance(dataclasses.replace(one_marked, must_pass=False), result.exercises).not_right == ()
 
 
 def test_feedback_has_no_key_of_the_notebook_and_no_word_for_it(one_marked):
     (result,) = gather(one_marked)
     page = page_of(one_marked, result.candidate.id)
-    keys = list(in_words(result))
+    keys = list(in_words(result.exercises))
     assert "2a.heron.weight" in keys
     assert [key for key in keys if key in page.text] == []
     assert [word for word in ("in quotes", "double click", "cell below") if word in page.text] == []
     record = dataclasses.replace(result.record, notes=('2a.heron.weight: "about" is not a number',))
     told = dataclasses.replace(result, record=record, remarks=record.notes)
-    assert told_in_words(told) == ('2(a), Heron 4: Mud weight: "about" is not a number',)
+    assert told_in_words(told.told, told.exercises) == ('2(a), Heron 4: Mud weight: "about" is not a number',)
 
 
 @pytest.mark.browser

@@ -287,7 +287,7 @@ def test_a_count_asks_for_no_unit_and_not_for_a_fraction(tmp_path):
     assert not any("fraction" in c["source"] for c in script["cells"] if c["id"].startswith("answer-"))
     given: dict[str, Any] = {}
     exec(given_source(paper.variants()), given)
-    assert given["look_again"](12, "no unit", given["PARTS"]["1d"]) == ""
+    assert given["look_again"](12, "no unit", given["PARTS"]["1d"], "1d") == ""
 
 
 def test_digest_tells_every_change_of_a_cell_its_id_and_the_order_but_not_of_line_ends(issued_school):
