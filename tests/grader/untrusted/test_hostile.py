@@ -476,7 +476,7 @@ def test_nothing_is_left_over(marked):
     assert {path.stem for path in (marked.school.records / "marks").iterdir()} <= papers
     kinds = {path.name for path in marked.school.records.iterdir()}
     hand_marking = {"hand_marking_config.py", "sittings"}
-    assert kinds <= {"marks", "marked", "gradebook.db", "refused.json", "log.jsonl"} | hand_marking
+    assert kinds <= {"marks", "marked", "gradebook.db", "refused.json", "log.jsonl", "handed_out.csv"} | hand_marking
     assert not list(marked.school.folder.rglob("pwned"))
     assert not Path("pwned").exists()
 
