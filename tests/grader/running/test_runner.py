@@ -624,7 +624,7 @@ def test_installed_packages_that_hold_model_answers_cannot_be_imported(monkeypat
     source = "from jinja2 import Template"
     ours = "\n".join(
         f"answer('2{letter}', can(lambda: __import__('{name}')))"
-        for letter, name in zip("abcde", ("pitside", "exercises", "grader", "book", "tests"), strict=True)
+        for letter, name in zip("abcde", ("pitside", "exercises", "grader", "book", "solutions"), strict=True)
     )
     for without in (frozenset(), frozenset({"namespaces"})):
         with Runner(LIMITS, without=without) as runner:
