@@ -282,8 +282,7 @@ def class_of_all(tmp_path_factory: pytest.TempPathFactory) -> School:
 @pytest.fixture(scope="module")
 def alone(class_of_all: School, tmp_path_factory: pytest.TempPathFactory) -> School:
     """The honest scripts, marked without the others."""
-    shutil.copytree(class_of_all.folder, tmp_path_factory.mktemp("alone") / "school")
-    school = open_school(Path(tmp_path_factory.getbasetemp()) / "alone0" / "school")
+    school = open_school(shutil.copytree(class_of_all.folder, tmp_path_factory.mktemp("alone") / "school"))
     assert mark_school(school, True, quiet, 2, LIMITS).marked == HONEST
     return school
 
