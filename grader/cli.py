@@ -485,6 +485,7 @@ def tasks_command() -> None:
 @click.option("--replace", is_flag=True, help="Take what the same observer says otherwise than before.")
 def observe_command(folder: Path, sitting: str | None, attempt: int | None, file: Path | None, replace: bool) -> None:
     """Write the page on which tasks are watched at the machine; with --take, take back what an observer saved."""
+    from grader.marking.records import marked_before
     from grader.observed.page import write_page  # brings along what makes pages
     from grader.observed.take import take
 
@@ -496,8 +497,14 @@ def observe_command(folder: Path, sitting: str | None, attempt: int | None, file
             taken = take(school, file, replace)
             second = f", of which {taken.second} by a second observer" if taken.second else ""
             click.echo(f"Kept {counted(taken.kept, 'task')}{second}; {taken.already} were there already.")
-            for path in taken.scripts:
+            for path in taken.scripts.values():
                 click.echo(f"Wrote {path}")
+            if marked := marked_before(school, taken.scripts):
+                several = len(marked) > 1
+                click.echo(
+                    f"{len(marked)} {'papers have' if several else 'paper has'} marks from before this file: they "
+                    f"stand until the next pitside mark, which marks {'those' if several else 'that'} without --again"
+                )
             click.echo(f"Next: pitside mark {folder}")
             return
         chosen = (school.sitting(sitting),) if sitting else tuple(one for one in school.sittings if one.observed)
@@ -936,17 +943,34 @@ def moderate(
     folder: Path, sitting: str, size: int | None, seed: int | None, taken: Path | None, decided: Path | None
 ) -> None:
     """Draw a sample for a second, blind marking; take the second marks; change marks with a reason."""
-    from grader.reports import moderation
+    from grader.reports import moderation, observers
 
     if taken and decided:
         raise click.UsageError("take the second marks first, look at the report, then decide")
     school = open_school(folder)
     one = school.sitting(sitting)
+    if one.observed and (taken or size or seed is not None):
+        raise click.UsageError(
+            f"{sitting} was watched, not written: nothing is drawn; a second observer's file goes in by "
+            "pitside observe FOLDER --take FILE"
+        )
     with only_one(folder):
         found = gather(school)
         if decided:
-            changed = moderation.settle(school, one, decided, found)
-            click.echo(f"{len(changed)} decisions are on record; next: pitside results {folder}")
+            changed = (observers if one.observed else moderation).settle(school, one, decided, found)
+            are = "is" if len(changed) == 1 else "are"
+            click.echo(f"{counted(len(changed), 'decision')} {are} on record; next: pitside results {folder}")
+            return
+        if one.observed:
+            page, table, twice, apart = observers.write_report(school, one, found)
+            click.echo(
+                f"{counted(twice, 'task')} seen by two observers, who differ on {counted(apart, 'part')}. Open {page}"
+            )
+            if apart:
+                click.echo(
+                    f"Decide in {table}, each with a reason; then: "
+                    f"pitside moderate {folder} --sitting {sitting} --decide {table}"
+                )
             return
         if taken:
             sample = moderation.take_marks(school, one, taken, found)
