@@ -487,6 +487,7 @@ def observe_command(folder: Path, sitting: str | None, attempt: int | None, file
     """Write the page on which tasks are watched at the machine; with --take, take back what an observer saved."""
     from grader.marking.records import marked_before
     from grader.observed.page import write_page  # brings along what makes pages
+    from grader.observed.sheets import write_sheets
     from grader.observed.take import take
 
     if replace and not file:
@@ -512,9 +513,11 @@ def observe_command(folder: Path, sitting: str | None, attempt: int | None, file
             raise GraderError(f"{folder / 'school.toml'}: no sitting has tasks = [...]; see: pitside tasks")
         for one in chosen:
             path, candidates, seen = write_page(school, one, attempt or 1)
+            told, steps = write_sheets(school, one, attempt or 1)
             click.echo(
                 f"{one.id}: {counted(candidates, 'candidate')}, {counted(seen, 'task')} seen already. Open {path}"
             )
+            click.echo(f"To print: for each candidate {told}; with the steps, for observers alone, {steps}")
     click.echo(f"It saves observed_….json; then: pitside observe {folder} --take THAT_FILE")
     click.echo("The page holds names: keep it on the observers' devices, and clear it when its file was taken.")
 
@@ -1129,8 +1132,10 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str, yes: bool) -> 
 @click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
 def demo(folder: Path, book: Path | None) -> None:
     """Make a whole invented school, from papers to marks."""
-    from grader.demo.demo import at_the_desk, open_pack, run_demo  # brings along what makes notebooks, a second's work
+    from grader.demo import yard
+    from grader.demo.demo import SITTING, at_the_desk, open_pack, report, sit_the_paper  # with what makes notebooks
     from grader.marking.written_answers import page_file as written_page
+    from grader.observed.sheets import sheet_files
     from grader.papers.handing_out import list_file, sheets_file
     from grader.papers.packs import pack_file, pack_names
     from grader.returned.keyin import page_file
@@ -1138,14 +1143,16 @@ def demo(folder: Path, book: Path | None) -> None:
     _at_work_in(folder)
     with ExitStack() as bars:
         # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.
-        school, tally, found, index = run_demo(folder, True, lambda label: bars.enter_context(_bar(label)))
+        school, tally = sit_the_paper(folder, True, lambda label: bars.enter_context(_bar(label)))
+        school, watched = yard.in_the_yard(school, bars.enter_context(_bar("Tasks watched")))
+        found, index = report(school, bars.enter_context(_bar("Writing feedback")))
         _sign(school, school.records / "results.csv", state_of(school))
         debriefed, decided, certificate = at_the_desk(school, found, book.parent if book else None)
     missing = walls_here().missing
     click.echo(f"{school.title}: everything in it is invented.")
     candidates, refused = counted(len(school.roster), "candidate"), counted(len(tally.refused), "file")
     click.echo(f"{candidates}, {counted(tally.marked, 'script')} marked, {refused} refused:")
-    for result in found:
+    for result in (one for one in found if one.sitting.id == SITTING):
         line = f"{result.record.marks:5g} of {result.record.out_of:g} marks" if result.record else result.status
         remark = f"  {shorten(result.remarks[0], 110, placeholder=' ...')}" if result.remarks else ""
         click.echo(f"  {result.candidate.id}  {line:<18}{remark}")
@@ -1169,4 +1176,13 @@ def demo(folder: Path, book: Path | None) -> None:
     click.echo(f"  the debrief   {debriefed.resolve()}")
     click.echo(f"  the decisions {decided.resolve()}")
     click.echo(f"  a certificate {certificate.resolve()}")
+    in_yard = school.sitting(yard.SITTING)
+    told, steps = sheet_files(school, in_yard)
+    click.echo(f"Tasks at the machine, watched at two stations (sitting {in_yard.id}):")
+    click.echo(f"  to observe    {watched.resolve()}")
+    click.echo(f"  to print      {told.resolve()}, and for observers alone {steps.resolve()}")
+    missed = next(one for one in found if (one.sitting.id, one.candidate.id) == (yard.SITTING, yard.MISSES))
+    click.echo(f"  a critical step missed      {feedback_file(school, missed, is_draft=False).resolve()}")
+    click.echo(f"  a second attempt            pitside trail {folder} {yard.MISSES_AT_FIRST}")
+    click.echo(f"  two observers who differ    pitside moderate {folder} --sitting {yard.SITTING}")
     click.echo(f"What comes next in this school: pitside status {folder}")

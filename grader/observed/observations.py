@@ -8,12 +8,13 @@ a reason (:mod:`grader.reports.moderation`).
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
 
 from exercises.model import Seen
+from exercises.model.answers import Given, UnreadableAnswer, read_number
 from grader.store.ledger import Ledger
 from grader.store.school import School
 
@@ -94,29 +95,25 @@ class Observations:
 
     def of_task(self, paper: str, task: int) -> tuple[Observation, ...]:
         """The latest observation of each observer of a task, in the order in which the observers first came."""
-        latest: dict[str, Observation] = {}
-        for one in self.all:
-            if one.same_task == (paper, task):
-                latest[one.observer.casefold()] = one
-        return tuple(latest.values())
+        return _of_task(self.all, paper, task)
 
     def counting(self, paper: str) -> tuple[Observation, ...]:
         """The observations of a paper that count, one for each task, in the order of the tasks.
 
         A step that the first observer did not see is answered by the next one who saw it.
         """
-        found = []
-        for task in self._tasks(paper):
-            first, *others = self.of_task(paper, task)
-            answers = dict(first.answers)
-            for other in others:
-                answers |= {item: other.answers[item] for item in _filled(answers, other.answers)}
-            found.append(replace(first, answers=answers))
-        return tuple(found)
+        return _counting(self.all, paper)
+
+    def answered(self, paper: str) -> Iterator[dict[str, Given]]:
+        """What counts of a paper, by item, and behind it what counted before each line of it came, the latest first."""
+        mine = [one for one in self.all if one.paper == paper]
+        for many in range(len(mine), 0, -1):
+            counts = _counting(mine[:many], paper)
+            yield {item: as_given(value) for one in counts for item, value in one.answers.items()}
 
     def disagreements(self, paper: str) -> Iterator[Disagreement]:
         """The first observer of each task and each other one, with what they say differently."""
-        for task in self._tasks(paper):
+        for task in _tasks(self.all, paper):
             first, *others = self.of_task(paper, task)
             for other in others:
                 both = [item for item in first.answers if _saw(first.answers, item) and _saw(other.answers, item)]
@@ -125,8 +122,39 @@ class Observations:
                 numbers = tuple(item for item in apart if item not in steps)
                 yield Disagreement(first, other, steps, numbers, _filled(first.answers, other.answers))
 
-    def _tasks(self, paper: str) -> list[int]:
-        return sorted({one.task for one in self.all if one.paper == paper})
+
+def as_given(value: str | Sequence[str]) -> Given:
+    """An answer as the script of an observation holds it: a step's letter, or a number as typed and its unit."""
+    if isinstance(value, str):
+        return Given(value)
+    number, unit = value
+    try:
+        return Given(read_number(number) if number else None, unit)
+    except UnreadableAnswer:
+        return Given(number, unit)
+
+
+def _tasks(all_of_them: Sequence[Observation], paper: str) -> list[int]:
+    return sorted({one.task for one in all_of_them if one.paper == paper})
+
+
+def _of_task(all_of_them: Sequence[Observation], paper: str, task: int) -> tuple[Observation, ...]:
+    latest: dict[str, Observation] = {}
+    for one in all_of_them:
+        if one.same_task == (paper, task):
+            latest[one.observer.casefold()] = one
+    return tuple(latest.values())
+
+
+def _counting(all_of_them: Sequence[Observation], paper: str) -> tuple[Observation, ...]:
+    found = []
+    for task in _tasks(all_of_them, paper):
+        first, *others = _of_task(all_of_them, paper, task)
+        answers = dict(first.answers)
+        for other in others:
+            answers |= {item: other.answers[item] for item in _filled(answers, other.answers)}
+        found.append(replace(first, answers=answers))
+    return tuple(found)
 
 
 def _saw(answers: Mapping[str, Any], item: str) -> bool:
@@ -135,8 +163,5 @@ def _saw(answers: Mapping[str, Any], item: str) -> bool:
 
 def _filled(answers: Mapping[str, Any], others: Mapping[str, Any]) -> tuple[str, ...]:
     """The steps that one observer did not see and another did. Numbers stay whole: a reading goes with its own."""
-    return tuple(
-        item
-        for item, value in others.items()
-        if isinstance(value, str) and _saw(others, item) and not _saw(answers, item)
-    )
+    steps = (item for item, value in others.items() if isinstance(value, str))
+    return tuple(item for item in steps if _saw(others, item) and not _saw(answers, item))

@@ -20,6 +20,7 @@ from exercises.model import Choice, Order, Watched
 from exercises.model.marking import Rule
 from exercises.model.variant import Variant
 from exercises.tasks import TASKS
+from grader.marking.books import lines_behind
 from grader.marking.record import MarkedExercise, part_of
 from grader.observed.observations import Observations
 from grader.pages.pages import filled
@@ -320,8 +321,10 @@ def _not_observed(title: str, result: Result) -> Iterator[str]:
 
 
 def _undecided(observations: Observations, title: str, result: Result) -> Iterator[str]:
-    """Critical steps of which two observers say different things, until a change says what counts."""
+    """What was observed and is not marked, and critical steps on which two observers differ until a change decides."""
     assert result.record
+    if lines_behind(result.record, observations):
+        yield f"{title}: what was observed since is not marked yet"
     settled = {name for name, _ in result.record.changes}
     critical = {
         item_name(number, part.key)

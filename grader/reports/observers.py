@@ -10,12 +10,12 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
-from exercises.model.answers import Given, UnreadableAnswer, read_number
+from exercises.model.answers import Given
 from exercises.model.marking import Rule, mark
 from exercises.model.variant import Variant
 from grader.marking.changes import most_marks
 from grader.marking.record import Record, part_of
-from grader.observed.observations import Observation, Observations
+from grader.observed.observations import Observation, Observations, as_given
 from grader.pages.pages import filled
 from grader.reports.moderation import (
     Agreement,
@@ -61,25 +61,15 @@ def _of_paper(observations: Observations, result: Result, record: Record, before
 
 def _marks(variant: Variant, seen: Observation) -> dict[str, float]:
     """What an observation earns by itself, for each part of which it says anything that counts."""
-    answers = {}
-    for item in variant.exercise.items:
-        value = seen.answers.get(item_name(seen.task, item.key))
-        answers[item.key] = Given(*value_of(value)) if isinstance(value, list) else Given(value)
+    said = {name: as_given(value) for name, value in seen.answers.items()}
+    items = (item.key for item in variant.exercise.items)
+    answers = {key: said.get(item_name(seen.task, key), Given(None)) for key in items}
     marks: dict[str, float] = {}
     for result in mark(variant, answers):
         if result.rule not in (Rule.NOT_OBSERVED, Rule.NOTED):
             part = item_name(seen.task, part_of(result))
             marks[part] = marks.get(part, 0.0) + result.marks
     return marks
-
-
-def value_of(typed: Sequence[str]) -> tuple[float | str | None, str]:
-    """A number and its unit as the script of an observation holds them."""
-    number, unit = typed
-    try:
-        return (read_number(number) if number else None), unit
-    except UnreadableAnswer:
-        return number, unit
 
 
 def agreements(sitting: Sitting, school: School, both: Sequence[TwiceMarked]) -> list[Agreement]:
