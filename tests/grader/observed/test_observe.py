@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 from pathlib import Path
 from typing import Any
 
+import psutil
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Error, Page, expect
 
 from exercises.model import Watched
 from exercises.tasks import TASKS
@@ -28,7 +30,7 @@ from grader.store.errors import GraderError
 from grader.store.part_marks import item_name
 from grader.store.register import Register
 from grader.store.school import School, open_school
-from tests.browsing import Visitor
+from tests.browsing import QUIET, Visitor, chromium
 from tests.grader.schools import make_school, mark_and_report, page_of, quiet
 
 WATCHED = ("weigh-mud", "set-the-pool")
@@ -365,3 +367,174 @@ def test_forgetting_a_candidate_takes_what_was_seen_out(school, tmp_path):
     forget(school, ["aa-00"], "asked for it", lambda: open_school(school.folder))
     assert "Shaky hands" not in (school.records / FILE).read_text()
     assert [one.note for one in Observations(school).all] == ["(forgotten)", ""]
+
+
+# The whole day --------------------------------------------------------------------------------------------------------
+
+
+class Device:
+    """A tablet or laptop with a browser that keeps things on a disk of its own, and that can be killed."""
+
+    def __init__(self, browser: Browser, disk: Path, page: Path, **options: Any) -> None:
+        self._type, self._disk, self._page, self._options = browser.browser_type, disk, page, options
+        self.page = self._start()
+
+    def _start(self) -> Page:
+        self._context = self._type.launch_persistent_context(
+            str(self._disk),
+            executable_path=chromium(),
+            args=list(QUIET),
+            viewport={"width": TABLET, "height": 1100},
+            **self._options,
+        )
+        self._context.set_default_timeout(20_000)
+        page = self._context.pages[0]
+        page.goto(self._page.as_uri())
+        page.wait_for_timeout(300)  # in which the page looks whether it has to open anew
+        return page
+
+    def killed(self) -> Page:
+        """As when the battery is out: nobody has told the browser to end."""
+        for process in psutil.process_iter(["cmdline"]):
+            if any(str(self._disk) in one for one in process.info["cmdline"] or ()):
+                with contextlib.suppress(psutil.NoSuchProcess):
+                    process.kill()
+        self.off()
+        self.page = self._start()
+        return self.page
+
+    def off(self) -> None:
+        with contextlib.suppress(Error):
+            self._context.close()
+
+
+def by_touch(page: Page, candidate: str, missed: int | None = None) -> None:
+    """Everything done but the step at this place, and read as usual."""
+    page.tap(f'#candidates button[data-id="{candidate}"]')
+    page.tap("[data-begin]")
+    for place, step in enumerate(page.locator(".saids").all()):
+        step.locator("label").nth(2 if place == missed else 0).tap()
+    in_field = page.locator(".number select").first.evaluate("one => one.value") == "lb/gal"
+    for box in page.locator(".number input").all():
+        box.fill("11.2" if in_field else "1.34")
+    page.tap("[data-finish]")
+
+
+def by_keyboard(page: Page, keys: str) -> None:
+    """The candidate on whose button the focus lies, a letter a step; Enter ends the task."""
+    page.keyboard.press("Enter")
+    page.keyboard.press("ArrowDown")
+    for key in keys:
+        page.keyboard.press(key)
+    page.keyboard.press("Enter")
+
+
+def test_a_browser_that_is_killed_has_lost_nothing_that_was_finished(browser, school, tmp_path):
+    """Local storage comes to the disk up to a minute late; what is kept beside it does not."""
+    device = Device(browser, tmp_path / "disk", page_file(school, school.sittings[0]), has_touch=True)
+    device.page.fill("#observer", "Ola Hand")
+    by_touch(device.page, "aa-00")
+    device.page.tap('#candidates button[data-id="aa-01"]')
+    device.page.locator(".saids").first.locator("label").nth(1).tap()
+    device.page.wait_for_timeout(600)
+    page = device.killed()
+    expect(page.locator('#candidates button[data-id="aa-00"]')).to_contain_text("finished, 10 of 10 seen")
+    expect(page.locator('#candidates button[data-id="aa-01"]')).to_contain_text("begun, 1 of 10 seen")
+    assert page.input_value("#observer") == "Ola Hand"
+    page.tap("[data-clear]")
+    page.locator('[data-sure] button[value="clear"]').tap()
+    page.wait_for_timeout(300)
+    assert device.killed().input_value("#observer") == "", "what was cleared came back"
+    device.off()
+
+
+@pytest.mark.slow
+def test_a_day_of_24_candidates_at_two_stations_loses_nothing_and_counts_nothing_twice(browser, tmp_path):
+    """One observer by touch, one by keyboard alone; a reload and a crash at each; then what goes wrong with files."""
+    school = with_tasks(tmp_path / "school", 24)
+    elsewhere = with_tasks(tmp_path / "elsewhere", 24)
+    settings = elsewhere.folder / "school.toml"
+    settings.write_text(settings.read_text().replace('id = "marram"', 'id = "elsewhere"'))
+    elsewhere = open_school(elsewhere.folder)
+    (sitting,) = school.sittings
+    write_page(school, sitting)
+    everybody = [one.id for one in school.roster]
+    mud = Device(browser, tmp_path / "mud", page_file(school, sitting), has_touch=True)
+    mud.page.fill("#observer", "Ola Hand")
+    mud.page.fill("#place", "Mud bench")
+    # Of one candidate the water is not weighed, a critical step.
+    missed = {"aa-07": 1}
+    for number, candidate in enumerate(everybody):
+        if number == 8:
+            mud.page.reload()
+        if number == 16:
+            mud.page.wait_for_timeout(500)
+            mud.killed()
+        by_touch(mud.page, candidate, missed.get(candidate))
+    pool = Device(browser, tmp_path / "pool", page_file(school, sitting))
+
+    def focused_list(page: Page, begin: bool) -> None:
+        page.locator("#observer").focus()
+        if begin:
+            page.keyboard.type("Ida Moor")
+        page.keyboard.press("Tab")
+        if begin:
+            page.keyboard.type("Shaker 2")
+        page.keyboard.press("Tab")
+        page.keyboard.press("ArrowDown")
+        open_yet = page.locator("#candidates button").all()
+        for _ in range(next(i for i, one in enumerate(open_yet) if one.get_attribute("data-state") != "finished") + 1):
+            page.keyboard.press("Tab")
+
+    focused_list(pool.page, begin=True)
+    steps = len(TASKS["set-the-pool"].exercise.items)
+    for number in range(len(everybody)):
+        if number == 5:
+            pool.page.reload()
+            focused_list(pool.page, begin=False)
+        if number == 17:
+            pool.page.wait_for_timeout(500)
+            focused_list(pool.killed(), begin=False)
+        by_keyboard(pool.page, ("D" * (steps - 1) + "P") if number % 2 else "D" * steps)
+    first, second = save(mud.page, tmp_path / "mud.json"), save(pool.page, tmp_path / "pool.json")
+    assert (take(school, first).kept, take(school, second).kept) == (24, 24)
+    for file in (first, second):
+        again = take(school, file)
+        assert (again.kept, again.already) == (0, 24)
+    altered = tmp_path / "altered.json"
+    altered.write_text(second.read_text().replace('"P"', '"D"'))
+    # A saved file in which another school stands, with a check that fits.
+    theirs = json.loads(second.read_text()) | {"school": "elsewhere"}
+    theirs["check"] = check_of(theirs)
+    (tmp_path / "theirs.json").write_text(json.dumps(theirs))
+    before = (school.records / FILE).read_bytes()
+    for file, says in (
+        (altered, "was altered after it was saved"),
+        (tmp_path / "theirs.json", "is of school elsewhere"),
+    ):
+        with pytest.raises(GraderError, match=says):
+            take(school, file)
+    with pytest.raises(GraderError, match="is of school marram, not of elsewhere"):
+        take(elsewhere, first)
+    assert (school.records / FILE).read_bytes() == before
+    # The second observer goes to the first station for two candidates, on the same device, after a crash.
+    page = pool.killed()
+    page.select_option("#task", "0")
+    for candidate in ("aa-06", "aa-07"):
+        page.click(f'#candidates button[data-id="{candidate}"]')
+        for step in page.locator(".saids").all():
+            step.locator("label").first.click()
+        page.click("[data-finish]")
+    taken = take(school, save(page, tmp_path / "both.json"))
+    assert (taken.kept, taken.already, taken.second) == (2, 24, 2)
+    mud.off()
+    pool.off()
+    records = mark_and_report(school)
+    out_of = sum(TASKS[name].marks for name in WATCHED)
+    for number, candidate in enumerate(everybody):
+        lost = (2 if candidate in missed else 0) + (1 if number % 2 else 0)
+        assert (records[candidate].record.marks, records[candidate].record.out_of) == (out_of - lost, out_of), candidate
+    assert len(Observations(school).all) == 50
+    verdicts = {one.candidate.id: one for one in decide(school, gather(school))}
+    assert [one for one, found in verdicts.items() if found.verdict != "competent"] == ["aa-07"]
+    assert verdicts["aa-07"].verdict == "pending", "two observers differ on a critical step"
