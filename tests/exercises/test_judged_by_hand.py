@@ -175,7 +175,7 @@ def bring_up(p: Paper) -> Answers:
     found = {
         "less than half": "direction",
         "flange drips": "Let the pressure off",
-        "twice the figure": "Give it no feed",
+        "twice the maker's figure": "Give it no feed",
         "lights go dim": "Start nothing more",
     }
     return {
@@ -279,7 +279,7 @@ DOUBTS = {
 
 def next_check(p: Paper) -> Answers:
     check, findings = next(found for sign, found in DOUBTS.items() if sign in p.word("sign"))
-    branch = {"torn screen": "should have stopped there", "All screens": "anew", "Both were": "each hour"}
+    branch = {"torn screen": "should have stopped there", "All screens": "too.", "Both were": "each hour"}
     return {
         "a": p.letter("a", check),
         "b": p.letter("b", _says(p.word("shows"), findings)),

@@ -125,7 +125,7 @@ WATCH = {
     "unbalanced": "vibration at speed before any feed",
     "starved": "the needle of the gauge and the level over the suction",
     "packed": "the torque, each five minutes, with less feed",
-    "gas": "the gas meters; nobody goes back before the place is given free",
+    "gas": "the gas meters; nobody goes back before the place has been tested",
     "well": "the level of the tanks and the flow line, and tell the driller of each change",
 }
 

@@ -427,11 +427,11 @@ EXERCISE = Exercise(
         Choice(
             key="c",
             outcome=Outcome.NEXT_CHECK,
-            ask="Which reading shows, afterwards, that this fault is mended?",
+            ask="Which reading shows afterwards that this fault is gone?",
             options=_options("proof", "This shows that another fault is gone. Take the sign that showed this one."),
             right=lambda n: _place(n.proof_order, n.fault),
             marks=Marks(1),
-            reason="A fault is mended when the sign that told of it is gone at the same flow and load.",
+            reason="A fault is gone when the sign that showed it is gone, at the same flow and load.",
         ),
         Written(
             key="d",

@@ -95,7 +95,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="From which size on do drilled solids go to the underflow, in µm?",
+            ask="What is the smallest size of drilled grain that goes to the underflow, in µm?",
             unit="um",
             digits=3,
             uses=("a",),
