@@ -16,8 +16,8 @@ measurements), through pure water of 998.2 kg/m3:
 
 with S the mass of dry salt in a mass of brine. Against the table of the CRC Handbook (102nd edition, restated) the
 calcium chloride brine comes out up to 2.7 kg/m3 too dense, most near 16 %, and the sodium chloride brine within
-0.3 kg/m3. An error of 2.7 kg/m3 moves the low-gravity solids of a mud with 20 % of brine by less than 0.13 points. The brine holds one salt; lime, emulsifiers and what else dissolves are left
-out.
+0.3 kg/m3. An error of 2.7 kg/m3 moves the low-gravity solids of a mud with 20 % of brine by less than 0.13 points. The
+brine holds one salt; lime, emulsifiers and what else dissolves are left out.
 """
 
 from __future__ import annotations
