@@ -402,6 +402,7 @@ MOMENTS = (
 )
 
 
+@pytest.mark.slow
 def test_marking_killed_again_and_again_ends_as_if_nothing_had_been(handed_in, undisturbed, tmp_path):
     school = copy_of(handed_in, tmp_path / "school")
     killed = 0

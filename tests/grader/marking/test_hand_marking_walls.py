@@ -433,7 +433,7 @@ def test_script_that_runs_in_the_page_gets_at_nothing_but_marks(hostile, opened,
     "words",
     [
         pytest.param("\\\\[" * 16_000, id="[", marks=pytest.mark.slow),
-        pytest.param("\\begin{a}" * 5_500, id="begin"),
+        pytest.param("\\begin{a}" * 5_500, id="begin", marks=pytest.mark.slow),
         pytest.param("$" * 50_000, id="$", marks=pytest.mark.slow),
     ],
 )

@@ -147,7 +147,7 @@ def test_what_is_held_about_people_is_told_exported_and_forgotten_beside_a_folde
     assert one.paper.candidate == "aa-01"
 
 
-@pytest.mark.parametrize("kind", ["lists", "zip"])
+@pytest.mark.parametrize("kind", ["lists", pytest.param("zip", marks=pytest.mark.slow)])
 def test_what_is_held_about_people_is_told_within_bounds_of_memory(honest, beside, kind):
     data = b"[" + b"[]," * 6_000_000 + b"[]]"
     if kind == "zip":

@@ -92,6 +92,7 @@ STEPS: dict[str, tuple[object, str, Callable[..., bool]]] = {
     "entered in the gradebook": (gradebook.Gradebook, "enter", lambda _, paper, *__: paper.candidate == AT),
     "half entered": (gradebook.Gradebook, "_enter_new", lambda _, __, ___, student, *____: student == AT),
 }
+SLOW = pytest.mark.slow
 ERRORS = [
     OverflowError("cannot convert float infinity to integer"),
     RecursionError("maximum recursion depth exceeded"),
@@ -107,8 +108,15 @@ def _others_are_marked(school: School) -> None:
         assert record is None or record.marks == record.out_of
 
 
-@pytest.mark.parametrize("error", ERRORS, ids=lambda error: type(error).__name__)
-@pytest.mark.parametrize("step", STEPS)
+#: Every step, each with one of the errors in turn; the other errors are tried by the slow run.
+FAULTS = [
+    pytest.param(step, error, id=f"{step}-{type(error).__name__}", marks=() if place % len(ERRORS) == number else SLOW)
+    for place, step in enumerate(STEPS)
+    for number, error in enumerate(ERRORS)
+]
+
+
+@pytest.mark.parametrize(("step", "error"), FAULTS)
 def test_fault_at_one_script_refuses_it_and_marks_all_others(handed_in, warm_room, monkeypatch, step, error):
     where, name, is_meant = STEPS[step]
     with monkeypatch.context() as patch:
