@@ -486,7 +486,9 @@ def tasks_command() -> None:
 @click.option("--replace", is_flag=True, help="Take what the same observer says otherwise than before.")
 def observe_command(folder: Path, sitting: str | None, attempt: int | None, file: Path | None, replace: bool) -> None:
     """Write the page on which tasks are watched at the machine; with --take, take back what an observer saved."""
+    from grader.marking.records import marked_before
     from grader.observed.page import write_page  # brings along what makes pages
+    from grader.observed.sheets import write_sheets
     from grader.observed.take import take
 
     if replace and not file:
@@ -497,8 +499,14 @@ def observe_command(folder: Path, sitting: str | None, attempt: int | None, file
             taken = take(school, file, replace)
             second = f", of which {taken.second} by a second observer" if taken.second else ""
             click.echo(f"Kept {counted(taken.kept, 'task')}{second}; {taken.already} were there already.")
-            for path in taken.scripts:
+            for path in taken.scripts.values():
                 click.echo(f"Wrote {path}")
+            if marked := marked_before(school, taken.scripts):
+                several = len(marked) > 1
+                click.echo(
+                    f"{len(marked)} {'papers have' if several else 'paper has'} marks from before this file: they "
+                    f"stand until the next pitside mark, which marks {'those' if several else 'that'} without --again"
+                )
             click.echo(f"Next: pitside mark {folder}")
             return
         chosen = (school.sitting(sitting),) if sitting else tuple(one for one in school.sittings if one.observed)
@@ -506,9 +514,11 @@ def observe_command(folder: Path, sitting: str | None, attempt: int | None, file
             raise GraderError(f"{folder / 'school.toml'}: no sitting has tasks = [...]; see: pitside tasks")
         for one in chosen:
             path, candidates, seen = write_page(school, one, attempt or 1)
+            told, steps = write_sheets(school, one, attempt or 1)
             click.echo(
                 f"{one.id}: {counted(candidates, 'candidate')}, {counted(seen, 'task')} seen already. Open {path}"
             )
+            click.echo(f"To print: for each candidate {told}; with the steps, for observers alone, {steps}")
     click.echo(f"It saves observed_….json; then: pitside observe {folder} --take THAT_FILE")
     click.echo("The page holds names: keep it on the observers' devices, and clear it when its file was taken.")
 
@@ -935,17 +945,34 @@ def moderate(
     folder: Path, sitting: str, size: int | None, seed: int | None, taken: Path | None, decided: Path | None
 ) -> None:
     """Draw a sample for a second, blind marking; take the second marks; change marks with a reason."""
-    from grader.reports import moderation
+    from grader.reports import moderation, observers
 
     if taken and decided:
         raise click.UsageError("take the second marks first, look at the report, then decide")
     school = open_school(folder)
     one = school.sitting(sitting)
+    if one.observed and (taken or size or seed is not None):
+        raise click.UsageError(
+            f"{sitting} was watched, not written: nothing is drawn; a second observer's file goes in by "
+            "pitside observe FOLDER --take FILE"
+        )
     with only_one(folder):
         found = gather(school)
         if decided:
-            changed = moderation.settle(school, one, decided, found)
-            click.echo(f"{len(changed)} decisions are on record; next: pitside results {folder}")
+            changed = (observers if one.observed else moderation).settle(school, one, decided, found)
+            are = "is" if len(changed) == 1 else "are"
+            click.echo(f"{counted(len(changed), 'decision')} {are} on record; next: pitside results {folder}")
+            return
+        if one.observed:
+            page, table, twice, apart = observers.write_report(school, one, found)
+            click.echo(
+                f"{counted(twice, 'task')} seen by two observers, who differ on {counted(apart, 'part')}. Open {page}"
+            )
+            if apart:
+                click.echo(
+                    f"Decide in {table}, each with a reason; then: "
+                    f"pitside moderate {folder} --sitting {sitting} --decide {table}"
+                )
             return
         if taken:
             sample = moderation.take_marks(school, one, taken, found)
@@ -1104,8 +1131,10 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str, yes: bool) -> 
 @click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
 def demo(folder: Path, book: Path | None) -> None:
     """Make a whole invented school, from papers to marks."""
-    from grader.demo.demo import at_the_desk, open_pack, run_demo  # brings along what makes notebooks, a second's work
+    from grader.demo import yard
+    from grader.demo.demo import SITTING, at_the_desk, open_pack, report, sit_the_paper  # with what makes notebooks
     from grader.marking.written_answers import page_file as written_page
+    from grader.observed.sheets import sheet_files
     from grader.papers.handing_out import list_file, sheets_file
     from grader.papers.packs import pack_file, pack_names
     from grader.returned.keyin import page_file
@@ -1113,14 +1142,16 @@ def demo(folder: Path, book: Path | None) -> None:
     _at_work_in(folder)
     with ExitStack() as bars:
         # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.
-        school, tally, found, index = run_demo(folder, True, lambda label: bars.enter_context(_bar(label)))
+        school, tally = sit_the_paper(folder, True, lambda label: bars.enter_context(_bar(label)))
+        school, watched = yard.in_the_yard(school, bars.enter_context(_bar("Tasks watched")))
+        found, index = report(school, bars.enter_context(_bar("Writing feedback")))
         _sign(school, school.records / "results.csv", state_of(school))
         debriefed, decided, certificate = at_the_desk(school, found, book.parent if book else None)
     missing = walls_here().missing
     click.echo(f"{school.title}: everything in it is invented.")
     candidates, refused = counted(len(school.roster), "candidate"), counted(len(tally.refused), "file")
     click.echo(f"{candidates}, {counted(tally.marked, 'script')} marked, {refused} refused:")
-    for result in found:
+    for result in (one for one in found if one.sitting.id == SITTING):
         line = f"{result.record.marks:5g} of {result.record.out_of:g} marks" if result.record else result.status
         remark = f"  {shorten(result.remarks[0], 110, placeholder=' ...')}" if result.remarks else ""
         click.echo(f"  {result.candidate.id}  {line:<18}{remark}")
@@ -1144,4 +1175,13 @@ def demo(folder: Path, book: Path | None) -> None:
     click.echo(f"  the debrief   {debriefed.resolve()}")
     click.echo(f"  the decisions {decided.resolve()}")
     click.echo(f"  a certificate {certificate.resolve()}")
+    in_yard = school.sitting(yard.SITTING)
+    told, steps = sheet_files(school, in_yard)
+    click.echo(f"Tasks at the machine, watched at two stations (sitting {in_yard.id}):")
+    click.echo(f"  to observe    {watched.resolve()}")
+    click.echo(f"  to print      {told.resolve()}, and for observers alone {steps.resolve()}")
+    missed = next(one for one in found if (one.sitting.id, one.candidate.id) == (yard.SITTING, yard.MISSES))
+    click.echo(f"  a critical step missed      {feedback_file(school, missed, is_draft=False).resolve()}")
+    click.echo(f"  a second attempt            pitside trail {folder} {yard.MISSES_AT_FIRST}")
+    click.echo(f"  two observers who differ    pitside moderate {folder} --sitting {yard.SITTING}")
     click.echo(f"What comes next in this school: pitside status {folder}")

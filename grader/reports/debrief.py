@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from exercises import LESSONS, outcomes_of
-from exercises.model import By, Choice, Chosen, Exercise, Numeric, Order
+from exercises.model import By, Choice, Chosen, Exercise, Numeric, Order, Watched
 from exercises.model.answers import UnreadableAnswer, read_number
 from exercises.model.marking import UNEXPLAINED, ItemMark, Rule, cannot_be
 from exercises.model.numbers import in_system
@@ -48,6 +48,8 @@ FEWEST_SHARING, SHARE_SHARING = 3, 0.1
 MOST_TO_TEACH = 8
 #: Mistakes that are named beside each who needs help.
 MOST_BESIDE = 4
+#: How the name of a mistake at a critical step begins.
+CRITICAL = "Critical: "
 #: What to tell of mistakes that no exercise has to know by itself.
 ADVICE = {
     Rule.FACTOR: "Look through the conversions and powers of ten.",
@@ -86,6 +88,11 @@ class SlipMade:
     @property
     def lesson(self) -> str:
         return self.exercise.lesson
+
+    @property
+    def critical(self) -> bool:
+        """Whether it is a critical step that was missed, or done only after a prompt."""
+        return self.name.startswith(CRITICAL)
 
 
 @dataclass(frozen=True)
@@ -243,7 +250,7 @@ def _parts(marked: Sequence[Result], scripts: Sequence[ScoredScript]) -> Iterato
 
 
 def _slips(marked: Sequence[Result], scripts: Mapping[str, ScoredScript]) -> tuple[SlipMade, ...]:
-    """The usual mistakes that were made, those that cost the most marks first."""
+    """The usual mistakes that were made, critical steps first, then those that cost the most marks."""
     made: dict[tuple[str, str], list[tuple[str, str, Mistake, float]]] = defaultdict(list)
     exercises: dict[str, Exercise] = {}
     for result in marked:
@@ -273,7 +280,9 @@ def _slips(marked: Sequence[Result], scripts: Mapping[str, ScoredScript]) -> tup
                 marks_lost=sum(lost for _, _, _, lost in times),
             )
         )
-    return tuple(sorted(found, key=lambda slip: (-slip.marks_lost, -len(slip.candidates), slip.name)))
+    return tuple(
+        sorted(found, key=lambda slip: (not slip.critical, -slip.marks_lost, -len(slip.candidates), slip.name))
+    )
 
 
 def _mistake(variant: Variant, mark: ItemMark) -> Mistake | None:
@@ -296,6 +305,9 @@ def _mistake(variant: Variant, mark: ItemMark) -> Mistake | None:
             for option in item.options:
                 if mark.slip == f"option {item.letter(option.key)}":
                     return told(f"{mark.slip} chosen (“{variant.text(option.text).rstrip('.')}”)", option.advice)
+        case Watched():
+            step = variant.text(item.ask).rstrip(".")
+            return told(f"{CRITICAL if item.must_pass else ''}“{step}” {mark.slip}", item.advice)
         case Order():
             for rule in item.rules:
                 if mark.slip == f"{rule.then} before {rule.first}":
@@ -401,9 +413,10 @@ def _outcomes(
 def _helped(
     school: School, percents: Mapping[str, float], outcomes: Sequence[OutcomeStudy], slips: Sequence[SlipMade]
 ) -> Iterator[HelpWanted]:
-    """Those below the pass mark, the lowest first."""
+    """Those below the pass mark or with a critical step missed, the lowest first."""
+    missed = {candidate for slip in slips if slip.critical for candidate in slip.candidates}
     for candidate, percent in sorted(percents.items(), key=lambda pair: pair[1]):
-        if percent < school.pass_percent:
+        if percent < school.pass_percent or candidate in missed:
             yield HelpWanted(
                 candidate,
                 percent,
