@@ -18,7 +18,10 @@ const makeScreens = (() => {
   const PICTURE_WIDTH = 127;
   const HALF = 0.56; // share of a figure that an enlarged half shows
   const IMAGE_LETTERS = 16; // the letters of figures.mplstyle, 12 points, in pixels
-  const LETTERS = 11.5; // the small letters of drawings.css, in units of the drawing
+  const WIDE_SHAPE = 1.25; // a drawing wider than this in its height is cut from left to right
+  const ENLARGED_SHARE = 3.2; // what the letters of a part should come to
+  const MOST_PARTS = 4;
+  const CUT_RANGE = 0.35; // how far from even parts a better place to cut may lie, in shares of a part
   const LEFT_OUT = "details.hide, aside.footnote-list, nav, script, style, .moving-all, [role=status]";
   const NOT_A_SENTENCE = /(?:\b(?:e\.g|i\.e|vs|approx|No|Fig|Eq|ca|cf)|(?:^|\s)[A-Z])\.$/;
 
@@ -353,18 +356,47 @@ const makeScreens = (() => {
       else if (node.querySelector("img")) enlargeImage(title, shown, told);
     }
 
-    // A picture whose letters are small for the last row is shown whole, and then in parts.
+    // A picture whose letters are small for the last row is shown whole, and then in as many parts as make them large.
+    // A part ends where the fewest lines and no words are cut.
     function enlargeDrawing(title, shown, told) {
-      const drawing = shown.querySelector("svg");
+      stage.replaceChildren(screen(title, [copy(shown)], "picture"));
+      const drawing = stage.querySelector("svg");
+      const scale = drawing.getScreenCTM().a / (stageHeight / 100);
+      const texts = [...drawing.querySelectorAll("text")];
+      const letters = Math.min(...texts.map((text) => parseFloat(getComputedStyle(text).fontSize) * scale));
+      if (!(letters < SMALLEST_SHARE)) return;
       const box = drawing.viewBox.baseVal;
-      if (!box?.height || (LETTERS / box.height) * PICTURE_HEIGHT >= SMALLEST_SHARE) return;
-      const edges = [0, ...(drawing.dataset.cuts ?? `${box.height / 2}`).split(" ").map(Number), box.height];
-      edges.slice(1).forEach((end, place) => {
+      const wide = box.width > box.height * WIDE_SHAPE;
+      const [from, size, side] = wide ? ["x", "width", "right"] : ["y", "height", "bottom"];
+      const frame = drawing.getBoundingClientRect();
+      const drawn = [...drawing.querySelectorAll("text, path, line, rect, circle, ellipse, polyline, polygon")].map((one) => {
+        const edges = one.getBoundingClientRect();
+        const place = (at) => ((at - frame[wide ? "left" : "top"]) / frame[size]) * box[size] + box[from];
+        return { from: place(edges[wide ? "left" : "top"]), to: place(edges[side]), cost: one.localName === "text" ? 100 : 1 };
+      });
+      const cost = (at, even) => {
+        const cut = drawn.reduce((sum, one) => sum + (one.from < at - 1 && one.to > at + 1 ? one.cost : 0), 0);
+        return cut + Math.abs(at - even) / box[size];
+      };
+      const cutInto = (count) => {
+        const cuts = Array.from({ length: count - 1 }, (_, place) => {
+          const even = box[from] + (box[size] * (place + 1)) / count;
+          const tried = Array.from({ length: 61 }, (_, step) => even + ((step - 30) / 30) * CUT_RANGE * (box[size] / count));
+          return tried.reduce((best, at) => (cost(at, even) < cost(best, even) ? at : best));
+        });
+        return [box[from], ...cuts, box[from] + box[size]];
+      };
+      const longest = (ends) => Math.max(...ends.slice(1).map((end, place) => end - ends[place]));
+      let count = 2;
+      while (count < MOST_PARTS && (letters * box[size]) / longest(cutInto(count)) < ENLARGED_SHARE) count += 1;
+      const ends = cutInto(count);
+      ends.slice(1).forEach((end, place) => {
         const part = copy(shown);
         const enlarged = part.querySelector("svg");
-        enlarged.setAttribute("viewBox", `0 ${edges[place]} ${box.width} ${end - edges[place]}`);
+        const view = { x: box.x, y: box.y, width: box.width, height: box.height, [from]: ends[place], [size]: end - ends[place] };
+        enlarged.setAttribute("viewBox", `${view.x} ${view.y} ${view.width} ${view.height}`);
         enlarged.removeAttribute("aria-labelledby");
-        enlarged.setAttribute("aria-label", `Part ${place + 1} of ${edges.length - 1} of the drawing, enlarged`);
+        enlarged.setAttribute("aria-label", `Part ${place + 1} of ${count} of the drawing, enlarged`);
         add(title, [part], told, "picture enlarged");
       });
     }
@@ -383,6 +415,18 @@ const makeScreens = (() => {
         enlarged.style.aspectRatio = tall ? `${wide} / ${high * HALF}` : `${wide * HALF} / ${high}`;
         add(title, [part], told, "picture enlarged");
       });
+    }
+
+    // The figure itself and no copy, since its script holds it. It shows the readout that it announces, and of the
+    // others as many as there is room for; all of them go into the notes.
+    function addMoving(title, node, notes) {
+      const rows = [...node.querySelectorAll("[data-readout]")];
+      const { said } = JSON.parse(node.querySelector("script[data-settings]").textContent);
+      const told = copy(node.querySelector(".moving-readouts"));
+      const spare = rows.filter((_, place) => !said.includes(place));
+      node.querySelector("[data-controls]").hidden = false;
+      while (spare.length && !fits(title, [node], "moves")) spare.pop().hidden = true;
+      add(title, [node], [...notes, told], "moves");
     }
 
     function* sectionsOf(element) {
@@ -484,7 +528,7 @@ const makeScreens = (() => {
         else if (kind === "box") spreadBox(node, all, node.matches(".caution, .warning, .danger") ? "box warn" : "box");
         else if (kind === "question") spreadQuestion(node);
         else if (kind === "drawing" || kind === "figure") picture(title, node, [...notesOf(led), ...captionOf(node)]);
-        else if (kind === "moving") add(title, [node], [...notesOf(led), ...captionOf(node)], "moves");
+        else if (kind === "moving") addMoving(title, node, [...notesOf(led), ...captionOf(node)]);
         else add(title, [copy(node)], all);
       }
 
