@@ -19,7 +19,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.kinds import in_words, shares_by_kind
 from exercises.model.review import review, summary
-from grader.command_names import Commands, InSchool, SchoolFolder, own_school, school_around
+from grader.command_names import Commands, InSchool, SchoolFolder, holds_school, own_school, school_around
 from grader.marking.explain import explain
 from grader.marking.marking import mark_school
 from grader.papers.issue import issue
@@ -154,6 +154,34 @@ def status_command(folder: Path) -> None:
     school = open_school(folder)
     for line in lines(school, status(school)):
         click.echo(line)
+
+
+@commands.command("desk", short_help="Do all of this in the browser, on this machine.")
+@click.argument("folder", type=SchoolFolder(), required=False, default=None, metavar="[SCHOOL]")
+@click.option("--no-browser", is_flag=True, help="Open no browser; say the address alone.")
+def desk_command(folder: Path | None, no_browser: bool) -> None:
+    """Open the desk: a page in the browser that does what the commands do. No other machine reaches it.
+
+    Without a school, and outside of one, the desk makes a school or opens one that lies here.
+    """
+    from grader.desk.serving import open_browser, prepared  # brings along the server
+
+    school: Path | None = folder if folder else school_around(Path())
+    if folder and not folder.is_dir():
+        raise GraderError(f"{folder}: no such folder; to make a school at the desk: pitside desk")
+    if school and holds_school(school):
+        _at_work_in(school)
+        served = prepared(school, school.resolve().parent)
+    else:
+        served = prepared(None, school or Path())
+    click.echo(f"The desk is open. If no browser shows it, open this address; it works once: {served.address}")
+    click.echo("To close it: the button on its page, or Ctrl-C here. What it was at work on goes on the next time.")
+    put_away = open_browser(served) if not no_browser else None
+    try:
+        served.run()
+    finally:
+        if put_away:
+            put_away()
 
 
 @commands.command("new", short_help="Make a school folder: settings, roster, secret key.")
