@@ -22,6 +22,7 @@ from exercises.model.review import review, summary
 from grader.command_names import Commands, InSchool, SchoolFolder, holds_school, own_school, school_around
 from grader.marking.explain import explain
 from grader.marking.marking import mark_school
+from grader.marking.rooms import How
 from grader.papers.issue import issue
 from grader.reports.results import Result, feedback_file, gather, unplaced
 from grader.reports.signed_results import sign_results, write_all
@@ -602,10 +603,8 @@ def mark(
     school = open_school(folder)
     with only_one(folder), _bar("Scripts") as progress:
         why_again, why_new = reason if again else "", reason if new_scheme else ""
-        tally = mark_school(
-            school, allow_missing_walls, progress, workers, again=why_again, dask=dask, new_scheme=why_new,
-            run_all=run_all,
-        )  # fmt: skip
+        how = How(allow_missing_walls, workers, dask=dask, run_all=run_all)
+        tally = mark_school(school, progress, how, again=why_again, new_scheme=why_new)
     if not tally.marked and not tally.already and not tally.refused and not tally.waiting:
         click.echo(f"No scripts: put the returned notebooks into {school.scripts}, then mark again")
         return

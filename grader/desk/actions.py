@@ -255,14 +255,15 @@ def _take_in(school: School, given: Given, progress: Progress) -> Said:
 
 def _mark(school: School, given: Given, progress: Progress) -> Said:
     from grader.marking.marking import mark_school
+    from grader.marking.rooms import How
 
     again, new_scheme, reason = given.is_on("again"), given.is_on("new_scheme"), given.text("reason")
     if (again or new_scheme) and not reason:
         raise GraderError("to mark again, say why; it goes into the log")
     tally = mark_school(
         school,
-        given.is_on("allow_missing_walls"),
         progress,
+        How(given.is_on("allow_missing_walls")),
         again=reason if again else "",
         new_scheme=reason if new_scheme else "",
     )
