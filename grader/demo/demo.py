@@ -25,6 +25,7 @@ from exercises.model import System
 from grader.certificates.certificates import certify, folder_of
 from grader.demo.simulation import Ability, Typed, answers_of, filled
 from grader.marking.marking import Tally, mark_school
+from grader.marking.rooms import How
 from grader.marking.written_answers import FORMAT, KIND, Waiting, check_of, take, waiting
 from grader.marking.written_answers import write_page as write_written_page
 from grader.papers.issue import issue
@@ -301,7 +302,7 @@ def sit_the_paper(
     school = make_school(folder)
     issue(school, school.sittings, progress("Issuing papers"))
     hand_in(school)
-    tally = mark_school(school, allow_missing_walls, progress("Marking scripts"))
+    tally = mark_school(school, progress("Marking scripts"), How(allow_missing_walls=allow_missing_walls))
     mark_words(school)
     write_written_page(school)
     write_page(school, school.sitting(SITTING))

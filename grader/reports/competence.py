@@ -20,18 +20,18 @@ from exercises.model import Choice, Order, Watched
 from exercises.model.marking import Rule
 from exercises.model.variant import Variant
 from exercises.tasks import TASKS
-from grader.marking.books import lines_behind
+from grader.marking.books import lines_behind, read_books
 from grader.marking.record import MarkedExercise, part_of
 from grader.observed.observations import Observations
 from grader.pages.pages import filled
-from grader.reports.results import OFF_ROSTER, Result
+from grader.reports.results import OFF_ROSTER, Result, gather
 from grader.store.csv_files import write_tables
 from grader.store.errors import GraderError
 from grader.store.files import write_text
 from grader.store.part_marks import item_name
 from grader.store.percents import exact, floored, needed, of_hundred
 from grader.store.school import Candidate, School, Sitting
-from grader.store.state import state_of
+from grader.store.state import State, state_of
 from grader.store.wording import counted
 
 #: Candidates side by side in one table of outcomes, so that it goes across a sheet of paper.
@@ -595,3 +595,12 @@ def _rows(school: School, decisions: Sequence[Decision], names: bool) -> Iterato
             *(" | ".join(one.why), sum(each.shown for each in one.outcomes), len(one.outcomes)),
             *(share.get(outcome, "") for outcome in outcomes),
         )
+
+
+def decide_and_write(school: School, names: bool = False) -> tuple[list[Decision], Path, State]:
+    """Decide, from marks that are held against the log, and write the page to sign; the caller holds the school."""
+    books = read_books(school).must_hold()
+    found = gather(school, books)
+    state = state_of(school, books.register, books.log)
+    decisions = decide(school, found)
+    return decisions, write_decisions(school, decisions, off_roster(found), names, state.code), state

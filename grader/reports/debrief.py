@@ -27,7 +27,7 @@ from grader.pages.pages import filled
 from grader.reports import charts
 from grader.reports.item_statistics import Estimate
 from grader.reports.part_scores import PartFigures, PartId, ScoredScript, discrimination_of, figures, scored
-from grader.reports.results import Result
+from grader.reports.results import Result, gather
 from grader.store.csv_files import write_tables
 from grader.store.errors import GraderError
 from grader.store.files import write_text
@@ -436,6 +436,31 @@ def _not_shown_yet(
 
 
 # Pages ----------------------------------------------------------------------------------------------------------------
+
+
+def write_debriefs(
+    school: School, only: Sitting | None, names: bool, book: Path | None
+) -> Iterator[tuple[Sitting, Debrief | GraderError, Path | None]]:
+    """Write the debrief of one sitting, or of all that have marks; ``names`` shows names beside ids.
+
+    Where several are written, one that cannot be gives its fault in place of its debrief. Raises: :class:`GraderError`
+    where nothing is marked, and where the only one cannot be written. The caller holds the school.
+    """
+    found = gather(school)
+    marked = {result.sitting.id for result in found if result.record}
+    chosen = (only,) if only else tuple(sitting for sitting in school.sittings if sitting.id in marked)
+    if not chosen:
+        raise GraderError(f"{school.records}: nothing is marked yet; mark first: pitside mark {school.folder}")
+    known = {candidate.id: candidate.name for candidate in school.roster} if names else {}
+    for one in chosen:
+        try:
+            study = debrief(school, one, found)
+        except GraderError as error:
+            if len(chosen) == 1:
+                raise
+            yield one, error, None
+            continue
+        yield one, study, write_debrief(school, study, known, book)
 
 
 def write_debrief(school: School, found: Debrief, names: Mapping[str, str], book: Path | None) -> Path:
