@@ -13,7 +13,6 @@ from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
 from playwright.sync_api import Browser, Error, Page, expect
 
-from exercises.model import Watched
 from exercises.tasks import TASKS
 from grader.cli import commands
 from grader.marking.explain import explain
@@ -31,22 +30,11 @@ from grader.store.part_marks import item_name
 from grader.store.register import Register
 from grader.store.school import School, open_school
 from tests.browsing import QUIET, Visitor, chromium
-from tests.grader.schools import ONE_ROOM, make_school, mark_and_report, page_of, quiet
+from tests.grader.observed.watching import WATCHED, critical, saved, seen, with_tasks
+from tests.grader.schools import ONE_ROOM, mark_and_report, page_of, quiet
 
-WATCHED = ("weigh-mud", "set-the-pool")
 #: What the observer's page is looked at on: a tablet of ten inches, held upright.
 TABLET = 800
-
-
-def with_tasks(folder: Path, candidates: int = 2) -> School:
-    roster = [f"aa-{number:02},Ada Reed {number},,A,{('field', 'metric')[number % 2]}" for number in range(candidates)]
-    make_school(folder, roster)
-    settings = (folder / "school.toml").read_text()
-    listed = ", ".join(f'"{name}"' for name in WATCHED)
-    (folder / "school.toml").write_text(settings[: settings.index("exercises = [")] + f"tasks = [{listed}]\n")
-    school = open_school(folder)
-    issue(school, school.sittings, quiet)
-    return school
 
 
 @pytest.fixture
@@ -56,55 +44,11 @@ def school(tmp_path: Path) -> School:
     return school
 
 
-def seen(school: School, candidate: str, task: int, said: dict[str, str] | None = None) -> dict[str, Any]:
-    """What the page saves of a task: everything done and read as usual, but for what is ``said`` of some parts."""
-    paper = Register(school).paper_of(school.sittings[0].id, candidate)
-    assert paper
-    variant = paper.variants()[task - 1]
-    answers: dict[str, Any] = {}
-    for item in variant.exercise.items:
-        name = item_name(task, item.key)
-        if isinstance(item, Watched):
-            answers[name] = (said or {}).get(name, "D")
-        else:
-            number, unit = variant.given_answer(item, variant.key[item.key])
-            answers[name] = {"typed": (said or {}).get(name, str(number)), "unit": unit}
-    return {"id": candidate, "paper": paper.id, "task": task, "begun": "2026-05-05T09:30", "minutes": 11.5,
-            "answers": answers, "note": ""}  # fmt: skip
-
-
-def saved(of: School, path: Path, *observed: dict[str, Any], observer: str = "Ola Hand", **changed: Any) -> Path:
-    data = {"format": 1, "what": "pitside tasks observed", "school": of.id, "sitting": of.sittings[0].id,
-            "attempt": 1, "observer": observer, "place": "Yard 2", "observed": list(observed)} | changed  # fmt: skip
-    path.write_text(json.dumps(data | {"check": check_of(data)}), encoding="utf-8")
-    return path
-
-
-def critical(school: School, task: int) -> str:
-    """The name of a critical step of a task."""
-    exercise = TASKS[school.sittings[0].exercises[task - 1]].exercise
-    return next(item_name(task, part.key) for part in exercise.parts if isinstance(part, Watched) and part.must_pass)
-
-
 # The page -------------------------------------------------------------------------------------------------------------
 
 
 def open_page(visitor: Visitor, school: School, width: int = TABLET, **options: Any) -> Page:
     return visitor(school.records, width, **options).open(page_file(school, school.sittings[0]).name)
-
-
-def finish_by_touch(page: Page, candidate: str) -> None:
-    page.tap(f'#candidates button[data-id="{candidate}"]')
-    page.tap("[data-begin]")
-    for step in page.locator(".saids").all():
-        step.locator("label").first.tap()
-    for box in page.locator(".number input").all():
-        box.fill(
-            "11.2"
-            if "lb/gal" in page.locator(".number select").first.locator("option:checked").inner_text()
-            else "1.34"
-        )
-    page.tap("[data-finish]")
 
 
 def save(page: Page, path: Path) -> Path:
@@ -118,13 +62,13 @@ def test_a_station_of_candidates_is_watched_by_touch_and_a_reload_in_between_los
     page = open_page(visitor, school, has_touch=True)
     page.fill("#observer", "Ola Hand")
     page.fill("#place", "Yard 2")
-    finish_by_touch(page, "aa-00")
+    by_touch(page, "aa-00")
     page.tap('#candidates button[data-id="aa-01"]')
     page.locator(".saids").first.locator("label").nth(1).tap()
     page.reload()
     expect(page.locator('#candidates button[data-id="aa-00"]')).to_contain_text("finished, 10 of 10 seen")
     expect(page.locator('#candidates button[data-id="aa-01"]')).to_contain_text("begun, 1 of 10 seen")
-    finish_by_touch(page, "aa-01")
+    by_touch(page, "aa-01")
     taken = take(school, save(page, tmp_path / "observed.json"))
     assert (taken.kept, taken.already, taken.second) == (2, 0, 0)
     records = mark_and_report(school)
