@@ -64,17 +64,15 @@ def within(step: Read | Work) -> str:
 def table() -> list[str]:
     """All tasks as a table in Markdown: what an assessor and a safety officer look for first."""
     lines = [
-        "| Task | Outcome | Critical steps | Measured results | Cautions besides the site's rules | Source |",
-        "| --- | --- | --- | --- | --- | --- |",
+        "| Task and outcome | Critical steps | Measured results | Cautions besides the site's rules, and source |",
+        "| --- | --- | --- | --- |",
     ]
     for task in TASKS.values():
         cells = (
-            f"{task.title} (`{task.id}`)",
-            task.outcome,
+            f"**{task.title}** (`{task.id}`). {task.outcome}",
             " ".join(f"({number}) {step}" for number, step in enumerate(task.critical, 1)) or "none",
             "; ".join(within(step) for step in task.measured) or "none",
-            " ".join(task.cautions[1:]) or "none",
-            task.source,
+            " ".join((*task.cautions[1:], f"*Source: {task.source}.*")),
         )
         lines.append(f"| {' | '.join(cells)} |")
     return lines
