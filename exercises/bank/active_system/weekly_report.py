@@ -395,7 +395,7 @@ EXERCISE = Exercise(
             key="e",
             ask=(
                 "The programme plans to build {planned} of mud next week, and as much leaves, in the discard or "
-                "dumped. If the machines go on removing what you found in (c), to what share do drilled solids rise in "
+                "dumped. If the machines go on removing what you found in (c), to what share do drilled solids come in "
                 "the end, in percent?"
             ),
             unit="%",

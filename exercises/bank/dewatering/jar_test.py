@@ -93,8 +93,8 @@ EXERCISE = Exercise(
     setting=(
         "Rig Heron 4 wants to dewater its spare mud with a centrifuge. Five jars of the same mud got the same "
         "coagulant, then rising doses of flocculant. They were stirred gently and stood for five minutes. The mud "
-        "stands 100 mm high in a jar:\n\n| | Dry flocculant | Clear water on top | Lumps |\n| --- | ---: | ---: | --- "
-        "|\n"
+        "stands 100 mm high in a jar; 2 mm more or less of clear water counts for nothing:\n\n| | Dry flocculant | "
+        "Clear water on top | Lumps |\n| --- | ---: | ---: | --- |\n"
         + "\n".join(
             f"| Jar {number} | {{dose_{jar}}} | {{clear_{jar}}} | {{lumps_{jar}}} |"
             for number, jar in enumerate(JARS, 1)

@@ -126,8 +126,8 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "Coarse grit lies in the trough under the bank since a shaker screen tore.",
             ),
             (
-                "Shut the valves of the dry cones one by one, see that no pressure is left in them, and clear their "
-                "apexes."
+                "Have the pump stopped and locked out, see that no pressure is left, and clear the apexes of the dry "
+                "cones."
             ),
             "All cones spray, at the pressure of the record.",
         ),
@@ -401,9 +401,9 @@ EXERCISE = Exercise(
         Within("head at the cones", lambda n: head_from_pressure(n.should, n.mud_weight), CONE_HEAD),
     ),
     setting=(
-        "Rig Heron 4 drills 12-1/4 in hole with {flow} of unweighted mud of {mud_weight}. You are the solids-control "
-        "hand of the tour. The record of the first good day hangs at each machine. At {machine} you see this:\n\n"
-        "{notes}\n\nThe rig's own rules, its permits and the maker's book come before this exercise."
+        "Rig Heron 4 drills 12-1/4 in (311 mm) hole with {flow} of unweighted mud of {mud_weight}. You are the "
+        "solids-control hand of the tour. The record of the first good day hangs at each machine. At {machine} you "
+        "see this:\n\n{notes}\n\nThe rig's own rules, its permits and the maker's book come before this exercise."
     ),
     parts=(
         Choice(

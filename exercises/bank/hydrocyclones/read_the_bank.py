@@ -33,8 +33,8 @@ HEADS = {"low": (44, 60), "right": (72, 78), "high": (92, 106)}
 #: What is done at a cone of each kind. Common practice, no source.
 ACTS = {
     "rope": "Open its apex or take load off the bank until it sprays with air in its middle.",
-    "worn": "Shut its valve, see that no pressure is left, and change the apex for one of the bank's size.",
-    "plugged": "Shut its valve, see that no pressure is left, and clear the apex from below with a tool.",
+    "worn": "Have the pump locked out, see that no pressure is left, and change the apex for one of the bank's size.",
+    "plugged": "Have the pump locked out, see that no pressure is left, and clear the apex from below with a tool.",
     "spray": "Leave it as it is.",
 }
 #: What else may be seen at a bank, and what it means. Common practice, no source.
@@ -222,8 +222,9 @@ EXERCISE = Exercise(
             right=lambda n: _state(n, n.asked),
             marks=Marks(2),
             reason=(
-                "A rope needs a wider apex or less load, a worn apex a new one, a plugged one a tool after its valve "
-                "is shut. A cone that throws a spray of about a third of solids is left alone."
+                "A rope needs a wider apex or less load, a worn apex a new one, a plugged one a tool, once the pump is "
+                "locked out and the pressure is gone. A cone that throws a spray of about a third of solids is left "
+                "alone."
             ),
         ),
         Choice(

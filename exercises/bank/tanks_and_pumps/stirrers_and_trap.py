@@ -31,10 +31,10 @@ OTHER_COMPARTMENT = (
 )
 #: What is found at the trap, and what is done. Common practice, no source.
 TRAPS = {
-    "sand stands to a hand below the weir, and the mud is water-base": "dump",
+    "sand reaches to a hand's width below the weir, and the mud is water-base": "dump",
     "sand covers the floor one foot (0.3 m) deep, and its top lies three feet (1 m) below the weir": "wait",
     "the trap fills with sand twice as fast as yesterday, at the same rate of drilling": "screens",
-    "sand stands to a hand below the weir, the mud is oil-base, and the dump line leads overboard": "closed",
+    "sand reaches to a hand's width below the weir, the mud is oil-base, and the dump line leads overboard": "closed",
 }
 OTHER_TRAP = "How full is the trap, how fast does it fill, and where would the dump go?"
 
@@ -214,7 +214,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="e",
-            ask="On the third day, {found}. What do you do?",
+            ask="On a later well, {found}. What do you do?",
             options=(
                 Option(
                     "dump",

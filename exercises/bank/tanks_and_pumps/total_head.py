@@ -83,10 +83,9 @@ EXERCISE = Exercise(
     ),
     setting=(
         "A centrifugal pump on rig Heron 4 feeds a bank of open cyclones with {flow} of unweighted mud of "
-        "{mud_weight}. "
-        "Heights are taken from the centre of the pump: the mud in the tank stands {level} above it, the manifold of "
-        "the cyclones {manifold} above it. At {known_flow} all lines together lost {known_friction} of head. "
-        "The manifold must have {feed_pressure} on its gauge."
+        "{mud_weight}. Heights are taken from the centre of the pump: the mud in the tank stands {level} above it, the "
+        "manifold of the cyclones {manifold} above it. At {known_flow} suction and discharge lines together lost "
+        "{known_friction} of head. The manifold must have {feed_pressure} on its gauge."
     ),
     parts=(
         Numeric(
