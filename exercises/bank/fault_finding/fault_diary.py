@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from exercises.bank.fault_finding import Outcome
-from exercises.fleet.envelope import OPEN_CONE_MUD_WEIGHT
+from exercises.fleet.envelope import UNWEIGHTED_MUD
 from exercises.fleet.rigs import MIDDLE_HOLE
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
@@ -142,13 +142,13 @@ EXERCISE = Exercise(
     numbers=(
         Pick("notes", tuple(_BY_NOTES)),
         Number("flow", Grid(700, 1000, 10, "gal/min"), Grid(2650, 3800, 50, "L/min")),
-        Number("mud_weight", Grid(8.8, 10.4, 0.1, "lb/gal"), Grid(1060, 1240, 10, "kg/m3")),
+        Number("mud_weight", Grid(8.8, 9.4, 0.1, "lb/gal"), Grid(1050, 1130, 10, "kg/m3")),
         Number("hour", Grid(2, 11, 1, "h")),
         Told("done", lambda n: DONE[_fault(n).action]),
         Told("watched", lambda n: WATCH[_fault(n).cause]),
     ),
     envelope=(
-        Within("mud over open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),
+        Within("unweighted mud", lambda n: n.mud_weight, UNWEIGHTED_MUD),
         Within("flow", lambda n: n.flow, MIDDLE_HOLE.flow),
     ),
     setting=(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import permutations
 
 from exercises.bank.fault_finding import Outcome
-from exercises.fleet.envelope import CONE_HEAD, OPEN_CONE_MUD_WEIGHT
+from exercises.fleet.envelope import CONE_HEAD, UNWEIGHTED_MUD
 from exercises.fleet.rigs import MIDDLE_HOLE
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
@@ -378,7 +378,7 @@ EXERCISE = Exercise(
         Pick("act_order", ORDERS),
         Pick("proof_order", ORDERS),
         Number("flow", Grid(700, 1000, 10, "gal/min"), Grid(160, 226, 2, "m3/h")),
-        Number("mud_weight", Grid(8.8, 10.4, 0.1, "lb/gal"), Grid(1060, 1240, 10, "kg/m3")),
+        Number("mud_weight", Grid(8.8, 9.4, 0.1, "lb/gal"), Grid(1050, 1130, 10, "kg/m3")),
         Number("head", Grid(72, 78, 1, "ft"), Grid(22, 23.5, 0.1, "m")),
         Number("share", Grid(0.55, 0.72, 0.01)),
         Number("sand", Grid(0.75, 1.5, 0.25, "%")),
@@ -396,7 +396,7 @@ EXERCISE = Exercise(
         *_in_order("proof", lambda fault: fault.proof),
     ),
     envelope=(
-        Within("mud over open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),
+        Within("unweighted mud", lambda n: n.mud_weight, UNWEIGHTED_MUD),
         Within("flow", lambda n: n.flow, MIDDLE_HOLE.flow),
         Within("head at the cones", lambda n: head_from_pressure(n.should, n.mud_weight), CONE_HEAD),
     ),

@@ -8,7 +8,7 @@ from itertools import permutations
 import pint
 
 from exercises.bank.hydrocyclones import DRILLED, FACTORS, WATER, Outcome
-from exercises.fleet.envelope import OPEN_CONE_MUD_WEIGHT, UNDERFLOW_OF_DESILTER_CONE
+from exercises.fleet.envelope import UNDERFLOW_OF_DESILTER_CONE, UNWEIGHTED_MUD
 from exercises.model.envelope import Usual, Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, Told
@@ -101,10 +101,10 @@ def _cones(advice: str) -> tuple[Option, ...]:
 EXERCISE = Exercise(
     title="Five cones and a gauge",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.UNDERFLOW,
     numbers=(
-        Number("mud_weight", Grid(8.9, 10.2, 0.1, "lb/gal"), Grid(1070, 1220, 10, "kg/m3")),
+        Number("mud_weight", Grid(8.8, 9.4, 0.1, "lb/gal"), Grid(1050, 1130, 10, "kg/m3")),
         Pick("order", tuple(" ".join(order) for order in sorted(set(permutations("01234"))))),
         Pick("header", tuple(HEADS)),
         Number("header_place", Grid(0, 1, 0.05)),
@@ -126,7 +126,7 @@ EXERCISE = Exercise(
         Told("asked_number", lambda n: str(CONES.index(n.asked) + 1)),
     ),
     envelope=(
-        Within("mud over open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),
+        Within("unweighted mud", lambda n: n.mud_weight, UNWEIGHTED_MUD),
         Within(
             "underflow of a cone that does not wear",
             lambda n: getattr(n, f"{n.asked}_flow") if _state(n, n.asked) in ("rope", "spray") else None,
