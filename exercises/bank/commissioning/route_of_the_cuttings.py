@@ -126,7 +126,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="How many boxes would a day's cuttings fill?",
+            ask="How many whole boxes do a day's cuttings need?",
             unit="fraction",
             whole=True,
             solve=_boxes,

@@ -70,7 +70,8 @@ EXERCISE = Exercise(
             key="b",
             ask=(
                 "How much does the gas take off the pressure at the bottom, if all of the mud in the well carries as "
-                "much?"
+                "much? Use n × p0 × ln(p / p0): n is how many volumes of gas go with each volume of mud at the "
+                "surface, p0 is the pressure of the air, and p is the absolute pressure at the bottom without gas."
             ),
             unit=By("psi", "kPa"),
             uses=("a",),

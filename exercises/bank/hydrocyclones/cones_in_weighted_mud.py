@@ -79,7 +79,7 @@ EXERCISE = Exercise(
     parts=(
         Numeric(
             key="a",
-            ask="How much barite did the open bank throw away in the hour?",
+            ask="How much barite did the open bank throw away in the hour? (A sack holds 100 lb.)",
             unit=By("sack", "t"),
             solve=_barite,
             plausible=Range(0.8, 7.2, "t"),
