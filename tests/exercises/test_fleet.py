@@ -109,6 +109,6 @@ def test_a_part_of_a_figure_cannot_reach_beyond_it():
 
 
 def test_a_value_a_hundredth_outside_is_still_usual_and_two_hundredths_are_not():
-    """1200 kg/m3 are 10.01 lb/gal: a round number of one system is none of the other."""
+    """1140 kg/m3 are 9.51 lb/gal: a round number of one system is none of the other."""
     assert envelope.UNWEIGHTED_MUD.holds(Q(1140, "kg/m**3"))
     assert not envelope.UNWEIGHTED_MUD.holds(Q(9.7, "lb/gal"))
