@@ -137,7 +137,7 @@ EXERCISE = Exercise(
                 Slip(
                     "least load left out",
                     lambda n: Q(_bank(n).turndown) * n.least_load,
-                    "You took one full module for the smallest flow. It works down to its least load: divide by that.",
+                    "You used one full module as the smallest flow. It works down to its least load: divide by that.",
                 ),
                 Slip(
                     "least load multiplied",

@@ -148,7 +148,7 @@ EXERCISE = Exercise(
                 Slip(
                     "all of the mud",
                     lambda n: n.feed * n.drilled,
-                    "You took all of the mud for solids. Only the share of solids counts.",
+                    "You counted all of the mud as solids. Only the share of solids counts.",
                 ),
                 Slip(
                     "a minute for an hour",

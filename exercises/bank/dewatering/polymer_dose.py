@@ -72,7 +72,8 @@ EXERCISE = Exercise(
                 Slip(
                     "strength for dose",
                     lambda n: polymer_use(n.feed, n.strength, n.hours),
-                    "You took the strength of the solution for the dose. The dose is what each volume of mud gets.",
+                    "You used the strength of the solution as if it were the dose. The dose is what each volume of "
+                    "mud gets.",
                 ),
                 Slip(
                     "a whole day",

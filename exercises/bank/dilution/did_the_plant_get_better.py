@@ -115,7 +115,7 @@ EXERCISE = Exercise(
                 Slip(
                     "all low-gravity solids",
                     lambda n: removal_performance(n.built, n.rock, n.low),
-                    "You took all low-gravity solids for drilled ones. Take those of (a).",
+                    "You counted all low-gravity solids as drilled ones. Take those of (a).",
                 ),
             ),
             working=(

@@ -85,7 +85,8 @@ EXERCISE = Exercise(
                 Slip(
                     "feet called psi",
                     lambda n: mislabelled(n.head, "ft", "psi"),
-                    "You took the head in feet for the pressure in psi. Multiply the head by 0.052 and the mud weight.",
+                    "You used the head in feet as if it were the pressure in psi. Multiply the head by 0.052 and the "
+                    "mud weight.",
                     only=System.FIELD,
                 ),
                 BAR_CALLED_KPA.of(lambda n: feed_pressure(n.mud_weight, n.head)),
@@ -131,13 +132,15 @@ EXERCISE = Exercise(
                 Slip(
                     "psi called feet",
                     lambda n: mislabelled(n.gauge, "psi", "ft"),
-                    "You took the pressure in psi for the head in feet. Divide it by 0.052 and by the mud weight.",
+                    "You used the pressure in psi as if it were the head in feet. Divide it by 0.052 and by the mud "
+                    "weight.",
                     only=System.FIELD,
                 ),
                 Slip(
                     "kilopascals called metres",
                     lambda n: mislabelled(n.gauge, "kPa", "m"),
-                    "You took the pressure in kPa for the head in metres. Divide it by 0.00981 and by the mud weight.",
+                    "You used the pressure in kPa as if it were the head in metres. Divide it by 0.00981 and by the "
+                    "mud weight.",
                     only=System.METRIC,
                 ),
             ),

@@ -159,8 +159,8 @@ EXERCISE = Exercise(
                 Slip(
                     "ten kPa a metre",
                     lambda n: n.a + n.b + mislabelled(n.feed_pressure, "kPa", "m") / 10,
-                    "You took 10 kPa for a metre, which is nearly water. A metre of this mud presses more: divide by "
-                    "its own density times 9.807.",
+                    "You counted 10 kPa to a metre, which is right for water. A metre of this mud presses more: "
+                    "divide by its own density times 9.807.",
                     only=System.METRIC,
                 ),
                 Slip(
