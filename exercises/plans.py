@@ -7,6 +7,7 @@ from itertools import chain, combinations, groupby, pairwise
 
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.model import Choice, Exercise, Order
+from exercises.tasks import TASKS
 
 #: Minutes for each mark, in practice and in a day's paper, and the step to which times are rounded: an estimate.
 A_MARK, ROUNDED_TO = 1.5, 5
@@ -113,8 +114,9 @@ def sittings_of(lessons: Iterable[str]) -> tuple[tuple[Exercise, ...], ...]:
 
 
 def minutes_of(exercises: Iterable[Exercise]) -> int:
-    """Minutes of a paper of these exercises: cases take what they say, the others by their marks."""
+    """Minutes of these exercises: cases and tasks take what they say, the others by their marks."""
     chosen = tuple(exercises)
-    cases = sum(exercise.minutes or 0 for exercise in chosen)
-    marks = sum(exercise.marks for exercise in chosen if exercise.minutes is None)
+    said = {one.id: TASKS[one.id].minutes if one.id in TASKS else one.minutes for one in chosen}
+    cases = sum(minutes or 0 for minutes in said.values())
+    marks = sum(exercise.marks for exercise in chosen if said[exercise.id] is None)
     return cases + (rounded(A_MARK * marks) if marks else 0)

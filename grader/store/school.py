@@ -308,13 +308,13 @@ def _listed(names: Iterable[str]) -> str:
     return "".join(f'    "{name}",\n' for name in names)
 
 
-def open_school(folder: Path) -> School:
-    """Read and check a school folder.
+def open_school(folder: Path, settings_text: str | None = None) -> School:
+    """Read and check a school folder; with ``settings_text`` as it would be if that were its school.toml.
 
     Raises: :class:`GraderError` naming the file, the fault and the mend.
     """
     path = folder / "school.toml"
-    settings = _settings(path)
+    settings = _settings(path, settings_text)
     about = _table(path, settings, "school")
     marking = _table(path, settings, "marking")
     units = _system(path, "units", _text(path, about, "school", "units"))
@@ -328,7 +328,7 @@ def open_school(folder: Path) -> School:
         pass_percent=_percent(path, marking, "pass_percent"),
         rounding=_rounding(path, marking),
         sittings=tuple(_sittings(path, settings, bank)),
-        roster=_roster(table_file(folder, "roster"), units),
+        roster=roster_of(table_file(folder, "roster"), units),
         resit=_resit(path, marking),
         own_outcome_percent=_percent(path, marking, "outcome_percent") if "outcome_percent" in marking else None,
         sitting_percent=_percent(path, marking, "sitting_percent") if "sitting_percent" in marking else 0,
@@ -351,10 +351,10 @@ def unchecked_bank(folder: Path) -> Bank:
     return bank_of(folder, allowed=_switch(path, about, "school", "own_exercises"), check=False)
 
 
-def _settings(path: Path) -> dict[str, Any]:
+def _settings(path: Path, text: str | None = None) -> dict[str, Any]:
     folder = path.parent
     try:
-        return tomllib.loads(read_text(path))
+        return tomllib.loads(read_text(path) if text is None else text)
     except FileNotFoundError:
         raise GraderError(f"{folder}: no school here (no school.toml); make one with: pitside new {folder}") from None
     except RecursionError:
@@ -506,8 +506,11 @@ def _sittings(path: Path, settings: dict[str, Any], bank: Bank) -> Iterator[Sitt
         yield Sitting(sitting_id, title, day, tuple(chosen), _weight(path, sitting_id, block), observed)
 
 
-def _roster(path: Path, units: System) -> tuple[Candidate, ...]:
-    """The candidates. Raises: :class:`GraderError` that names all that is wrong with the file, a line each."""
+def roster_of(path: Path, units: System) -> tuple[Candidate, ...]:
+    """The candidates in a table; ``units`` are for who has none there.
+
+    Raises: :class:`GraderError` that names all that is wrong with the file, a line each.
+    """
     try:
         (_, columns), *rows = read_csv(path) or [(1, [])]
     except FileNotFoundError:
