@@ -12,7 +12,7 @@ demo: .venv/ready _build/book.ready   ## a whole invented school: book, papers, 
 	$(RUN)/pitside demo _build/demo --book _build/html/index.html
 
 test: .venv/ready   ## every promise, in some minutes
-	$(RUN)/python -m pytest -n auto --dist worksteal -m "not slow" --durations 10
+	$(RUN)/python -m pytest -n auto --dist loadfile --no-loadscope-reorder -m "not slow" --durations 10
 
 test-all: .venv/ready   ## what takes longer: each page in the browser, other ways to run scripts, more draws, solutions
 	$(RUN)/python -m pytest -n auto --dist loadfile -m slow --durations 10

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import math
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -20,6 +21,11 @@ settings.load_profile("steady")
 
 
 NO_BROWSER = "no Chromium: install it, or name it in PITSIDE_CHROMIUM"
+
+
+def pytest_xdist_auto_num_workers() -> int:
+    """Half as many again as there are processors: a third of the time tests wait, for a browser or for a room."""
+    return math.ceil(1.5 * (os.cpu_count() or 1))
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

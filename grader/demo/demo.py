@@ -1,5 +1,7 @@
 """The demonstration: an invented school of 24, from an empty folder to marked results.
 
+A paper is sat here; :mod:`grader.demo.yard` has the day in the yard.
+
 Everything in it is invented: the school, the operator, the rigs, the people.
 """
 
@@ -23,6 +25,7 @@ from exercises.model import System
 from grader.certificates.certificates import certify, folder_of
 from grader.demo.simulation import Ability, Typed, answers_of, filled
 from grader.marking.marking import Tally, mark_school
+from grader.marking.rooms import How
 from grader.marking.written_answers import FORMAT, KIND, Waiting, check_of, take, waiting
 from grader.marking.written_answers import write_page as write_written_page
 from grader.papers.issue import issue
@@ -289,23 +292,28 @@ def _judged(one: Waiting) -> dict[str, Any]:
     return {"tag": one.tag, "state": one.state, "points": list(range(seen)), "marks": marks, "remark": remark}
 
 
-def run_demo(
+def sit_the_paper(
     folder: Path, allow_missing_walls: bool, progress: Callable[[str], Callable[[int, int], None]]
-) -> tuple[School, Tally, list[Result], Path]:
-    """Make the school, issue, hand in, mark and report, and write the page to key in sheets.
+) -> tuple[School, Tally]:
+    """Make the school, issue its paper, hand in and mark, and write the page to key in sheets.
 
     ``progress`` gives a counter for a step of this name.
     """
     school = make_school(folder)
     issue(school, school.sittings, progress("Issuing papers"))
     hand_in(school)
-    tally = mark_school(school, allow_missing_walls, progress("Marking scripts"))
+    tally = mark_school(school, progress("Marking scripts"), How(allow_missing_walls=allow_missing_walls))
     mark_words(school)
     write_written_page(school)
+    write_page(school, school.sitting(SITTING))
+    return school, tally
+
+
+def report(school: School, progress: Callable[[int, int], None]) -> tuple[list[Result], Path]:
+    """Write the results and everybody's feedback; gives the results and their page."""
     results = gather(school)
     write_results(school, results)
-    write_page(school, school.sitting(SITTING))
-    return school, tally, results, write_feedback(school, results, progress("Writing feedback"))
+    return results, write_feedback(school, results, progress)
 
 
 def open_pack(school: School, paper: Paper) -> Path:

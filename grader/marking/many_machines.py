@@ -14,19 +14,18 @@ from __future__ import annotations
 import logging
 import struct
 import threading
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from concurrent.futures import CancelledError, Future
 from contextlib import contextmanager, suppress
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 from uuid import uuid4
 
 import dask
 from distributed import Client, KilledWorker, Reschedule, Worker, WorkerPlugin, get_worker
 
 from grader.marking.one_script import Failed, Outcome, Waits
-from grader.marking.rooms import Place, Rooms
+from grader.marking.rooms import How, Place, Rooms
 from grader.returned.scripts import Returned
 from grader.running.faults import Fault, caught
 from grader.running.run_result import RunnerError
@@ -49,14 +48,14 @@ def fingerprint() -> str:
 class RoomsThere(WorkerPlugin):
     """The rooms of one worker, one for each of its threads."""
 
-    def __init__(self, name: str, wanted: str, how: dict[str, Any]) -> None:
+    def __init__(self, name: str, wanted: str, how: How) -> None:
         self.name, self._wanted, self._how = name, wanted, how
 
     def setup(self, worker: Worker) -> None:
         self._address = worker.address
         self._alike = fingerprint() == self._wanted
         self._closing = False
-        self._rooms = Rooms(worker.state.nthreads, **self._how)
+        self._rooms = Rooms(worker.state.nthreads, self._how)
 
     def teardown(self, worker: Worker) -> None:
         self._closing = True
@@ -132,18 +131,18 @@ class _Cluster:
 
 
 @contextmanager
-def cluster(address: str, how: Mapping[str, Any]) -> Iterator[Place]:
-    """The workers of the scheduler at ``address``, such as ``tls://10.0.0.5:8786``, with :class:`Rooms` of this kind.
+def cluster(how: How) -> Iterator[Place]:
+    """The workers of the scheduler at ``how.dask``, such as ``tls://10.0.0.5:8786``, with :class:`Rooms`.
 
     Raises: :class:`GraderError` if no scheduler answers, it has no workers, or it or too many of them are lost.
     """
-    name = f"pitside-{uuid4().hex}"
+    address, name = how.dask, f"pitside-{uuid4().hex}"
     with _quiet(), _connected(address) as client:
         threads = sum(client.nthreads().values())
         if not threads:
             raise GraderError(f"{address}: no workers; start one on each machine with: dask worker {address}")
         try:
-            client.register_plugin(RoomsThere(name, fingerprint(), dict(how)))
+            client.register_plugin(RoomsThere(name, fingerprint(), how))
         except (ImportError, OSError, TimeoutError) as error:
             raise _told(address, error) from None
         place = _Cluster(client, address, name, threads)

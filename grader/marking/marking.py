@@ -4,20 +4,19 @@ from __future__ import annotations
 
 import gc
 import os
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, Future, wait
 from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import islice
-from typing import Any
 
 from grader.marking.one_script import Failed, Marked, Outcome, Waits
+from grader.marking.record import Record
 from grader.marking.records import keep_refusals, read_record
-from grader.marking.rooms import Place, here
+from grader.marking.rooms import How, Place, here
 from grader.returned.scripts import Refusal, Returned, read_scripts
 from grader.running.faults import Fault, caught
-from grader.running.runner import Limits
 from grader.store.errors import GraderError
 from grader.store.log import NEW_SCHEME, REFUSED, Again, Log
 from grader.store.register import Register
@@ -58,63 +57,88 @@ class Tally:
 
 def mark_school(
     school: School,
-    allow_missing_walls: bool,
     progress: Callable[[int, int], None],
-    workers: int | None = None,
-    limits: Limits | None = None,
+    how: How = How(),  # noqa: B008  # frozen
+    *,
     again: str = "",
-    dask: str = "",
     new_scheme: str = "",
-    run_all: bool = False,
 ) -> Tally:
     """Mark every script that has not been marked yet; ``progress`` is told how many are done, of how many.
 
-    ``limits`` are those of each script, else the usual ones. ``again`` is the reason to mark also those that are
-    marked; a run that was killed goes on where it was when it is called with the same reason. ``dask`` is the address
-    of a scheduler whose workers run and mark the scripts, see :mod:`grader.marking.many_machines`; else this machine
-    does.
+    ``again`` is the reason to mark also those that are marked; a run that was killed goes on where it was when it is
+    called with the same reason.
 
     ``new_scheme`` is the reason to mark papers whose exercise has changed since they were issued by the mark scheme of
     today, also those that are marked by the old one; a paper that it does not fit is refused. Without it such papers
     are refused, and the marks of those that are marked stand.
 
-    Scripts that hold nothing but answers are read; ``run_all`` is to run them too. Where walls are missing that may
-    not be, those are marked, and scripts that must be run wait.
-
     Scripts marked before that the gradebook does not have, since it was lost, are entered from their records.
 
     Of a script little is held until it is its turn, and nothing after it, so a thousand take no more memory than ten.
+
+    Raises: GraderError where the school cannot be marked in this way.
     """
-    if dask and school.own_exercises:
+    if how.dask and school.own_exercises:
         raise GraderError(
             f"{school.folder / 'own_exercises'}: own exercises are marked on this machine alone, since other machines "
             "do not have their modules; mark without --dask"
         )
-    register = Register(school)
+    register, log = Register(school), Log(school)
     returned, refusals = read_scripts(school, register)
-    log = Log(school)
     accepted = 0
     if new_scheme:
         returned, unfit, accepted = _accept_new_schemes(school, register, log, returned, new_scheme)
-        refusals = sorted([*refusals, *unfit], key=lambda refusal: refusal.file)
+        refusals = _by_file([*refusals, *unfit])
     marking_again = log.begin_again(again) if again else None
     todo, before = _sorted_out(school, returned, marking_again)
     _log_refusals(log, register, refusals)
     keep_refusals(school, refusals)
-    how = {"allow_missing_walls": allow_missing_walls, "run_all": run_all, **({"limits": limits} if limits else {})}
-    late: list[Refusal] = []
-    waiting: list[Refusal] = []
-    missing = ""
-    pending = merged = 0
-    hand_notes: list[str] = []
     progress(0, len(todo))
+    run = _MarkingRun(school, register, log, marking_again)
     if todo or before:
+        run.mark(todo, before, how, progress)
+    if run.late:
+        refusals = _by_file([*refusals, *run.late])
+        keep_refusals(school, refusals)
+    if marking_again and not run.waiting and not any(one.fault for one in run.late):
+        log.end_again(marking_again)
+    register.schemes.keep()
+    return Tally(
+        marked=len(todo) - len(run.late),
+        already=len(before),
+        refused=tuple(one for one in refusals if one not in run.waiting),
+        pending=run.pending,
+        merged=run.merged,
+        accepted=accepted,
+        hand_notes=tuple(run.hand_notes),
+        waiting=len(run.waiting),
+        missing_walls=run.missing_walls,
+        other_rule=sum(one.paper.stop_and_look != school.stop_and_look for one in (*todo, *before)),
+    )
+
+
+class _MarkingRun:
+    """What comes of the scripts of one run, kept as it comes, and counted."""
+
+    def __init__(self, school: School, register: Register, log: Log, again: Again | None) -> None:
+        self._school, self._register, self._log, self._again = school, register, log, again
+        self.pending = self.merged = 0
+        self.hand_notes: list[str] = []
+        #: What was refused only when it was marked, and of it what waits for a machine with walls.
+        self.late: list[Refusal] = []
+        self.waiting: list[Refusal] = []
+        self.missing_walls = ""
+
+    def mark(
+        self, todo: list[Returned], before: list[Returned], how: How, progress: Callable[[int, int], None]
+    ) -> None:
+        """Mark the scripts of ``todo``, and merge what was given by hand for those that are marked already."""
         with ExitStack() as opened:
             # The first scripts are read and run while the gradebook is opened and looked through.
-            outcomes = opened.enter_context(_outcomes(todo, workers, dask, how))
+            outcomes = opened.enter_context(_outcomes(todo, how))
             from grader.marking.bookkeeping import Bookkeeper  # with the gradebook, which takes a second to load
 
-            keeper = opened.enter_context(Bookkeeper.of(school, register, log, marking_again))
+            keeper = opened.enter_context(Bookkeeper.of(self._school, self._register, self._log, self._again))
             if todo:
                 opened.enter_context(keeper.keeping_many())
             # What the libraries are made of outlives all scripts: no collection need look through it again.
@@ -124,43 +148,35 @@ def mark_school(
             keeper.enter_lost(one.paper for one in before)
             for one in before:
                 record, has_new = keeper.merge(one.paper)
-                merged += has_new
-                pending += bool(record.pending)
-                hand_notes += record.hand_notes
+                self.merged += has_new
+                self._count(record)
             for count, outcome in enumerate(outcomes, 1):
                 kept = keeper.keep(outcome) if isinstance(outcome, Marked) else outcome
-                if isinstance(kept, Waits):
-                    missing, kept = kept.why, kept.returned.refused(WAITS)
-                    waiting.append(kept)
-                if isinstance(kept, Failed):
-                    kept = _refusal_for(school, kept)
-                if isinstance(kept, Refusal):
-                    late.append(kept)
-                    _log_refusals(log, register, [kept])
+                if isinstance(kept, Record):
+                    self._count(kept)
                 else:
-                    pending += bool(kept.pending)
-                    hand_notes += kept.hand_notes
+                    self._refuse(kept)
                 progress(count, len(todo))
-    if late:
-        refusals = sorted([*refusals, *late], key=lambda refusal: refusal.file)
-        keep_refusals(school, refusals)
-    if marking_again and not waiting and not any(one.fault for one in late):
-        log.end_again(marking_again)
-    register.schemes.keep()
-    refused = tuple(one for one in refusals if one not in waiting)
-    other_rule = sum(one.paper.stop_and_look != school.stop_and_look for one in (*todo, *before))
-    return Tally(
-        len(todo) - len(late),
-        len(before),
-        refused,
-        pending,
-        merged,
-        accepted,
-        tuple(hand_notes),
-        len(waiting),
-        missing,
-        other_rule,
-    )
+
+    def _count(self, record: Record) -> None:
+        self.pending += bool(record.pending)
+        self.hand_notes += record.hand_notes
+
+    def _refuse(self, outcome: Refusal | Waits | Failed) -> None:
+        if isinstance(outcome, Waits):
+            self.missing_walls = outcome.why
+            refusal = outcome.returned.refused(WAITS)
+            self.waiting.append(refusal)
+        elif isinstance(outcome, Failed):
+            refusal = _refusal_for(self._school, outcome)
+        else:
+            refusal = outcome
+        self.late.append(refusal)
+        _log_refusals(self._log, self._register, [refusal])
+
+
+def _by_file(refusals: list[Refusal]) -> list[Refusal]:
+    return sorted(refusals, key=lambda refusal: refusal.file)
 
 
 def _sorted_out(
@@ -179,15 +195,13 @@ def _sorted_out(
 
 
 @contextmanager
-def _outcomes(
-    todo: list[Returned], workers: int | None, dask: str, how: Mapping[str, Any]
-) -> Iterator[Iterator[Outcome]]:
+def _outcomes(todo: list[Returned], how: How) -> Iterator[Iterator[Outcome]]:
     """What comes of each script, as it is ready; the first are on their way when this is entered."""
     if not todo:
         yield iter(())
         return
-    at_once = min(workers or os.cpu_count() or 1, len(todo))
-    with _cluster(dask, how) if dask else here(at_once, how) as place:
+    at_once = min(how.workers or os.cpu_count() or 1, len(todo))
+    with _cluster(how) if how.dask else here(at_once, how) as place:
         yield _all_marked(todo, place)
 
 
@@ -247,12 +261,12 @@ def _log_refusals(log: Log, register: Register, refusals: Iterable[Refusal]) -> 
             log.write(REFUSED, paper=paper.id if paper else "", file=one.file, digest=one.digest, why=one.reason)
 
 
-def _cluster(address: str, how: Mapping[str, Any]) -> AbstractContextManager[Place]:
+def _cluster(how: How) -> AbstractContextManager[Place]:
     try:
         from grader.marking.many_machines import cluster  # the one module that needs the optional library
     except ModuleNotFoundError as error:
         raise GraderError(f'--dask needs Dask ({error.name} is missing): pip install "pitside[dask]"') from None
-    return cluster(address, how)
+    return cluster(how)
 
 
 def _all_marked(todo: Iterable[Returned], place: Place) -> Iterator[Outcome]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
 from queue import SimpleQueue
 from typing import Any, Protocol
 
@@ -23,12 +24,29 @@ class Place(Protocol):
     def submit(self, returned: Returned) -> Future[Outcome]: ...
 
 
+@dataclass(frozen=True)
+class How:
+    """How scripts are marked.
+
+    Those that hold nothing but answers are read; ``run_all`` is to run them too. Where walls are missing that may not
+    be, scripts that must be run wait, unless ``allow_missing_walls`` says otherwise.
+    """
+
+    allow_missing_walls: bool = False
+    #: Rooms of this machine at once; None is one for each of its processors.
+    workers: int | None = None
+    limits: Limits = USUAL_LIMITS
+    #: Address of a scheduler whose workers run and mark the scripts (:mod:`grader.marking.many_machines`), else this
+    #: machine does.
+    dask: str = ""
+    run_all: bool = False
+
+
 class Rooms:
     """A number of rooms of this machine, each opened when it is first needed and then lent to one script at a time."""
 
-    def __init__(self, most: int, *, run_all: bool = False, limits: Limits | None = None, **how: Any) -> None:
-        self._how = how | ({"limits": limits} if limits else {})
-        self._run_all, self._limits = run_all, limits or USUAL_LIMITS
+    def __init__(self, most: int, how: How) -> None:
+        self._how = how
         self._missing: WallsMissingError | None = None
         self._opened = ExitStack()
         #: None stands for a room that is not opened yet.
@@ -38,10 +56,10 @@ class Rooms:
 
     def mark(self, returned: Returned, data: Callable[[], bytes]) -> Outcome:
         """Mark a script, in a room where it has to be run, or any has. See :func:`mark_script`."""
-        return mark_script(returned, data, self._run, None if self._run_all else self._read)
+        return mark_script(returned, data, self._run, None if self._how.run_all else self._read)
 
     def _read(self, notebook: dict[str, Any], given: str) -> Run | None:
-        return read(notebook, given, self._limits)
+        return read(notebook, given, self._how.limits)
 
     def _run(self, notebook: dict[str, Any], given: str) -> Run:
         """Run a notebook as soon as a room is free. Raises: :class:`RunnerError` if none can be opened."""
@@ -55,7 +73,8 @@ class Rooms:
             if self._missing:  # it takes a second or more to find out
                 raise self._missing
             if room is None:
-                room = self._opened.enter_context(Runner(**self._how))
+                runner = Runner(limits=self._how.limits, allow_missing_walls=self._how.allow_missing_walls)
+                room = self._opened.enter_context(runner)
             yield room
         except WallsMissingError as error:
             self._missing = error
@@ -80,9 +99,9 @@ class _Here:
 
 
 @contextmanager
-def here(at_once: int, how: Mapping[str, Any]) -> Iterator[Place]:
-    """This machine, with :class:`Rooms` of this kind; scripts that have not begun when it is left are let be."""
-    rooms = Rooms(at_once, **how)
+def here(at_once: int, how: How) -> Iterator[Place]:
+    """This machine, with :class:`Rooms`; scripts that have not begun when it is left are let be."""
+    rooms = Rooms(at_once, how)
     here = _Here(rooms, at_once)
     try:
         yield here

@@ -9,6 +9,7 @@ import json
 import re
 import textwrap
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from importlib import resources
 from itertools import count
 from typing import TYPE_CHECKING, Any
@@ -329,8 +330,14 @@ def given_source(variants: tuple[Variant, ...], printed_by: str = _GIVEN) -> str
 
     ``printed_by`` names the text that it is made of: an older one for papers that are out.
     """
+    return _filled_in(printed_by, json.dumps(form_of_answers(variants), ensure_ascii=False))
+
+
+@lru_cache(maxsize=256)
+def _filled_in(printed_by: str, form: str) -> str:
+    """The given cell of all papers that ask for the same: those of a sitting mostly differ in their numbers alone."""
     source = resources.files("grader.papers").joinpath(printed_by).read_text(encoding="utf-8")
-    for name, table in form_of_answers(variants).items():
+    for name, table in json.loads(form).items():
         made = _table_source(table) if isinstance(table, Mapping) else _python(table)
         if found := re.search(rf"^{name} = .*{_FILLED_IN}$", source, re.MULTILINE):  # the older text lacks some
             source = f"{source[: found.start()]}{name} = {made}{source[found.end() :]}"
@@ -370,7 +377,7 @@ def _python(value: Any) -> str:
     match value:
         case Mapping():
             return "{" + ", ".join(f"{_python(name)}: {_python(each)}" for name, each in value.items()) + "}"
-        case tuple():
+        case list():
             return "(" + ", ".join(map(_python, value)) + ("," if len(value) == 1 else "") + ")"
         case float():
             return f"{value:.7g}"

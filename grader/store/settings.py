@@ -1,149 +1,108 @@
-"""The text of school.toml, as the tables that it holds: what is mistyped there is told in words, and never passed over.
-
-What the values mean, and whether they are right, is for :mod:`grader.store.school` to say.
-"""
+"""Change school.toml and keep all of it that is not meant, notes too: checked before it is written."""
 
 from __future__ import annotations
 
 import re
-import tomllib
-from collections.abc import Iterator
-from difflib import get_close_matches
-from pathlib import Path
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
+import tomlkit
+from tomlkit.items import AoT
+from tomlkit.toml_document import TOMLDocument
+
+from exercises import BANK, Bank
+from exercises.plans import minutes_of
+from exercises.tasks import exercise_named
 from grader.store.errors import GraderError
-from grader.store.files import read_text
-
-#: The names that may stand in each block. A sitting's block stands once for each sitting, in two brackets.
-KNOWN: dict[str, tuple[str, ...]] = {
-    "school": ("id", "title", "starts", "units", "assessor", "lessons", "own_exercises"),
-    "marking": (
-        "pass_percent", "outcome_percent", "every_outcome", "sitting_percent", "must_pass", "rounding", "resit",
-        "stop_and_look",
-    ),
-    "privacy": ("keep_months",),
-    "sitting": ("id", "title", "day", "weight", "exercises", "tasks"),
-}  # fmt: skip
-_BLOCKS = ", ".join(f"[[{block}]]" if block == "sitting" else f"[{block}]" for block in KNOWN)
-
-#: Where Python's reader of TOML says that it stopped.
-_PLACE = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
-#: What is seen in a line that cannot be read, and how to write it; the first that fits.
-_MENDS = (
-    (r"[“”„«»‘’]", 'type the plain quotes of the keyboard, "'),
-    (r"^[^\"#]*=\s*(?:yes|no|on|off|True|False|YES|NO)\b", "write true or false, in small letters"),
-    (r"=\s*\d{1,2}[./]\d{1,2}[./]\d{2,4}", "write a date with the year first, such as 2030-01-31"),
-    (r"=\s*\d{4}[./]\d{1,2}[./]\d{1,2}", "write a date with hyphens, such as 2030-01-31"),
-    (r"=\s*\d+\s*%", "write the number alone, without the sign %"),
-    (r"=\s*\d+,\d", "write a decimal point in place of the comma"),
-    (r"^\s*\[\s*[^\]]*$", "the block's name needs a bracket behind it too"),
-    (r"^[^\"#]*=\s*[^\W\d][^\"#]*(?:#.*)?$", 'put quotes around the text, as in title = "..."'),
-    (r"^\s*\[\[\w+\]\]", "the list above it is not closed; put ] behind its last entry"),
-    (r"^\s*[^\W\d][\w-]*\s*,\s*(?:#.*)?$", "put quotes around each name of the list"),
-    (r"^\s*[^=\[\]#]+$", "write name = value, or # in front of a note"),
-)
+from grader.store.files import read_text, write_text
+from grader.store.school import School, open_school
 
 
-def read_settings(path: Path) -> dict[str, Any]:
-    """The tables of a school.toml, which holds no other names than those that are :data:`KNOWN`.
+@dataclass(frozen=True)
+class Planned:
+    """A sitting as somebody wants it; ``observed`` where its exercises are tasks."""
 
-    Raises: :class:`GraderError` that names the line and says how to write it, or names all that is not known.
+    id: str
+    title: str
+    day: date
+    weight: float
+    exercises: tuple[str, ...]
+    observed: bool = False
+
+
+def settings_text(school: School) -> str:
+    return read_text(school.folder / "school.toml")
+
+
+def with_sitting(text: str, planned: Planned, bank: Bank = BANK) -> str:
+    """The settings with this sitting, in place of the one of its id or behind all others."""
+    document = tomlkit.parse(text)
+    sittings = _sittings(document)
+    block = next((one for one in sittings if one.get("id") == planned.id), None)
+    if block is None:
+        block = tomlkit.table()
+        block["id"] = planned.id
+        sittings.append(block)
+    block["title"] = planned.title
+    block["day"] = planned.day
+    block["weight"] = int(planned.weight) if planned.weight == int(planned.weight) else planned.weight
+    wanted, other = ("tasks", "exercises") if planned.observed else ("exercises", "tasks")
+    block.pop(other, None)
+    if list(block.get(wanted, ())) != list(planned.exercises):
+        block[wanted] = _list(planned.exercises)
+        chosen = [found for name in planned.exercises if (found := exercise_named(name, bank))]
+        block[wanted].comment(f"about {minutes_of(chosen)} minutes")
+    return tomlkit.dumps(document)
+
+
+def without_sitting(text: str, sitting: str) -> str:
+    """The settings without the sitting of this id."""
+    document = tomlkit.parse(text)
+    sittings = _sittings(document)
+    for at, block in enumerate(sittings):
+        if block.get("id") == sitting:
+            del sittings[at]
+            break
+    return tomlkit.dumps(document)
+
+
+def with_value(text: str, block: str, name: str, value: str | float | None) -> str:
+    """The settings with this value; None takes the line out."""
+    document = tomlkit.parse(text)
+    if block not in document:
+        document = tomlkit.parse(f"{text.rstrip()}\n\n[{block}]\n")
+    table: Any = document[block]
+    if value is None:
+        table.pop(name, None)
+    elif name in table:
+        table[name] = value
+    else:
+        # On top of its block: what stands at the end of one are often notes on the next.
+        line = f"{name} = {tomlkit.item(value).as_string()}\n"
+        return re.sub(rf"(?m)^(\[{block}\][^\n]*\n)", lambda found: found[1] + line, tomlkit.dumps(document), count=1)
+    return tomlkit.dumps(document)
+
+
+def put_settings(school: School, text: str) -> School:
+    """Write the settings, if a school can be opened with them. The caller holds the school.
+
+    Raises: :class:`GraderError` with what is wrong; then nothing is written.
     """
-    folder = path.parent
-    try:
-        text = read_text(path)
-    except FileNotFoundError:
-        raise GraderError(f"{folder}: no school here (no school.toml); make one with: pitside new {folder}") from None
-    except UnicodeDecodeError:
-        raise GraderError(f"{path}: cannot be read: it is not UTF-8 text; save it as UTF-8 in your editor") from None
-    try:
-        settings = tomllib.loads(text)
-    except RecursionError:
-        raise GraderError(
-            f"{path}: cannot be read: brackets in brackets in brackets; see what was pasted there"
-        ) from None
-    except ValueError as error:  # TOMLDecodeError is one, and what a number of thousands of digits raises
-        raise GraderError(f"{path}: {_unreadable(text, str(error))}") from None
-    faults = list(_unknown(settings))
-    if len(faults) > 1:
-        raise GraderError("\n".join([f"{path}: {len(faults)} faults to mend", *(f"  {fault}" for fault in faults)]))
-    if faults:
-        raise GraderError(f"{path}: {faults[0]}")
-    return settings
+    changed = open_school(school.folder, text)
+    write_text(school.folder / "school.toml", text)
+    return changed
 
 
-def _unknown(settings: dict[str, Any]) -> Iterator[str]:
-    """A line for each block or name that nothing reads, with the nearest that is read."""
-    for block, held in settings.items():
-        if block not in KNOWN:
-            yield _no_block(block, held)
-            continue
-        if block == "sitting" and isinstance(held, dict):
-            yield "write [[sitting]] with two brackets on either side, one block for each sitting"
-            continue
-        for number, table in enumerate(held if isinstance(held, list) else [held], 1):
-            for name in table if isinstance(table, dict) else ():
-                if name not in KNOWN[block]:
-                    where = f"[[sitting]] number {number}" if block == "sitting" else f"[{block}]"
-                    yield f"{where}: {_no_name(block, name)}"
+def _sittings(document: TOMLDocument) -> AoT:
+    found = document.get("sitting")
+    if not isinstance(found, AoT):
+        raise GraderError("school.toml: its sittings are not written as blocks [[sitting]]; change them by hand there")
+    return found
 
 
-def _no_block(block: str, held: Any) -> str:
-    if not isinstance(held, dict | list):
-        at_home = next((known for known in KNOWN if block in KNOWN[known]), "")
-        if at_home:
-            return f"{block} stands before the first block; write it below [{at_home}]"
-        return f"{block} stands before the first block, and nothing is called so; the blocks are {_BLOCKS}"
-    near = get_close_matches(block.lower(), KNOWN, 1, 0.6)
-    meant = f"; did you mean {'[[sitting]]' if near == ['sitting'] else f'[{near[0]}]'}?" if near else ";"
-    return f"no block is called [{block}]{meant} The blocks are {_BLOCKS}"
-
-
-def _no_name(block: str, name: str) -> str:
-    plain = re.sub(r"[\W_]+", "", name.lower())
-    near = next((known for known in KNOWN[block] if known.replace("_", "") == plain), None)
-    near = near or next(iter(get_close_matches(name.lower(), KNOWN[block], 1, 0.6)), None)
-    elsewhere = next((other for other in KNOWN if name in KNOWN[other]), None)
-    if elsewhere:
-        return f"{name} belongs into the block [{elsewhere}]"
-    return f"no setting is called {name}; " + (
-        f"did you mean {near}?" if near else f"there are {', '.join(KNOWN[block])}"
-    )
-
-
-def _unreadable(text: str, error: str) -> str:
-    """Which line cannot be read, and how to write it; what Python's reader says where no usual slip is seen."""
-    place = _PLACE.search(error)
-    said = _PLACE.sub("", error)
-    lines = text.split("\n")
-    at = int(place[1]) if place and place[1] else len(lines)
-    if place and (said == "Unclosed array" or (said == "Invalid value" and not place[1])):
-        return _unclosed(lines, at)
-    if "twice" in said or "Cannot overwrite" in said or "Cannot mutate" in said:
-        one = lines[at - 1].strip() == "[sitting]"
-        return f"line {at}: {_shown(lines[at - 1])} stands twice; " + (
-            "write [[sitting]] with two brackets on either side" if one else "delete one of the two"
-        )
-    line = lines[at - 1] if place else ""
-    if line.split("#")[0].count('"') % 2:
-        return f'line {at}: {_shown(line)}: a quote " is missing'
-    for slip, mend in _MENDS:
-        if line and re.search(slip, line):
-            return f"line {at}: {_shown(line)}: {mend}"
-    return f"cannot be read: {error}" if not line else f"line {at}: {_shown(line)}: cannot be read ({said})"
-
-
-def _unclosed(lines: list[str], at: int) -> str:
-    """Where a list lacks a comma or its bracket: the first line of it that does not end as it should."""
-    before = next((n for n in range(at - 1, 0, -1) if lines[n - 1].split("#")[0].strip()), at)
-    if at <= len(lines) and lines[at - 1].strip().startswith('"'):
-        return f"line {before}: {_shown(lines[before - 1])}: a comma is missing at its end"
-    return f"line {at}: a list is not closed; put ] behind its last entry"
-
-
-def _shown(line: str) -> str:
-    """A line of the file as an error shows it: without its note, cut if it is long, no letter that would act."""
-    line = " ".join(re.sub(r"\s#[^\"]*$", "", line).split())
-    line = line if len(line) <= 60 else f"{line[:60]}..."
-    return line if line.isprintable() else ascii(line)
+def _list(names: Sequence[str]) -> Any:
+    listed = tomlkit.array()
+    listed.extend(names)
+    return listed.multiline(len(names) > 1)

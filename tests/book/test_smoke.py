@@ -138,7 +138,15 @@ def test_search_takes_any_text_as_text(one_lesson: Path, visitor: Visitor, asked
 
 
 @pytest.mark.parametrize("name", ["search.html?q=ppg", "search.html?q=presure", "lessons/mud-weight.html"])
-@pytest.mark.parametrize(("width", "colours"), [(360, "light"), (360, "dark"), (1000, "dark"), (1280, "light")])
+@pytest.mark.parametrize(
+    ("width", "colours"),
+    [
+        (360, "dark"),
+        (1280, "light"),
+        pytest.param(360, "light", marks=pytest.mark.slow),
+        pytest.param(1000, "dark", marks=pytest.mark.slow),
+    ],
+)
 def test_page_has_no_barrier(one_lesson: Path, visitor: Visitor, name: str, width: int, colours: str) -> None:
     page = visitor(one_lesson, width, color_scheme=colours).open(name)
     found = Axe().run(page, options={"preload": False})  # from the disk it cannot fetch style sheets

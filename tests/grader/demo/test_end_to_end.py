@@ -30,6 +30,7 @@ from grader.marking import rooms
 from grader.marking.marking import Tally, mark_school
 from grader.marking.record import Record
 from grader.marking.records import marked_notebook, read_record
+from grader.marking.rooms import How
 from grader.marking.written_answers import page_file
 from grader.papers.issue import issue
 from grader.papers.packs import read_pack
@@ -41,6 +42,7 @@ from grader.store.register import Paper, Register
 from grader.store.school import School, open_school
 from tests.grader.schools import (
     EVERY_KIND,
+    ONE_ROOM,
     QUICK,
     add_cell,
     gradebook_of,
@@ -92,8 +94,9 @@ def demonstration(tmp_path_factory) -> Demonstration:
     """Made once, as the command makes it, but with less patience for endless loops."""
     folder = tmp_path_factory.mktemp("demonstration") / "school"
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(rooms, "Runner", functools.partial(Runner, QUICK))
-        school, tally, results, _ = demo.run_demo(folder, True, lambda step: quiet)
+        patch.setattr(rooms, "Runner", lambda **how: Runner(**{**how, "limits": QUICK}))
+        school, tally = demo.sit_the_paper(folder, True, lambda step: quiet)
+        results, _ = demo.report(school, quiet)
     people = {demo.candidate_id(number): person for number, person in enumerate(demo.PEOPLE, 1)}
     return Demonstration(school, tally, {result.candidate.id: result for result in results}, people)
 
@@ -328,7 +331,7 @@ def copy_of(school: School, folder: Path) -> School:
 def undisturbed(handed_in, tmp_path_factory, room) -> dict[str, object]:
     """What a marking leaves that nothing disturbs."""
     school = copy_of(handed_in, tmp_path_factory.mktemp("undisturbed") / "school")
-    assert mark_school(school, True, quiet, 2).marked == 7
+    assert mark_school(school, quiet, How(allow_missing_walls=True, workers=2)).marked == 7
     report(school)
     found = everything_of(school)
     assert len([name for name in found if name.startswith("marks/")]) == 7
@@ -400,6 +403,7 @@ MOMENTS = (
 )
 
 
+@pytest.mark.slow
 def test_marking_killed_again_and_again_ends_as_if_nothing_had_been(handed_in, undisturbed, tmp_path):
     school = copy_of(handed_in, tmp_path / "school")
     killed = 0
@@ -523,7 +527,7 @@ def test_marking_killed_before_any_of_its_writes_is_made_whole_by_the_next(hande
         path.unlink()
     kept = [path.name for path in base.scripts.iterdir()]
     whole = copy_of(base, tmp_path / "whole")
-    marked = mark_school(whole, True, quiet, 1).marked
+    marked = mark_school(whole, quiet, ONE_ROOM).marked
     report(whole)
     wanted = everything_of(whole)
     kills = 0
@@ -533,14 +537,14 @@ def test_marking_killed_before_any_of_its_writes_is_made_whole_by_the_next(hande
         if child == 0:
             try:
                 _kill_before_write(number)
-                mark_school(school, True, quiet, 1)
+                mark_school(school, quiet, ONE_ROOM)
             finally:
                 os._exit(0)
         _, status = os.waitpid(child, 0)
         if not os.WIFSIGNALED(status):
             break
         kills += 1
-        mark_school(school, True, quiet, 1)
+        mark_school(school, quiet, ONE_ROOM)
         report(school)
         assert everything_of(school) == wanted, f"killed before write {number} of {kept}"
         shutil.rmtree(school.folder)
@@ -557,8 +561,8 @@ def test_marking_interrupted_from_the_keyboard_goes_on_later(handed_in, undistur
             raise KeyboardInterrupt
 
     with pytest.raises(KeyboardInterrupt):
-        mark_school(school, True, interrupt, 1)
-    tally = mark_school(school, True, quiet, 1)
+        mark_school(school, interrupt, ONE_ROOM)
+    tally = mark_school(school, quiet, ONE_ROOM)
     assert (tally.already, tally.marked) == (3, 4)
     report(school)
     assert everything_of(school) == undisturbed
@@ -569,7 +573,7 @@ def test_results_killed_before_any_of_its_writes_are_made_whole_by_the_next(
 ):
     monkeypatch.setattr(rooms, "Runner", lambda **_: replay)
     school = copy_of(handed_in, tmp_path / "school")
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     for number in range(0, 100, 3):
         child = os.fork()
         if child == 0:
@@ -593,7 +597,7 @@ def test_marks_do_not_hang_on_the_order_in_which_scripts_come(handed_in, undistu
     aside = [path.rename(tmp_path / path.name) for path in files]
     for path in aside:
         path.rename(school.scripts / path.name)
-        mark_school(school, True, quiet, 1)
+        mark_school(school, quiet, ONE_ROOM)
     report(school)
     assert everything_of(school) == undisturbed
 
@@ -604,7 +608,7 @@ def test_everything_is_seen_to_differ_where_a_mark_does(undisturbed, handed_in, 
     paper = paper_of(school, "aa-01")
     hand_in(school, paper, pack_of(school, paper))
     monkeypatch.setattr(rooms, "Runner", lambda **_: replay)
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     report(school)
     found = everything_of(school)
     differs = {name for name in undisturbed if found[name] != undisturbed[name]}

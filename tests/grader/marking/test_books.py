@@ -27,7 +27,7 @@ from grader.store.log import Log
 from grader.store.part_marks import ChangeKind, HandMark
 from grader.store.school import School, open_school
 from tests.grader.cohorts import keep, marked_cohort
-from tests.grader.schools import SITTING, hand_in, paper_of, quiet, right_answers, script_with
+from tests.grader.schools import ONE_ROOM, SITTING, hand_in, paper_of, quiet, right_answers, script_with
 
 #: What shows or signs marks that others rely on.
 SIGN = ("results", "decide", "certify")
@@ -236,7 +236,7 @@ def marked(issued_school, tmp_path, warm_room) -> School:
     for candidate in ("aa-01", "aa-02"):
         paper = paper_of(school, candidate)
         hand_in(school, paper, script_with(school, paper, dict(right_answers(paper.variants()))))
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     return school
 
 
@@ -246,7 +246,7 @@ def test_record_that_is_lost_or_forged_comes_back_by_deleting_it_and_marking_aga
     before = path.read_bytes()
     spoil(path)
     path.unlink(missing_ok=True)
-    mark_school(marked, True, quiet, 1)
+    mark_school(marked, quiet, ONE_ROOM)
     assert path.read_bytes() == before
     assert [result.record is not None for result in gather(marked)] == [True, True, False, False]
 
@@ -258,7 +258,7 @@ def test_hand_marks_of_a_forged_record_do_not_come_into_a_new_gradebook(marked):
         (marked.records / "gradebook.db").unlink()
         edited(path, _by_hand)
         edited(path, script)
-        mark_school(marked, True, quiet, 1)
+        mark_school(marked, quiet, ONE_ROOM)
         with Gradebook.of(marked) as gradebook:
             assert gradebook.hand_marks() == {}
         assert not any(line.get("hand") for line in Log(marked).lines)

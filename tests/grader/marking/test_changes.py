@@ -26,6 +26,7 @@ from grader.store.school import School, open_school
 from tests.grader.cohorts import keep, marked_cohort
 from tests.grader.schools import (
     EVERY_KIND,
+    ONE_ROOM,
     WITH_TABLE,
     hand_in,
     pack_of,
@@ -63,7 +64,7 @@ def marked(school, warm_room) -> School:
     for candidate in ("aa-01", "aa-02"):
         paper = paper_of(school, candidate)
         hand_in(school, paper, script_with(school, paper, dict(right_answers(paper.variants()))))
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     return school
 
 
@@ -155,7 +156,7 @@ def test_change_survives_marking_again(marked):
     full = read_record(marked, paper.id).marks
     appeal(marked, "aa-01", "1a", 0.5)
     expected = full - most_marks(read_record(marked, paper.id))["1a"] + 0.5
-    mark_school(marked, True, quiet, 1, again="a figure was doubted")
+    mark_school(marked, quiet, ONE_ROOM, again="a figure was doubted")
     record = read_record(marked, paper.id)
     assert (record.marks, record.part_marks["1a"], len(record.changes)) == (expected, 0.5, 1)
     check_log(marked)
@@ -167,7 +168,7 @@ def test_lost_record_is_marked_anew_with_its_changes_from_the_log(marked):
     record_file(marked, paper.id).unlink()
     with pytest.raises(GraderError, match=r"missing, though line [12] of .* tells of it"):
         check_log(marked)
-    mark_school(marked, True, quiet, 1)
+    mark_school(marked, quiet, ONE_ROOM)
     assert read_record(marked, paper.id) == record
     check_log(marked)
 
@@ -236,7 +237,7 @@ def test_change_on_another_script_stands_and_the_assessor_is_told(marked):
     appeal(marked, "aa-01", "1a", 0.5)
     assert not report(marked)["aa-01"].for_assessor
     hand_in(marked, paper, pack_of(marked, paper))
-    mark_school(marked, True, quiet, 1)
+    mark_school(marked, quiet, ONE_ROOM)
     result = report(marked)["aa-01"]
     assert result.record.marks == 0.5
     (line,) = [line for line in result.for_assessor if "part 1a" in line]

@@ -22,6 +22,7 @@ import pytest
 from grader.demo.simulation import Ability, answers_of
 from grader.marking.marking import mark_school
 from grader.marking.records import read_record
+from grader.marking.rooms import How
 from grader.papers.issue import issue
 from grader.store.errors import GraderError
 from grader.store.school import School, open_school
@@ -76,7 +77,7 @@ def plain(handed_in, tmp_path_factory) -> dict[str, object]:
     folder = tmp_path_factory.mktemp("plain") / "school"
     shutil.copytree(handed_in.folder, folder)
     school = open_school(folder)
-    assert mark_school(school, True, quiet, 2, QUICK).marked == COUNT - 1
+    assert mark_school(school, quiet, How(allow_missing_walls=True, workers=2, limits=QUICK)).marked == COUNT - 1
     return everything_of(school)
 
 
@@ -121,7 +122,7 @@ def test_worker_killed_half_way_loses_nothing(school, plain, cluster):
         if done == total // 2:
             os.kill(next(iter(before.values())), signal.SIGKILL)
 
-    tally = mark_school(school, True, kill_one, limits=QUICK, dask=address)
+    tally = mark_school(school, kill_one, How(allow_missing_walls=True, limits=QUICK, dask=address))
     assert (tally.marked, len(tally.refused)) == (COUNT - 1, 1)
     assert told == [(done, COUNT) for done in range(COUNT + 1)]
     assert everything_of(school) == plain
@@ -132,7 +133,7 @@ def test_everything_is_seen_to_differ_where_a_script_does(school, plain):
     """The comparison above can fail."""
     paper = paper_of(school, "aa-01")
     hand_in(school, paper, pack_of(school, paper))
-    mark_school(school, True, quiet, 2, QUICK)
+    mark_school(school, quiet, How(allow_missing_walls=True, workers=2, limits=QUICK))
     found = everything_of(school)
     assert {name for name in plain if found[name] != plain[name]} == {
         "log.jsonl", "gradebook.db", f"marks/{paper.id}.json", f"marked/aa-01/{SITTING}/paper.ipynb"
@@ -155,7 +156,7 @@ def test_marking_killed_on_a_cluster_is_ended_by_one_without(school, plain, clus
     marking.kill()
     marking.communicate()
     assert 3 <= len(list(marks.glob("*.json"))) < COUNT - 1
-    mark_school(school, True, quiet, 2, QUICK)
+    mark_school(school, quiet, How(allow_missing_walls=True, workers=2, limits=QUICK))
     assert everything_of(school) == plain
 
 
@@ -173,12 +174,14 @@ def test_script_with_which_a_worker_is_lost_is_refused_and_the_others_are_marked
                 os.kill(client.run(os.getpid)[busy], signal.SIGKILL)
 
     with dask.config.set({"distributed.scheduler.allowed-failures": 0}), local_cluster(2) as cluster:
-        tally = mark_school(school, True, lose_the_last, limits=QUICK, dask=cluster.scheduler_address)
+        tally = mark_school(
+            school, lose_the_last, How(allow_missing_walls=True, limits=QUICK, dask=cluster.scheduler_address)
+        )
     assert (tally.marked, tally.faults) == (3, ())
     (lost,) = tally.refused
     assert lost.candidate == "aa-01"
     assert lost.reason.startswith("one worker after the other was lost while it was marked: see to them, then mark")
-    assert mark_school(school, True, quiet, 2, QUICK).marked == 1
+    assert mark_school(school, quiet, How(allow_missing_walls=True, workers=2, limits=QUICK)).marked == 1
 
 
 @contextmanager
@@ -210,10 +213,10 @@ def test_scheduler_lost_half_way_is_one_clear_line_and_the_marks_that_are_in_sta
                 scheduler.kill()
 
         with pytest.raises(GraderError, match="the scheduler was lost; start it again, then mark again to go on"):
-            mark_school(school, True, lose, limits=QUICK, dask=address)
+            mark_school(school, lose, How(allow_missing_walls=True, limits=QUICK, dask=address))
     records = [read_record(school, paper_of(school, candidate.id).id) for candidate in school.roster]
     assert len(list(filter(None, records))) >= 2
-    mark_school(school, True, quiet, 2, QUICK)
+    mark_school(school, quiet, How(allow_missing_walls=True, workers=2, limits=QUICK))
     assert everything_of(school) == plain
 
 
@@ -222,7 +225,7 @@ def test_cluster_without_workers_is_one_clear_line(school):
         local_cluster(0) as cluster,
         pytest.raises(GraderError, match="no workers; start one on each machine with: dask worker"),
     ):
-        mark_school(school, True, quiet, dask=cluster.scheduler_address)
+        mark_school(school, quiet, How(allow_missing_walls=True, dask=cluster.scheduler_address))
     assert not (school.records / "marks").exists()
 
 
@@ -244,7 +247,7 @@ def test_what_answers_and_is_no_scheduler_is_one_clear_line(school, says, monkey
         threading.Thread(target=answer, args=(listener,), daemon=True).start()
         port = listener.getsockname()[1]
         with pytest.raises(GraderError, match=f"tcp://127.0.0.1:{port}: no Dask scheduler can be reached") as caught:
-            mark_school(school, True, quiet, dask=f"tcp://127.0.0.1:{port}")
+            mark_school(school, quiet, How(allow_missing_walls=True, dask=f"tcp://127.0.0.1:{port}"))
     assert "\n" not in str(caught.value)
 
 
@@ -256,7 +259,7 @@ def test_scheduler_that_is_not_there_is_one_clear_line(school, scheme, monkeypat
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = taken.getsockname()[1]
     with pytest.raises(GraderError, match=f"{scheme}://127.0.0.1:{port}: no Dask scheduler can be reached") as caught:
-        mark_school(school, True, quiet, dask=f"{scheme}://127.0.0.1:{port}")
+        mark_school(school, quiet, How(allow_missing_walls=True, dask=f"{scheme}://127.0.0.1:{port}"))
     assert "\n" not in str(caught.value)
 
 
@@ -264,7 +267,7 @@ def test_missing_library_is_one_clear_line(school, monkeypatch):
     monkeypatch.setitem(sys.modules, "distributed", None)
     monkeypatch.delitem(sys.modules, "grader.marking.many_machines", raising=False)
     with pytest.raises(GraderError, match=r'--dask needs Dask .*: pip install "pitside\[dask\]"'):
-        mark_school(school, True, quiet, dask="tcp://127.0.0.1:1")
+        mark_school(school, quiet, How(allow_missing_walls=True, dask="tcp://127.0.0.1:1"))
 
 
 def test_worker_with_another_version_is_named_and_marks_nothing(school, cluster, monkeypatch):
@@ -272,7 +275,7 @@ def test_worker_with_another_version_is_named_and_marks_nothing(school, cluster,
 
     monkeypatch.setattr(many_machines, "fingerprint", lambda: "another")
     with pytest.raises(GraderError, match=r"tcp://127\.0\.0\.1:\d+: this worker has another Pitside"):
-        mark_school(school, True, quiet, dask=cluster.scheduler_address)
+        mark_school(school, quiet, How(allow_missing_walls=True, dask=cluster.scheduler_address))
     assert not (school.records / "marks").exists()
 
 

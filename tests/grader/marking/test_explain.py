@@ -22,6 +22,7 @@ from grader.store.school import School
 from tests.grader.schools import (
     CHAINED,
     EVERY_KIND,
+    ONE_ROOM,
     ROSTER,
     hand_in,
     make_school,
@@ -54,7 +55,7 @@ def chain(tmp_path, warm_room):
     def explained(part: str, **answers: Typed) -> str:
         given = {f"1{key}": typed for key, typed in answers.items()}
         hand_in(school, paper, script_with(school, paper, given))
-        mark_school(school, True, quiet, 1)
+        mark_school(school, quiet, ONE_ROOM)
         return plain(explain(school, "aa-01", part))
 
     return explained, drawn, sacks
@@ -132,7 +133,7 @@ def marked(school, warm_room) -> School:
     paper = paper_of(school, "aa-02")
     answers = answers_of(paper.variants(), Ability(slips=0.4, blanks=0.1, wrong_units=0.1), np.random.default_rng(4))
     hand_in(school, paper, script_with(school, paper, answers))
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     return school
 
 
@@ -198,6 +199,6 @@ def test_what_cannot_be_explained_is_one_clear_line(marked, candidate, part, sit
 def test_script_marked_right_throughout_is_explained_as_right(school, warm_room):
     paper = paper_of(school, "aa-01")
     hand_in(school, paper, script_with(school, paper, dict(right_answers(paper.variants()))))
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     number = EVERY_KIND.index(CHAINED) + 1
     assert "rule          right" in plain(explain(school, "aa-01", f"{number}a"))

@@ -24,6 +24,7 @@ from grader.store.school import Candidate, School, open_school
 from tests.grader.schools import (
     CHAINED,
     EVERY_KIND,
+    ONE_ROOM,
     ROSTER,
     SITTING,
     gradebook_of,
@@ -366,11 +367,11 @@ def test_lost_gradebook_is_filled_again_from_the_records(tmp_path, empty_book, w
     for candidate in school.roster:
         paper = paper_of(school, candidate.id)
         hand_in(school, paper, script_with(school, paper, dict(right_answers(paper.variants()))))
-    assert mark_school(school, True, quiet, 1).marked == 2
+    assert mark_school(school, quiet, ONE_ROOM).marked == 2
     before = gradebook_of(school)
     assert {key[1] for key in before} == {"aa-01", "aa-02"}
     shutil.copy(empty_book, school.records / "gradebook.db")
-    tally = mark_school(school, True, quiet, 1)
+    tally = mark_school(school, quiet, ONE_ROOM)
     assert (tally.marked, tally.already) == (0, 2)
     assert gradebook_of(school) == before
 

@@ -38,6 +38,7 @@ from grader.store.part_marks import ChangeKind
 from grader.store.school import School
 from tests.grader.schools import (
     CHAINED,
+    ONE_ROOM,
     ROSTER,
     SITTING,
     gradebook_of,
@@ -158,7 +159,7 @@ def test_written_part_is_left_pending_and_what_was_not_written_is_blank(written)
 
 
 def test_what_is_not_marked_yet_is_shown_as_pending_and_its_feedback_is_a_draft(written):
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     assert CliRunner().invoke(commands, ["results", str(written.folder)]).exit_code == 0
     feedback = written.records / "feedback"
     assert [path.relative_to(feedback).as_posix() for path in sorted(feedback.rglob("*.html"))] == [
@@ -186,7 +187,7 @@ def test_what_is_not_marked_yet_is_shown_as_pending_and_its_feedback_is_a_draft(
     assert not (feedback / "drafts").exists()
     assert not page_of(written, "aa-01").select(".draft")
     hand_mark(written, "aa-01", NAME, 2.5, None)
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     report(written)
     assert (feedback / f"{SITTING}_aa-01.html").exists()
     assert not (feedback / "drafts").exists()
@@ -197,9 +198,9 @@ def test_what_is_not_marked_yet_is_shown_as_pending_and_its_feedback_is_a_draft(
 
 
 def test_hand_marks_are_merged_by_marking_and_shown_with_their_comment(written):
-    assert mark_school(written, True, quiet, 1).pending == 1
+    assert mark_school(written, quiet, ONE_ROOM).pending == 1
     hand_mark(written, "aa-01", NAME, 2.5, "Name the <i>balance</i>.")
-    tally = mark_school(written, True, quiet, 1)
+    tally = mark_school(written, quiet, ONE_ROOM)
     assert (tally.marked, tally.already, tally.pending, tally.merged) == (0, 2, 0, 1)
     result = report(written)["aa-01"]
     assert (result.status, result.record.marks) == ("marked", result.record.out_of - 1)
@@ -212,55 +213,55 @@ def test_hand_marks_are_merged_by_marking_and_shown_with_their_comment(written):
     line = json.loads((written.records / "log.jsonl").read_text().splitlines()[-1])
     assert (line["what"], line["hand"]) == ("hand marks merged", {NAME: [2.5, "Name the <i>balance</i>."]})
     assert line["marks"] - line["before"] == 2.5
-    assert mark_school(written, True, quiet, 1).merged == 0
+    assert mark_school(written, quiet, ONE_ROOM).merged == 0
     record = read_record(written, result.paper.id)
     assert Record.from_json(json.loads(json.dumps(dataclasses.asdict(record)))) == record
 
 
 def test_hand_marks_survive_marking_again_and_another_script(written):
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     hand_mark(written, "aa-01", NAME, 3, "Good.")
-    mark_school(written, True, quiet, 1, again="to be sure")
+    mark_school(written, quiet, ONE_ROOM, again="to be sure")
     hand_in_words(written, "aa-01", WORDS + " More.")
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     record = read_record(written, paper_of(written, "aa-01").id)
     assert (record.marks, record.pending) == (record.out_of - 0.5, ())
     assert gradebook_of(written)[SITTING, "aa-01", NAME][1] == 3
 
 
 def test_hand_marks_come_back_when_the_gradebook_is_lost(written):
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     hand_mark(written, "aa-01", NAME, 3, "Good.")
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     before = gradebook_of(written)
     (written.records / "gradebook.db").unlink()
-    tally = mark_school(written, True, quiet, 1)
+    tally = mark_school(written, quiet, ONE_ROOM)
     assert (tally.marked, tally.merged) == (0, 0)
     assert gradebook_of(written) == before
     (written.records / "gradebook.db").unlink()
-    mark_school(written, True, quiet, 1, again="the gradebook was lost")
+    mark_school(written, quiet, ONE_ROOM, again="the gradebook was lost")
     assert gradebook_of(written) == before
 
 
 def test_hand_mark_goes_when_it_is_taken_back(written):
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     before = read_record(written, paper_of(written, "aa-01").id)
     hand_mark(written, "aa-01", NAME, 0.5, "Hardly.")
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     assert read_record(written, before.paper).marks == before.marks + 0.5
     hand_mark(written, "aa-01", NAME, None, None)
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     assert read_record(written, before.paper) == before
 
 
 def test_marks_and_comments_on_parts_that_are_not_written_do_not_count_and_are_said(written):
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     paper = paper_of(written, "aa-01").id
     before, feedback = read_record(written, paper), report(written) and page_of(written, "aa-01").get_text()
     hand_mark(written, "aa-01", "1a", 0.5, None)
     hand_mark(written, "aa-01", "1b", None, "See the board.")
     hand_mark(written, "aa-01", "1c", 1, "Well.")
-    tally = mark_school(written, True, quiet, 1)
+    tally = mark_school(written, quiet, ONE_ROOM)
     assert tally.merged == 0
     after = read_record(written, paper)
     assert after.part_marks == before.part_marks
@@ -276,16 +277,16 @@ def test_marks_and_comments_on_parts_that_are_not_written_do_not_count_and_are_s
     result = report(written)["aa-01"]
     assert set(tally.hand_notes) <= set(result.remarks)
     assert page_of(written, "aa-01").get_text() == feedback
-    mark_school(written, True, quiet, 1, again="to be sure")
+    mark_school(written, quiet, ONE_ROOM, again="to be sure")
     assert read_record(written, paper).part_marks == before.part_marks
     for part in ("1a", "1b", "1c"):
         hand_mark(written, "aa-01", part, None, None)
-    assert mark_school(written, True, quiet, 1).hand_notes == ()
+    assert mark_school(written, quiet, ONE_ROOM).hand_notes == ()
     assert read_record(written, paper) == before
 
 
 def test_pitside_mark_prints_a_line_for_marks_that_do_not_count(written):
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     hand_mark(written, "aa-01", "1a", 0, None)
     done = CliRunner().invoke(commands, ["mark", str(written.folder), "--allow-missing-walls"])
     assert done.exit_code == 0, done.output
@@ -294,35 +295,35 @@ def test_pitside_mark_prints_a_line_for_marks_that_do_not_count(written):
 
 
 def test_marks_of_the_scheme_that_are_altered_in_the_gradebook_are_not_taken(written):
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     before = read_record(written, paper_of(written, "aa-01").id)
     with api.Gradebook(f"sqlite:///{written.records / 'gradebook.db'}") as book:
         for grade in book.find_submission_notebook("paper", SITTING, "aa-01").grades:
             grade.auto_score, grade.needs_manual_grade = 99, False
         book.db.commit()
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     assert read_record(written, before.paper) == before
 
 
 @pytest.mark.parametrize("given", ["many", "nan", "=1+1"])
 def test_marks_that_are_no_number_are_named_and_the_part_goes_on_waiting(written, given):
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     hand_mark(written, "aa-01", NAME, 1, None)
     with sqlite3.connect(written.records / "gradebook.db") as book:
         book.execute("update grade set manual_score = ?, extra_credit = ? where manual_score = 1", (given, given))
-    (line,) = mark_school(written, True, quiet, 1).hand_notes
+    (line,) = mark_school(written, quiet, ONE_ROOM).hand_notes
     assert f'part {NAME}: "{given}" was given by hand, which is no number of marks.' in line
     assert f"extra credit of {given} was given by hand and does not count" in line
     assert read_record(written, paper_of(written, "aa-01").id).pending == (NAME,)
 
 
 def test_change_stands_above_hand_marks_that_are_merged_later(written):
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     hand_mark(written, "aa-01", NAME, 2, None)
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     change_mark(written, paper_of(written, "aa-01").id, NAME, 3, ChangeKind.APPEAL, "the second point is there")
     hand_mark(written, "aa-01", NAME, 1, None)
-    assert mark_school(written, True, quiet, 1).merged == 1
+    assert mark_school(written, quiet, ONE_ROOM).merged == 1
     record = read_record(written, paper_of(written, "aa-01").id)
     assert (record.part_marks[NAME], record.hand[NAME].marks) == (3, 1)
     assert [line for line in trail(written, "aa-01") if "hand marks merged" in line or "changed from 2 to 3" in line]
@@ -337,9 +338,9 @@ def extra_credit(school: School, candidate: str, part: str, marks: float) -> Non
 
 @pytest.mark.parametrize(("given", "counts"), [(35, 3.5), (3.6, 3.5), (-2, 0), (float("inf"), 3.5)])
 def test_hand_marks_beyond_the_part_are_bounded_and_said(written, given, counts):
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     hand_mark(written, "aa-01", NAME, given, "Well.")
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     result = report(written)["aa-01"]
     assert result.record.marks == result.record.out_of - 3.5 + counts
     (remark,) = result.remarks
@@ -352,25 +353,25 @@ def test_hand_marks_beyond_the_part_are_bounded_and_said(written, given, counts)
     assert "were given by hand" not in told
     assert f"Marked by hand {counts:g} of 3.5 Well." in told
     hand_mark(written, "aa-01", NAME, 3, "Well.")
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     assert report(written)["aa-01"].remarks == ()
 
 
 @pytest.mark.parametrize("given", [0, 3.5, 1.75])
 def test_hand_marks_within_the_part_count_as_they_are(written, given):
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     hand_mark(written, "aa-01", NAME, given, None)
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     result = report(written)["aa-01"]
     assert (result.record.marks, result.remarks) == (result.record.out_of - 3.5 + given, ())
 
 
 def test_extra_credit_does_not_count_and_is_said(written):
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     hand_mark(written, "aa-01", NAME, 2, None)
     extra_credit(written, "aa-01", NAME, 1)
     extra_credit(written, "aa-02", "1a", 5)
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     results = report(written)
     assert results["aa-01"].record.marks == results["aa-01"].record.out_of - 1.5
     ignored = "was given by hand and does not count"
@@ -390,7 +391,7 @@ def test_words_are_found_and_cells_are_ours_whatever_the_candidate_made_of_them(
     forged = {"grade": True, "solution": True, "locked": False, "task": False, "grade_id": "1b", "points": 99}
     script["cells"][0]["metadata"]["nbgrader"] = {**forged, "schema_version": 3, "cell_type": "markdown"}
     hand_in(written, paper, script)
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     notebook = nbformat.read(marked_notebook(written, paper), as_version=4)
     nbformat.validate(notebook)
     ours = [c.metadata.nbgrader for c in notebook.cells if "nbgrader" in c.metadata]
@@ -455,7 +456,7 @@ class Page:
 def page(written, tmp_path):
     if shutil.which("jupyter-server", path=str(Path(sys.executable).parent)) is None:
         pytest.skip("no jupyter server here")
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     (tmp_path / "home").mkdir()
     server = Page(written.records, tmp_path / "home")
     yield server
@@ -483,7 +484,7 @@ def test_part_marked_on_nbgraders_page_is_merged(written, page):
     assert re.search(rf'id="{re.escape(NAME)}"', shown), "the page has no box for the marks of the written part"
     page.put(f"/formgrader/api/grade/{grade['id']}", {"manual_score": 3})
     page.put(f"/formgrader/api/comment/{comment['id']}", {"manual_comment": "Well said."})
-    assert mark_school(written, True, quiet, 1).merged == 1
+    assert mark_school(written, quiet, ONE_ROOM).merged == 1
     result = report(written)["aa-01"]
     assert (result.status, result.record.marks) == ("marked", result.record.out_of - 0.5)
     assert "Well said." in page_of(written, "aa-01").get_text()

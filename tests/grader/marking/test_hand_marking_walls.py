@@ -30,7 +30,17 @@ from grader.papers.notebook import as_it_stands, for_hand_marking, question_cell
 from grader.store.register import Paper
 from grader.store.school import School
 from tests.grader.marking.test_hand_marking import NAME, Page, cell_of, hand_in_words, written  # noqa: F401
-from tests.grader.schools import SITTING, add_cell, gradebook_of, hand_in, paper_of, quiet, right_answers, script_with
+from tests.grader.schools import (
+    ONE_ROOM,
+    SITTING,
+    add_cell,
+    gradebook_of,
+    hand_in,
+    paper_of,
+    quiet,
+    right_answers,
+    script_with,
+)
 
 #: A machine that nobody has (RFC 2606).
 ELSEWHERE = "https://elsewhere.invalid"
@@ -169,7 +179,7 @@ def what_acts(html: str) -> list[str]:
 @pytest.fixture
 def hostile(written) -> School:  # noqa: F811
     hand_in(written, paper_of(written, "aa-01"), hostile_script(written, "aa-01"))
-    assert mark_school(written, True, quiet, 1).refused == ()
+    assert mark_school(written, quiet, ONE_ROOM).refused == ()
     assert read_record(written, paper_of(written, "aa-01").id).pending == (NAME,)
     return written
 
@@ -232,7 +242,7 @@ def test_outputs_lose_their_colours_and_nothing_else():
 
 def test_what_is_long_is_cut_and_said(written):  # noqa: F811
     hand_in_words(written, "aa-01", "a" * (LONGEST_SHOWN + 7))
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     text = BeautifulSoup(shown(kept(written), settings_of(written)), "html.parser").get_text()
     assert "(and 7 more characters, in the script)" in text
 
@@ -253,7 +263,7 @@ def seconds(notebook: dict[str, Any], config: Config) -> float:
 
 @pytest.mark.parametrize("words", HEAVY.values(), ids=HEAVY)
 def test_heavy_text_takes_the_page_no_longer_than_any_text_of_its_length(written, words):  # noqa: F811
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     paper, config = paper_of(written, "aa-02"), settings_of(written)
     script = script_with(written, paper, dict(right_answers(paper.variants())))
     took = []
@@ -423,14 +433,14 @@ def test_script_that_runs_in_the_page_gets_at_nothing_but_marks(hostile, opened,
     "words",
     [
         pytest.param("\\\\[" * 16_000, id="[", marks=pytest.mark.slow),
-        pytest.param("\\begin{a}" * 5_500, id="begin"),
+        pytest.param("\\begin{a}" * 5_500, id="begin", marks=pytest.mark.slow),
         pytest.param("$" * 50_000, id="$", marks=pytest.mark.slow),
     ],
 )
 def test_browser_lays_a_heavy_page_out_as_it_does_any_page(written, tmp_path, browser, words):  # noqa: F811
     hand_in_words(written, "aa-01", words)
     hand_in_words(written, "aa-02", "word " * (len(words) // 5))
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     (tmp_path / "home").mkdir()
     server = Page(written.records, tmp_path / "home")
     try:
@@ -452,13 +462,13 @@ def test_browser_lays_a_heavy_page_out_as_it_does_any_page(written, tmp_path, br
 
 
 def test_old_settings_file_is_taken_away_and_a_file_of_the_school_is_not(written):  # noqa: F811
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     old = written.records / hand_marking.OLD_SETTINGS_FILE
     old.write_text("# Maps our folders for the hand-marking page. Start it in this folder with:\n", encoding="utf-8")
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     assert not old.exists()
     old.write_text("c = get_config()\n", encoding="utf-8")
-    mark_school(written, True, quiet, 1)
+    mark_school(written, quiet, ONE_ROOM)
     assert old.read_text(encoding="utf-8") == "c = get_config()\n"
 
 
@@ -470,7 +480,7 @@ def test_words_are_text_on_every_page_that_our_commands_write(hostile, browser):
     part = next(cell for cell in script["cells"] if cell["id"] == "answer-1a")
     part["source"] = f'answer("1a", {WORDS["picture that fails"]!r}, {WORDS["script link"][:30]!r})'
     hand_in(hostile, paper_of(hostile, "aa-01"), script)
-    mark_school(hostile, True, quiet, 1)
+    mark_school(hostile, quiet, ONE_ROOM)
     run = CliRunner().invoke
     for words in (["written"], ["results"], ["moderate", "--sitting", SITTING], ["debrief"], ["parts"], ["decide"]):
         done = run(commands, [words[0], str(hostile.folder), *words[1:]])

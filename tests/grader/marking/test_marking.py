@@ -40,6 +40,7 @@ from tests.grader.schools import (
     CHAINS,
     EVERY_KIND,
     KEY,
+    ONE_ROOM,
     ROSTER,
     SITTING,
     add_cell,
@@ -325,7 +326,7 @@ def test_record_is_read_back_as_it_was_written(school, warm_room):
     paper = paper_of(school, "aa-03")
     answers = answers_of(paper.variants(), Ability(slips=0.4, blanks=0.2), np.random.default_rng(5))
     path = hand_in(school, paper, add_cell(script_with(school, paper, answers), "1 / 0"))
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     record = read_record(school, paper.id)
     assert (record.paper, record.candidate, record.sitting) == (paper.id, "aa-03", SITTING)
     assert record.file == f"scripts/{path.name}"
@@ -341,7 +342,7 @@ def test_marked_notebook_holds_the_outputs_of_this_run_and_the_script_stays_as_i
     script["cells"][2]["outputs"] = [{"output_type": "stream", "name": "stdout", "text": "claimed by the candidate"}]
     path = hand_in(school, paper, script)
     before = path.read_bytes()
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     notebook = nbformat.read(marked_notebook(school, paper), as_version=4)
     nbformat.validate(notebook)
     assert [output["text"] for output in notebook.cells[2].outputs] == ["seen by the marker\n"]
@@ -371,9 +372,9 @@ def test_marking_again_marks_nothing_and_changes_nothing(school, warm_room):
     for candidate in ("aa-01", "aa-02"):
         paper = paper_of(school, candidate)
         hand_in(school, paper, script_with(school, paper, dict(right_answers(paper.variants()))))
-    first = mark_school(school, True, quiet, 1)
+    first = mark_school(school, quiet, ONE_ROOM)
     files = {path: path.stat().st_mtime_ns for path in (school.records / "marks").iterdir()}
-    again = mark_school(school, True, quiet, 1)
+    again = mark_school(school, quiet, ONE_ROOM)
     assert (first.marked, first.already, again.marked, again.already) == (2, 0, 0, 2)
     assert {path: path.stat().st_mtime_ns for path in (school.records / "marks").iterdir()} == files
 
@@ -384,7 +385,7 @@ def test_script_that_came_in_later_and_script_put_in_place_of_another_are_marked
     assert mark_and_report(school)["aa-01"].record.marks == 0
     hand_in(school, one, script_with(school, one, dict(right_answers(one.variants()))))
     hand_in(school, two, script_with(school, two, dict(right_answers(two.variants()))))
-    tally = mark_school(school, True, quiet, 1)
+    tally = mark_school(school, quiet, ONE_ROOM)
     assert (tally.marked, tally.already) == (2, 0)
     results = report(school)
     assert results["aa-01"].percent == results["aa-02"].percent == 100
@@ -394,7 +395,7 @@ def test_second_different_script_is_told_and_the_mark_of_the_first_stays(school,
     paper = paper_of(school, "aa-01")
     script = script_with(school, paper, dict(right_answers(paper.variants())))
     hand_in(school, paper, script)
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     hand_in(school, paper, add_cell(script, "x = 1"), "second thoughts.ipynb")
     result = mark_and_report(school)["aa-01"]
     assert (result.status, result.percent) == ("marked", 100)
@@ -406,7 +407,7 @@ def test_paper_whose_exercise_changed_since_issue_is_not_marked_and_says_so(scho
     hand_in(school, paper, script_with(school, paper, dict(right_answers(paper.variants()))))
     newer = dataclasses.replace(BANK[CHAINED], version=BANK[CHAINED].version + 1)
     monkeypatch.setitem(BANK, CHAINED, newer)
-    tally = mark_school(school, True, quiet, 1)
+    tally = mark_school(school, quiet, ONE_ROOM)
     assert tally.marked == 0
     (refusal,) = tally.refused
     assert f"the mark scheme of {CHAINED} has changed since it was issued" in refusal.reason
@@ -418,13 +419,13 @@ def test_paper_whose_exercise_changed_since_issue_is_not_marked_and_says_so(scho
 def test_damaged_record_is_one_clear_line(school, warm_room, name):
     paper = paper_of(school, "aa-01")
     hand_in(school, paper, pack_of(school, paper))
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     path = school.records / name
     path = next(path.iterdir()) if path.is_dir() else path
     path.write_text('{"paper": ')
     with pytest.raises(GraderError, match="damaged") as caught:
         if name == "marks":  # the results go past it, and say the same of its paper
-            mark_school(school, True, quiet, 1)
+            mark_school(school, quiet, ONE_ROOM)
         report(school)
     assert str(caught.value).startswith(f"{path}: ")
     assert "mark again" in str(caught.value)
@@ -435,7 +436,7 @@ def test_progress_is_told_from_nought_to_all(school, warm_room):
         paper = paper_of(school, candidate)
         hand_in(school, paper, pack_of(school, paper))
     told = []
-    mark_school(school, True, lambda done, total: told.append((done, total)), 1)
+    mark_school(school, lambda done, total: told.append((done, total)), ONE_ROOM)
     assert told == [(0, 3), (1, 3), (2, 3), (3, 3)]
 
 
@@ -451,13 +452,13 @@ def test_file_that_changes_after_it_was_read_is_refused_and_never_marked_under_i
             hand_in(school, changed, pack_of(school, changed))
             taken.unlink()
 
-    tally = mark_school(school, True, meddle, 1)
+    tally = mark_school(school, meddle, ONE_ROOM)
     assert tally.marked == 1
     assert [refusal.file for refusal in tally.refused] == [f"scripts/{path.name}", f"scripts/{taken.name}"]
     assert "changed while it was being marked: mark again" in tally.refused[0].reason
     assert tuple(read_refusals(school)) == tally.refused
     assert read_record(school, changed.id) is None
-    again = mark_school(school, True, quiet, 1)
+    again = mark_school(school, quiet, ONE_ROOM)
     assert (again.marked, again.already, again.refused) == (1, 1, ())
     assert read_refusals(school) == []
     record = read_record(school, changed.id)
@@ -471,7 +472,7 @@ def test_damaged_script_is_refused_when_its_turn_comes_and_keeps_no_other_from_i
     hand_in(school, damaged, script)
     hand_in(school, damaged, b"not a notebook", "a.txt")
     hand_in(school, sound, pack_of(school, sound))
-    tally = mark_school(school, True, quiet, 1)
+    tally = mark_school(school, quiet, ONE_ROOM)
     assert (tally.marked, [refusal.candidate for refusal in tally.refused]) == (1, ["", "aa-01"])
     assert "a damaged notebook" in tally.refused[1].reason
     assert tuple(read_refusals(school)) == tally.refused
@@ -493,7 +494,7 @@ def test_no_more_scripts_are_held_than_are_being_marked(tmp_path, warm_room):
 
     gc.collect()
     gc.freeze()  # what is there before is neither counted nor gone through each time
-    assert mark_school(school, True, count, 1).marked == 12
+    assert mark_school(school, count, ONE_ROOM).marked == 12
     # Two threads with a script and its one variant each.
     assert max(held) <= 4
 

@@ -22,6 +22,7 @@ from grader.reports.results import gather
 from grader.store.errors import GraderError
 from grader.store.school import School, open_school
 from tests.grader.schools import (
+    ONE_ROOM,
     SITTING,
     WITH_TABLE,
     hand_in,
@@ -91,13 +92,13 @@ def test_a_school_of_before_issues_and_marks_as_it_did(tmp_path, warm_room):
         [variant] = paper_of(school, line["candidate"]).variants()
         assert line["exercises"][0]["scheme"] == variant.scheme_digest
         assert not variant.stop_and_look
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     assert marks(school)["a.plant.weight"] == (Rule.WRONG, 0)
     assert marks(school)["b"] == (Rule.FOLLOWED, 1)
 
 
 def test_under_the_rule_it_earns_nothing_and_what_rests_on_it_half(on):
-    mark_school(on, True, quiet, 1)
+    mark_school(on, quiet, ONE_ROOM)
     assert marks(on)["a.plant.weight"] == (Rule.IMPOSSIBLE, 0)
     assert marks(on)["b"] == (Rule.FOLLOWED, 0.5)
     said = "\n".join(explain(on, "aa-01", "1b"))
@@ -114,13 +115,13 @@ def test_a_paper_keeps_the_rule_that_it_was_issued_under_until_todays_is_taken(t
     assert f"2 papers issued with stop_and_look = {at_issue} keep that rule" in first.output
     as_issued = {"true": (Rule.FOLLOWED, 0.5), "false": (Rule.FOLLOWED, 1)}
     assert marks(school)["b"] == as_issued[at_issue]
-    tally = mark_school(school, True, quiet, 1, new_scheme="the school thought again")
+    tally = mark_school(school, quiet, ONE_ROOM, new_scheme="the school thought again")
     assert (tally.accepted, tally.marked, tally.other_rule) == (2, 2, 0)
     assert marks(school)["b"] == as_issued[then]
     assert paper_of(school, "aa-01").stop_and_look is (then == "true")
     assert "the school thought again" in "\n".join(trail(school, "aa-01"))
     check_log(school)
-    again = mark_school(school, True, quiet, 1, new_scheme="once more")
+    again = mark_school(school, quiet, ONE_ROOM, new_scheme="once more")
     assert (again.accepted, again.marked) == (0, 0)
 
 
@@ -138,7 +139,7 @@ def test_another_bound_than_at_issue_is_another_scheme(on, monkeypatch):
 @pytest.mark.parametrize("line", ["stop_and_look = true", ""])
 def test_the_debrief_lists_who_did_not_notice_whatever_the_rule(tmp_path, warm_room, line):
     school = handed_in(tmp_path / "school", line)
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     found = debrief(school, school.sitting(SITTING), gather(school))
     [one] = found.not_noticed
     assert (one.item, one.candidates) == (HEAVY, ("aa-01",))

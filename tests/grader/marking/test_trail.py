@@ -30,6 +30,7 @@ from tests.grader.cohorts import marked_cohort
 from tests.grader.schools import (
     CHAINED,
     EVERY_KIND,
+    ONE_ROOM,
     SITTING,
     WITH_CHOICE,
     gradebook_of,
@@ -102,7 +103,7 @@ def pitside(*words: object):
 def test_upgrade_before_marking_is_refused_and_logged_once_without_consent(handed_in, monkeypatch):
     upgraded(monkeypatch)
     for _ in range(2):
-        tally = mark_school(handed_in, True, quiet, 1)
+        tally = mark_school(handed_in, quiet, ONE_ROOM)
         assert (tally.marked, len(tally.refused)) == (0, 2)
     reason = tally.refused[0].reason
     assert f"has changed since it was issued (version {WAS} then, {NOW} now)" in reason
@@ -118,8 +119,8 @@ def test_upgrade_and_appeal_leave_a_complete_trail(handed_in, monkeypatch):
     paper = paper_of(handed_in, "aa-01")
     old = BANK[CHAINED].marks
     upgraded(monkeypatch)
-    mark_school(handed_in, True, quiet, 1)
-    tally = mark_school(handed_in, True, quiet, 1, new_scheme="a fault in the old scheme")
+    mark_school(handed_in, quiet, ONE_ROOM)
+    tally = mark_school(handed_in, quiet, ONE_ROOM, new_scheme="a fault in the old scheme")
     assert (tally.marked, tally.accepted, len(tally.refused)) == (2, 2, 0)
     record = read_record(handed_in, paper.id)
     now = paper_of(handed_in, "aa-01")
@@ -166,19 +167,19 @@ def test_upgrade_and_appeal_leave_a_complete_trail(handed_in, monkeypatch):
 
 
 def test_papers_marked_by_the_old_scheme_stand_until_the_new_is_accepted(handed_in, monkeypatch):
-    mark_school(handed_in, True, quiet, 1)
+    mark_school(handed_in, quiet, ONE_ROOM)
     before = read_record(handed_in, paper_of(handed_in, "aa-01").id)
     upgraded(monkeypatch)
-    assert mark_school(handed_in, True, quiet, 1).marked == 0
+    assert mark_school(handed_in, quiet, ONE_ROOM).marked == 0
     assert read_record(handed_in, before.paper) == before
-    tally = mark_school(handed_in, True, quiet, 1, new_scheme="all alike")
+    tally = mark_school(handed_in, quiet, ONE_ROOM, new_scheme="all alike")
     assert (tally.marked, tally.accepted) == (2, 2)
     assert read_record(handed_in, before.paper).out_of == before.out_of + 1
     line = next(line for line in Log(handed_in).about(before.paper) if line["what"] == "marked again")
     assert (line["before"], line["why"]) == (before.marks, "the mark scheme is another")
     (row,) = [row for name, row in gradebook_of(handed_in).items() if name[1:] == ("aa-01", f"{CHAIN}a")]
     assert row[0] == row[3] == BANK[CHAINED].parts[0].marks.total, "the gradebook has the new maximum too"
-    assert mark_school(handed_in, True, quiet, 1, new_scheme="once more").accepted == 0
+    assert mark_school(handed_in, quiet, ONE_ROOM, new_scheme="once more").accepted == 0
     check_log(handed_in)
 
 
@@ -186,9 +187,9 @@ def test_exercise_put_back_as_it_was_can_be_accepted_again(handed_in, monkeypatc
     paper = paper_of(handed_in, "aa-01")
     with monkeypatch.context() as patch:
         upgraded(patch)
-        mark_school(handed_in, True, quiet, 1, new_scheme="better")
+        mark_school(handed_in, quiet, ONE_ROOM, new_scheme="better")
     assert f"has changed since it was accepted (version {NOW} then, {WAS} now)" in report(handed_in)["aa-01"].remarks[0]
-    assert mark_school(handed_in, True, quiet, 1, new_scheme="back again").accepted == 2
+    assert mark_school(handed_in, quiet, ONE_ROOM, new_scheme="back again").accepted == 2
     assert paper_of(handed_in, "aa-01") == paper
     assert read_record(handed_in, paper.id).scheme == paper.scheme
     assert events(handed_in).count("new mark scheme accepted") == 4
@@ -235,7 +236,7 @@ def test_scheme_that_does_not_fit_the_paper_is_refused_even_with_consent(handed_
     name, change, line = UNFIT[case]
     monkeypatch.setitem(BANK, name, change(BANK[name]))
     register = handed_in.register_file.read_bytes()
-    tally = mark_school(handed_in, True, quiet, 1, new_scheme="to see")
+    tally = mark_school(handed_in, quiet, ONE_ROOM, new_scheme="to see")
     assert (tally.marked, tally.accepted, len(tally.refused)) == (0, 0, 2)
     for refusal in tally.refused:
         assert f"today's mark scheme of {name} cannot be taken: " in refusal.reason
@@ -268,11 +269,11 @@ def test_consent_killed_half_way_is_completed_by_the_same_command(handed_in, mon
             calls = []
             patch.setattr(Log, "write", lambda *a, **n: dies() if calls else calls.append(1) or real(*a, **n))
         with pytest.raises(Killed):
-            mark_school(handed_in, True, quiet, 1, new_scheme="better")
+            mark_school(handed_in, quiet, ONE_ROOM, new_scheme="better")
     assert not paper_of(handed_in, "aa-01").entries[CHAIN - 1].accepted
     if victim == "register":
         assert any(f"is marked by version {WAS}" in fault for fault in faults_of(handed_in))
-    tally = mark_school(handed_in, True, quiet, 1, new_scheme="better")
+    tally = mark_school(handed_in, quiet, ONE_ROOM, new_scheme="better")
     assert (tally.marked, tally.accepted) == (2, 2)
     assert sorted(events(handed_in)) == ["marked"] * 2 + ["new mark scheme accepted"] * 2
     check_log(handed_in)
@@ -299,11 +300,11 @@ def test_appeal_that_the_new_scheme_cannot_give_is_told_to_the_assessor(handed_i
 
     paper = paper_of(handed_in, "aa-01")
     part = f"{CHAIN}a"
-    mark_school(handed_in, True, quiet, 1)
+    mark_school(handed_in, quiet, ONE_ROOM)
     most = read_record(handed_in, paper.id).part_marks[part]
     change_mark(handed_in, paper.id, part, most, ChangeKind.APPEAL, "stands")
     upgraded(monkeypatch, marks=0.5)
-    mark_school(handed_in, True, quiet, 1, new_scheme="less for it")
+    mark_school(handed_in, quiet, ONE_ROOM, new_scheme="less for it")
     result = report(handed_in)["aa-01"]
     assert result.record.part_marks[part] < most
     assert any("which the mark scheme of today cannot give: decide again" in line for line in result.for_assessor)
@@ -492,12 +493,12 @@ def test_trail_of_all_of_one_and_of_nobody(cohort):
 
 
 def test_pack_written_again_and_marking_again_are_in_the_trail(handed_in):
-    mark_school(handed_in, True, quiet, 1)
+    mark_school(handed_in, quiet, ONE_ROOM)
     words = ("--replace", "--candidate", "aa-01", "--reason", "stick lost")
     assert pitside("issue", handed_in.folder, *words).exit_code == 0
-    mark_school(handed_in, True, quiet, 1, again="to be sure")
+    mark_school(handed_in, quiet, ONE_ROOM, again="to be sure")
     hand_in(handed_in, paper_of(handed_in, "aa-03"), b"junk", "notes.txt")
-    mark_school(handed_in, True, quiet, 1)
+    mark_school(handed_in, quiet, ONE_ROOM)
     text = "\n".join(trail(handed_in, "aa-01"))
     assert "pack written again (1 time so far): stick lost" in text
     full = read_record(handed_in, paper_of(handed_in, "aa-01").id).marks

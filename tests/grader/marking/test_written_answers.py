@@ -28,7 +28,7 @@ from grader.store.school import School, open_school
 from tests.browsing import Visitor
 from tests.grader.cohorts import keep, marked_cohort
 from tests.grader.reports.test_moderation import _twist
-from tests.grader.schools import gradebook_of, paper_of, well_formed
+from tests.grader.schools import ONE_ROOM, gradebook_of, paper_of, well_formed
 
 WORDS = ("fault-diary", "explain-to-the-crew")
 #: The written parts of a paper of these two.
@@ -172,7 +172,7 @@ def test_answers_marked_by_keyboard_alone_land_in_gradebook_record_and_log(page,
     assert read_books(school).faults == ()
     # The next page has what is left; marking again changes nothing.
     assert (write_page(school).answers, write_page(school).marked) == (7, 5)
-    assert mark_school(school, True, lambda done, total: None, 1).merged == 0
+    assert mark_school(school, lambda done, total: None, ONE_ROOM).merged == 0
     assert hand_marks(school) == given
 
 

@@ -29,7 +29,7 @@ from grader.store.part_marks import item_name
 from grader.store.register import Register
 from grader.store.school import School, open_school
 from tests.browsing import Visitor
-from tests.grader.schools import make_school, mark_and_report, page_of, quiet
+from tests.grader.schools import ONE_ROOM, make_school, mark_and_report, page_of, quiet
 
 WATCHED = ("weigh-mud", "set-the-pool")
 #: What the observer's page is looked at on: a tablet of ten inches, held upright.
@@ -206,7 +206,10 @@ def test_a_second_observer_is_kept_beside_the_first_who_counts_and_a_difference_
     assert (taken.kept, taken.second) == (1, 1)
     result = mark_and_report(school)["aa-00"]
     assert result.record.marks == TASKS["weigh-mud"].marks
-    assert any(f"second observer of task 1, Ida Moor, differs in {step}" in line for line in result.for_assessor)
+    assert any(
+        f"observers of task 1: Ola Hand and Ida Moor differ in {step}; Ola Hand counts" in line
+        for line in result.for_assessor
+    )
 
 
 def test_what_an_observer_says_otherwise_than_before_needs_replace(school, tmp_path):
@@ -278,7 +281,7 @@ def verdict(school: School, candidate: str) -> Any:
 def test_a_missed_critical_step_fails_whatever_else_was_done(school, tmp_path):
     step = critical(school, 2)
     take(school, saved(school, tmp_path / "f.json", seen(school, "aa-00", 1), seen(school, "aa-00", 2, {step: "N"})))
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     found = verdict(school, "aa-00")
     assert found.percent > 90
     assert str(found.verdict) == "not yet competent"
@@ -288,7 +291,7 @@ def test_a_missed_critical_step_fails_whatever_else_was_done(school, tmp_path):
 def test_nobody_is_competent_while_a_task_or_a_critical_step_was_not_observed(school, tmp_path):
     step = critical(school, 2)
     take(school, saved(school, tmp_path / "one.json", seen(school, "aa-00", 1)))
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     assert any("task 2, Set deck angle and pool, was not observed" in why for why in verdict(school, "aa-00").why)
     take(school, saved(school, tmp_path / "two.json", seen(school, "aa-00", 2, {step: "O"})))
     CliRunner().invoke(commands, ["mark", str(school.folder), "--again", "--reason", "the second station came"])
@@ -323,13 +326,13 @@ def test_a_second_attempt_counts_and_an_appeal_is_traced_from_page_to_trail(scho
     step = critical(school, 2)
     both = [seen(school, "aa-00", 1), seen(school, "aa-00", 2, {step: "N"})]
     take(school, saved(school, tmp_path / "first.json", *both))
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     issue(school, school.sittings, quiet, 2, ["aa-00"])
     again = Register(school).paper_of(school.sittings[0].id, "aa-00", 2)
     assert again
     second = [one | {"paper": again.id} for one in (seen(school, "aa-00", 1), seen(school, "aa-00", 2))]
     take(school, saved(school, tmp_path / "second.json", *second, observer="Ida Moor", attempt=2))
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     assert str(verdict(school, "aa-00").verdict) == "competent"
     appeal = ["change", str(school.folder), "aa-00", "2b", "1", "--kind", "appeal", "--reason", "the wind was loud"]
     assert CliRunner().invoke(commands, [*appeal, "--attempt", "2"]).exit_code == 0
@@ -356,7 +359,7 @@ def test_trail_tells_where_two_observers_differ_and_who_counts(school, tmp_path)
 def test_forgetting_a_candidate_takes_what_was_seen_out(school, tmp_path):
     note = seen(school, "aa-00", 1) | {"note": "Shaky hands after the night shift."}
     take(school, saved(school, tmp_path / "one.json", note, seen(school, "aa-01", 1)))
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     held = {one.where: one.rows for one in Person(school, "aa-00").held()}
     assert held[f"records/{FILE}"] == 1
     forget(school, ["aa-00"], "asked for it", lambda: open_school(school.folder))

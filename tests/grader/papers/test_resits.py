@@ -27,6 +27,7 @@ from grader.store.school import Resit, School, open_school
 from tests.grader.schools import (
     CHAINED,
     EVERY_KIND,
+    ONE_ROOM,
     ROSTER,
     SITTING,
     gradebook_of,
@@ -61,7 +62,7 @@ def answer(school: School, paper: Paper, right: bool) -> None:
 
 
 def report(school: School) -> dict[tuple[str, int], Result]:
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     results = gather(school)
     write_results(school, results)
     write_feedback(school, results, quiet)

@@ -23,7 +23,17 @@ from grader.reports.roster_changes import corrections
 from grader.returned.scripts import read_scripts
 from grader.store.register import Register
 from grader.store.school import School, open_school
-from tests.grader.schools import SITTING, hand_in, make_school, pack_of, paper_of, quiet, right_answers, script_with
+from tests.grader.schools import (
+    ONE_ROOM,
+    SITTING,
+    hand_in,
+    make_school,
+    pack_of,
+    paper_of,
+    quiet,
+    right_answers,
+    script_with,
+)
 
 LINES = ("aa-01,Ann Sand,Larkwater,day crew,field,", "aa-02,Ben Silt,Larkwater,day crew,metric,extra time")
 
@@ -132,7 +142,7 @@ def test_corrected_units_get_a_new_paper_that_counts_in_place_of_the_old_one(sch
         "answers to that one"
     )
     hand_in(changed, new, script_with(changed, new, dict(right_answers(new.variants()))))
-    mark_school(changed, True, quiet, 1)
+    mark_school(changed, quiet, ONE_ROOM)
     (result,) = [one for one in gather(changed) if one.candidate.id == "aa-01"]
     assert (result.paper.id, result.percent) == (new.id, 100)
     assert [fault.says for fault in read_books(changed).faults] == []
@@ -159,7 +169,7 @@ def test_paper_that_came_back_keeps_its_units_and_its_marks(school, warm_room, i
     paper = paper_of(school, "aa-01")
     hand_in(school, paper, script_with(school, paper, dict(right_answers(paper.variants()))))
     if is_marked:
-        mark_school(school, True, quiet, 1)
+        mark_school(school, quiet, ONE_ROOM)
         shutil.rmtree(school.scripts)
     changed = with_roster(school, "aa-01,Ann Sandh,,,metric,", LINES[1])
     ways = {one.what: (one.way, one.to_replace) for one in corrections(changed, Register(changed))}

@@ -132,7 +132,7 @@ def sort_with_keys(page: Page, name: str, wanted: str) -> None:
     assert "".join(letters) == wanted
 
 
-@pytest.mark.parametrize("candidate", ["aa-01", "aa-02"])
+@pytest.mark.parametrize("candidate", ["aa-01", pytest.param("aa-02", marks=pytest.mark.slow)])
 def test_a_paper_worked_by_keyboard_is_marked_like_the_notebook(open_page, many_sorts, tmp_path, warm_room, candidate):
     paper = paper_of(many_sorts, candidate)
     answers = right_answers(paper.variants())

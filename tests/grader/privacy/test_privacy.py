@@ -38,6 +38,7 @@ from grader.store.register import Register
 from grader.store.school import School, new_school, open_school
 from tests.grader.cohorts import marked_cohort
 from tests.grader.schools import (
+    ONE_ROOM,
     SITTING,
     gradebook_of,
     hand_in,
@@ -80,7 +81,7 @@ def whole_school(folder: Path) -> School:
                 if grade.needs_manual_grade:
                     grade.manual_score = 1
         gradebook._book.db.commit()
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     replace_packs(school, school.sittings, ["aa-01"], f"{NAME} lost it", None, quiet)
     change_mark(school, paper_of(school, "aa-01").id, "1a", 1, ChangeKind.APPEAL, f"{NAME} is right")
     mark_and_report(school)
@@ -273,7 +274,7 @@ def test_everybody_else_is_as_before(school):
 def test_marking_and_results_go_on_without_the_person(school):
     forget_one(school)
     after = open_school(school.folder)
-    tally = mark_school(after, True, quiet, 1)
+    tally = mark_school(after, quiet, ONE_ROOM)
     assert (tally.marked, tally.already, tally.refused) == (0, 2, ())
     found = mark_and_report(after)
     assert found["aa-01"].record is None

@@ -26,6 +26,7 @@ from tests.grader.cohorts import keep, marked_cohort
 from tests.grader.schools import (
     CHAINED,
     EVERY_KIND,
+    ONE_ROOM,
     ROSTER,
     SITTING,
     hand_in,
@@ -121,7 +122,7 @@ def test_changed_mark_scheme_of_a_paper_without_marks_is_said_once(changed):
     assert "marks stand" not in remark
     assert results["aa-04"].status == "not marked"
     script.write_bytes(pack.read_bytes())
-    mark_school(changed, True, quiet, 1)
+    mark_school(changed, quiet, ONE_ROOM)
     (remark,) = report(changed)["aa-04"].remarks
     assert remark.startswith("scripts/marram_day1_aa-04.ipynb: paper ")
     assert remark.count("has changed since it was issued") == 1
@@ -193,7 +194,7 @@ def test_feedback_shows_the_chart_that_was_read(tmp_path, warm_room):
     school = make_school(tmp_path / "school", roster=ROSTER[:1], exercises=["read-the-curve"])
     issue(school, school.sittings, quiet)
     hand_in_right(school, "aa-01")
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     found = gather(school)
     page = write_feedback(school, found, quiet).parent / "feedback" / feedback_name(found[0])
     variant = paper_of(school, "aa-01").variants()[0]

@@ -28,7 +28,7 @@ from grader.store.errors import GraderError
 from grader.store.register import Register
 from grader.store.school import School, open_school
 from tests.grader.returned.test_scripts import zip_of
-from tests.grader.schools import CHAINED, hand_in, make_school, pack_of, paper_of, quiet
+from tests.grader.schools import CHAINED, ONE_ROOM, hand_in, make_school, pack_of, paper_of, quiet
 
 
 def read(school: School) -> tuple[list[Returned], list[Refusal]]:
@@ -123,7 +123,7 @@ def test_marking_results_and_trail_go_on_beside_a_folder_1200_deep(honest, besid
             Path("a" * 10).mkdir()
             os.chdir("a" * 10)
     for _ in range(2):
-        tally = mark_school(honest, True, quiet, 1)
+        tally = mark_school(honest, quiet, ONE_ROOM)
         assert (tally.marked + tally.already, len(tally.refused)) == (1, 1)
     assert sum(1 for result in gather(honest) if result.record) == 1
     assert sum("file refused" in line for line in trail(honest)) == 1
@@ -147,7 +147,7 @@ def test_what_is_held_about_people_is_told_exported_and_forgotten_beside_a_folde
     assert one.paper.candidate == "aa-01"
 
 
-@pytest.mark.parametrize("kind", ["lists", "zip"])
+@pytest.mark.parametrize("kind", ["lists", pytest.param("zip", marks=pytest.mark.slow)])
 def test_what_is_held_about_people_is_told_within_bounds_of_memory(honest, beside, kind):
     data = b"[" + b"[]," * 6_000_000 + b"[]]"
     if kind == "zip":
@@ -291,7 +291,7 @@ def test_odd_names_of_files_and_folders_are_one_plain_line(honest, beside, name,
         place.write_bytes(b"x")
         (refusal,) = refusals_beside(honest)
         assert refusal.reason.startswith("not a notebook")
-    tally = mark_school(honest, True, quiet, 1)
+    tally = mark_school(honest, quiet, ONE_ROOM)
     assert tally.marked == 1 + (kind == "script")
     assert gather(honest)
     assert trail(honest)

@@ -17,6 +17,7 @@ from grader.marking import bookkeeping, gradebook, one_script, rooms
 from grader.marking.explain import explain
 from grader.marking.marking import mark_school
 from grader.marking.records import read_record, read_refusals, record_file
+from grader.marking.rooms import How
 from grader.marking.trail import check_log, trail
 from grader.privacy.export import write_export
 from grader.privacy.privacy import forget, kept_lines
@@ -31,6 +32,7 @@ from grader.store.log import REFUSED, Log
 from grader.store.register import Paper
 from grader.store.school import School, open_school
 from tests.grader.schools import (
+    ONE_ROOM,
     SITTING,
     hand_in,
     mark_and_report,
@@ -90,6 +92,7 @@ STEPS: dict[str, tuple[object, str, Callable[..., bool]]] = {
     "entered in the gradebook": (gradebook.Gradebook, "enter", lambda _, paper, *__: paper.candidate == AT),
     "half entered": (gradebook.Gradebook, "_enter_new", lambda _, __, ___, student, *____: student == AT),
 }
+SLOW = pytest.mark.slow
 ERRORS = [
     OverflowError("cannot convert float infinity to integer"),
     RecursionError("maximum recursion depth exceeded"),
@@ -105,13 +108,20 @@ def _others_are_marked(school: School) -> None:
         assert record is None or record.marks == record.out_of
 
 
-@pytest.mark.parametrize("error", ERRORS, ids=lambda error: type(error).__name__)
-@pytest.mark.parametrize("step", STEPS)
+#: Every step, each with one of the errors in turn; the other errors are tried by the slow run.
+FAULTS = [
+    pytest.param(step, error, id=f"{step}-{type(error).__name__}", marks=() if place % len(ERRORS) == number else SLOW)
+    for place, step in enumerate(STEPS)
+    for number, error in enumerate(ERRORS)
+]
+
+
+@pytest.mark.parametrize(("step", "error"), FAULTS)
 def test_fault_at_one_script_refuses_it_and_marks_all_others(handed_in, warm_room, monkeypatch, step, error):
     where, name, is_meant = STEPS[step]
     with monkeypatch.context() as patch:
         _wrapped(patch, where, name, is_meant, error)
-        tally = mark_school(handed_in, True, quiet, 1)
+        tally = mark_school(handed_in, quiet, ONE_ROOM)
     assert tally.marked == 3
     (refusal,) = tally.refused
     kept = handed_in.folder / refusal.fault
@@ -127,11 +137,11 @@ def test_fault_at_one_script_refuses_it_and_marks_all_others(handed_in, warm_roo
     # The same again is the same again, and is not logged twice.
     with monkeypatch.context() as patch:
         _wrapped(patch, where, name, is_meant, error)
-        again = mark_school(handed_in, True, quiet, 1)
+        again = mark_school(handed_in, quiet, ONE_ROOM)
     assert (again.marked, again.already, again.refused) == (0, 3, tally.refused)
     assert sum(line["what"] == REFUSED for line in Log(handed_in).lines) == 1
     # And when the fault is mended, it is marked like the others.
-    mended = mark_school(handed_in, True, quiet, 1)
+    mended = mark_school(handed_in, quiet, ONE_ROOM)
     assert (mended.marked, mended.already, mended.refused) == (1, 3, ())
     assert rows_of_all(handed_in) == {one.id: "100.0" for one in handed_in.roster}
     assert step == "looked at" or not kept.exists()
@@ -148,7 +158,7 @@ def failed(handed_in, warm_room, monkeypatch) -> School:
     """A school that was marked with a fault at one script."""
     with monkeypatch.context() as patch:
         _wrapped(patch, *STEPS["marked"], LookupError(f"a fault for a test, {handed_in.key!r} {handed_in.key.hex()}"))
-        mark_school(handed_in, True, quiet, 1)
+        mark_school(handed_in, quiet, ONE_ROOM)
     return handed_in
 
 
@@ -197,10 +207,10 @@ def test_script_that_fails_when_marked_again_keeps_its_marks_and_is_tried_again(
     before = record_file(handed_in, paper_of(handed_in, AT).id).read_bytes()
     with monkeypatch.context() as patch:
         _wrapped(patch, *STEPS["marked"], LookupError("a fault for a test"))
-        tally = mark_school(handed_in, True, quiet, 1, again="a figure was doubted")
+        tally = mark_school(handed_in, quiet, ONE_ROOM, again="a figure was doubted")
     assert (tally.marked, len(tally.faults)) == (3, 1)
     assert record_file(handed_in, paper_of(handed_in, AT).id).read_bytes() == before
-    again = mark_school(handed_in, True, quiet, 1, again="a figure was doubted")
+    again = mark_school(handed_in, quiet, ONE_ROOM, again="a figure was doubted")
     assert (again.marked, again.already, again.refused) == (1, 3, ())
     check_log(handed_in)
 
@@ -220,9 +230,9 @@ def test_what_would_be_wrong_with_every_script_stops_the_marking(handed_in, warm
     with monkeypatch.context() as patch:
         _wrapped(patch, *STEPS[step], error)
         with pytest.raises(says):
-            mark_school(handed_in, True, quiet, 1)
+            mark_school(handed_in, quiet, ONE_ROOM)
     assert not (handed_in.records / "faults").exists()
-    mark_school(handed_in, True, quiet, 1)
+    mark_school(handed_in, quiet, ONE_ROOM)
     assert set(rows_of_all(handed_in).values()) == {"100.0"}
 
 
@@ -230,7 +240,7 @@ def test_fault_that_cannot_be_kept_stops_the_marking_with_the_reason(handed_in, 
     (handed_in.records / "faults").write_text("not a folder")
     _wrapped(monkeypatch, *STEPS["marked"], LookupError("a fault for a test"))
     with pytest.raises(OSError, match="faults"):
-        mark_school(handed_in, True, quiet, 1)
+        mark_school(handed_in, quiet, ONE_ROOM)
 
 
 def test_command_says_so_at_its_end_and_by_its_status(handed_in, warm_room, monkeypatch, capsys, tmp_path):
@@ -253,7 +263,7 @@ def test_command_says_so_at_its_end_and_by_its_status(handed_in, warm_room, monk
 
 def test_new_mark_scheme_that_fails_for_one_paper_refuses_that_one(handed_in, warm_room, monkeypatch):
     _wrapped(monkeypatch, Paper, "of_today", lambda paper, *_: paper.candidate == AT, ZeroDivisionError("by a product"))
-    tally = mark_school(handed_in, True, quiet, 1, new_scheme="a slip was found")
+    tally = mark_school(handed_in, quiet, ONE_ROOM, new_scheme="a slip was found")
     assert (tally.marked, len(tally.faults)) == (3, 1)
     _others_are_marked(handed_in)
 
@@ -300,15 +310,15 @@ def address() -> Iterator[str]:
 def test_fault_on_a_cluster_is_the_same_refusal(handed_in, warm_room, monkeypatch, address, step):
     with monkeypatch.context() as patch:
         _wrapped(patch, *STEPS[step], LookupError("a fault for a test"))
-        tally = mark_school(handed_in, True, quiet, dask=address)
+        tally = mark_school(handed_in, quiet, How(allow_missing_walls=True, dask=address))
     assert (tally.marked, len(tally.faults)) == (3, 1)
     assert "a fault for a test" in (handed_in.folder / tally.faults[0]).read_text()
     _others_are_marked(handed_in)
-    assert mark_school(handed_in, True, quiet, dask=address).marked == 1
+    assert mark_school(handed_in, quiet, How(allow_missing_walls=True, dask=address)).marked == 1
 
 
 def test_fault_of_the_cluster_at_one_script_is_its_refusal_too(handed_in, warm_room, monkeypatch, address):
     _wrapped(monkeypatch, rooms, "mark_script", lambda one, *_: one.paper.candidate == AT, LookupError("there"))
-    tally = mark_school(handed_in, True, quiet, dask=address)
+    tally = mark_school(handed_in, quiet, How(allow_missing_walls=True, dask=address))
     assert (tally.marked, len(tally.faults)) == (3, 1)
     _others_are_marked(handed_in)

@@ -31,6 +31,7 @@ from grader.marking.marking import mark_school
 from grader.marking.one_script import Way
 from grader.marking.record import Record
 from grader.marking.records import marked_notebook, read_record, read_refusals
+from grader.marking.rooms import How
 from grader.papers.notebook import given_in, given_source
 from grader.running import runner as runner_module
 from grader.running.reading import LAST_SOURCE, LONGEST_CELL, read
@@ -38,7 +39,7 @@ from grader.running.run_result import USUAL_LIMITS, Ending, Limits, Run
 from grader.running.runner import Runner
 from grader.store.register import Register
 from grader.store.school import School
-from tests.grader.schools import add_cell, hand_in, pack_of, paper_of, quiet, right_answers, script_with
+from tests.grader.schools import ONE_ROOM, add_cell, hand_in, pack_of, paper_of, quiet, right_answers, script_with
 from tests.grader.untrusted.test_attacks import CELLS as ATTACKS
 
 ROOT = Path(__file__).parents[3]
@@ -348,7 +349,12 @@ def test_scripts_of_a_school_get_the_same_records_and_notebooks_read_and_run(sch
         hand_in(school, paper, script)
     records, notebooks = [], []
     for run_all in (False, True):
-        mark_school(school, True, quiet, 1, run_all=run_all, again="the other way" if run_all else "")
+        mark_school(
+            school,
+            quiet,
+            How(allow_missing_walls=True, workers=1, run_all=run_all),
+            again="the other way" if run_all else "",
+        )
         records.append([read_record(school, paper.id) for paper in papers])
         notebooks.append([marked_notebook(school, paper).read_bytes() for paper in papers])
     assert [record.way for record in records[0]] == [Way.READ.value] * len(papers)
@@ -564,7 +570,7 @@ def test_where_all_scripts_can_be_read_no_room_is_opened(school, monkeypatch):
         raise AssertionError("a room was opened")
 
     monkeypatch.setattr(rooms, "Runner", no_room)
-    assert mark_school(school, False, quiet).marked == len(readable)
+    assert mark_school(school, quiet).marked == len(readable)
 
 
 def test_where_walls_are_missing_it_is_found_out_once(school, monkeypatch):
@@ -577,7 +583,7 @@ def test_where_walls_are_missing_it_is_found_out_once(school, monkeypatch):
             super().__init__(**how, without=frozenset({"forking"}))
 
     monkeypatch.setattr(rooms, "Runner", Bare)
-    tally = mark_school(school, False, quiet, 1)
+    tally = mark_school(school, quiet, How(workers=1))
     assert (tally.marked, tally.waiting, tally.refused) == (2, 2, ())
     assert len(tried) == 1
 
@@ -625,7 +631,7 @@ def test_on_a_system_without_linuxs_calls_readable_scripts_are_marked_without_an
 
 def test_record_of_before_has_the_digest_that_it_had(school, warm_room):
     readable, _ = _two_of_each(school)
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     record = read_record(school, readable[0])
     data = copy.deepcopy(asdict(record))
     del data["way"]

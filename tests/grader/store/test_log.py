@@ -16,7 +16,7 @@ from grader.marking.records import read_record
 from grader.store.errors import GraderError
 from grader.store.log import Log
 from grader.store.school import School, open_school
-from tests.grader.schools import hand_in, pack_of, paper_of, quiet, right_answers, script_with
+from tests.grader.schools import ONE_ROOM, hand_in, pack_of, paper_of, quiet, right_answers, script_with
 
 
 class Killed(BaseException):
@@ -40,7 +40,7 @@ def hand_in_right(school: School, *candidates: str) -> None:
 @pytest.fixture
 def marked(school, warm_room) -> School:
     hand_in_right(school, "aa-01", "aa-02")
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     return school
 
 
@@ -58,7 +58,7 @@ def test_marking_logs_who_when_what_and_the_marks(marked):
 
 def test_marking_nothing_logs_nothing(marked):
     before = log_of(marked)
-    mark_school(marked, True, quiet, 1)
+    mark_school(marked, quiet, ONE_ROOM)
     assert log_of(marked) == before
 
 
@@ -66,7 +66,7 @@ def test_another_script_is_logged_with_old_and_new_marks(marked):
     paper = paper_of(marked, "aa-01")
     full = read_record(marked, paper.id)
     hand_in(marked, paper, pack_of(marked, paper))
-    mark_school(marked, True, quiet, 1)
+    mark_school(marked, quiet, ONE_ROOM)
     last = log_of(marked)[-1]
     assert (last["what"], last["paper"], last["why"]) == ("marked again", paper.id, "another script was handed in")
     assert (last["before"], last["marks"]) == (full.marks, 0)
@@ -75,7 +75,7 @@ def test_another_script_is_logged_with_old_and_new_marks(marked):
 
 
 def test_marking_again_marks_all_and_logs_reason_and_both_marks(marked):
-    tally = mark_school(marked, True, quiet, 1, again="a figure was doubted")
+    tally = mark_school(marked, quiet, ONE_ROOM, again="a figure was doubted")
     assert (tally.marked, tally.already) == (2, 0)
     begun, one, two, ended = log_of(marked)[2:]
     assert (begun["what"], ended["what"]) == ("marking again begun", "marking again ended")
@@ -86,7 +86,7 @@ def test_marking_again_marks_all_and_logs_reason_and_both_marks(marked):
 
 def test_marking_again_twice_for_one_reason_is_logged_twice(marked):
     for _ in range(2):
-        assert mark_school(marked, True, quiet, 1, again="to be sure").marked == 2
+        assert mark_school(marked, quiet, ONE_ROOM, again="to be sure").marked == 2
     assert [line["what"] for line in log_of(marked)].count("marked again") == 4
 
 
@@ -97,7 +97,7 @@ def test_changed_mark_is_logged_by_its_item(marked):
     item = record["exercises"][0]["items"][0]
     true, item["marks"] = item["marks"], 0.25
     path.write_text(json.dumps(record))
-    mark_school(marked, True, quiet, 1, again="the record was touched")
+    mark_school(marked, quiet, ONE_ROOM, again="the record was touched")
     line = next(line for line in log_of(marked)[2:] if line.get("paper") == paper.id)
     assert line["changes"] == {f"1{item['item']}": [0.25, true]}
     assert line["marks"] - line["before"] == pytest.approx(true - 0.25)
@@ -112,7 +112,7 @@ def test_run_killed_anywhere_and_run_again_has_the_log_of_an_undisturbed_run(
     """Killed before the n-th marked notebook, log line or marks file; the same command then ends the work."""
     hand_in_right(school, "aa-01", "aa-02")
     if again:
-        mark_school(school, True, quiet, 1)
+        mark_school(school, quiet, ONE_ROOM)
     real, calls = getattr(bookkeeping, victim), []
 
     def dies(*arguments, **named):
@@ -126,9 +126,9 @@ def test_run_killed_anywhere_and_run_again_has_the_log_of_an_undisturbed_run(
     with monkeypatch.context() as patch:
         patch.setattr(bookkeeping, victim, dies)
         try:
-            mark_school(school, True, quiet, 1, again=again)
+            mark_school(school, quiet, ONE_ROOM, again=again)
         except Killed:
-            mark_school(school, True, quiet, 1, again=again)
+            mark_school(school, quiet, ONE_ROOM, again=again)
     lines = without_the_moment(log_of(school))
     what = [line["what"] for line in lines]
     assert what == ["marked"] * 2 + (
@@ -172,17 +172,17 @@ def test_another_rule_on_rounding_marks_again_and_says_so(school, warm_room):
     exact, unit = variant.given_answer(item, variant.key[item.key])
     coarse = next(f for f in (float(f"{exact:.{digits}e}") for digits in (1, 0)) if off_the_answer(variant, item, f))
     hand_in(school, paper, script_with(school, paper, {f"1{item.key}": Typed(coarse, unit)}))
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     assert read_record(school, paper.id).marks == 0
     settings = school.folder / "school.toml"
     settings.write_text(settings.read_text().replace("pass_percent = 70", 'pass_percent = 70\nrounding = "full marks"'))
     changed = open_school(school.folder)
-    mark_school(changed, True, quiet, 1)
+    mark_school(changed, quiet, ONE_ROOM)
     record = read_record(school, paper.id)
     assert (record.marks, record.exercises[0].items[0].rule) == (item.marks.value, Rule.ROUNDED)
     last = log_of(school)[-1]
     assert (last["what"], last["why"]) == ("marked again", "the school's rule on rounding is another")
-    mark_school(changed, True, quiet, 1)
+    mark_school(changed, quiet, ONE_ROOM)
     assert log_of(school)[-1] == last
     assert "BEWARE" not in "\n".join(explain(changed, "aa-01", f"1{item.key}"))
 

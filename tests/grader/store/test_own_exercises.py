@@ -9,6 +9,7 @@ import pytest
 from exercises import BANK
 from grader.marking.explain import explain
 from grader.marking.marking import mark_school
+from grader.marking.rooms import How
 from grader.papers.coverage import coverage
 from grader.papers.issue import issue
 from grader.papers.practice_papers import write_practice
@@ -205,4 +206,4 @@ def test_a_fault_that_only_a_candidates_numbers_bring_out_is_told_too_and_nothin
 def test_own_exercises_are_not_sent_to_other_machines(tmp_path):
     school = own_school(tmp_path)
     with pytest.raises(GraderError, match="mark without --dask"):
-        mark_school(school, True, quiet, dask="tls://127.0.0.1:1")
+        mark_school(school, quiet, How(allow_missing_walls=True, dask="tls://127.0.0.1:1"))

@@ -22,6 +22,7 @@ from grader.running.runner import Ending, Limits, Runner
 from grader.store.errors import GraderError
 from grader.store.school import School, open_school
 from tests.grader.schools import (
+    ONE_ROOM,
     gradebook_of,
     hand_in,
     make_school,
@@ -243,7 +244,7 @@ def marked(tmp_path_factory: pytest.TempPathFactory) -> School:
     for cell in script["cells"]:
         cell["metadata"]["nbgrader"] = {"grade": True, "points": 1000, "grade_id": "1a", "solution": True}
     hand_in(school, paper, script)
-    mark_school(school, True, quiet, 1)
+    mark_school(school, quiet, ONE_ROOM)
     return school
 
 

@@ -49,6 +49,13 @@ def values(run: Run) -> dict[str, float | str | None]:
     return {part: answer.value for part, answer in run.answers.items()}
 
 
+#: Without namespaces is left to the slow run.
+ONE_WAY_NOW = pytest.mark.parametrize(
+    "way", [pytest.param(name, marks=pytest.mark.slow if without else ()) for name, without in WAYS.items()],
+    indirect=True, scope="module",
+)  # fmt: skip
+
+
 @pytest.fixture(scope="module", params=WAYS)
 def way(request):
     return WAYS[request.param]
@@ -143,6 +150,7 @@ def _that_matter(runner: Runner) -> dict[str, int]:
     return found
 
 
+@ONE_WAY_NOW
 def test_honest_scripts_make_no_refused_call_that_matters(teller, way):
     for name, cells in {**MORE, **(OF_ITS_OWN if not way else {})}.items():
         run = teller.run(notebook(*cells))
@@ -152,6 +160,7 @@ def test_honest_scripts_make_no_refused_call_that_matters(teller, way):
         assert _that_matter(teller) == {}, name
 
 
+@ONE_WAY_NOW
 def test_every_solution_runs_without_a_refused_call(teller):
     solutions = sorted((ROOT / "solutions").glob("*.ipynb"))
     assert len(solutions) >= 60
@@ -361,6 +370,7 @@ def test_memory_of_all_processes_together_is_bounded(memory_groups, way):
     assert values(after) == {"1a": 2}
 
 
+@pytest.mark.slow
 def test_without_the_memory_group_the_same_script_takes_all_that_it_wants():
     without = frozenset({"seccomp", "memory group"})
     with Runner(LIMITS, without=without, allow_missing_walls=True) as runner:
@@ -405,6 +415,7 @@ def test_where_a_memory_group_may_be_made(mounts, own, places):
     assert list(places_for_a_group(mounts, own)) == places
 
 
+@pytest.mark.slow
 def test_a_kernel_too_is_ended_when_the_machine_runs_short_of_memory():
     with Runner(Limits(spare_bytes=1 << 60), without=frozenset({"forking"}), allow_missing_walls=True) as runner:
         run = runner.run(notebook("import time; time.sleep(9)"))

@@ -29,6 +29,7 @@ from grader.demo.simulation import Typed
 from grader.marking.marking import Tally, mark_school
 from grader.marking.record import Record
 from grader.marking.records import marked_notebook, read_record
+from grader.marking.rooms import How
 from grader.papers.issue import issue
 from grader.papers.notebook import script_name
 from grader.running.runner import Limits
@@ -283,7 +284,7 @@ def class_of_all(tmp_path_factory: pytest.TempPathFactory) -> School:
 def alone(class_of_all: School, tmp_path_factory: pytest.TempPathFactory) -> School:
     """The honest scripts, marked without the others."""
     school = open_school(shutil.copytree(class_of_all.folder, tmp_path_factory.mktemp("alone") / "school"))
-    assert mark_school(school, True, quiet, 2, LIMITS).marked == HONEST
+    assert mark_school(school, quiet, How(allow_missing_walls=True, workers=2, limits=LIMITS)).marked == HONEST
     return school
 
 
@@ -309,7 +310,7 @@ def marked(class_of_all: School, alone: School) -> Iterator[Marked]:
             memory.append(process.memory_info().rss)
 
         began = time.monotonic()
-        tally = mark_school(class_of_all, True, watch, 2, LIMITS)
+        tally = mark_school(class_of_all, watch, How(allow_missing_walls=True, workers=2, limits=LIMITS))
         seconds = time.monotonic() - began
         after = _snapshot(temporary)
         _adopt(False)
@@ -493,7 +494,7 @@ def test_every_other_script_was_marked_or_refused_once(marked):
     assert marked.tally.marked == HONEST + sum(
         name.split("/")[0] != "files" or FILES[name.split("/")[1]].marked for name in NAMES
     )
-    again = mark_school(marked.school, True, quiet, 2, LIMITS)
+    again = mark_school(marked.school, quiet, How(allow_missing_walls=True, workers=2, limits=LIMITS))
     assert (again.marked, again.already) == (0, marked.tally.marked)
 
 

@@ -17,6 +17,7 @@ import pytest
 
 from grader.marking.marking import mark_school
 from grader.marking.records import marked_notebook, read_record
+from grader.marking.rooms import How
 from grader.papers.issue import issue
 from grader.papers.notebook import script_name
 from grader.store.school import School
@@ -71,7 +72,7 @@ def marked_school(tmp_path_factory: pytest.TempPathFactory) -> School:
     for one in ("aa-01", "aa-02"):
         paper = paper_of(school, one)
         hand_in(school, paper, script_with(school, paper, right_answers(paper.variants())))
-    assert mark_school(school, True, quiet, 1, QUICK).marked == 2
+    assert mark_school(school, quiet, How(allow_missing_walls=True, workers=1, limits=QUICK)).marked == 2
     return school
 
 
@@ -128,7 +129,7 @@ def test_script_reaches_no_secret_of_its_school_and_no_listener(marked_school, d
     paper = paper_of(school, "aa-03")
     hand_in(school, paper, add_cell(script_with(school, paper, right_answers(paper.variants())), source))
     before = {path: path.read_bytes() for path in school.folder.glob("*") if path.is_file()}
-    assert mark_school(school, True, quiet, 1, QUICK).marked == 1
+    assert mark_school(school, quiet, How(allow_missing_walls=True, workers=1, limits=QUICK)).marked == 1
     record = read_record(school, paper.id)
     assert (record.ending, record.notes, record.marks) == ("finished", (), record.out_of)
     notebook = json.loads(marked_notebook(school, paper).read_text(encoding="utf-8"))

@@ -9,7 +9,7 @@ import pytest
 
 from grader.store.errors import GraderError
 from grader.store.school import new_school
-from grader.store.settings import read_settings
+from grader.store.school_toml import read_settings
 
 #: What is replaced in the settings of a new school of three days, by what, and what the one line says then.
 SLIPS = {
