@@ -173,7 +173,7 @@ async function lookAtSquare(text) {
   if (!signed) return { fault: "Do not rely on this print. Its square was not signed by this school, or a letter was lost in copying: copy it again." };
   const lines = [["Name", name], ["Candidate’s id", id], ["Certificate", serial], ["Check code", code], ["Days", dayed(days)], ["Outcomes", outcomes], ["Issued", dayed(issued.replace(/^issued /, ""))]];
   const shown = { logo: "", lines, lists: [] };
-  return { shown, ...revokedOr(serial, `The school signed the words below, and up to ${SCHOOL.made} the certificate was not revoked. The paper is as good as they are: hold each of them against it.`) };
+  return { shown, ...revokedOr(serial, `The school signed the words below, and up to ${SCHOOL.made} the certificate was not revoked. Hold each of them against the paper.`) };
 }
 
 // What is known of a print by its number, check code and name.

