@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import enum
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from exercises.model import Written
 from exercises.model.answers import Given
-from exercises.model.marking import Rounding, mark
+from exercises.model.marking import Rounding, Rule, mark
 from exercises.model.variant import Variant
 from grader.marking.record import MarkedExercise, Record
 from grader.papers.notebook import (
@@ -93,9 +93,10 @@ def mark_script(
             if done is None:
                 done = run(script.notebook, given)
             questions = question_cells(variants)
+            record = mark_run(script, variants, done, returned.rounding)
             record = replace(
-                mark_run(script, variants, done, returned.rounding),
-                for_assessor=tuple(for_assessor(script, variants, questions)),
+                record,
+                for_assessor=(*_on_nothing(record), *for_assessor(script, variants, questions)),
                 way=way.value,
             )
             return Marked(returned, record, for_hand_marking(done.notebook, variants, questions))
@@ -106,6 +107,15 @@ def mark_script(
 
     outcome = caught(marked)
     return Failed(returned, outcome) if isinstance(outcome, Fault) else outcome
+
+
+def _on_nothing(record: Record) -> Iterator[str]:
+    """What the assessor is told of a script in which no answer stands."""
+    if all(item.rule is Rule.BLANK for exercise in record.exercises for item in exercise.items):
+        yield (
+            "No answer stands in it: it may be the notebook of the pack as it was handed out. If the page was worked "
+            "in, ask for the file that Save my script saves."
+        )
 
 
 def mark_run(script: Script, variants: tuple[Variant, ...], run: Run, rounding: Rounding = Rounding.NO_MARKS) -> Record:

@@ -210,7 +210,7 @@ def pack_text(school: School, paper: Paper) -> str:
     ("odd", "says"),
     [
         (demo._no_notebook, "not a notebook but a PDF: "),
-        (demo._half_a_notebook, "not a notebook (its text is no JSON): ask for the file again"),
+        (demo._half_a_notebook, "a notebook that was cut off or damaged on its way: ask for the file again"),
         (demo._somebody_elses, "says it is from tp-02, but paper "),
     ],
 )

@@ -321,6 +321,16 @@ def test_answer_that_python_cannot_read_is_told_by_its_part_with_its_line(bank_s
     assert set(lost(record)) >= {"1a"}
 
 
+def test_script_without_an_answer_is_told_to_the_assessor_as_the_pack_it_may_be(school, warm_room):
+    for candidate, answers in (("aa-01", {}), ("aa-02", dict(right_answers(paper_of(school, "aa-02").variants())))):
+        paper = paper_of(school, candidate)
+        hand_in(school, paper, script_with(school, paper, answers))
+    mark_school(school, quiet, ONE_ROOM)
+    blank, answered = (read_record(school, paper_of(school, one).id).for_assessor for one in ("aa-01", "aa-02"))
+    assert len(blank) == 1 and blank[0].startswith("No answer stands in it")
+    assert answered == ()
+
+
 def test_cells_are_called_by_the_part_that_they_answer_or_stand_behind(bank_school, bank_paper):
     variants = bank_paper.variants()
     script = add_cell(script_with(bank_school, bank_paper, {}), "1", after=1)
