@@ -266,7 +266,7 @@ def first_fault(line):
         (r"\d\s+\d", "write a long number without gaps."),
         (r"[½⅓⅔¼¾⅛⅜⅝⅞¹²³]", "write fractions and powers as plain numbers."),
         (r"\.\d+\.", "there are two decimal points in the number."),
-        (r"(?<![\d.])0\d", "leave out the nought before the number."),
+        (r"(^|[^\d.])0\d", "leave out the nought before the number."),
         (r"\dx", "times is written with the sign *."),
         (r'[\d.)]\s*(""|[^\W\d]|[%°])', "put a comma behind the number, and quotes around the unit."),
         (r"\w\s+\d", "between the commas stands nothing but the number."),
