@@ -172,7 +172,8 @@ const makeScreens = (() => {
       stage.replaceChildren(tried);
       const body = tried.querySelector(".screen-body");
       const box = body.getBoundingClientRect();
-      const within = [...body.querySelectorAll("table, svg, mjx-container")].every((one) => {
+      const seen = [...body.querySelectorAll("table, svg, mjx-container")].filter((one) => one.getClientRects().length);
+      const within = seen.every((one) => {
         const inner = one.getBoundingClientRect();
         return inner.right <= box.right + 1 && inner.bottom <= box.bottom + 1;
       });
@@ -395,6 +396,7 @@ const makeScreens = (() => {
         const enlarged = part.querySelector("svg");
         const view = { x: box.x, y: box.y, width: box.width, height: box.height, [from]: ends[place], [size]: end - ends[place] };
         enlarged.setAttribute("viewBox", `${view.x} ${view.y} ${view.width} ${view.height}`);
+        enlarged.style.setProperty("--shape", view.width / view.height);
         enlarged.removeAttribute("aria-labelledby");
         enlarged.setAttribute("aria-label", `Part ${place + 1} of ${count} of the drawing, enlarged`);
         add(title, [part], told, "picture enlarged");
