@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from itertools import combinations
+from itertools import chain, combinations, groupby, pairwise
 
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.model import Choice, Exercise, Order
+from exercises.tasks import TASKS
 
 #: Minutes for each mark, in practice and in a day's paper, and the step to which times are rounded: an estimate.
 A_MARK, ROUNDED_TO = 1.5, 5
+
+#: Minutes that nobody sits longer at one paper; a longer one is sat in parts. Common practice, without a source.
+LONGEST_SITTING = 120
 
 #: The lessons of each day, by the number of days: a refresher, a school for crews of land rigs, and the whole school.
 #: A day stands in the order of the book wherever its lessons do.
@@ -85,14 +89,34 @@ def _exercises_needed(lesson: str, done: set[str]) -> tuple[Exercise, ...]:
     return tuple(exercise for exercise in practice if must_pass(exercise) or exercise in fewest)
 
 
-def paper_minutes(lessons: Iterable[str]) -> int:
-    """Minutes of the paper of a day that holds these lessons, without the cases in it."""
-    return rounded(A_MARK * sum(exercise.marks for exercise in paper_of(lessons) if exercise.level < 3))
+def written_parts(lessons: Iterable[str]) -> tuple[tuple[Exercise, ...], ...]:
+    """A day's paper without its cases, as it is sat: whole, or in the fewest parts that are short enough to sit.
+
+    Parts are cut between lessons, as evenly as that allows. Raises: ValueError if one lesson alone is too long.
+    """
+    written = [exercise for exercise in paper_of(lessons) if exercise.level < 3]
+    by_lesson = [tuple(group) for _, group in groupby(written, key=lambda exercise: exercise.lesson)]
+    for count in range(1, len(by_lesson) + 1):
+        ways = [
+            [tuple(chain.from_iterable(by_lesson[start:end])) for start, end in pairwise((0, *cuts, len(by_lesson)))]
+            for cuts in combinations(range(1, len(by_lesson)), count - 1)
+        ]
+        evenest = min(ways, key=lambda parts: max(map(minutes_of, parts)))
+        if max(map(minutes_of, evenest)) <= LONGEST_SITTING:
+            return tuple(evenest)
+    raise ValueError(f"the exercises of one lesson take more than {LONGEST_SITTING} minutes")
+
+
+def sittings_of(lessons: Iterable[str]) -> tuple[tuple[Exercise, ...], ...]:
+    """A day's paper as it is sat: its written parts, and then each of its cases by itself."""
+    held = tuple(lessons)
+    return (*written_parts(held), *((case,) for case in paper_of(held) if case.level == 3))
 
 
 def minutes_of(exercises: Iterable[Exercise]) -> int:
-    """Minutes of a paper of these exercises: cases take what they say, the others by their marks."""
+    """Minutes of these exercises: cases and tasks take what they say, the others by their marks."""
     chosen = tuple(exercises)
-    cases = sum(exercise.minutes or 0 for exercise in chosen)
-    marks = sum(exercise.marks for exercise in chosen if exercise.minutes is None)
+    said = {one.id: TASKS[one.id].minutes if one.id in TASKS else one.minutes for one in chosen}
+    cases = sum(minutes or 0 for minutes in said.values())
+    marks = sum(exercise.marks for exercise in chosen if said[exercise.id] is None)
     return cases + (rounded(A_MARK * marks) if marks else 0)

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import os
 import sys
-import tempfile
 import warnings
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import ExitStack, contextmanager, suppress
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
-from importlib import metadata
+from datetime import date, datetime
 from pathlib import Path
 from textwrap import shorten
 from urllib.parse import urlsplit
@@ -22,15 +19,15 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from exercises import BANK, LESSONS, outcomes_of
 from exercises.kinds import in_words, shares_by_kind
 from exercises.model.review import review, summary
-from grader.command_names import Commands, InSchool, SchoolFolder, own_school, school_around
-from grader.marking.books import read_books
+from grader.command_names import Commands, InSchool, SchoolFolder, holds_school, own_school, school_around
 from grader.marking.explain import explain
 from grader.marking.marking import mark_school
 from grader.marking.rooms import How
-from grader.papers.issue import issue, replace_packs
-from grader.reports.results import Result, feedback_file, gather, unplaced, write_feedback, write_results
+from grader.papers.issue import issue
+from grader.reports.results import Result, feedback_file, gather, unplaced
+from grader.reports.signed_results import sign_results, write_all
 from grader.running.faults import FOLDER as FAULTS
-from grader.running.faults import Fault
+from grader.running.faults import Fault, reported
 from grader.running.runner import RunnerError, walls_here
 from grader.store.errors import GraderError
 from grader.store.files import only_one
@@ -81,7 +78,7 @@ def main() -> None:
     except Exception as error:
         click.echo(
             f"pitside: a fault in pitside itself ({type(error).__name__}); what was recorded is safe. "
-            f"{_fault_report(Fault.of(error), at.school)}",
+            f"{reported(Fault.of(error), at.school)}",
             err=True,
         )
         sys.exit(OWN_FAULT)
@@ -110,22 +107,6 @@ def _at_work_in(folder: Path) -> None:
     at = click.get_current_context().find_object(_At)
     if at:
         at.school = folder
-
-
-def _fault_report(fault: Fault, school: Path | None) -> str:
-    """Keep a fault in the school's records, else in the folder for temporary files; says where, or why nowhere."""
-    about = f"pitside {metadata.version('pitside')}, {datetime.now(UTC):%Y-%m-%d %H:%M:%S} UTC"
-    try:
-        if school and (school / "records").is_dir():
-            with suppress(OSError):
-                kept = fault.kept(school, f"command_{datetime.now(UTC):%Y%m%dT%H%M%S}", about)
-                return f"Please send {school / kept} to whoever looks after it"
-        handle, name = tempfile.mkstemp(prefix="pitside-fault-", suffix=".txt")
-        with os.fdopen(handle, "wb") as file:
-            file.write(f"{about}\n\n{fault.text}".encode(errors="backslashreplace"))
-    except OSError as error:
-        return f"A report of it cannot be written ({error.strerror}): see to that, then try again"
-    return f"Please send {name} to whoever looks after it"
 
 
 def open_school(folder: Path) -> School:
@@ -174,6 +155,34 @@ def status_command(folder: Path) -> None:
     school = open_school(folder)
     for line in lines(school, status(school)):
         click.echo(line)
+
+
+@commands.command("desk", short_help="Do all of this in the browser, on this machine.")
+@click.argument("folder", type=SchoolFolder(), required=False, default=None, metavar="[SCHOOL]")
+@click.option("--no-browser", is_flag=True, help="Open no browser; say the address alone.")
+def desk_command(folder: Path | None, no_browser: bool) -> None:
+    """Open the desk: a page in the browser that does what the commands do. No other machine reaches it.
+
+    Without a school, and outside of one, the desk makes a school or opens one that lies here.
+    """
+    from grader.desk.serving import open_browser, prepared  # brings along the server
+
+    school: Path | None = folder if folder else school_around(Path())
+    if folder and not folder.is_dir():
+        raise GraderError(f"{folder}: no such folder; to make a school at the desk: pitside desk")
+    if school and holds_school(school):
+        _at_work_in(school)
+        served = prepared(school, school.resolve().parent)
+    else:
+        served = prepared(None, school or Path())
+    click.echo(f"The desk is open. If no browser shows it, open this address; it works once: {served.address}")
+    click.echo("To close it: the button on its page, or Ctrl-C here. What it was at work on goes on the next time.")
+    put_away = open_browser(served) if not no_browser else None
+    try:
+        served.run()
+    finally:
+        if put_away:
+            put_away()
 
 
 @commands.command("new", short_help="Make a school folder: settings, roster, secret key.")
@@ -303,7 +312,7 @@ def issue_command(
     that lists who gets what. Run it again for the sitting after that.
     """
     from grader.papers.handing_out import list_file, sheets_file
-    from grader.papers.issue import to_issue
+    from grader.papers.issue import chosen_sittings, to_issue
     from grader.papers.packs import packs_of
     from grader.store.register import attempt_suffix
 
@@ -322,10 +331,7 @@ def issue_command(
         return
     _say_near_names(school)
     with only_one(folder), _bar("Packs") as progress:
-        if sitting:
-            chosen: tuple[Sitting, ...] = (school.sitting(sitting),)
-        else:
-            chosen = school.sittings if everything else to_issue(school, named) or school.sittings
+        chosen = chosen_sittings(school, sitting, everything, named)
         done = issue(school, chosen, progress, attempt or 1, named)
     session = chosen[0].id + attempt_suffix(attempt or 1)
     where = packs_of(school, session) if len(chosen) == 1 else school.packs
@@ -355,23 +361,10 @@ def _say_near_names(school: School) -> None:
 def _replace(
     school: School, sittings: tuple[Sitting, ...], named: tuple[str, ...], reason: str, attempt: int | None
 ) -> None:
-    from grader.marking.records import came_back
-    from grader.reports.roster_changes import corrections
-    from grader.store.register import Register
+    from grader.reports.roster_changes import replace_papers
 
     with only_one(school.folder), _bar("Packs") as progress:
-        register = Register(school)
-        if not named:
-            wanted = {sitting.id for sitting in sittings}
-            found = [one for one in corrections(school, register) if one.to_replace]
-            in_these = (one for one in found if wanted & {session.split("_")[0] for session in one.sessions})
-            named = tuple(dict.fromkeys(one.candidate for one in in_these))
-        if not named:
-            raise GraderError(
-                f"{school.roster_file}: no line was corrected since the packs were written; to write a lost "
-                f'pack again, say whose: pitside issue {school.folder} --replace --candidate ID --reason "..."'
-            )
-        for one in replace_packs(school, sittings, named, reason, attempt, progress, came_back(school, register)):
+        for one in replace_papers(school, sittings, named, reason, attempt, progress):
             if one.drawn_anew:
                 click.echo(f"Written again, a new paper in {one.drawn_anew} units: {one.pack}")
                 click.echo(f"  take the earlier one back: paper {one.paper.replaces} does not count any more")
@@ -486,7 +479,9 @@ def tasks_command() -> None:
 @click.option("--replace", is_flag=True, help="Take what the same observer says otherwise than before.")
 def observe_command(folder: Path, sitting: str | None, attempt: int | None, file: Path | None, replace: bool) -> None:
     """Write the page on which tasks are watched at the machine; with --take, take back what an observer saved."""
+    from grader.marking.records import marked_before
     from grader.observed.page import write_page  # brings along what makes pages
+    from grader.observed.sheets import write_sheets
     from grader.observed.take import take
 
     if replace and not file:
@@ -497,8 +492,14 @@ def observe_command(folder: Path, sitting: str | None, attempt: int | None, file
             taken = take(school, file, replace)
             second = f", of which {taken.second} by a second observer" if taken.second else ""
             click.echo(f"Kept {counted(taken.kept, 'task')}{second}; {taken.already} were there already.")
-            for path in taken.scripts:
+            for path in taken.scripts.values():
                 click.echo(f"Wrote {path}")
+            if marked := marked_before(school, taken.scripts):
+                several = len(marked) > 1
+                click.echo(
+                    f"{len(marked)} {'papers have' if several else 'paper has'} marks from before this file: they "
+                    f"stand until the next pitside mark, which marks {'those' if several else 'that'} without --again"
+                )
             click.echo(f"Next: pitside mark {folder}")
             return
         chosen = (school.sitting(sitting),) if sitting else tuple(one for one in school.sittings if one.observed)
@@ -506,9 +507,11 @@ def observe_command(folder: Path, sitting: str | None, attempt: int | None, file
             raise GraderError(f"{folder / 'school.toml'}: no sitting has tasks = [...]; see: pitside tasks")
         for one in chosen:
             path, candidates, seen = write_page(school, one, attempt or 1)
+            told, steps = write_sheets(school, one, attempt or 1)
             click.echo(
                 f"{one.id}: {counted(candidates, 'candidate')}, {counted(seen, 'task')} seen already. Open {path}"
             )
+            click.echo(f"To print: for each candidate {told}; with the steps, for observers alone, {steps}")
     click.echo(f"It saves observed_….json; then: pitside observe {folder} --take THAT_FILE")
     click.echo("The page holds names: keep it on the observers' devices, and clear it when its file was taken.")
 
@@ -664,12 +667,8 @@ def results(folder: Path, unfinished: bool) -> None:
     """Write the results and the feedback."""
     school = open_school(folder)
     with only_one(folder), _bar("Feedback") as progress:
-        books = read_books(school).must_hold()
-        found = gather(school, books)
-        state = state_of(school, books.register, books.log)
-        table = write_results(school, found)
-        index = write_feedback(school, found, progress, state.code, unfinished)
-        _sign(school, table, state)
+        written = write_all(school, progress, unfinished)
+    found, table, index = written.found, written.table, written.index
     marked = sum(1 for result in found if result.record)
     click.echo(f"{marked} of {counted(len(found), 'paper')} with marks")
     for result in found:
@@ -684,18 +683,8 @@ def results(folder: Path, unfinished: bool) -> None:
         wait = "has written answers that wait" if pending == 1 else "have written answers that wait"
         drafts = "" if unfinished else "; until then the feedback is a draft, in records/feedback/drafts"
         click.echo(f"{counted(pending, 'script')} {wait} for marks: pitside written {folder}{drafts}")
-    _say_state(folder, state)
+    _say_state(folder, written.state)
     click.echo(f"Open {index} (for a spreadsheet: {table} or {table.with_suffix('.xlsx').name})")
-
-
-def _sign(school: School, table: Path, state: State) -> None:
-    """Sign a table that the school hands out; last of all, so that a lost key holds nothing else up."""
-    from grader.signing.signed_lists import sign_list
-    from grader.signing.signing import signer_of
-
-    now = datetime.now(UTC)
-    state.tell_of_clock(now)
-    sign_list(table, signer_of(school), school.id, now, state.code)
 
 
 def _say_state(folder: Path, state: State) -> None:
@@ -714,27 +703,16 @@ def _whose(result: Result) -> str:
 @click.option("--book", type=_FOLDER, default=None, help="The built book's folder, to link the lessons to teach from.")
 def report_command(folder: Path, sitting: str | None, names: bool, book: Path | None) -> None:
     """Write the debrief of a sitting: what to teach again tomorrow, who needs help, which parts to look at."""
-    from grader.reports.debrief import debrief, write_debrief
+    from grader.reports.debrief import write_debriefs
 
     if book and not (book / "index.html").is_file():
         raise GraderError(f"{book}: no book here (no index.html); make it with: make book")
     school = open_school(folder)
     with only_one(folder):
-        found = gather(school)
-        marked = {result.sitting.id for result in found if result.record}
-        chosen = (school.sitting(sitting),) if sitting else tuple(s for s in school.sittings if s.id in marked)
-        if not chosen:
-            raise GraderError(f"{school.records}: nothing is marked yet; mark first: pitside mark {folder}")
-        known = {candidate.id: candidate.name for candidate in school.roster} if names else {}
-        for one in chosen:
-            try:
-                study = debrief(school, one, found)
-            except GraderError as error:
-                if sitting or len(chosen) == 1:
-                    raise
-                click.echo(f"{one.id}: {error}")
+        for one, study, path in write_debriefs(school, school.sitting(sitting) if sitting else None, names, book):
+            if isinstance(study, GraderError):
+                click.echo(f"{one.id}: {study}")
                 continue
-            path = write_debrief(school, study, known, book)
             if study.to_teach:
                 first = study.to_teach[0]
                 who = f"{len(first.candidates)} candidate{'s' if len(first.candidates) > 1 else ''}"
@@ -780,22 +758,11 @@ def items_command(folders: tuple[Path, ...], page: Path | None) -> None:
 @click.option("--names", is_flag=True, help="Show candidates' names beside their ids.")
 def decide_command(folder: Path, names: bool) -> None:
     """Decide who has shown competence by the school's rule, and write the page that the assessor signs."""
-    from grader.reports.competence import (
-        Verdict,
-        decide,
-        let_through,
-        off_roster,
-        passed_with_nothing,
-        write_decisions,
-    )
+    from grader.reports.competence import Verdict, decide_and_write, let_through, passed_with_nothing
 
     school = open_school(folder)
     with only_one(folder):
-        books = read_books(school).must_hold()
-        found = gather(school, books)
-        state = state_of(school, books.register, books.log)
-        decisions = decide(school, found)
-        page = write_decisions(school, decisions, off_roster(found), names, state.code)
+        decisions, page, state = decide_and_write(school, names)
     for verdict in Verdict:
         these = [one for one in decisions if one.verdict is verdict]
         click.echo(f"{len(these)} {verdict}")
@@ -935,17 +902,34 @@ def moderate(
     folder: Path, sitting: str, size: int | None, seed: int | None, taken: Path | None, decided: Path | None
 ) -> None:
     """Draw a sample for a second, blind marking; take the second marks; change marks with a reason."""
-    from grader.reports import moderation
+    from grader.reports import moderation, observers
 
     if taken and decided:
         raise click.UsageError("take the second marks first, look at the report, then decide")
     school = open_school(folder)
     one = school.sitting(sitting)
+    if one.observed and (taken or size or seed is not None):
+        raise click.UsageError(
+            f"{sitting} was watched, not written: nothing is drawn; a second observer's file goes in by "
+            "pitside observe FOLDER --take FILE"
+        )
     with only_one(folder):
         found = gather(school)
         if decided:
-            changed = moderation.settle(school, one, decided, found)
-            click.echo(f"{len(changed)} decisions are on record; next: pitside results {folder}")
+            changed = (observers if one.observed else moderation).settle(school, one, decided, found)
+            are = "is" if len(changed) == 1 else "are"
+            click.echo(f"{counted(len(changed), 'decision')} {are} on record; next: pitside results {folder}")
+            return
+        if one.observed:
+            page, table, twice, apart = observers.write_report(school, one, found)
+            click.echo(
+                f"{counted(twice, 'task')} seen by two observers, who differ on {counted(apart, 'part')}. Open {page}"
+            )
+            if apart:
+                click.echo(
+                    f"Decide in {table}, each with a reason; then: "
+                    f"pitside moderate {folder} --sitting {sitting} --decide {table}"
+                )
             return
         if taken:
             sample = moderation.take_marks(school, one, taken, found)
@@ -1072,8 +1056,7 @@ def forget(folder: Path, candidate: str | None, reason: str, expired: bool, yes:
 
 
 def _forget(folder: Path, candidates: Iterable[str], reason: str, yes: bool) -> None:
-    from grader.privacy.privacy import forget as forget_people
-    from grader.privacy.privacy import to_be_forgotten
+    from grader.privacy.privacy import forget_and_sign, to_be_forgotten
 
     school, candidates = open_school(folder), tuple(candidates)
     found = to_be_forgotten(school, candidates)
@@ -1082,10 +1065,7 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str, yes: bool) -> 
     if found and not yes:
         click.confirm("Delete all this? It cannot be undone", abort=True)
     with only_one(folder):
-        done = forget_people(school, candidates, reason, lambda: read_school(folder))
-        table = school.records / "results.csv"
-        if table.exists() and not all(one.is_nothing for one in done):
-            _sign(school, table, state_of(school))
+        done = forget_and_sign(school, candidates, reason, lambda: read_school(folder))
     for one in done:
         if one.is_nothing:
             click.echo(f"{one.candidate}: nothing is held but the id, in the register and the log")
@@ -1104,8 +1084,10 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str, yes: bool) -> 
 @click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
 def demo(folder: Path, book: Path | None) -> None:
     """Make a whole invented school, from papers to marks."""
-    from grader.demo.demo import at_the_desk, open_pack, run_demo  # brings along what makes notebooks, a second's work
+    from grader.demo import yard
+    from grader.demo.demo import SITTING, at_the_desk, open_pack, report, sit_the_paper  # with what makes notebooks
     from grader.marking.written_answers import page_file as written_page
+    from grader.observed.sheets import sheet_files
     from grader.papers.handing_out import list_file, sheets_file
     from grader.papers.packs import pack_file, pack_names
     from grader.returned.keyin import page_file
@@ -1113,14 +1095,16 @@ def demo(folder: Path, book: Path | None) -> None:
     _at_work_in(folder)
     with ExitStack() as bars:
         # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.
-        school, tally, found, index = run_demo(folder, True, lambda label: bars.enter_context(_bar(label)))
-        _sign(school, school.records / "results.csv", state_of(school))
+        school, tally = sit_the_paper(folder, True, lambda label: bars.enter_context(_bar(label)))
+        school, watched = yard.in_the_yard(school, bars.enter_context(_bar("Tasks watched")))
+        found, index = report(school, bars.enter_context(_bar("Writing feedback")))
+        sign_results(school, school.records / "results.csv", state_of(school))
         debriefed, decided, certificate = at_the_desk(school, found, book.parent if book else None)
     missing = walls_here().missing
     click.echo(f"{school.title}: everything in it is invented.")
     candidates, refused = counted(len(school.roster), "candidate"), counted(len(tally.refused), "file")
     click.echo(f"{candidates}, {counted(tally.marked, 'script')} marked, {refused} refused:")
-    for result in found:
+    for result in (one for one in found if one.sitting.id == SITTING):
         line = f"{result.record.marks:5g} of {result.record.out_of:g} marks" if result.record else result.status
         remark = f"  {shorten(result.remarks[0], 110, placeholder=' ...')}" if result.remarks else ""
         click.echo(f"  {result.candidate.id}  {line:<18}{remark}")
@@ -1144,4 +1128,13 @@ def demo(folder: Path, book: Path | None) -> None:
     click.echo(f"  the debrief   {debriefed.resolve()}")
     click.echo(f"  the decisions {decided.resolve()}")
     click.echo(f"  a certificate {certificate.resolve()}")
+    in_yard = school.sitting(yard.SITTING)
+    told, steps = sheet_files(school, in_yard)
+    click.echo(f"Tasks at the machine, watched at two stations (sitting {in_yard.id}):")
+    click.echo(f"  to observe    {watched.resolve()}")
+    click.echo(f"  to print      {told.resolve()}, and for observers alone {steps.resolve()}")
+    missed = next(one for one in found if (one.sitting.id, one.candidate.id) == (yard.SITTING, yard.MISSES))
+    click.echo(f"  a critical step missed      {feedback_file(school, missed, is_draft=False).resolve()}")
+    click.echo(f"  a second attempt            pitside trail {folder} {yard.MISSES_AT_FIRST}")
+    click.echo(f"  two observers who differ    pitside moderate {folder} --sitting {yard.SITTING}")
     click.echo(f"What comes next in this school: pitside status {folder}")

@@ -13,7 +13,7 @@ from grader.store.errors import GraderError
 
 #: The commands in the order of the work, under what each group is for.
 GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("Where you are", ("status",)),
+    ("Where you are", ("status", "desk")),
     ("Prepare", ("new", "exercises", "tasks", "coverage", "check-exercise", "demo")),
     ("Issue", ("issue", "practice")),
     ("Mark", ("observe", "key-in", "mark", "written", "results", "explain", "debrief", "parts")),
@@ -25,6 +25,9 @@ RENAMED = {"report": "debrief", "items": "parts", "check": "check-exercise", "ke
 
 #: By what somebody wants to do, who typed one of the words: the way to do it.
 _WANTS: dict[tuple[str, ...], str] = {
+    ("browser", "gui", "window", "app", "web", "open", "click", "office", "server", "ui"): (
+        "pitside desk opens a page in the browser that does what the commands do"
+    ),
     ("grade", "assess", "correct", "score", "evaluate", "run", "marks", "marking"): (
         "pitside mark FOLDER marks the scripts that came back"
     ),

@@ -18,17 +18,21 @@ from exercises.model.drawing import draw
 from exercises.model.numbers import in_system
 from exercises.model.text import fill
 from exercises.plans import (
-    A_MARK as A_MARK,  # the timetables print it
+    A_MARK as A_MARK,  # the timetables print them
+)
+from exercises.plans import (
+    LONGEST_SITTING as LONGEST_SITTING,
 )
 from exercises.plans import (
     OPTIONAL_DAY,
     PLANS,
     exercise_minutes,
+    minutes_of,
     must_pass,
-    paper_minutes,
     paper_of,
     practice_of,
     rounded,
+    written_parts,
 )
 
 #: Minutes to show what the page on teaching says for a lesson: an estimate.
@@ -83,12 +87,13 @@ REFRESHER = School(PLANS[1], 5, 0.5)
 
 @dataclass(frozen=True)
 class Block:
-    """Some minutes of a half-day; ``lesson`` and ``exercise`` by their ids where it is theirs."""
+    """Some minutes of a half-day; ``lesson`` and ``exercise`` by their ids, ``part`` of a paper where it has parts."""
 
     what: str
     minutes: int
     lesson: str = ""
     exercise: str = ""
+    part: int = 0
 
 
 def talk_minutes(lesson: str, school: School = FIVE_DAYS) -> int:
@@ -163,18 +168,25 @@ def _fitting(
 def _halves(
     lessons: tuple[str, ...], chosen: list[Exercise], school: School
 ) -> tuple[tuple[Block, ...], tuple[Block, ...]] | None:
-    """The two half-days with these exercises in them, or nothing if they do not fit."""
+    """The two half-days with these exercises in them, or nothing if they do not fit.
+
+    The last part of the paper closes the day; an earlier part is sat when its lessons have been held.
+    """
+    parts = written_parts(lessons)
+    ends = {part[-1].lesson: number for number, part in enumerate(parts[:-1], 1)}
     blocks = []
     for lesson in lessons:
         blocks.append(Block("talk", talk_minutes(lesson, school), lesson))
         for exercise in practice_of(lesson):
             if exercise in chosen:
                 blocks.append(Block("practice", exercise_minutes(exercise), lesson, exercise.id))
+        if lesson in ends:
+            blocks.append(Block("paper", minutes_of(parts[ends[lesson] - 1]), part=ends[lesson]))
     blocks += [Block("case", exercise_minutes(one), one.lesson, one.id) for one in chosen if one.level == 3]
     morning: list[Block] = []
     while blocks and _sum(morning) + blocks[0].minutes <= HALF_DAY - BREAK:
         morning.append(blocks.pop(0))
-    paper = Block("paper", paper_minutes(lessons))
+    paper = Block("paper", minutes_of(parts[-1]), part=len(parts) if len(parts) > 1 else 0)
     if _sum(blocks) + paper.minutes > HALF_DAY - BREAK:
         return None
     return _with_break(morning, []), _with_break(blocks, [paper])
@@ -236,6 +248,8 @@ def _merged(half: tuple[Block, ...]) -> list[tuple[str, int]]:
                 rows.append((f"practice: {BANK[block.exercise].title}", block.minutes))
             case "case":
                 rows.append((f"**{BANK[block.exercise].title}**", block.minutes))
+            case "paper" if block.part:
+                rows.append((f"{SAYS[block.what]}, part {block.part}", block.minutes))
             case _:
                 rows.append((SAYS[block.what], block.minutes))
         before = block
@@ -271,12 +285,15 @@ def evening_text(day: Day) -> str:
 
 def paper_text(day: Day) -> str:
     """What the day's paper is made of, with its marks."""
-    paper = paper_of(day.lessons)
-    written = [one for one in paper if one.level < 3]
-    names = "; ".join(f"{one.title}{' (must pass)' if must_pass(one) else ''}" for one in written)
-    marks = f"{sum(one.marks for one in written):g} marks in {paper_minutes(day.lessons)} minutes"
-    said = f"The day's paper, {marks}: {names}."
-    for case in paper[len(written) :]:
+    parts = written_parts(day.lessons)
+    said = "" if len(parts) == 1 else f"The day's paper is sat in {len(parts)} parts. "
+    for number, part in enumerate(parts, 1):
+        names = "; ".join(f"{one.title}{' (must pass)' if must_pass(one) else ''}" for one in part)
+        marks = f"{sum(one.marks for one in part):g} marks in {minutes_of(part)} minutes"
+        name = f"Part {number}" if len(parts) > 1 else "The day's paper"
+        said += f"{name}, {marks}: {names}. "
+    said = said.rstrip()
+    for case in (one for one in paper_of(day.lessons) if one.level == 3):
         where = "worked in class" if case in day.held else "worked in the evening and handed in next morning"
         marks = f"{case.marks:g} marks in {exercise_minutes(case)} minutes"
         said += f" The case that belongs to it, {marks}: {case.title}, {where}."

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from exercises.model import By, absolute, relative
-from exercises.tasks.machines import LOCKED, PRACTICE, SITE
-from exercises.tasks.model import Ask, Do, Read, Task, Work
+from exercises.tasks.machines import LOCKED, PRACTICE
+from exercises.tasks.model import SITE, Ask, Do, Read, Task, Work
 from pitside.units import Q
 from pitside.weighting import weighting_mass
 
 DUST = "Dust of barite and chemicals: mask, glasses, gloves, extraction on. Caustic burns: face shield and apron."
-LIFT = "Sacks are heavy: two people or a lifting aid, knife away from the body, load never over people."
+LIFT = "Sacks are too heavy for one: two people or a lifting aid, knife away from the body, load never over people."
 #: Density of barite with which the card of the school works out sacks: 35 lb/gal.
 BARITE = Q(35, "lb/gal")
 SACK = Q(100, "lb")
@@ -23,6 +23,7 @@ JAR_TEST = Task(
     kit=("six jars", "polymer solution made up by the sheet", "syringes", "stirrer", "watch", "mud to be dewatered"),
     conditions=("Safety data sheets are on the bench.",),
     cautions=(
+        SITE,
         "Polymer on a floor is as slippery as ice: mop at once, never hose it. Coagulants burn: gloves, glasses.",
         "Read the safety data sheet first.",
     ),
@@ -62,10 +63,20 @@ MIX_BARITE = Task(
     lesson="weighting",
     outcome="Weight up by hopper, protected, with the driller told.",
     place="mixing hopper and pits",
-    kit=("hopper with its pump", "barite", "mask, glasses, gloves", "mud balance", "radio"),
-    conditions=("The observer gives volume, weight and target, and has worked out nothing aloud.",),
+    kit=(
+        "hopper with its pump and a table at its height",
+        "barite and its safety data sheet",
+        "lifting aid, or a mate",
+        "mask, glasses, gloves",
+        "mud balance",
+        "radio",
+    ),
+    conditions=(
+        "The observer gives volume, weight and target, and has worked out nothing aloud.",
+        "The pit serves no well, or the driller and the person in charge want this weight.",
+    ),
     cautions=(SITE, DUST, LIFT, "A hopper that blocks can blow back: no face over it."),
-    told="Weight this pit up as the observer says. Say how many sacks, then mix the first ten.",
+    told="Weight this pit up as the observer says. Say how many sacks, then mix the first two.",
     work=(
         Read("volume", "Volume of the pit", By("bbl", "m3"), 120, relative(0.03, because="a dip stick")),
         Read("weight", "Weight now", By("lb/gal", "SG"), 10.4, absolute(0.1, "lb/gal", because="one division")),
@@ -92,11 +103,12 @@ MIX_BARITE = Task(
             "A hopper without flow fills and blocks.",
         ),
         Do(
-            "Cuts sacks away from the body and lifts with the legs or a table.",
-            "Knives and backs: both are usual injuries.",
+            "Moves no sack alone: with a mate or a lifting aid, to a table, and cuts away from the body.",
+            "A sack of 100 lb (45 kg) is too much for one back. Knives come next.",
+            critical=True,
         ),
         Do(
-            "Feeds evenly over one whole circulation, and weighs every quarter of an hour.",
+            "Feeds evenly, and says: over one whole circulation, weighed every quarter of an hour.",
             "Even weight all round, or the column differs from what the driller believes.",
         ),
         Do("Tells the driller the weight that was reached, and cleans up.", "The last word is the new weight."),
@@ -109,6 +121,7 @@ MIX_BARITE = Task(
     ),
     minutes=30,
     source=PRACTICE,
+    version=2,
 )
 
 MOVE_MUD = Task(
@@ -128,10 +141,14 @@ MOVE_MUD = Task(
             critical=True,
         ),
         Do("Reads both levels and says whether there is room.", "Room is looked at before a valve turns."),
-        Do("Walks the line and says each valve.", "A line-up is walked."),
+        Do(
+            "Walks the line and says each valve, dump and overboard valves shut.",
+            "A line-up is walked. One dump valve left open is mud in the sea or on the ground.",
+            critical=True,
+        ),
         Do("Starts, and stays where the level can be seen.", "Nobody leaves a tank that fills.", critical=True),
         Do(
-            "Stops short, closes, reads levels again and compares.",
+            "Stops short, the pump before the valves, reads levels again and compares.",
             "What left one tank arrived in the other, or it went elsewhere.",
         ),
         Do("Tells the driller that it is over, and the new levels.", "The driller sets the alarms again."),
@@ -144,6 +161,7 @@ MOVE_MUD = Task(
     ),
     minutes=20,
     source=PRACTICE,
+    version=2,
 )
 
 DUMP_TRAP = Task(
@@ -152,12 +170,13 @@ DUMP_TRAP = Task(
     lesson="tanks-and-pumps",
     outcome="Dump a sand trap by permit, without losing mud or harming anyone.",
     place="sand trap",
-    kit=("permit", "waste tank with room", "radio", "dip stick"),
+    kit=("permit", "waste tank with room", "radio", "dip stick", "gas monitor", "face shield, gloves, apron"),
     conditions=("The waste tank takes it, and local law allows the way.",),
     cautions=(
         SITE,
         "Nobody goes into a trap or tank: confined space, with its own permit, gas test and watch.",
         "Caustic and oil mud: face shield, gloves, apron.",
+        "Old sand holds gas, H2S too, and gives it off when it moves: gas monitor worn, stand upwind.",
     ),
     told="Dump the trap, as much as is needed and no more.",
     work=(
@@ -166,7 +185,11 @@ DUMP_TRAP = Task(
             "Waste has a place and a paper.",
             critical=True,
         ),
-        Do("Tells the driller how much the level will fall.", "A falling pit looks like losses."),
+        Do(
+            "Tells the driller how much the level will fall, before it falls.",
+            "A falling pit looks like losses.",
+            critical=True,
+        ),
         Do("Bypasses or isolates the trap if the tank plan has a way.", "Dumping with flow on it dumps good mud."),
         Do("Dips how deep the solids are.", "Half a trap of sand, or a trap of good mud: the stick says it."),
         Do("Opens slowly, watches, and closes when mud comes.", "When mud comes, close."),
@@ -181,6 +204,7 @@ DUMP_TRAP = Task(
     ),
     minutes=15,
     source=PRACTICE,
+    version=2,
 )
 
 TALK = Task(
@@ -194,16 +218,21 @@ TALK = Task(
     cautions=(SITE,),
     told="Brief this crew for the job that the observer names.",
     work=(
-        Do("Says the job, its order, and who does what.", "Each must know his own part."),
+        Do("Says the job, its order, and who does what.", "Each must know their own part."),
         Do("Names what can hurt, and what keeps it away.", "Danger and barrier belong together."),
         Do("Says that everybody may stop the job, and how.", "Anyone may stop it: say it every time.", critical=True),
-        Do("Asks each to say back his part.", "Heads that nod have not always understood."),
+        Do(
+            "Says what to do if it goes wrong: alarm, muster point, first aid, whom to call.",
+            "A crew that must ask where to go loses the minute that counts.",
+        ),
+        Do("Asks each to say back their part.", "Heads that nod have not always understood."),
         Do("Asks what is different today: weather, people, other work.", "Accidents come with what is different."),
         Do("Speaks so that those with little English follow.", "Short sentences, show with the hands, ask back."),
         Do("Has all sign, and begins with what came up.", "What came up changes the job."),
     ),
     minutes=10,
     source=PRACTICE,
+    version=2,
 )
 
 GAS_ALARM = Task(
@@ -212,19 +241,19 @@ GAS_ALARM = Task(
     lesson="commissioning",
     outcome="Do the right thing in the first minute of a gas alarm.",
     place="shakers and mud tanks, as a drill that was announced to the rig",
-    kit=("gas monitor", "alarm or whistle", "muster list", "radio"),
+    kit=("gas monitor", "escape set for training", "wind sock", "alarm", "muster list", "radio"),
     conditions=("The drill is known to the driller and the person in charge.", "No real breathing set is used up."),
     cautions=(SITE, "A drill ends at once when a real alarm sounds.", "No running on wet gratings."),
     told="The H2S alarm at the shakers sounds now. Act.",
     work=(
         Do(
-            "Holds the breath or puts on the escape set, and leaves up or across the wind.",
+            "Holds the breath and puts on the escape set, looks at the wind sock, leaves across or against the wind.",
             "H2S kills within breaths, and the nose stops smelling it.",
             critical=True,
         ),
         Do(
-            "Warns those near, by voice and alarm, without going to look.",
-            "Nobody looks for the leak without a set.",
+            "Warns by alarm and hand signs on the way, takes no breath for shouting, and does not go to look.",
+            "A shout needs a breath of what kills. The alarm shouts for you, and nobody looks for the leak.",
             critical=True,
         ),
         Do("Goes to the muster point and is counted.", "Who is not counted is searched for by others at risk."),
@@ -233,12 +262,14 @@ GAS_ALARM = Task(
         Ask(
             "A mate lies at the shakers. What do you do?",
             {
-                "Raise the alarm; go in only with a set and a second person.": "Without a set you lie beside him.",
+                "Raise the alarm, and leave it to those who are trained and sent, with sets and in pairs.": "Without a "
+                "set you lie beside him: most who die of H2S went in to help.",
             },
         ),
     ),
     minutes=10,
     source=PRACTICE,
+    version=2,
 )
 
 HANDOVER = Task(

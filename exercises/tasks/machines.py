@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from exercises.model import By, absolute, relative
-from exercises.tasks.model import Ask, Do, Read, Task, Work
+from exercises.tasks.model import SITE, Ask, Do, Read, Task, Work
 from pitside.pumps import head_from_pressure
 from pitside.shakers import g_factor
 
 PRACTICE = "common practice, no source"
-SITE = "Site rules and permits come first; the observer stops the task when anyone is at risk."
 LOCKED = "Nobody opens, reaches into or stands on a machine that is not isolated, locked, tagged and tried."
 VAPOUR = "Hot mud, vapour and H2S at the header box: gas monitor worn, stand out of the vapour, hearing protection."
 PRESSURE = "Mud under pressure: nobody stands in line with caps, hoses and couplings. Eye protection."
-BOWL = "A rotating bowl: guards on, never opened before it stands still, and never after a watch says so alone."
+BOWL = "A rotating bowl: guards on, no hand into a chute, never opened before it stands still and is locked out."
+SLIP = "Walkways at shakers and tanks are wet with mud: wash down, keep them clear, one hand for the rail."
 
 CHANGE_SCREEN = Task(
     id="change-a-screen",
@@ -25,15 +25,22 @@ CHANGE_SCREEN = Task(
         "new panel of the programme's designation",
         "seals",
         "the tools that the shaker's manual names",
+        "gas monitor, gloves, glasses, hearing protection",
         "torch",
         "scraper and water",
     ),
-    conditions=("The mud goes over another shaker; the person in charge has given the permit.",),
+    conditions=(
+        "The mud goes over another shaker; the person in charge has given the permit.",
+        "It is agreed who may isolate: where law or site leaves the breaker to an electrician, the candidate asks for "
+        "the isolation, hangs the own lock with it, and tries it.",
+    ),
     cautions=(
         SITE,
         LOCKED,
         VAPOUR,
         "Panels are heavy and have sharp wires: gloves, two people where site rules say so.",
+        "Air or oil that holds clamps and deck stays under pressure when the current is off: it is let off.",
+        SLIP,
     ),
     told="This screen is thought to be torn. Inspect it and change it, up to a shaker that is ready to run.",
     work=(
@@ -47,13 +54,18 @@ CHANGE_SCREEN = Task(
             critical=True,
         ),
         Do(
-            "Stops it, isolates at the breaker, hangs own lock and tag.",
+            "Stops it, isolates at the breaker, hangs own lock and tag, and keeps the key.",
             "Own lock, own key, own tag: nobody else can start it.",
             critical=True,
         ),
         Do(
             "Tries the start button and sees that nothing moves, then sets it back to off.",
             "An isolation that was not tried may be the wrong breaker.",
+            critical=True,
+        ),
+        Do(
+            "Lets off what still holds force: air or oil of clamps and deck; sees that the basket rests.",
+            "A breaker does not empty an air line: clamps and decks move by what is left in them.",
             critical=True,
         ),
         Do(
@@ -73,12 +85,13 @@ CHANGE_SCREEN = Task(
             "A loose panel is torn within hours.",
         ),
         Do(
-            "Takes tools out, removes own lock last and tells that it is free.",
-            "Count the tools. The lock goes when nobody is at the machine.",
+            "Takes tools out, puts guards back, sees that nobody is at it, removes own lock last and tells that it is "
+            "free.",
+            "Count the tools and the people. The lock goes last.",
             critical=True,
         ),
         Do(
-            "Starts it empty, listens, then brings mud back and looks under the screen.",
+            "Warns those near, starts it empty, listens, then brings mud back and looks under the screen.",
             "Start empty, look for mud that comes through at the seat.",
         ),
         Ask(
@@ -92,6 +105,7 @@ CHANGE_SCREEN = Task(
     ),
     minutes=35,
     source=PRACTICE,
+    version=2,
 )
 
 SET_POOL = Task(
@@ -106,6 +120,7 @@ SET_POOL = Task(
         SITE,
         VAPOUR,
         "A shaking deck: adjust only from the place and in the state that its manual names, with hands off the basket.",
+        SLIP,
     ),
     told="Set this shaker for the flow that comes now.",
     cases=(
@@ -152,14 +167,20 @@ SPLIT_FLOW = Task(
     lesson="shakers",
     outcome="Split the return evenly between shakers.",
     place="the header box above running shakers",
-    kit=("header box with gates", "gas monitor"),
+    kit=("header box with gates", "gas monitor", "radio"),
     conditions=("Two shakers or more run, all gates can be moved.",),
-    cautions=(SITE, VAPOUR, "Open trenches and gratings: no step into a header box."),
+    cautions=(
+        SITE,
+        VAPOUR,
+        "Open trenches and gratings: no step into a header box, no climbing over its rail.",
+        "Gates pinch: hands on the handle alone.",
+        SLIP,
+    ),
     told="One shaker floods and its neighbour runs half dry. Put that right.",
     work=(
         Do(
-            "Wears the gas monitor and looks at it before leaning over the box.",
-            "Gas comes out first at the header box: monitor on, stand upwind.",
+            "Wears the gas monitor, looks at it before going to the box, and stands upwind, head out of the box.",
+            "Gas comes out first at the header box: monitor on, stand upwind, look in from the side.",
             critical=True,
         ),
         Do(
@@ -188,6 +209,7 @@ SPLIT_FLOW = Task(
     ),
     minutes=12,
     source=PRACTICE,
+    version=2,
 )
 
 DECK_MOTION = Task(
@@ -196,12 +218,28 @@ DECK_MOTION = Task(
     lesson="shakers",
     outcome="Measure stroke and speed of a deck and work out its g.",
     place="a running shaker without mud, or one with mud where its manual allows",
-    kit=("stroke card, stuck to the basket while it stood", "strobe or tachometer", "calculator or card"),
-    conditions=("The card was fixed while the machine was locked out.", "The observer reads card and speed as well."),
-    cautions=(SITE, LOCKED, "No hand on a shaking basket; a strobe can make a turning part look still."),
+    kit=(
+        "stroke card, stuck to the basket while it stood",
+        "strobe or tachometer that reads without touching",
+        "calculator or card",
+    ),
+    conditions=(
+        "The card was fixed while the machine was locked out; every guard is on.",
+        "The observer reads card and speed as well.",
+    ),
+    cautions=(
+        SITE,
+        LOCKED,
+        "No hand on a shaking basket, no guard off for a reading; a strobe can make a turning part look still.",
+        "Flicker of a strobe can harm some people: ask first.",
+    ),
     told="Read the stroke on this card, measure the speed, and say how many g the deck has.",
     work=(
-        Do("Reads the card without touching the basket.", "Read from outside: the basket moves.", critical=True),
+        Do(
+            "Reads card and speed without touching the basket and with every guard on.",
+            "Read from outside: the basket moves, and no reading is worth an open guard.",
+            critical=True,
+        ),
         Read("stroke", "Stroke, end to end", By("in", "mm"), 0.2, absolute(0.02, "in", because="the lines of a card")),
         Read("speed", "Speed", "rpm", 1750, relative(0.02, because="a tachometer in the hand")),
         Work(
@@ -226,6 +264,7 @@ DECK_MOTION = Task(
     ),
     minutes=15,
     source=PRACTICE,
+    version=2,
 )
 
 SAMPLE_SCREEN = Task(
@@ -234,16 +273,30 @@ SAMPLE_SCREEN = Task(
     lesson="shakers",
     outcome="Take fair samples over and under a screen and say what they show.",
     place="a running shaker",
-    kit=("sample cups with lids and labels", "cutter as wide as the deck", "stopwatch"),
+    kit=(
+        "sample cups with lids and labels, one on a long handle",
+        "tray as wide as the deck, which stands by itself",
+        "stopwatch",
+        "balance",
+    ),
     conditions=("Flow and screens stay the same while samples are taken.",),
-    cautions=(SITE, VAPOUR, "Reach no further than the discharge end: no arm under or over a moving basket."),
+    cautions=(
+        SITE,
+        VAPOUR,
+        "Reach no further than the discharge end: no arm under or over a moving basket, nothing held against it.",
+        "Where the mud under the deck cannot be reached from outside, it is taken at the next sample point.",
+        SLIP,
+    ),
     told="Take samples from which the screen of this deck can be judged.",
     work=(
         Do(
             "Takes the discharge over the whole width, for a time that is measured.",
             "A handful from the middle is no sample: cut the whole stream.",
         ),
-        Do("Takes the mud under the same deck at the same time.", "Over and under belong to one moment."),
+        Do(
+            "Takes the mud under the same deck at the same time, with the cup on its handle or at the sample point.",
+            "Over and under belong to one moment, and no arm goes under a basket for it.",
+        ),
         Do("Keeps arms out of the basket and from under it.", "A moving basket breaks arms.", critical=True),
         Do("Closes, labels with deck, screen, time, depth and flow.", "A cup without a label is waste."),
         Do("Weighs the discharge and works out mass a minute.", "Mass in a measured time is what the deck carries."),
@@ -256,6 +309,7 @@ SAMPLE_SCREEN = Task(
     ),
     minutes=15,
     source=PRACTICE,
+    version=2,
 )
 
 MANIFOLD_HEAD = Task(
@@ -269,12 +323,22 @@ MANIFOLD_HEAD = Task(
         "The observer reads gauge and balance as well.",
         "The cones' data sheet says which head they want, often about 75 ft (23 m).",
     ),
-    cautions=(SITE, PRESSURE, "A gauge is not tapped with a hammer and not unscrewed under pressure."),
+    cautions=(
+        SITE,
+        PRESSURE,
+        "A gauge is not tapped with a hammer, not unscrewed under pressure, and vented only where it has a valve "
+        "for that and site rules allow it.",
+    ),
     told="Say whether these cones have the head that they want.",
     work=(
         Do(
-            "Sees that the gauge is in date, and falls to nought when its valve is vented by the rule.",
+            "Sees that the gauge is in date, and says how it is proved: it falls to nought when vented by the rule.",
             "A gauge that sticks tells yesterday's pressure.",
+        ),
+        Do(
+            "Wears eye protection, keeps out of the line of caps and couplings, and unscrews nothing.",
+            "Mud under pressure goes through skin: out of its line, and nothing is opened.",
+            critical=True,
         ),
         Read("pressure", "Gauge at the manifold", By("psi", "kPa"), 38, absolute(2, "psi", because="a division")),
         Read(
@@ -302,6 +366,7 @@ MANIFOLD_HEAD = Task(
     ),
     minutes=15,
     source=PRACTICE,
+    version=2,
 )
 
 SET_SPRAY = Task(
@@ -311,7 +376,11 @@ SET_SPRAY = Task(
     outcome="Tell spray from rope and set a cone to spray.",
     place="a running bank of cones",
     kit=("bank with adjustable apexes", "the key or tool of the maker", "torch"),
-    conditions=("The head at the manifold is right.",),
+    conditions=(
+        "The head at the manifold is right.",
+        "The cones' manual allows the apex to be turned under pressure; else each turn is made with the bank stopped, "
+        "vented and locked out.",
+    ),
     cautions=(SITE, PRESSURE, "Discharge under pressure: eye protection, and no finger into an apex."),
     told="Go along this bank, say how each cone discharges, and set it right where it can be.",
     work=(
@@ -348,30 +417,45 @@ CLEAR_CONE = Task(
     lesson="hydrocyclones",
     outcome="Clear a plugged cone without opening anything under pressure.",
     place="a bank of cones",
-    kit=("bank with a valve for each cone, or one that can be shut down", "lock and tag", "rod of wood or plastic"),
-    conditions=("One cone is plugged; the bank can be shut down without harm.",),
+    kit=(
+        "bank with a valve for each cone, or one that can be shut down",
+        "lock and tag",
+        "rod of wood or plastic",
+        "face shield and gloves",
+    ),
+    conditions=(
+        "One cone is plugged; the bank can be shut down without harm.",
+        "Whether a cone may be opened behind its own valves while the bank runs is for the site to say; in doubt the "
+        "pump is locked out.",
+    ),
     cautions=(SITE, PRESSURE, LOCKED),
     told="This cone gives nothing at its apex. Clear it.",
     work=(
         Do("Tells the person in charge and says which machine goes down.", "Tell before a machine is stopped."),
         Do(
-            "Shuts the cone's feed and overflow where it has valves, else stops, isolates and locks the pump.",
-            "A cone without two valves is cleared with the pump locked out.",
+            "Stops, isolates, locks, tags and tries the pump; or, where the site allows it, shuts and tags the cone's "
+            "feed and overflow.",
+            "A cone without two sound valves is cleared with the pump locked out.",
             critical=True,
         ),
         Do(
-            "Proves that there is no pressure: gauge at nought, drain or vent open.",
-            "No pressure is proved, not believed.",
+            "Proves that there is no pressure: vent or drain opened and seen to run free; a drain that gives nothing "
+            "may be plugged, and proves nothing.",
+            "No pressure is proved, not believed. Behind a plug it stays, with the gauge at nought.",
             critical=True,
         ),
-        Do("Opens slowly, from the side, face away.", "What was trapped comes out at the first turn.", critical=True),
+        Do(
+            "Opens slowly, from the side, behind a face shield.",
+            "What was trapped comes out at the first turn.",
+            critical=True,
+        ),
         Do(
             "Clears from the apex without steel that scratches, and looks at liner and apex.",
             "A scratched liner cuts coarser for good.",
         ),
         Do(
-            "Closes, takes tools away, opens slowly and looks for spray and leaks.",
-            "Slowly: a hammering header breaks cones.",
+            "Closes, takes tools away, sees all clear, takes the own lock off last, opens slowly and looks for leaks.",
+            "The lock goes when all are clear. Slowly: a hammering header breaks cones.",
         ),
         Ask(
             "The same cone plugs every hour. Why?",
@@ -382,6 +466,7 @@ CLEAR_CONE = Task(
     ),
     minutes=20,
     source=PRACTICE,
+    version=2,
 )
 
 SAMPLE_UNDERFLOW = Task(
@@ -450,19 +535,23 @@ DESILTER = Task(
             "Says that suction is upstream, overflow goes one compartment downstream, with the equaliser open between.",
             "Overflow into its own suction treats the same mud, and a shut equaliser pulls mud past the cones.",
         ),
-        Do("Sets every valve by hand and says its position.", "Point and say: each valve once.", critical=True),
+        Do(
+            "Sets every valve by hand and says its position, dump and overboard valves shut.",
+            "Point and say: each valve once. One dump valve left open is mud in the sea or on the ground.",
+            critical=True,
+        ),
         Do(
             "Sees that guards are on and nobody is at pump or header, then takes the isolation off by the rule.",
             "The one who locked it unlocks it, when everybody is clear.",
             critical=True,
         ),
         Do(
-            "Tells the driller that mud moves.",
+            "Tells the driller before mud moves.",
             "Mud that moves changes the pit level that the driller watches.",
             critical=True,
         ),
         Do(
-            "Starts, opens slowly, reads the head, looks at each cone and for leaks.",
+            "Warns those near, starts, opens slowly, reads the head, looks at each cone and for leaks.",
             "A manifold filled at once hammers.",
         ),
         Do("Watches levels for ten minutes and reports.", "A wrong line-up shows in the levels."),
@@ -475,6 +564,7 @@ DESILTER = Task(
     ),
     minutes=30,
     source=PRACTICE,
+    version=2,
 )
 
 DECANTER = Task(
@@ -489,8 +579,14 @@ DECANTER = Task(
     told="Run this machine on mud for a quarter of an hour and stop it so that it can stand until tomorrow.",
     work=(
         Do(
-            "Makes the checks: guards, covers bolted, oil, belts, free outlets, turned by hand while isolated.",
-            "Checks are made before power is on.",
+            "Isolates, locks and tries the start, then checks: guards, covers bolted, oil, belts, free outlets, turned "
+            "by hand.",
+            "A bowl is turned by hand only when nobody can start it.",
+            critical=True,
+        ),
+        Do(
+            "Sees all clear and every cover on, takes own lock off last, and warns those near.",
+            "The lock goes last, and nobody is surprised by a start.",
             critical=True,
         ),
         Do(
@@ -515,8 +611,9 @@ DECANTER = Task(
             critical=True,
         ),
         Do(
-            "Isolates, locks, tags, and writes hours, feed and readings.",
-            "It stands until tomorrow: isolate and write it down.",
+            "Isolates, locks and tags it when it stands, and writes hours, feed and readings.",
+            "It stands until tomorrow, and who opens it tomorrow must find it dead.",
+            critical=True,
         ),
         Ask(
             "It begins to shake while stopping. What do you do?",
@@ -528,6 +625,7 @@ DECANTER = Task(
     ),
     minutes=45,
     source=PRACTICE,
+    version=2,
 )
 
 TORQUE = Task(
@@ -537,7 +635,10 @@ TORQUE = Task(
     outcome="Read a decanter's torque and act before it trips.",
     place="a decanting centrifuge, or its panel",
     kit=("running decanter or its panel with readings that the observer sets",),
-    conditions=("The observer says or sets the readings.",),
+    conditions=(
+        "The observer says the readings, or shows them on a panel that drives nothing: no overload is provoked on a "
+        "machine that runs.",
+    ),
     cautions=(SITE, BOWL, "An overload device is never bridged, reset again and again, or set higher."),
     told="You watch this machine. Say and do what the readings ask for.",
     cases=(
@@ -546,12 +647,12 @@ TORQUE = Task(
         "Torque swings up and down, and the cake comes in bursts.",
     ),
     work=(
+        Do("Cuts the feed first, and then explains.", "Feed is the first hand: act, then explain.", critical=True),
         Do(
             "Says what the reading means within a minute.",
             "Rising: solids pile up. Falling: nothing is being "
             "carried, or the pond runs out. Swinging: the feed is uneven.",
         ),
-        Do("Cuts the feed first.", "Feed is the first hand: less feed is always safe.", critical=True),
         Do("Flushes or dilutes as the manual says, and watches torque come back.", "Flush frees the scroll."),
         Do(
             "Leaves overload device and settings alone.",
@@ -573,6 +674,7 @@ TORQUE = Task(
     ),
     minutes=15,
     source=PRACTICE,
+    version=2,
 )
 
 TASKS = (CHANGE_SCREEN, SET_POOL, SPLIT_FLOW, DECK_MOTION, SAMPLE_SCREEN, MANIFOLD_HEAD, SET_SPRAY, CLEAR_CONE,

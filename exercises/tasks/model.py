@@ -21,6 +21,8 @@ from pitside.units import Quantity
 
 #: Marks of a step, and what it keeps when it is done after a prompt.
 STEP_MARKS, AFTER_A_PROMPT = 2.0, 1.0
+#: The caution with which each task begins.
+SITE = "Site rules and permits come first; the observer stops the task when anyone is at risk."
 #: Names of parts, in order; a task has no more of them than an exercise may have.
 LETTERS = "abcdefghijklmnopqrst"
 
@@ -185,6 +187,8 @@ class Task:
         for name in ("kit", "conditions", "cautions"):
             if not getattr(self, name):
                 yield f"names no {name}"
+        if self.cautions[:1] != (SITE,):
+            yield "does not put site rules before its other cautions"
         if not any(isinstance(step, Do) for step in self.work):
             yield "has no step to watch"
         read = [step.name for step in self.work if isinstance(step, Read)]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from exercises.model import By, absolute, relative
-from exercises.tasks.model import Ask, Do, Read, Task, Work
+from exercises.tasks.model import SITE, Ask, Do, Read, Task, Work
 from pitside.bentonite import bentonite_equivalent
 from pitside.hydraulics import plastic_viscosity, yield_point
 from pitside.units import Q
@@ -14,6 +14,8 @@ GLOVES = "Gloves and eye protection: muds are caustic, and oil muds harm the ski
 #: Chlorides in the filtrate for each millilitre of silver nitrate, with 1 mL of filtrate in the dish.
 SILVER_STANDS_FOR = Q(1000, "mg/L") / Q(1, "mL")
 TWO_DIVISIONS = absolute(2, "fraction", because="two divisions of the dial")
+#: Glass tubes, dishes and flasks.
+GLASS = "Glass breaks: nothing cracked is used, and no force on it."
 SPILL = "Mop up what is spilled at once: mud on a floor is a fall."
 
 WEIGH = Task(
@@ -24,7 +26,7 @@ WEIGH = Task(
     place=BENCH,
     kit=("mud balance", "fresh water and its thermometer", "fresh mud in a covered cup", "cloth", "report sheet"),
     conditions=("The observer has weighed the same mud, and noted the reading.",),
-    cautions=(GLOVES, SPILL),
+    cautions=(SITE, GLOVES, SPILL),
     told="Prove this balance, then weigh this mud and write the weight on the sheet.",
     work=(
         Do(
@@ -56,13 +58,15 @@ WEIGH = Task(
         Ask(
             "The weight at the shaker is 0.3 lb/gal lower than in the suction pit. What do you do?",
             {
-                "Weigh again, and think of gas, water or foam.": "Weigh again; gas and water are the usual causes.",
-                "Tell the driller at once.": "A weight that falls in the return is the driller's business at once.",
+                "Tell the driller at once, before anything else.": "A weight that falls in the return is the driller's "
+                "business at once.",
+                "Then weigh again, and think of gas, water or foam.": "Gas and water are the usual causes.",
             },
         ),
     ),
     minutes=12,
     source=RP,
+    version=2,
 )
 
 FUNNEL = Task(
@@ -73,7 +77,7 @@ FUNNEL = Task(
     place=BENCH,
     kit=("funnel and its cup with a mark at 1 quart (946 mL)", "stopwatch", "thermometer", "fresh mud", "water"),
     conditions=("The observer times the same run with a second stopwatch.",),
-    cautions=(GLOVES, SPILL),
+    cautions=(SITE, GLOVES, SPILL),
     told="Check this funnel with water, then run this mud and report it.",
     work=(
         Do(
@@ -123,6 +127,7 @@ VISCOMETER = Task(
         "The cup is heated to the temperature of the programme, usually 120 °F (49 °C) or 150 °F (66 °C).",
     ),
     cautions=(
+        SITE,
         GLOVES,
         "The cup is hot, and the sleeve turns: keep fingers, cloth and sleeves away.",
         "Electric: dry hands, sound cable.",
@@ -181,7 +186,7 @@ SAND = Task(
     place=BENCH,
     kit=("200-mesh sieve with funnel", "measuring tube", "water or base oil as the mud has it", "fresh mud"),
     conditions=("The observer reads the same tube.",),
-    cautions=(GLOVES, SPILL, "With oil mud wash with base oil, away from flame and heat."),
+    cautions=(SITE, GLOVES, SPILL, GLASS, "With oil mud wash with base oil, away from flame and heat."),
     told="Measure the sand of this mud.",
     work=(
         Do(
@@ -220,21 +225,28 @@ RETORT = Task(
         "graduated receiver",
         "wetting agent",
         "spatula",
-        "heat-proof gloves",
+        "heat-proof gloves and face shield",
         "deaerated mud",
     ),
     conditions=("The observer reads the receiver as well.", "Ventilation runs, nothing that burns is near."),
     cautions=(
+        SITE,
         "Hot metal and hot vapour, with oil mud also vapour that burns: heat-proof gloves, face shield, "
         "ventilation, no flame. Never open a hot retort.",
         GLOVES,
         "What is left is hot and may be caustic: let it cool.",
+        "Electric heat: sound cable, dry hands, a heater with its own thermostat.",
     ),
     told="Run this mud and report volumes of oil and water, and the solids.",
     work=(
         Do(
             "Sees that cup, lid, threads and condenser are clean and the drain is free.",
             "A plugged condenser builds pressure in a hot retort.",
+            critical=True,
+        ),
+        Do(
+            "Puts on face shield and heat-proof gloves before the heat is on, and keeps them on.",
+            "Hot metal and hot vapour burn at the first touch: dress before the heat.",
             critical=True,
         ),
         Do(
@@ -278,6 +290,7 @@ RETORT = Task(
     ),
     minutes=60,
     source=RP,
+    version=2,
 )
 
 BLUE = Task(
@@ -293,13 +306,17 @@ BLUE = Task(
         "dilute sulphuric acid",
         "filter paper",
         "burette or syringe",
+        "face shield, gloves, eyewash near",
         "stirring rod",
     ),
     conditions=("The observer judges the same spots.",),
     cautions=(
+        SITE,
         "Acid and peroxide burn skin and eyes: gloves and face shield, eyewash near, acid into water and never "
         "water into acid.",
-        "Boiling liquid: a gentle boil, no face over the flask.",
+        "Boiling liquid: a gentle boil in moving air, no face over the flask.",
+        "Acid and dye go into their own waste bottle.",
+        GLASS,
     ),
     told="Find the bentonite equivalent of this mud, 2 mL of it in the flask.",
     work=(
@@ -309,8 +326,8 @@ BLUE = Task(
             critical=True,
         ),
         Do(
-            "Adds water, peroxide and acid, and boils gently for 10 minutes.",
-            "Polymers take blue too: peroxide and boiling get rid of them.",
+            "Pours water first, then peroxide and acid, and boils gently for 10 minutes.",
+            "Water first: acid goes into water. Peroxide and boiling get rid of polymers, which take blue too.",
         ),
         Do(
             "Adds blue by half a millilitre, swirling each time for 30 seconds.",
@@ -339,6 +356,7 @@ BLUE = Task(
     ),
     minutes=30,
     source=RP,
+    version=2,
 )
 
 CHLORIDES = Task(
@@ -354,11 +372,14 @@ CHLORIDES = Task(
         "potassium chromate",
         "acid to neutral",
         "white dish",
+        "gloves, glasses, waste bottle",
     ),
     conditions=("The observer watches the same end point.",),
     cautions=(
-        "Silver nitrate stains and harms skin and eyes, chromate is poisonous: gloves and glasses, waste into its "
-        "own bottle.",
+        SITE,
+        "Silver nitrate stains and harms skin and eyes, chromate is poisonous and causes cancer: gloves and glasses, "
+        "waste into its own bottle.",
+        GLASS,
     ),
     told="Find the chlorides of 1 mL of this filtrate, with the silver nitrate of which 1 mL stands for 1,000 mg/L.",
     work=(
@@ -385,8 +406,12 @@ CHLORIDES = Task(
             lambda r: r["silver"] * SILVER_STANDS_FOR,
             relative(0.01, because="a plain product"),
         ),
+        Do(
+            "Empties the dish into the waste bottle, rinses into it, and washes hands.",
+            "Chromate that stays on bench or hands harms whoever comes next.",
+        ),
         Ask(
-            "Why must the solids man know the chlorides?",
+            "Why must who looks after solids know the chlorides?",
             {
                 "Salt stays in the retort and reads as solids.": "Salt does not boil off: uncorrected, "
                 "low-gravity solids look too high.",
@@ -395,6 +420,7 @@ CHLORIDES = Task(
     ),
     minutes=15,
     source=RP,
+    version=2,
 )
 
 TASKS = (WEIGH, FUNNEL, VISCOMETER, SAND, RETORT, BLUE, CHLORIDES)

@@ -20,7 +20,7 @@ import segno
 from exercises import LESSONS
 from grader.certificates.logo import logo_of
 from grader.pages.pages import filled, script_data, text_of
-from grader.reports.competence import Decision, Verdict, rule_in_words
+from grader.reports.competence import Decision, OutcomeShown, Verdict, Way, in_words, rule_in_words
 from grader.reports.results import Result
 from grader.signing.credentials import Json, digest, read_json, secured, stamp
 from grader.signing.signing import PublicKey, Signer, from_multibase, multibase, signer_of
@@ -28,7 +28,7 @@ from grader.store.certificate_register import CHECK_PAGE, CertificateRegister, I
 from grader.store.files import write_text
 from grader.store.log import Log
 from grader.store.register import Register
-from grader.store.school import School
+from grader.store.school import School, Sitting
 from grader.store.state import State
 
 #: Both contexts are named by Open Badges 3.0, section "Verification"; they stand in each credential in this order.
@@ -37,10 +37,21 @@ CONTEXTS = ["https://www.w3.org/ns/credentials/v2", "https://purl.imsglobal.org/
 SHOWN, NOT_SHOWN = "Completed", "Failed"
 #: Before what is signed of a page, so that no signature of anything else passes for a page's.
 _PAGE_MARK = b"pitside certificate page\n"
+#: How a certificate says that an outcome was assessed, in the order of its lists; empty where it does not say.
+WAYS = ("", *Way, in_words(tuple(Way)))
 #: What the evidence is called that gives the state code of the school's books.
 _STATE = "State code of the school's register and log"
 _SIGNATURE = re.compile(rb'(<meta name="page-signature" content=")([^"]*)(">)')
 _CREDENTIAL = re.compile(r'<script type="application/json" id="credential">(.*?)</script>', re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Assessed:
+    """The outcomes of a certificate that were assessed in one way; ``way`` is empty where it does not say which."""
+
+    way: str
+    shown: tuple[str, ...]
+    not_shown: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -68,6 +79,16 @@ class Shown:
     assessor: str = ""
     #: The school's logo as a data URI.
     logo: str = ""
+
+    @property
+    def lists(self) -> tuple[Assessed, ...]:
+        """The outcomes by how they were assessed; one list where the certificate does not tell."""
+        groups: dict[str, tuple[list[str], list[str]]] = {}
+        for names, at in ((self.outcomes, 0), (self.not_shown, 1)):
+            for name in names:
+                way, outcome = _way_of(name)
+                groups.setdefault(way, ([], []))[at].append(outcome)
+        return tuple(Assessed(way, tuple(groups[way][0]), tuple(groups[way][1])) for way in WAYS if way in groups)
 
 
 @dataclass(frozen=True)
@@ -259,12 +280,16 @@ def document_of(
                 "type": ["Achievement"],
                 "achievementType": "Certificate",
                 "name": _title(decision),
-                "description": "Has worked the tasks of solids control on a drilling rig, in papers with numbers "
-                "of their own, to the standard of the school.",
+                "description": _description(school),
                 "criteria": {"narrative": "\n\n".join(_how(school))},
                 "resultDescription": [
-                    {"id": urn, "type": ["ResultDescription"], "name": outcome, "resultType": "Status"}
-                    for outcome, urn in described.items()
+                    {
+                        "id": described[one.outcome],
+                        "type": ["ResultDescription"],
+                        "name": _named(school, one),
+                        "resultType": "Status",
+                    }
+                    for one in decision.outcomes
                 ],
             },
             "result": [
@@ -292,14 +317,44 @@ def _assessor(school: School, public: PublicKey) -> Json:
     return {"id": _urn(f"{public.did}/assessor/{school.assessor}"), "type": ["Profile"], "name": school.assessor}
 
 
+def _description(school: School) -> str:
+    ways = [way for way in Way if any(Way.of(sitting) is way for sitting in school.sittings)]
+    how = {Way.PAPER: "in papers with numbers of their own", Way.MACHINE: "at the machine, watched by an observer"}
+    where = " and ".join(how[way] for way in ways)
+    return f"Has worked the tasks of solids control on a drilling rig, {where}, to the standard of the school."
+
+
+def _named(school: School, one: OutcomeShown) -> str:
+    """An outcome as the credential names it: with how it was assessed, where the school has watched any task."""
+    if not any(sitting.observed for sitting in school.sittings):
+        return one.outcome
+    return f"{in_words(one.ways).capitalize()}: {one.outcome}"
+
+
+def _way_of(name: str) -> tuple[str, str]:
+    """How an outcome was assessed by its name in a credential, and the outcome alone."""
+    for way in WAYS[1:]:
+        if name.startswith(f"{way.capitalize()}: "):
+            return way, name.partition(": ")[2]
+    return "", name
+
+
 def _how(school: School) -> tuple[str, ...]:
-    papers = "; ".join(f"{sitting.title} ({day(sitting.day)})" for sitting in school.sittings)
-    many = len(school.sittings) > 1
-    return (
-        f"Assessed by {f'{len(school.sittings)} papers' if many else 'one paper'}, "
-        f"each candidate with numbers of their own: {papers}.",
-        *rule_in_words(school),
-    )
+    by = {way: [sitting for sitting in school.sittings if Way.of(sitting) is way] for way in Way}
+    lines = []
+    if papers := by[Way.PAPER]:
+        many = f"{len(papers)} papers" if len(papers) > 1 else "one paper"
+        lines.append(f"Assessed by {many}, each candidate with numbers of their own: {_days(papers)}.")
+    if watched := by[Way.MACHINE]:
+        lines.append(
+            f"Watched at the machine, step by step, by observers whose names stand in the school's records: "
+            f"{_days(watched)}."
+        )
+    return (*lines, *rule_in_words(school))
+
+
+def _days(sittings: Sequence[Sitting]) -> str:
+    return "; ".join(f"{sitting.title} ({day(sitting.day)})" for sitting in sittings)
 
 
 def _identity(kind: str, text: str) -> Json:
@@ -397,6 +452,11 @@ def credential_in(page: str) -> Json:
     return read_json(found[1])
 
 
+def _field(name: str, way: str) -> str:
+    """What a list of outcomes is called in ``data-field``."""
+    return f"{name} {way}".rstrip()
+
+
 class _Fields(HTMLParser):
     """Gathers the text of the elements that say in ``data-field`` what they are."""
 
@@ -436,8 +496,10 @@ def differences(page: str, shown: Shown) -> list[str]:
         "first day": [day(shown.starts)],
         "last day": [day(shown.ends)],
         "date of issue": [day(shown.issued)],
-        "outcome": list(shown.outcomes),
-        "not shown": list(shown.not_shown),
+        **{_field("outcome", way): [] for way in WAYS},
+        **{_field("not shown", way): [] for way in WAYS},
+        **{_field("outcome", one.way): list(one.shown) for one in shown.lists},
+        **{_field("not shown", one.way): list(one.not_shown) for one in shown.lists},
         "assessor": [shown.assessor] if shown.assessor else [],
         "how it was assessed": list(shown.how),
         "issuer": [shown.issuer],

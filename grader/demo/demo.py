@@ -1,5 +1,7 @@
 """The demonstration: an invented school of 24, from an empty folder to marked results.
 
+A paper is sat here; :mod:`grader.demo.yard` has the day in the yard.
+
 Everything in it is invented: the school, the operator, the rigs, the people.
 """
 
@@ -290,10 +292,10 @@ def _judged(one: Waiting) -> dict[str, Any]:
     return {"tag": one.tag, "state": one.state, "points": list(range(seen)), "marks": marks, "remark": remark}
 
 
-def run_demo(
+def sit_the_paper(
     folder: Path, allow_missing_walls: bool, progress: Callable[[str], Callable[[int, int], None]]
-) -> tuple[School, Tally, list[Result], Path]:
-    """Make the school, issue, hand in, mark and report, and write the page to key in sheets.
+) -> tuple[School, Tally]:
+    """Make the school, issue its paper, hand in and mark, and write the page to key in sheets.
 
     ``progress`` gives a counter for a step of this name.
     """
@@ -303,10 +305,15 @@ def run_demo(
     tally = mark_school(school, progress("Marking scripts"), How(allow_missing_walls=allow_missing_walls))
     mark_words(school)
     write_written_page(school)
+    write_page(school, school.sitting(SITTING))
+    return school, tally
+
+
+def report(school: School, progress: Callable[[int, int], None]) -> tuple[list[Result], Path]:
+    """Write the results and everybody's feedback; gives the results and their page."""
     results = gather(school)
     write_results(school, results)
-    write_page(school, school.sitting(SITTING))
-    return school, tally, results, write_feedback(school, results, progress("Writing feedback"))
+    return results, write_feedback(school, results, progress)
 
 
 def open_pack(school: School, paper: Paper) -> Path:

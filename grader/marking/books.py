@@ -12,13 +12,16 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Any
 
+from exercises.model.answers import Given
+from exercises.tasks import TASKS
 from grader.marking.record import Record, by_hand_in
 from grader.marking.records import read_record, read_refusals, record_file, refusals_file
+from grader.observed.observations import Observations
 from grader.returned.scripts import Refusal
 from grader.store.errors import GraderError
 from grader.store.ledger import TAKEN_OUT
 from grader.store.log import FORGETTING, FORGOTTEN, HAND_MARKS, NEW_SCHEME, REFUSED, Log
-from grader.store.part_marks import Change
+from grader.store.part_marks import Change, item_name
 from grader.store.register import Entry, Paper, Register, Scheme
 from grader.store.school import School
 
@@ -65,6 +68,7 @@ class Books:
 def read_books(school: School) -> Books:
     """Read register, log and records. Raises: :class:`GraderError` where register or log is not as it was written."""
     register, log = Register(school, only_read=True), Log(school, only_read=True)
+    observations = Observations(school, only_read=True)
     refusals = tuple(read_refusals(school))
     records: dict[str, Record] = {}
     lost: dict[str, str] = {}
@@ -73,7 +77,7 @@ def read_books(school: School) -> Books:
         record, unread = _read(school, paper.id)
         if record:
             records[paper.id] = record
-        of_paper = list(paper_faults(school, log, paper, record, unread))
+        of_paper = list(paper_faults(school, log, paper, record, unread, observations))
         faults += of_paper
         says = [fault.says for fault in of_paper if not fault.forges]
         if record is None and says:
@@ -91,7 +95,8 @@ def _read(school: School, paper: str) -> tuple[Record | None, str]:
 
 def faults_of_paper(school: School, log: Log, paper: Paper) -> list[str]:
     """What is wrong with one paper's record and registered schemes, read now."""
-    return [fault.says for fault in paper_faults(school, log, paper, *_read(school, paper.id))]
+    observations = Observations(school, only_read=True)
+    return [fault.says for fault in paper_faults(school, log, paper, *_read(school, paper.id), observations)]
 
 
 def check_record(school: School, log: Log, paper: str, record: Record) -> None:
@@ -126,12 +131,15 @@ def _strange_refusals(school: School, log: Log, refusals: tuple[Refusal, ...]) -
             )
 
 
-def paper_faults(school: School, log: Log, paper: Paper, record: Record | None, unread: str = "") -> Iterator[Fault]:
+def paper_faults(
+    school: School, log: Log, paper: Paper, record: Record | None, unread: str, observations: Observations
+) -> Iterator[Fault]:
     """What of one paper's record or registered schemes is not as the log has it; ``unread``: why it cannot be read."""
     for entry in paper.entries:
         yield from _scheme_faults(school, log, paper, entry)
     if record:
         yield from _record_faults(school, log, paper.id, record)
+        yield from _observed_faults(school, paper, record, observations)
     elif unread:
         yield Fault(unread, forges=False)
     else:
@@ -174,6 +182,37 @@ def _record_faults(school: School, log: Log, paper: str, record: Record) -> Iter
             f"pitside mark {school.folder}",
             forges=not all(any(same(one, kept) for one in logged) for kept in record.changes),
         )
+
+
+def lines_behind(record: Record, observations: Observations) -> int | None:
+    """How many observations of a paper of tasks came after those that its record rests on; None if it rests on others.
+
+    Marks at the machine rest on what observers saw, which is sealed, and not on whatever script came.
+    """
+    marked = {
+        item_name(number, item.item): Given(item.value, item.unit)
+        for number, exercise in enumerate(record.exercises, 1)
+        for item in exercise.items
+        if item.value is not None
+    }
+    for behind, seen in enumerate(observations.answered(record.paper)):
+        if marked == {name: one for name, one in seen.items() if one.value is not None}:
+            return behind
+    return None
+
+
+def _observed_faults(school: School, paper: Paper, record: Record, observations: Observations) -> Iterator[Fault]:
+    if not all(entry.exercise in TASKS for entry in paper.entries):
+        return
+    behind = lines_behind(record, observations)
+    where = record_file(school, paper.id)
+    if behind is None:
+        yield Fault(
+            f"{where}: not what observers saw, by {observations.ledger.path}: the script {record.file} is not theirs; "
+            f"take the observers' files again (pitside observe {school.folder} --take FILE), then mark"
+        )
+    elif behind:
+        yield Fault(f"{where}: more was observed since; mark what came: pitside mark {school.folder}", forges=False)
 
 
 def _same(logged: str, kept: str) -> bool:

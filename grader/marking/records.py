@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
+from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
 
@@ -46,6 +48,16 @@ def kept_record(school: School, paper: Paper) -> Record:
     if record is None:
         raise GraderError(f"{record_file(school, paper.id)}: it was there a moment ago; mark again")
     return record
+
+
+def marked_before(school: School, scripts: Mapping[str, Path]) -> tuple[str, ...]:
+    """The papers of these scripts that have marks which rest on another script than lies there now."""
+    found = []
+    for paper, path in scripts.items():
+        record = read_record(school, paper)
+        if record and record.script != hashlib.sha256(read_bytes(path)).hexdigest():
+            found.append(paper)
+    return tuple(found)
 
 
 def came_back(school: School, register: Register) -> frozenset[str]:

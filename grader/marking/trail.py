@@ -77,9 +77,8 @@ def _of_paper(school: School, log: Log, observations: Observations, paper: Paper
     for one in observations.all:
         if one.paper == paper.id:
             yield f"  observed: {one}; from file {one.digest[:_SHOWN]}{f'; {one.note}' if one.note else ''}"
-    for first, other, apart in observations.disagreements(paper.id):
-        says = f"differ in {', '.join(apart)}; {first.observer} counts" if apart else "agree"
-        yield f"  observers of task {first.task}: {first.observer} and {other.observer} {says}"
+    for apart in observations.disagreements(paper.id):
+        yield f"  observers of task {apart.first.task}: {apart}"
     if paper.replaces:
         yield f"  in place of paper {paper.replaces}, which does not count any more: the units were corrected"
     forgotten = [(n, e) for n, e in log.numbered("") if (e["what"], e.get("candidate")) == (FORGOTTEN, paper.candidate)]

@@ -91,7 +91,7 @@ def write_page(school: School, sitting: Sitting, attempt: int = 1) -> tuple[Path
         "longest_typed": LONGEST_TYPED,
         "longest_name": LONGEST_NAME,
         "longest_note": LONGEST_NOTE,
-        "seen": [{"letter": seen.letter, "text": _words(seen)} for seen in Seen],
+        "seen": [{"letter": seen.letter, "text": in_words(seen)} for seen in Seen],
         "kinds": kinds_data(kinds(every)),
         "spellings": spellings_data(kinds(every)),
         "tasks": [_about(name) for name in sitting.exercises],
@@ -112,7 +112,8 @@ def write_page(school: School, sitting: Sitting, attempt: int = 1) -> tuple[Path
     return path, len(candidates), seen
 
 
-def _words(seen: Seen) -> str:
+def in_words(seen: Seen) -> str:
+    """What an observer says of a step, as a button says it."""
     return "Done after a prompt" if seen is Seen.PROMPTED else str(seen).capitalize()
 
 

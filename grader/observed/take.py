@@ -40,12 +40,12 @@ _FIELDS = {"id", "paper", "task", "begun", "minutes", "answers", "note"}
 
 @dataclass(frozen=True)
 class Taken:
-    """What became of a file: observations kept now, those that were there, second ones, and the scripts written."""
+    """What became of a file: observations kept now, those that were there, second ones, and the scripts by paper."""
 
     kept: int
     already: int
     second: int
-    scripts: tuple[Path, ...]
+    scripts: dict[str, Path]
 
 
 def take(school: School, file: Path, replace_own: bool = False) -> Taken:
@@ -74,11 +74,11 @@ def take(school: School, file: Path, replace_own: bool = False) -> Taken:
         observations.add(new, _who())
     papers = papers_of(school, register, sitting, attempt)
     touched = {one.paper for one in found}
-    scripts = tuple(
-        _write_script(school, sitting, candidate, paper, observations)
+    scripts = {
+        paper.id: _write_script(school, sitting, candidate, paper, observations)
         for candidate, paper in papers.values()
         if paper.id in touched
-    )
+    }
     return Taken(len(new), already, second, scripts)
 
 
@@ -100,9 +100,7 @@ def _write_script(
             item: (value[0], value[1]) if isinstance(value, list) else value for item, value in one.answers.items()
         }
         told.append(f"{one}{f'; {one.note}' if one.note else ''}")
-    for first, other, apart in observations.disagreements(paper.id):
-        said = f"differs in {', '.join(apart)}" if apart else "agrees"
-        told.append(f"second observer of task {first.task}, {other.observer}, {said}")
+    told += [f"observers of task {one.first.task}: {one}" for one in observations.disagreements(paper.id)]
     path = school.scripts / f"observed_{script_name(school, paper)}"
     write_bytes(path, answered_script(school, as_titled(sitting, paper), candidate, paper, answers, {"observed": told}))
     return path

@@ -8,19 +8,22 @@ from dataclasses import dataclass
 from exercises import LESSONS, Lesson, outcomes_of
 from exercises.kinds import in_words, shares_by_kind
 from exercises.plans import minutes_of
+from exercises.tasks import TASKS
 from grader.store.school import School
+from grader.store.wording import counted
 
 
 @dataclass(frozen=True)
 class Assessed:
     """A learning outcome, and where it is assessed: pairs of sitting and exercise, none where it is not.
 
-    ``own`` tells an outcome that only the school's own exercises have.
+    ``own`` tells an outcome that only the school's own exercises have, ``at_machine`` one that a task shows.
     """
 
     outcome: str
     places: tuple[tuple[str, str], ...]
     own: bool = False
+    at_machine: bool = False
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,7 @@ class SittingLength:
     marks: float
     minutes: int
     kinds: str
+    observed: bool = False
 
 
 @dataclass(frozen=True)
@@ -74,6 +78,7 @@ def coverage(school: School) -> Coverage:
     of_exercises = {lesson for _, exercise in chosen for lesson in (exercise.lesson, *exercise.combines)}
     taught = set(school.lessons) or of_exercises
     everyone = {str(outcome): lesson for lesson in LESSONS for outcome in outcomes_of(lesson)}
+    shown_by_tasks = {task.outcome for task in TASKS.values()}
     places: dict[str, list[tuple[str, str]]] = {}
     own: dict[str, list[str]] = {}
     for sitting, exercise in chosen:
@@ -87,7 +92,12 @@ def coverage(school: School) -> Coverage:
             lesson,
             lesson.id in taught,
             tuple(
-                Assessed(outcome, tuple(places.get(outcome, ())), outcome not in everyone)
+                Assessed(
+                    outcome,
+                    tuple(places.get(outcome, ())),
+                    own=outcome not in everyone and outcome not in shown_by_tasks,
+                    at_machine=outcome in shown_by_tasks,
+                )
                 for outcome in (*map(str, outcomes_of(lesson.id)), *own.get(lesson.id, ()))
             ),
         )
@@ -99,7 +109,7 @@ def coverage(school: School) -> Coverage:
         exercises = [school.exercise(name) for name in one.exercises]
         marks = sum(exercise.marks for exercise in exercises)
         kinds = in_words(shares_by_kind(exercises))
-        lengths.append(SittingLength(one.id, len(exercises), marks, minutes_of(exercises), kinds))
+        lengths.append(SittingLength(one.id, len(exercises), marks, minutes_of(exercises), kinds, one.observed))
     return Coverage(lessons, tuple(lengths))
 
 
@@ -113,21 +123,22 @@ def lines(found: Coverage) -> Iterator[str]:
             if not one.taught and not outcome.places:
                 continue
             where = "; ".join(f"{exercise}, {sitting}" for sitting, exercise in outcome.places)
-            own = " (the school's own)" if outcome.own else ""
+            own = " (the school's own)" if outcome.own else " (at the machine)" if outcome.at_machine else ""
             yield f"  {'' if outcome.places else 'NOT COVERED: '}{outcome.outcome}{own}"
             if where:
                 yield f"      {where}"
     yield ""
     for length in found.sittings:
-        plural = "s" if length.exercises != 1 else ""
+        of = counted(length.exercises, "task" if length.observed else "exercise")
         yield (
-            f"Sitting {length.sitting}: {length.exercises} exercise{plural}, {length.marks:g} marks, "
-            f"about {length.minutes} minutes; marks for {length.kinds}"
+            f"Sitting {length.sitting}: {of}, {length.marks:g} marks, "
+            f"about {length.minutes} minutes{' a candidate' if length.observed else ''}; marks for {length.kinds}"
         )
     total = sum(len(one.outcomes) for one in found.taught)
     bare = len(found.uncovered)
     count = len(found.taught)
-    yield f"{total - bare} of {total} outcomes of the {count} lesson{'s' if count != 1 else ''} taught are in a paper."
+    papers = "a paper or task" if any(length.observed for length in found.sittings) else "a paper"
+    yield f"{total - bare} of {total} outcomes of the {count} lesson{'s' if count != 1 else ''} taught are in {papers}."
     if bare:
         yield (
             f"{bare} are in none: say so on what you hand out, practise them in class, or add an exercise "

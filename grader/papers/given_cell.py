@@ -1,6 +1,7 @@
-# Run this cell first (Shift and Enter); there is nothing to change in it. It lets you answer in the cells below:
-# put your own number in place of None, and run the cell. You can answer as often as you like: the last answer counts.
-# The reply tells you what looks wrong in the form of an answer. It does not know whether an answer is right.
+# Press Shift and Enter to run this cell; nothing in it is to be changed. If it opens, the bar at its left folds it.
+# It lets you answer in the cells below: put your own number in place of None, and run the cell. You can answer as often
+# as you like: the last answer counts. The reply tells you what looks wrong in the form of an answer. It does not know
+# whether an answer is right.
 import re
 import traceback
 import unicodedata
@@ -208,17 +209,78 @@ def number_of(value):
 
 
 def kind_word(shell, kind, error, trace, tb_offset=None):
-    """Say in words what Python means where an answer holds a name that it does not know."""
-    if not (traceback.extract_tb(trace)[-1].line or "").lstrip().startswith("answer("):
+    """Say in words what Python cannot make of a cell, where it is an answer or was to be one."""
+    unreadable = isinstance(error, SyntaxError)
+    line = (error.text if unreadable else traceback.extract_tb(trace)[-1].line) or ""
+    meant = re.match(r"answer\b", line.strip(), re.IGNORECASE)
+    word = unreadable_word(line.strip(), meant) if unreadable else unusable_word(str(error), line, meant)
+    if unreadable and not meant:
+        shell.showsyntaxerror()
+    elif not (meant and word):
         shell.showtraceback((kind, error, trace), tb_offset=tb_offset)
-        return
-    name = str(error).split("'")[1]
-    print(f'Not recorded: Python knows nothing called {name}. Letters and units need quotes around them: "{name}".')
+    if word:
+        print(word)
+
+
+def unusable_word(error, line, meant):
+    """What to change in a line that Python reads and cannot work out, or an empty text."""
+    if " for ^" in error:
+        return "Not recorded: a power is written with ** in Python, not with ^."
+    if not meant:
+        return ""
+    if "subscriptable" in error:
+        return "Not recorded: an answer stands in round brackets, ( and )."
+    if not error.startswith("name '"):
+        return ""
+    name = error.split("'")[1]
+    if name.lower() == "answer":
+        return "Not recorded: write answer with small letters."
+    return f'Not recorded: Python knows nothing called {name}. Letters and units need quotes around them: "{name}".'
+
+
+def unreadable_word(line, meant):
+    """What to change in a line that Python cannot read, and how an answer looks."""
+    if not meant:
+        return "Nothing of this cell is recorded. Words of your own need the sign # before them in each line."
+    named = next((part for part in PARTS if f'"{part}"' in line.lower()), "PART")
+    rest = '"LETTERS"' if " letter of " in PARTS.get(named, "") else 'NUMBER, "UNIT"'
+    return (
+        f"Nothing of this cell is recorded, for Python cannot read this line:\n    {line}\n"
+        f'Look again: {first_fault(line)}\nAn answer looks like this:   answer("{named}", {rest})'
+    )
+
+
+def first_fault(line):
+    """The likeliest reason why Python cannot read an answer."""
+    if re.search("[“”„‟«»‘’‚]", line):
+        return 'type the plain quotes of the keyboard, ", in place of the slanted ones.'
+    if line.count('"') % 2:
+        return "a quote is missing. There is one before and one behind the part, and so with the unit."
+    bare = re.sub(r"'[^']*'", '""', re.sub(r'"[^"]*"', '""', line))
+    for fault, what in (
+        (r"^answer\s*(?!\()\S", "brackets are missing. They stand round all that is behind the word answer."),
+        (r"\(\s*\w+\s*,", "the part needs quotes around it."),
+        (r'""\s*[\w.+-]', "a comma is missing behind the part."),
+        (r",\s*=", "leave out the sign =."),
+        (r"\d,\d", "write a decimal point in place of the comma, and a long number without gaps."),
+        (r"\d\s+\d", "write a long number without gaps."),
+        (r"[½⅓⅔¼¾⅛⅜⅝⅞¹²³]", "write fractions and powers as plain numbers."),
+        (r"\.\d+\.", "there are two decimal points in the number."),
+        (r"(?<![\d.])0\d", "leave out the nought before the number."),
+        (r"\dx", "times is written with the sign *."),
+        (r'[\d.)]\s*(""|[^\W\d]|[%°])', "put a comma behind the number, and quotes around the unit."),
+        (r"\w\s+\d", "between the commas stands nothing but the number."),
+    ):
+        if re.search(fault, bare, re.IGNORECASE):
+            return what
+    if bare.count("(") != bare.count(")"):
+        return "a bracket is missing, or there is one too many."
+    return "commas stand between part, number and unit, and quotes around part and unit."
 
 
 if answer.__globals__ is globals():  # not so while the script is marked
     try:
-        get_ipython().set_custom_exc((NameError,), kind_word)
+        get_ipython().set_custom_exc((NameError, SyntaxError, TypeError), kind_word)
     except NameError:
         pass  # not in Jupyter
     print("Ready: answer in the cells below, and run each with Shift and Enter.")

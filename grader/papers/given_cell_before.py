@@ -1,9 +1,19 @@
-# Run this cell first. It lets you answer with:   answer("1a", 412, "lb/bbl")
-# Put your own number in place of None. You can answer as often as you like: the last answer counts.
+# Run this cell first (Shift and Enter); there is nothing to change in it. It lets you answer in the cells below:
+# put your own number in place of None, and run the cell. You can answer as often as you like: the last answer counts.
 # The reply tells you what looks wrong in the form of an answer. It does not know whether an answer is right.
+import re
+import traceback
+import unicodedata
 
 # What each part asks for.
 PARTS = {}  # filled in for each paper
+# Parts that may be left out, and parts that are answered in words.
+ON_THE_WAY = ()  # filled in for each paper
+IN_WORDS = ()  # filled in for each paper
+# What to say of what cannot be: beyond the least and the largest, in kilograms, metres and seconds.
+POSSIBLE = {}  # filled in for each paper
+# Parts whose question is to convert into a unit.
+CONVERTING = {}  # filled in for each paper
 # The usual units of what is asked for, and what one of each is in kilograms, metres and seconds.
 USUAL_UNITS = {}  # filled in for each paper
 # The least and the largest size that can be meant, in the same.
@@ -12,11 +22,15 @@ LIKELY_SIZES = {}  # filled in for each paper
 OTHER_UNITS = {}  # filled in for each paper
 # Other ways to write a unit, or a word of one. The marking knows some more.
 SPELLINGS = {}  # filled in for each paper
+# How a number looks, and how a simple fraction does.
+NUMBER = ""  # filled in for each paper
+FRACTION = ""  # filled in for each paper
 
 UNIT_KINDS = {unit: kind for kind, units in USUAL_UNITS.items() for unit in units}
 UNIT_KINDS.update((unit, kind) for kind, units in OTHER_UNITS.items() for unit in units.split(", "))
 UNIT_WORDS = {spelling: word for word, others in SPELLINGS.items() for spelling in others.split(", ")}
 UNIT_WORDS.update((word, word) for unit in [*UNIT_KINDS, *SPELLINGS] for word in [unit, *unit.split("/")])
+BOUNDS = {part: (*bounds, says) for says, parts in POSSIBLE.items() for part, bounds in parts.items()}
 
 recorded = {}
 
@@ -31,7 +45,7 @@ def answer(part, value=None, unit="", *more):
         value, unit = value.magnitude, unit or str(value.units)
     unit = str(unit) if type(unit).__name__ == "Unit" else unit
     if more or not isinstance(unit, str):
-        print(f"{part}: not recorded. Write the number without a comma, and the unit in quotes: 6442.5, \"psi\"")
+        print(f"{part}: not recorded. Write the number without a comma in it, and the unit in quotes.")
         return
     if value is None or value is ... or (isinstance(value, str) and not value.strip()):
         print(f"{part}: no answer yet")
@@ -44,13 +58,31 @@ def answer(part, value=None, unit="", *more):
         return
     recorded[part] = (value, unit)
     shown = f"{value:.6g}" if isinstance(value, float) else value
-    look = "" if takes_letters else look_again(number_of(value), unit, asked)
+    look = "" if takes_letters else look_again(number_of(value), unit, asked, part)
     print(f"{part}: recorded {shown} {unit}".rstrip() + (f". Look again: {look}" if look else ""))
 
 
-def look_again(number, unit, asked):
+def unanswered():
+    """Say what has no answer yet, and what to do next."""
+    if answer.__globals__ is not globals():
+        return  # the script is being marked
+    left = [part for part in PARTS if part not in recorded and part not in ON_THE_WAY]
+    if left:
+        print(f"No answer yet: {', '.join(left)}.")
+        print("A cell that was not run since the notebook was opened is among them too; it counts all the same.")
+    else:
+        print("Every part that asks for a number or letters has an answer.")
+    if IN_WORDS:
+        print(f"In words, so look for yourself: {', '.join(IN_WORDS)}.")
+    save = "Go back to what you can still answer. Then save" if left else "Save"
+    print(f"{save} the notebook (Ctrl and S), and hand in the file under the name that it has.")
+
+
+def look_again(number, unit, asked, part):
     """What looks wrong with the unit or the size of a number, or an empty text."""
     usual = ", ".join(USUAL_UNITS[asked])
+    if part in CONVERTING and usual_spelling(unit) != CONVERTING[part]:
+        return f"Answer in {CONVERTING[part]}: converting is asked here."
     if not unit.strip():
         return f"there is no unit. The question asks for {asked} ({usual}): write it behind the number, in quotes."
     known = usual_spelling(unit)
@@ -61,7 +93,12 @@ def look_again(number, unit, asked):
         )
     if UNIT_KINDS[known] != asked:
         return f"{known} measures {UNIT_KINDS[known]}; the question asks for {asked}."
-    size = abs(number) * USUAL_UNITS[asked][known]
+    size = number * USUAL_UNITS[asked][known]
+    least, largest, says = BOUNDS.get(part, (size, size, ""))
+    hair = 1e-6 * max((abs(bound) for bound in (least, largest) if abs(bound) < 1e300), default=0)
+    if not least - hair <= size <= largest + hair:
+        return says
+    size = abs(size)
     least, largest = LIKELY_SIZES.get(asked, (0, float("inf")))
     if size != 0 and not least <= size <= largest:
         way = "small" if size < least else "large"
@@ -125,36 +162,63 @@ def wrong_number(value):
 
 
 def wrong_text(text):
-    """The same for a number in quotes, such as "412.5" or "412,5"."""
+    """The same for a number in quotes, with a decimal point or comma, or a simple fraction."""
     if len(text) > 200:
         return "the text is too long."
+    if any(unicodedata.category(sign) == "No" for sign in text):
+        return f'"{text}" holds a raised, lowered or fraction sign: write it as a plain number.'
     plain = without_gaps(text)
-    before, comma, after = plain.lstrip("+-").partition(",")
-    if comma and before.isdigit() and after.isdigit() and len(before) < 4 and len(after) == 3 and before[0] != "0":
-        return f'"{text}" can be read in two ways: write {before}{after} or {before}.{after}'
+    if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", plain):
+        return f'"{text}" can be read in two ways: write {plain.replace(",", "")} or {plain.replace(",", ".")}'
     try:
         number = number_of(text)
     except ValueError:
-        number = None
-    if number is None or not any(sign.isdigit() for sign in text):
-        return f'"{text}" is not a number. Write number and unit apart: 412, "lb/bbl"'
-    if len(plain.lower().partition("e")[2].lstrip("+-")) > 3:
-        return f'"{text}" is too large or too small.'
+        return f'"{text}" is not a number. Write number and unit apart, a comma between them, the unit in quotes.'
     return "" if abs(number) < float("inf") else f'"{text}" is too large.'
 
 
 def without_gaps(text):
     """A number's text without what only groups its digits, and with a plain minus."""
-    return "".join(text.split()).replace("'", "").replace("_", "").replace("\N{MINUS SIGN}", "-")
+    return re.sub(r"[\s'_]", "", plain_signs(text))
+
+
+def plain_signs(text):
+    """A text with its wide digits and its minus as a keyboard has them."""
+    return unicodedata.normalize("NFKC", text).replace("\N{MINUS SIGN}", "-")
 
 
 def number_of(value):
-    """The number in a value, or in its text with decimal point or comma."""
+    """The number in a value, or in its text with decimal point or comma, or as a simple fraction."""
     if not isinstance(value, str):
         return float(value)
+    fraction = re.fullmatch(FRACTION, plain_signs(value).strip())
+    if fraction:
+        sign, whole, above, below = fraction.groups()
+        if int(below) and (whole is None or int(above) < int(below)):
+            return (-1 if sign == "-" else 1) * (int(whole or 0) + int(above) / int(below))
     plain = without_gaps(value)
     if "," in plain and "." in plain:
         plain = plain.replace("," if plain.rindex(".") > plain.rindex(",") else ".", "")
     elif plain.count(",") > 1:
         plain = plain.replace(",", "")
-    return float(plain.replace(",", "."))
+    plain = plain.replace(",", ".")
+    if not re.fullmatch(NUMBER, plain, re.IGNORECASE):
+        raise ValueError(plain)
+    return float(plain)
+
+
+def kind_word(shell, kind, error, trace, tb_offset=None):
+    """Say in words what Python means where an answer holds a name that it does not know."""
+    if not (traceback.extract_tb(trace)[-1].line or "").lstrip().startswith("answer("):
+        shell.showtraceback((kind, error, trace), tb_offset=tb_offset)
+        return
+    name = str(error).split("'")[1]
+    print(f'Not recorded: Python knows nothing called {name}. Letters and units need quotes around them: "{name}".')
+
+
+if answer.__globals__ is globals():  # not so while the script is marked
+    try:
+        get_ipython().set_custom_exc((NameError,), kind_word)
+    except NameError:
+        pass  # not in Jupyter
+    print("Ready: answer in the cells below, and run each with Shift and Enter.")

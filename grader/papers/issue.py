@@ -56,6 +56,15 @@ def to_issue(school: School, named: Sequence[str] = ()) -> tuple[Sitting, ...]:
     return ()
 
 
+def chosen_sittings(
+    school: School, sitting: str | None, everything: bool = False, named: Sequence[str] = ()
+) -> tuple[Sitting, ...]:
+    """The sittings to issue: the one that is named, all, or the next, see :func:`to_issue`."""
+    if sitting:
+        return (school.sitting(sitting),)
+    return school.sittings if everything else to_issue(school, named) or school.sittings
+
+
 def issue(
     school: School,
     sittings: tuple[Sitting, ...],

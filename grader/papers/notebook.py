@@ -38,7 +38,7 @@ GIVEN_CELL = "pitside-answer"
 LAST_CELL = "pitside-last"
 #: The text of the given cell, and what papers hold that were issued before it: they are read by that.
 _GIVEN, _GIVEN_BEFORE = "given_cell.py", "given_cell_before.py"
-_BEGAN_BEFORE = "# Run this cell first. It lets you answer with:"
+_BEGAN_BEFORE = "# Run this cell first (Shift and Enter);"
 #: What stands behind a name of the given cell that each paper has a table for.
 _FILLED_IN = "  # filled in for each paper"
 #: Cell id of the cell with the paper's title, and whose paper it is.

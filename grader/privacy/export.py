@@ -11,8 +11,10 @@ from dataclasses import asdict, fields
 from pathlib import Path
 from typing import Any
 
+from exercises.model import Seen
 from grader.marking.record import Record, part_of
 from grader.marking.records import read_record
+from grader.observed.observations import Observations
 from grader.papers.packs import read_pack
 from grader.privacy.privacy import Person
 from grader.reports.moderation import read_sample
@@ -60,6 +62,7 @@ _SAYS = {
     "feedback/": "the pages with your feedback; open them in a browser",
     "certificates/": "your certificates",
     "other/": "other files of yours",
+    "observed.csv": "what observers saw you do at the machine, when and where",
     "gradebook.csv": "your marks and comments in the assessor's gradebook",
     "second_marks.csv": "what a second marker gave",
     "results.csv": "your lines of the list of results, and of other lists",
@@ -110,6 +113,8 @@ def _contents(person: Person) -> Iterator[tuple[str, bytes]]:
             yield f"{folder}/{name.as_posix()}", path.read_bytes()
     for paper, record in records:
         yield f"records/{paper.id}.json", _json(person, record.to_json())
+    if seen := list(_seen(person)):
+        yield "observed.csv", _table([SEEN_COLUMNS, *seen])
     yield from _gradebook(person)
     if second := list(_second_marks(person)):
         yield "second_marks.csv", _table([("part", "marks", "comment", "marker"), *second])
@@ -172,6 +177,19 @@ def _mark_rows(person: Person, record: Record) -> Iterator[list[Any]]:
                 item.out_of, str(item.rule), *(_without_others(person, one) for one in (
                     ": ".join(filter(None, texts)), " | ".join(hand), " | ".join(changed))),
             ]  # fmt: skip
+
+
+SEEN_COLUMNS = ("paper", "task", "observer (name typed)", "place", "begun", "minutes", "part", "seen", "unit", "remark")
+
+
+def _seen(person: Person) -> Iterator[list[Any]]:
+    for one in Observations(person.school, only_read=True).all:
+        if one.paper in person.paper_ids:
+            about = [one.paper, one.task, one.observer, one.place, one.begun, one.minutes]
+            for part, value in one.answers.items():
+                seen = Seen.of_letter(value) if isinstance(value, str) else None
+                told = [str(seen), ""] if seen else list(value)
+                yield [*about, part, *told, _without_others(person, one.note)]
 
 
 def _second_marks(person: Person) -> Iterator[tuple[str, float, str, str]]:

@@ -35,6 +35,7 @@ from grader.papers.handing_out import list_file, sheets_file, write_lists
 from grader.papers.packs import packs_of
 from grader.reports.moderation import keep_sample, read_sample, sample_faults
 from grader.reports.results import gather, write_feedback, write_results
+from grader.reports.signed_results import sign_results
 from grader.returned.notebooks import RefusedError, parsed
 from grader.returned.scripts import Refusal
 from grader.returned.walk import LONGEST_PATH
@@ -46,6 +47,7 @@ from grader.store.ledger import FREE_TEXT, TAKEN_OUT
 from grader.store.log import FORGETTING, FORGOTTEN, Log
 from grader.store.register import Paper, Register
 from grader.store.school import Candidate, School
+from grader.store.state import state_of
 from grader.store.wording import counted
 
 _FORGET = (FORGETTING, FORGOTTEN)
@@ -421,6 +423,15 @@ def forget(school: School, candidates: Iterable[str], why: str, read: Callable[[
                 raise GraderError(f"{deleted}: {error}") from None
             write_results(left, results)
             write_feedback(left, results, lambda done, total: None)
+    return done
+
+
+def forget_and_sign(school: School, candidates: Iterable[str], why: str, read: Callable[[], School]) -> list[Forgotten]:
+    """As :func:`forget`, and sign anew the results that are left; the caller holds the school."""
+    done = forget(school, candidates, why, read)
+    table = school.records / "results.csv"
+    if table.exists() and not all(one.is_nothing for one in done):
+        sign_results(school, table, state_of(school))
     return done
 
 

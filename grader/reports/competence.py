@@ -19,16 +19,19 @@ from exercises import LESSONS, outcomes_of
 from exercises.model import Choice, Order, Watched
 from exercises.model.marking import Rule
 from exercises.model.variant import Variant
+from exercises.tasks import TASKS
+from grader.marking.books import lines_behind, read_books
 from grader.marking.record import MarkedExercise, part_of
+from grader.observed.observations import Observations
 from grader.pages.pages import filled
-from grader.reports.results import OFF_ROSTER, Result
+from grader.reports.results import OFF_ROSTER, Result, gather
 from grader.store.csv_files import write_tables
 from grader.store.errors import GraderError
 from grader.store.files import write_text
 from grader.store.part_marks import item_name
 from grader.store.percents import exact, floored, needed, of_hundred
 from grader.store.school import Candidate, School, Sitting
-from grader.store.state import state_of
+from grader.store.state import State, state_of
 from grader.store.wording import counted
 
 #: Candidates side by side in one table of outcomes, so that it goes across a sheet of paper.
@@ -44,12 +47,27 @@ class Verdict(enum.StrEnum):
     ABSENT = "absent"
 
 
+class Way(enum.StrEnum):
+    """How an outcome was assessed: by a paper, or by a task that an observer watched."""
+
+    PAPER = "on paper"
+    MACHINE = "at the machine"
+
+    @classmethod
+    def of(cls, sitting: Sitting) -> Way:
+        return cls.MACHINE if sitting.observed else cls.PAPER
+
+
+def in_words(ways: Sequence[Way]) -> str:
+    return " and ".join(ways)
+
+
 @dataclass(frozen=True)
 class OutcomeShown:
     """A learning outcome and the share of its marks, from 0 to 1, that a candidate has in all sittings.
 
-    Parts that were not sat, or that wait for hand marks, count as nothing yet, and then ``waits`` is true: what is
-    ``shown`` stays shown, whatever they bring.
+    ``ways`` tells whether it was assessed on paper, at the machine, or both. Parts that were not sat, or that wait for
+    hand marks, count as nothing yet, and then ``waits`` is true: what is ``shown`` stays shown, whatever they bring.
     """
 
     outcome: str
@@ -57,6 +75,12 @@ class OutcomeShown:
     share: float
     shown: bool
     waits: bool = False
+    ways: tuple[Way, ...] = (Way.PAPER,)
+
+    @property
+    def named(self) -> str:
+        """The outcome, with how it was assessed where that is not on paper alone."""
+        return self.outcome if self.ways == (Way.PAPER,) else f"{in_words(self.ways).capitalize()}: {self.outcome}"
 
 
 @dataclass(frozen=True)
@@ -152,11 +176,17 @@ def decide(school: School, results: Sequence[Result]) -> list[Decision]:
     for result in results:
         by_both.setdefault((result.candidate.id, result.sitting.id), []).append(result)
     decisions = []
+    watched = any(sitting.observed for sitting in school.sittings)
+    observations = Observations(school, only_read=True) if watched else None
     for candidate in school.roster:
         sat = []
         for sitting in school.sittings:
             attempts = by_both.get((candidate.id, sitting.id), [])
-            sat.append(_sat(sitting, school, attempts, sitting.id in held, reasons.get((candidate.id, sitting.id), "")))
+            one = _sat(sitting, school, attempts, sitting.id in held, reasons.get((candidate.id, sitting.id), ""))
+            counting = next((result for result in attempts if result.counts), None)
+            if observations and counting and counting.record:
+                one = replace(one, waits=(*one.waits, *_undecided(observations, sitting.title, counting)))
+            sat.append(one)
         decisions.append(_decision(school, candidate, sat))
     return decisions
 
@@ -182,7 +212,7 @@ def _passes_without(school: School, papers: Sequence[tuple[Sitting, tuple[_Part,
 
     sat = [_Sat(sitting, 1, tuple(map(marked, parts)), True, ()) for sitting, parts in papers]
     overall = _weighted([exact(one.sitting.weight) for one in sat], [one.least for one in sat])
-    failed = tuple(_failed_must_pass(sat)) if school.must_pass else ()
+    failed = tuple(_failed_must_pass(school, sat))
     return not list(_against(school, sat, overall, tuple(_outcomes(school, sat)), failed))
 
 
@@ -290,6 +320,26 @@ def _not_observed(title: str, result: Result) -> Iterator[str]:
             yield f"{title}: {counted(len(missing), 'critical step')} not observed: {', '.join(missing)}"
 
 
+def _undecided(observations: Observations, title: str, result: Result) -> Iterator[str]:
+    """What was observed and is not marked, and critical steps on which two observers differ until a change decides."""
+    assert result.record
+    if lines_behind(result.record, observations):
+        yield f"{title}: what was observed since is not marked yet"
+    settled = {name for name, _ in result.record.changes}
+    critical = {
+        item_name(number, part.key)
+        for number, variant, _ in result.exercises
+        for part in variant.exercise.parts
+        if isinstance(part, Watched) and part.must_pass
+    }
+    for one in observations.disagreements(result.record.paper):
+        if open_still := [step for step in one.steps if step in critical and step not in settled]:
+            yield (
+                f"{title}: {one.first.observer} and {one.other.observer} differ on "
+                f"{counted(len(open_still), 'critical step')}: {', '.join(open_still)}"
+            )
+
+
 def _blank_parts(sitting: Sitting, school: School) -> tuple[_Part, ...]:
     """The parts of a paper that was not sat, without marks."""
     return tuple(
@@ -314,7 +364,7 @@ def _decision(school: School, candidate: Candidate, sat: Sequence[_Sat]) -> Deci
     least = _weighted(weights, [one.least for one in sat])
     most = _weighted(weights, [one.most for one in sat])
     outcomes = tuple(_outcomes(school, sat))
-    failed = tuple(_failed_must_pass(sat)) if school.must_pass else ()
+    failed = tuple(_failed_must_pass(school, sat))
     absent = [one.absent for one in sat if one.absent]
     waits = [line for one in sat for line in one.waits]
     against = list(_against(school, sat, least, outcomes, failed))
@@ -359,9 +409,11 @@ def _sitting_mark(one: _Sat) -> SittingMark:
 def _outcomes(school: School, sat: Sequence[_Sat]) -> Iterator[OutcomeShown]:
     """Every outcome that the school's sittings assess, in the order of the lessons."""
     got: dict[str, list[Fraction]] = {}
+    ways: dict[str, set[Way]] = {}
     waiting = set()
     for one in sat:
         for part in one.outcome_parts:
+            ways.setdefault(part.outcome, set()).add(Way.of(one.sitting))
             tally = got.setdefault(part.outcome, [Fraction(0), Fraction(0)])
             tally[0] += part.marks or 0
             tally[1] += part.out_of
@@ -372,18 +424,21 @@ def _outcomes(school: School, sat: Sequence[_Sat]) -> Iterator[OutcomeShown]:
         if out_of:
             share = marks / out_of
             shown = 100 * share >= exact(school.outcome_percent)
-            yield OutcomeShown(outcome, lesson, float(share), shown, outcome in waiting)
+            how = tuple(way for way in Way if way in ways[outcome])
+            yield OutcomeShown(outcome, lesson, float(share), shown, outcome in waiting, how)
 
 
 def _by_lesson(outcomes: Mapping[str, Any]) -> dict[str, str]:
-    """Outcomes in the order of the lessons, each with its lesson; those of no lesson behind, with none."""
+    """Outcomes in the order of the lessons, each with its lesson, then those of tasks; those of no lesson behind."""
     ordered = {str(outcome): lesson for lesson in LESSONS for outcome in outcomes_of(lesson) if outcome in outcomes}
+    ordered |= {task.outcome: task.lesson for task in TASKS.values() if task.outcome in outcomes}
     return ordered | {outcome: "" for outcome in outcomes if outcome not in ordered}
 
 
-def _failed_must_pass(sat: Sequence[_Sat]) -> Iterator[str]:
+def _failed_must_pass(school: School, sat: Sequence[_Sat]) -> Iterator[str]:
+    """Parts that must be right and are not: of papers where the school's rule asks for them, of tasks always."""
     for one in sat:
-        for part in one.parts:
+        for part in one.parts if school.must_pass or one.sitting.observed else ():
             if part.must_pass and part.marks is not None and part.marks < part.out_of:
                 yield f"{one.sitting.title}, {part.name} ({part.title})"
 
@@ -404,7 +459,7 @@ def _against(
             yield f"{one.sitting.title}: {low} %, below the {least} % that each sitting needs"
     if failed:
         yield _not_right(failed)
-    not_shown = [outcome.outcome for outcome in outcomes if not outcome.shown]
+    not_shown = [outcome.named for outcome in outcomes if not outcome.shown]
     if school.every_outcome and not_shown:
         yield f"Not shown yet: {'; '.join(not_shown)}"
 
@@ -413,7 +468,8 @@ def _in_favour(
     school: School, sat: Sequence[_Sat], percent: Fraction, outcomes: Sequence[OutcomeShown]
 ) -> Iterator[str]:
     yield f"{floored(float(percent))} % overall, pass mark {needed(school.pass_percent)} %"
-    if school.must_pass and (count := sum(part.must_pass for one in sat for part in one.parts)):
+    asked = [one for one in sat if school.must_pass or one.sitting.observed]
+    if count := sum(part.must_pass for one in asked for part in one.parts):
         yield "The one part that must be right is right" if count == 1 else f"All {count} parts that must be right are"
     shown = sum(outcome.shown for outcome in outcomes)
     yield f"{shown} of {len(outcomes)} outcomes shown"
@@ -440,6 +496,8 @@ def rule_in_words(school: School) -> tuple[str, ...]:
         needs.append(f"at least {needed(school.sitting_percent)} % in each sitting")
     if school.must_pass:
         needs.append("every safety part right that must be right")
+    if any(sitting.observed for sitting in school.sittings):
+        needs.append("no critical step of a task missed or done only after a prompt")
     if school.every_outcome:
         needs.append("every outcome shown")
     lines = [f"Competent is who has {' and '.join(needs)}."]
@@ -486,8 +544,7 @@ def write_decisions(
         with_nothing=passed_with_nothing(decisions),
         waits=_who_waits(decisions),
         tally=[(verdict, sum(one.verdict is verdict for one in decisions)) for verdict in Verdict],
-        outcomes={each.outcome: each.lesson for one in decisions for each in one.outcomes},
-        lessons={lesson.id: lesson.title for lesson in LESSONS.values()},
+        outcomes={each.outcome: _heading(each) for one in decisions for each in one.outcomes},
         blocks=[decisions[start : start + ABREAST] for start in range(0, len(decisions), ABREAST)],
         by_outcome={one.candidate.id: {each.outcome: each for each in one.outcomes} for one in decisions},
         floored=floored,
@@ -504,6 +561,12 @@ def write_decisions(
     return path
 
 
+def _heading(outcome: OutcomeShown) -> str:
+    """Under what an outcome stands: its lesson, and how it was assessed where that is not on paper alone."""
+    lesson = LESSONS[outcome.lesson].title if outcome.lesson in LESSONS else "Of no lesson"
+    return lesson if outcome.ways == (Way.PAPER,) else f"{lesson}, {in_words(outcome.ways)}"
+
+
 def _who_waits(decisions: Sequence[Decision]) -> dict[str, tuple[str, ...]]:
     """What is waited for, each with the ids of those who wait."""
     waits: dict[str, tuple[str, ...]] = {}
@@ -514,7 +577,7 @@ def _who_waits(decisions: Sequence[Decision]) -> dict[str, tuple[str, ...]]:
 
 
 def _rows(school: School, decisions: Sequence[Decision], names: bool) -> Iterator[tuple[Any, ...]]:
-    outcomes = list(dict.fromkeys(each.outcome for one in decisions for each in one.outcomes))
+    outcomes = list(dict.fromkeys(each.named for one in decisions for each in one.outcomes))
     sittings = [sitting.id for sitting in school.sittings]
     yield (
         *("id", *(("name",) if names else ()), "verdict", "percent", "least", "most"),
@@ -523,7 +586,7 @@ def _rows(school: School, decisions: Sequence[Decision], names: bool) -> Iterato
         *(f"share: {outcome}" for outcome in outcomes),
     )
     for one in decisions:
-        share = {each.outcome: of_hundred(each.share) for each in one.outcomes}
+        share = {each.named: of_hundred(each.share) for each in one.outcomes}
         yield (
             *(one.candidate.id, *((one.candidate.name,) if names else ()), str(one.verdict)),
             *("" if one.percent is None else floored(one.percent), floored(one.least), floored(one.most)),
@@ -532,3 +595,12 @@ def _rows(school: School, decisions: Sequence[Decision], names: bool) -> Iterato
             *(" | ".join(one.why), sum(each.shown for each in one.outcomes), len(one.outcomes)),
             *(share.get(outcome, "") for outcome in outcomes),
         )
+
+
+def decide_and_write(school: School, names: bool = False) -> tuple[list[Decision], Path, State]:
+    """Decide, from marks that are held against the log, and write the page to sign; the caller holds the school."""
+    books = read_books(school).must_hold()
+    found = gather(school, books)
+    state = state_of(school, books.register, books.log)
+    decisions = decide(school, found)
+    return decisions, write_decisions(school, decisions, off_roster(found), names, state.code), state

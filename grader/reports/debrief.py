@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from exercises import LESSONS, outcomes_of
-from exercises.model import By, Choice, Chosen, Exercise, Numeric, Order
+from exercises.model import By, Choice, Chosen, Exercise, Numeric, Order, Watched
 from exercises.model.answers import UnreadableAnswer, read_number
 from exercises.model.marking import UNEXPLAINED, ItemMark, Rule, cannot_be
 from exercises.model.numbers import in_system
@@ -27,7 +27,7 @@ from grader.pages.pages import filled
 from grader.reports import charts
 from grader.reports.item_statistics import Estimate
 from grader.reports.part_scores import PartFigures, PartId, ScoredScript, discrimination_of, figures, scored
-from grader.reports.results import Result
+from grader.reports.results import Result, gather
 from grader.store.csv_files import write_tables
 from grader.store.errors import GraderError
 from grader.store.files import write_text
@@ -48,6 +48,8 @@ FEWEST_SHARING, SHARE_SHARING = 3, 0.1
 MOST_TO_TEACH = 8
 #: Mistakes that are named beside each who needs help.
 MOST_BESIDE = 4
+#: How the name of a mistake at a critical step begins.
+CRITICAL = "Critical: "
 #: What to tell of mistakes that no exercise has to know by itself.
 ADVICE = {
     Rule.FACTOR: "Look through the conversions and powers of ten.",
@@ -86,6 +88,11 @@ class SlipMade:
     @property
     def lesson(self) -> str:
         return self.exercise.lesson
+
+    @property
+    def critical(self) -> bool:
+        """Whether it is a critical step that was missed, or done only after a prompt."""
+        return self.name.startswith(CRITICAL)
 
 
 @dataclass(frozen=True)
@@ -243,7 +250,7 @@ def _parts(marked: Sequence[Result], scripts: Sequence[ScoredScript]) -> Iterato
 
 
 def _slips(marked: Sequence[Result], scripts: Mapping[str, ScoredScript]) -> tuple[SlipMade, ...]:
-    """The usual mistakes that were made, those that cost the most marks first."""
+    """The usual mistakes that were made, critical steps first, then those that cost the most marks."""
     made: dict[tuple[str, str], list[tuple[str, str, Mistake, float]]] = defaultdict(list)
     exercises: dict[str, Exercise] = {}
     for result in marked:
@@ -273,7 +280,9 @@ def _slips(marked: Sequence[Result], scripts: Mapping[str, ScoredScript]) -> tup
                 marks_lost=sum(lost for _, _, _, lost in times),
             )
         )
-    return tuple(sorted(found, key=lambda slip: (-slip.marks_lost, -len(slip.candidates), slip.name)))
+    return tuple(
+        sorted(found, key=lambda slip: (not slip.critical, -slip.marks_lost, -len(slip.candidates), slip.name))
+    )
 
 
 def _mistake(variant: Variant, mark: ItemMark) -> Mistake | None:
@@ -296,6 +305,9 @@ def _mistake(variant: Variant, mark: ItemMark) -> Mistake | None:
             for option in item.options:
                 if mark.slip == f"option {item.letter(option.key)}":
                     return told(f"{mark.slip} chosen (“{variant.text(option.text).rstrip('.')}”)", option.advice)
+        case Watched():
+            step = variant.text(item.ask).rstrip(".")
+            return told(f"{CRITICAL if item.must_pass else ''}“{step}” {mark.slip}", item.advice)
         case Order():
             for rule in item.rules:
                 if mark.slip == f"{rule.then} before {rule.first}":
@@ -401,9 +413,10 @@ def _outcomes(
 def _helped(
     school: School, percents: Mapping[str, float], outcomes: Sequence[OutcomeStudy], slips: Sequence[SlipMade]
 ) -> Iterator[HelpWanted]:
-    """Those below the pass mark, the lowest first."""
+    """Those below the pass mark or with a critical step missed, the lowest first."""
+    missed = {candidate for slip in slips if slip.critical for candidate in slip.candidates}
     for candidate, percent in sorted(percents.items(), key=lambda pair: pair[1]):
-        if percent < school.pass_percent:
+        if percent < school.pass_percent or candidate in missed:
             yield HelpWanted(
                 candidate,
                 percent,
@@ -423,6 +436,31 @@ def _not_shown_yet(
 
 
 # Pages ----------------------------------------------------------------------------------------------------------------
+
+
+def write_debriefs(
+    school: School, only: Sitting | None, names: bool, book: Path | None
+) -> Iterator[tuple[Sitting, Debrief | GraderError, Path | None]]:
+    """Write the debrief of one sitting, or of all that have marks; ``names`` shows names beside ids.
+
+    Where several are written, one that cannot be gives its fault in place of its debrief. Raises: :class:`GraderError`
+    where nothing is marked, and where the only one cannot be written. The caller holds the school.
+    """
+    found = gather(school)
+    marked = {result.sitting.id for result in found if result.record}
+    chosen = (only,) if only else tuple(sitting for sitting in school.sittings if sitting.id in marked)
+    if not chosen:
+        raise GraderError(f"{school.records}: nothing is marked yet; mark first: pitside mark {school.folder}")
+    known = {candidate.id: candidate.name for candidate in school.roster} if names else {}
+    for one in chosen:
+        try:
+            study = debrief(school, one, found)
+        except GraderError as error:
+            if len(chosen) == 1:
+                raise
+            yield one, error, None
+            continue
+        yield one, study, write_debrief(school, study, known, book)
 
 
 def write_debrief(school: School, found: Debrief, names: Mapping[str, str], book: Path | None) -> Path:

@@ -4,6 +4,9 @@ A sample is drawn by rule and kept. Its written parts are marked once more by so
 nor who wrote them; how far the two agree is reported, and marks are changed only with a reason, both staying on record.
 Answers that the mark scheme marks by itself are the same however often they are marked, so they are looked at, not
 marked twice: ``pitside explain`` says how each came about.
+
+Of tasks at the machine no sample is drawn: what two observers of one task said is both marks, see
+:mod:`grader.reports.observers`.
 """
 
 from __future__ import annotations
@@ -272,7 +275,7 @@ def pairs(sample: Sample, results: Sequence[Result]) -> list[TwiceMarked]:
     for drawn in sample.drawn:
         result = _result_of(drawn, by_paper)
         assert result.record
-        first = _first_marks(result.record)
+        first = first_marks(result.record)
         for number, variant, _ in result.exercises:
             for part in variant.exercise.parts:
                 if isinstance(part, Written):
@@ -295,7 +298,7 @@ def _result_of(drawn: Sampled, by_paper: Mapping[str, Result]) -> Result:
     return result
 
 
-def _first_marks(record: Record) -> dict[str, float | None]:
+def first_marks(record: Record) -> dict[str, float | None]:
     """What the parts had before moderation changed any of them."""
     marks = record.part_marks
     for name, change in reversed(record.changes):
@@ -413,6 +416,11 @@ def write_agreement(school: School, sitting: Sitting, sample: Sample, results: S
         without=[pair for pair in both if pair.first is None or pair.second is None],
     )
     write_text(page, text)
+    return page, write_decide_table(school, sitting, both)
+
+
+def write_decide_table(school: School, sitting: Sitting, both: Sequence[TwiceMarked]) -> Path:
+    """Write the table in which changes are decided, with what it holds already; gives its path."""
     table = school.records / f"moderation_{sitting.id}_decide.csv"
     decided = _decided_so_far(table)
     rows: list[tuple[Any, ...]] = [DECIDE_COLUMNS]
@@ -421,7 +429,7 @@ def write_agreement(school: School, sitting: Sitting, sample: Sample, results: S
             about = (pair.drawn.sample, pair.part, pair.drawn.paper, pair.out_of)
             rows.append((*about, pair.first, pair.second.marks, *decided.get((pair.drawn.paper, pair.part), ("", ""))))
     write_csv(table, rows)
-    return page, table
+    return table
 
 
 def _decided_so_far(table: Path) -> dict[tuple[str, str], tuple[str, str]]:
@@ -444,13 +452,17 @@ def agreements(both: Sequence[TwiceMarked]) -> list[Agreement]:
 
 
 def settle(school: School, sitting: Sitting, path: Path, results: Sequence[Result]) -> list[Record]:
+    """Change marks of a sample as the table decides; see :func:`settle_pairs`."""
+    return settle_pairs(school, path, pairs(_needed(school, sitting), results))
+
+
+def settle_pairs(school: School, path: Path, both: Sequence[TwiceMarked]) -> list[Record]:
     """Change marks as the table decides, each with its reason; gives the records that were changed.
 
     Rows without a decision leave the marks as they are. Raises: :class:`GraderError` naming the line, with nothing
     changed.
     """
-    sample = _needed(school, sitting)
-    known = {(pair.drawn.sample, pair.part): pair for pair in pairs(sample, results)}
+    known = {(pair.drawn.sample, pair.part): pair for pair in both}
     wanted: dict[tuple[str, str], tuple[float, str]] = {}
     for where, row in _rows(path, DECIDE_COLUMNS):
         if not row["decided"]:

@@ -13,6 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from exercises.model.marking import UNEXPLAINED, Rule
+from exercises.tasks import TASKS
 from grader.marking.record import Record, part_of
 from grader.reports.item_statistics import FEWEST_FOR_STATISTICS, Estimate, pooled_correlation
 from grader.reports.results import Result
@@ -121,7 +122,10 @@ def _parts(paper: Paper, record: Record) -> dict[PartId, PartScore]:
 
 @dataclass(frozen=True)
 class PartFigures:
-    """What scripts say of a part, as shares from 0 to 1; ``scripts`` counts those with marks for it."""
+    """What scripts say of a part, as shares from 0 to 1; ``scripts`` counts those with marks for it.
+
+    A step that was ``observed`` is there to be done by everybody, not to tell candidates apart.
+    """
 
     out_of: float
     scripts: int
@@ -129,6 +133,7 @@ class PartFigures:
     discrimination: Estimate | None
     omitted: float
     unexplained: float
+    observed: bool = False
 
     @property
     def odd(self) -> tuple[tuple[int, str], ...]:
@@ -143,7 +148,9 @@ class PartFigures:
         if self.scripts >= FEWEST_FOR_STATISTICS:
             if self.facility <= TOO_HARD:
                 said.append((2, "hardly anybody can do it: taught badly, asked badly, or marked wrongly"))
-            if self.facility >= TOO_EASY:
+            if self.observed:
+                pass
+            elif self.facility >= TOO_EASY:
                 said.append((1, "nearly everybody can do it: it tells nobody apart"))
             elif discrimination and not said and discrimination.value < LEAST_DISCRIMINATION:
                 chance = ", though with so few scripts that may be chance" if discrimination.high > 0.2 else ""
@@ -180,4 +187,5 @@ def figures(part: PartId, groups: Sequence[Sequence[ScoredScript]]) -> PartFigur
         discrimination=pooled_correlation(pairs),
         omitted=sum(score.left_out for score in holding) / len(holding),
         unexplained=sum(score.unexplained for score in marked) / len(marked),
+        observed=part.exercise in TASKS,
     )

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import shlex
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from grader.marking.records import came_back
 from grader.papers.handing_out import handed_out, same_name
+from grader.papers.issue import Replaced, replace_packs
+from grader.store.errors import GraderError
 from grader.store.log import FORGETTING, FORGOTTEN, Log
 from grader.store.register import Paper, Register
-from grader.store.school import School
+from grader.store.school import School, Sitting
 
 
 @dataclass(frozen=True)
@@ -67,6 +69,33 @@ def corrections(school: School, register: Register) -> list[Correction]:
         ),
         *_gone(school, gone),
     ]  # fmt: skip
+
+
+def replace_papers(
+    school: School,
+    sittings: Sequence[Sitting],
+    named: Sequence[str],
+    reason: str,
+    attempt: int | None,
+    progress: Callable[[int, int], None],
+) -> list[Replaced]:
+    """Write packs again: of those who are named, or of all whose roster line was corrected since.
+
+    See :func:`grader.papers.issue.replace_packs`. Raises: :class:`GraderError` where nobody is named and no line was
+    corrected, and as that does.
+    """
+    register = Register(school)
+    if not named:
+        wanted = {sitting.id for sitting in sittings}
+        found = [one for one in corrections(school, register) if one.to_replace]
+        in_these = (one for one in found if wanted & {session.split("_")[0] for session in one.sessions})
+        named = tuple(dict.fromkeys(one.candidate for one in in_these))
+    if not named:
+        raise GraderError(
+            f"{school.roster_file}: no line was corrected since the packs were written; to write a lost "
+            f'pack again, say whose: pitside issue {school.folder} --replace --candidate ID --reason "..."'
+        )
+    return replace_packs(school, tuple(sittings), named, reason, attempt, progress, came_back(school, register))
 
 
 def _way(school: School, candidate: str, what: str, is_back: bool) -> str:

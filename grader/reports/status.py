@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import enum
 import shlex
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -56,13 +57,49 @@ class Stand:
         return (self.sitting.id, str(self.attempt), issued, *counts, self.debriefed, self.decided)
 
 
+class Do(enum.Enum):
+    """What a step of the work is."""
+
+    WRITE_CANDIDATES = enum.auto()
+    ISSUE = enum.auto()
+    HAND_OUT = enum.auto()
+    OBSERVE = enum.auto()
+    CORRECT = enum.auto()
+    MARK = enum.auto()
+    SEE_TO_FILES = enum.auto()
+    MARK_WORDS = enum.auto()
+    WRITE_RESULTS = enum.auto()
+    DEBRIEF = enum.auto()
+    DECIDE = enum.auto()
+    CERTIFY = enum.auto()
+    TAKE_HOME = enum.auto()
+
+
+@dataclass(frozen=True)
+class Step:
+    """What to do next: ``why`` in words, and the whole ``line`` with the command; of which sitting, where it is one."""
+
+    do: Do
+    why: str
+    line: str
+    sitting: str = ""
+    attempt: int = 1
+
+    @classmethod
+    def by(cls, do: Do, why: str, command: str, sitting: str = "", attempt: int = 1) -> Step:
+        return cls(do, why, f"{why}: {command}", sitting, attempt)
+
+    def __str__(self) -> str:
+        return self.line
+
+
 @dataclass(frozen=True)
 class Status:
     """How far each attempt at each sitting is, files that cannot be read, and what to do next, first things first."""
 
     stands: tuple[Stand, ...]
     refused: tuple[Refusal, ...]
-    steps: tuple[str, ...]
+    steps: tuple[Step, ...]
 
 
 def status(school: School) -> Status:
@@ -137,65 +174,75 @@ def _since(page: Path, newest: float) -> str:
         return _NONE
 
 
-def _steps(school: School, register: Register, stands: Sequence[Stand]) -> Iterator[str]:
+def _steps(school: School, register: Register, stands: Sequence[Stand]) -> Iterator[Step]:
     """What to do next, each with its command; what can be done now before what waits for it."""
     here = shlex.quote(str(school.folder))
     if not school.roster:
-        yield f"write the candidates into {school.roster_file}, then: pitside issue {here}"
+        line = f"write the candidates into {school.roster_file}, then: pitside issue {here}"
+        yield Step(Do.WRITE_CANDIDATES, "write the candidates into the roster", line)
         return
     if any(stand.unmarked for stand in stands):
-        yield f"mark what came back: pitside mark {here}"
+        yield Step.by(Do.MARK, "mark what came back", f"pitside mark {here}")
     waiting = sum(stand.words for stand in stands)
     if unreadable := sum(stand.unreadable for stand in stands):
-        yield f"see to {counted(unreadable, 'file')} that cannot be read (above), then: pitside mark {here}"
+        why = f"see to {counted(unreadable, 'file')} that cannot be read"
+        yield Step(Do.SEE_TO_FILES, why, f"{why} (above), then: pitside mark {here}")
     if waiting:
         wait = "script waits" if waiting == 1 else "scripts wait"
-        yield f"{waiting} {wait} for marks on written answers: pitside written {here}"
+        yield Step.by(Do.MARK_WORDS, f"{waiting} {wait} for marks on written answers", f"pitside written {here}")
     marked = any(stand.marked or stand.words for stand in stands)
     newest = max((path.stat().st_mtime for path in (school.records / "marks").glob("*.json")), default=0.0)
     if marked and _since(school.records / "results.html", newest) != _UP_TO_DATE:
-        yield f"write results and feedback: pitside results {here}"
+        yield Step.by(Do.WRITE_RESULTS, "write results and feedback", f"pitside results {here}")
     for stand in stands:
         if stand.attempt == 1 and (stand.marked or stand.words) and stand.debriefed != _UP_TO_DATE:
             which = stand.sitting.id
-            yield f"see what to teach again after {which}: pitside debrief {here} --sitting {which}"
+            command = f"pitside debrief {here} --sitting {which}"
+            yield Step.by(Do.DEBRIEF, f"see what to teach again after {which}", command, which)
     for stand in stands:
+        which = stand.sitting.id
+        command = f"pitside issue {here} --sitting {which}"
         if stand.lacking and stand.issued:
-            yield (
-                f"{counted(stand.lacking, 'candidate')} without a paper of {stand.sitting.id}: "
-                f"pitside issue {here} --sitting {stand.sitting.id}"
-            )
+            why = f"{counted(stand.lacking, 'candidate')} without a paper of {which}"
+            yield Step.by(Do.ISSUE, why, command, which)
         elif stand.unpacked:
-            yield f"{counted(stand.unpacked, 'pack')} missing: pitside issue {here} --sitting {stand.sitting.id}"
+            yield Step.by(Do.ISSUE, f"{counted(stand.unpacked, 'pack')} missing", command, which)
     for one in corrections(school, register):
-        yield f"the roster was corrected since: {one}"
+        yield Step(Do.CORRECT, f"the roster was corrected since: {one}", f"the roster was corrected since: {one}")
     for stand in stands:
+        which = stand.sitting.id
         if stand.sitting.observed and stand.issued and not stand.returned:
-            which = f"--sitting {stand.sitting.id}" + (f" --attempt {stand.attempt}" if stand.attempt > 1 else "")
-            yield f"watch the tasks of {stand.sitting.id} at the machine: pitside observe {here} {which}"
+            options = f"--sitting {which}" + (f" --attempt {stand.attempt}" if stand.attempt > 1 else "")
+            why, command = f"watch the tasks of {which} at the machine", f"pitside observe {here} {options}"
+            yield Step.by(Do.OBSERVE, why, command, which, stand.attempt)
         elif stand.issued and not stand.returned and not stand.unreadable:
-            packs = packs_of(school, stand.sitting.id + attempt_suffix(stand.attempt))
-            yield (
+            packs = packs_of(school, which + attempt_suffix(stand.attempt))
+            line = (
                 f"hand out {packs if packs.exists() else school.packs}; put what comes back into {school.scripts}, "
                 f"then: pitside mark {here}"
             )
+            yield Step(Do.HAND_OUT, f"hand out the packs of {which}, and take in what comes back", line, which,
+                       stand.attempt)  # fmt: skip
     if unissued := [stand for stand in stands if not stand.issued]:
         following = min(unissued, key=lambda stand: stand.sitting.day)
-        yield f"issue {following.sitting.id} ({following.sitting.day}): pitside issue {here}"
+        why = f"issue {following.sitting.id} ({following.sitting.day})"
+        yield Step.by(Do.ISSUE, why, f"pitside issue {here}", following.sitting.id)
     everything = all(stand.issued and stand.marked and not stand.words and not stand.unmarked for stand in stands)
     if everything and any(stand.decided != _UP_TO_DATE for stand in stands):
-        yield f"decide who is competent: pitside decide {here}"
+        yield Step.by(Do.DECIDE, "decide who is competent", f"pitside decide {here}")
     elif everything:
         yield from _after_deciding(school, here)
 
 
-def _after_deciding(school: School, here: str) -> Iterator[str]:
+def _after_deciding(school: School, here: str) -> Iterator[Step]:
     certified = CertificateRegister(school, only_read=True)
     without = [one for one in _competent(school) if certified.current(one) is None]
     if without:
-        yield f"{counted(len(without), 'candidate')} competent and without a certificate: pitside certify {here}"
+        why = f"{counted(len(without), 'candidate')} competent and without a certificate"
+        yield Step.by(Do.CERTIFY, why, f"pitside certify {here}")
     else:
-        yield f"nothing waits; to put together what each candidate takes home: pitside take-home {here}"
+        why = "nothing waits; to put together what each candidate takes home"
+        yield Step.by(Do.TAKE_HOME, why, f"pitside take-home {here}")
 
 
 def _competent(school: School) -> list[str]:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import platform
+import tempfile
 import traceback
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from importlib import metadata
 from pathlib import Path
 from typing import TypeVar
@@ -52,6 +56,23 @@ class Fault:
             f"a fault in Pitside, not in the script ({self.kind}), kept in {kept}; the others are marked. "
             "Send that file to whoever looks after Pitside; marking again tries it again"
         )
+
+
+def reported(fault: Fault, school: Path | None) -> str:
+    """Keep a fault in the school's records, else in the folder for temporary files; says where, or why nowhere."""
+    now = datetime.now(UTC)
+    about = f"pitside {metadata.version('pitside')}, {now:%Y-%m-%d %H:%M:%S} UTC"
+    try:
+        if school and (school / "records").is_dir():
+            with suppress(OSError):
+                kept = fault.kept(school, f"command_{now:%Y%m%dT%H%M%S}", about)
+                return f"Please send {school / kept} to whoever looks after it"
+        handle, name = tempfile.mkstemp(prefix="pitside-fault-", suffix=".txt")
+        with os.fdopen(handle, "wb") as file:
+            file.write(f"{about}\n\n{fault.text}".encode(errors="backslashreplace"))
+    except OSError as error:
+        return f"A report of it cannot be written ({error.strerror}): see to that, then try again"
+    return f"Please send {name} to whoever looks after it"
 
 
 def no_longer_kept(folder: Path, name: str) -> None:

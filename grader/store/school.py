@@ -5,6 +5,7 @@ from __future__ import annotations
 import enum
 import re
 import secrets
+import string
 import tomllib
 import unicodedata
 from collections.abc import Iterable, Iterator
@@ -18,7 +19,7 @@ from typing import Any
 from exercises import BANK, LESSONS, Bank
 from exercises.model import Exercise, System
 from exercises.model.marking import Rounding
-from exercises.plans import PLANS, minutes_of, paper_of
+from exercises.plans import PLANS, minutes_of, sittings_of
 from exercises.tasks import TASKS, exercise_named
 from grader.store.cover import EXAMPLE as EXAMPLE_COVER
 from grader.store.cover import FILE as COVER
@@ -232,10 +233,10 @@ stop_and_look = true   # an answer that cannot be, as a mud of 92 lb/gal, earns 
 
 _EXAMPLE_SITTING = """\
 [[sitting]]
-id = "day{number}"
-title = "Day {number}"
+id = "{id}"
+title = "{title}"
 day = {day}
-weight = 1             # 2 counts twice as much as 1
+weight = {weight}# 2 counts twice as much as 1
 exercises = [{exercises}]{minutes}
 """
 
@@ -245,7 +246,8 @@ _EXAMPLE_ROSTER = ",".join((*ROSTER_COLUMNS, ARRANGEMENTS)) + "\n"
 def new_school(folder: Path, title: str, starts: date, days: int | None = None) -> None:
     """Make a school folder with settings to edit, an empty roster and a fresh secret key.
 
-    For a school of 1, 3 or 5 ``days`` the settings name its lessons and a sitting for each day. A roster that lies
+    For a school of 1, 3 or 5 ``days`` the settings name its lessons and the sittings of each day, which share the
+    day's weight by their marks: a paper that is long to sit comes in parts, a case by itself. A roster that lies
     there already is kept. Raises: :class:`GraderError` if there is a school already, in which nothing is touched, or
     if the title holds no letter.
     """
@@ -256,7 +258,6 @@ def new_school(folder: Path, title: str, starts: date, days: int | None = None) 
         raise GraderError(f"{folder}: not made; give the school a title")
     school_id = id_of(title) or "school"
     lessons = [lesson for day in PLANS[days] for lesson in day] if days else []
-    papers = [[e.id for e in paper_of(day)] for day in PLANS[days]] if days else [list(BANK)[:3]]
     settings = _EXAMPLE_TOML.format(
         id=school_id,
         title=title.replace("\\", " ").replace('"', "'"),
@@ -264,12 +265,14 @@ def new_school(folder: Path, title: str, starts: date, days: int | None = None) 
         lessons=f"lessons = [\n{_listed(lessons)}]\n" if lessons else "",
     ) + "\n".join(
         _EXAMPLE_SITTING.format(
-            number=number,
-            day=starts + timedelta(days=number - 1),
+            id=name,
+            title=heading,
+            day=starts + timedelta(days=number),
+            weight=f"{weight:g}".ljust(14),
             exercises=f"\n{_listed(paper)}" if days else ", ".join(f'"{exercise}"' for exercise in paper),
             minutes=f"  # about {minutes_of(BANK[exercise] for exercise in paper)} minutes",
         )
-        for number, paper in enumerate(papers, 1)
+        for number, name, heading, weight, paper in (_planned(days) if days else _FIRST)
     )
     for name in ("packs", "scripts", "records"):
         (folder / name).mkdir(parents=True, exist_ok=True)
@@ -281,17 +284,37 @@ def new_school(folder: Path, title: str, starts: date, days: int | None = None) 
     write_text(folder / "school.toml", settings)
 
 
+#: The sitting of a school without a plan: which day, id, title, weight, exercises.
+_FIRST = ((0, "day1", "Day 1", 1.0, tuple(list(BANK)[:3])),)
+
+
+def _planned(days: int) -> Iterator[tuple[int, str, str, float, tuple[str, ...]]]:
+    """The sittings of a plan, each as which day, id, title, weight and exercises."""
+    for number, lessons in enumerate(PLANS[days]):
+        sittings = sittings_of(lessons)
+        written = [one for one in sittings if one[0].level < 3]
+        marks = [sum(exercise.marks for exercise in one) for one in sittings]
+        for place, sitting in enumerate(sittings):
+            name, heading = f"day{number + 1}", f"Day {number + 1}"
+            if place >= len(written):
+                name, heading = f"{name}-{sitting[0].id}"[:32].rstrip("-"), f"{heading}: {sitting[0].title}"
+            elif len(written) > 1:
+                name, heading = f"{name}{string.ascii_lowercase[place]}", f"{heading}, part {place + 1}"
+            weight = round(marks[place] / sum(marks), 2)
+            yield number, name, heading, weight, tuple(exercise.id for exercise in sitting)
+
+
 def _listed(names: Iterable[str]) -> str:
     return "".join(f'    "{name}",\n' for name in names)
 
 
-def open_school(folder: Path) -> School:
-    """Read and check a school folder.
+def open_school(folder: Path, settings_text: str | None = None) -> School:
+    """Read and check a school folder; with ``settings_text`` as it would be if that were its school.toml.
 
     Raises: :class:`GraderError` naming the file, the fault and the mend.
     """
     path = folder / "school.toml"
-    settings = _settings(path)
+    settings = _settings(path, settings_text)
     about = _table(path, settings, "school")
     marking = _table(path, settings, "marking")
     units = _system(path, "units", _text(path, about, "school", "units"))
@@ -305,7 +328,7 @@ def open_school(folder: Path) -> School:
         pass_percent=_percent(path, marking, "pass_percent"),
         rounding=_rounding(path, marking),
         sittings=tuple(_sittings(path, settings, bank)),
-        roster=_roster(table_file(folder, "roster"), units),
+        roster=roster_of(table_file(folder, "roster"), units),
         resit=_resit(path, marking),
         own_outcome_percent=_percent(path, marking, "outcome_percent") if "outcome_percent" in marking else None,
         sitting_percent=_percent(path, marking, "sitting_percent") if "sitting_percent" in marking else 0,
@@ -328,10 +351,10 @@ def unchecked_bank(folder: Path) -> Bank:
     return bank_of(folder, allowed=_switch(path, about, "school", "own_exercises"), check=False)
 
 
-def _settings(path: Path) -> dict[str, Any]:
+def _settings(path: Path, text: str | None = None) -> dict[str, Any]:
     folder = path.parent
     try:
-        return tomllib.loads(read_text(path))
+        return tomllib.loads(read_text(path) if text is None else text)
     except FileNotFoundError:
         raise GraderError(f"{folder}: no school here (no school.toml); make one with: pitside new {folder}") from None
     except RecursionError:
@@ -483,8 +506,11 @@ def _sittings(path: Path, settings: dict[str, Any], bank: Bank) -> Iterator[Sitt
         yield Sitting(sitting_id, title, day, tuple(chosen), _weight(path, sitting_id, block), observed)
 
 
-def _roster(path: Path, units: System) -> tuple[Candidate, ...]:
-    """The candidates. Raises: :class:`GraderError` that names all that is wrong with the file, a line each."""
+def roster_of(path: Path, units: System) -> tuple[Candidate, ...]:
+    """The candidates in a table; ``units`` are for who has none there.
+
+    Raises: :class:`GraderError` that names all that is wrong with the file, a line each.
+    """
     try:
         (_, columns), *rows = read_csv(path) or [(1, [])]
     except FileNotFoundError:

@@ -175,7 +175,7 @@ def bring_up(p: Paper) -> Answers:
     found = {
         "less than half": "direction",
         "flange drips": "Let the pressure off",
-        "twice the figure": "Give it no feed",
+        "twice the maker's figure": "Give it no feed",
         "lights go dim": "Start nothing more",
     }
     return {
@@ -247,6 +247,23 @@ def signs_at_a_machine(p: Paper) -> Answers:
     return {"a": p.letter("a", cause), "b": p.letter("b", act), "c": p.letter("c", proof)}
 
 
+#: Words of a note in the diary, and words of its cause and of the first act.
+NOTES = {
+    ("sticky sand", "do not brush out"): ("Screen openings", "send the flow to a machine"),
+    ("thick ropes", "no air in its middle"): ("More solids reach the cones", "send the flow to a machine"),
+    ("shakes harder", "before any feed", "three times that of the record"): ("caked in the bowl", "full run-down"),
+    ("falls and swings", "needle of the desander"): ("draws air", "slow or stop the feed pump"),
+    ("leapt to 78 %", "its alarm at 80 %"): ("scroll can push", "Shut the feed at once"),
+    ("bad eggs", "alarm for hydrogen sulphide"): ("Hydrogen sulphide", "muster point"),
+    ("have gained", "Mud still runs"): ("The well flows", "Call the driller at once"),
+}
+
+
+def fault_diary(p: Paper) -> Answers:
+    [(cause, act)] = [says for words, says in NOTES.items() if any(word in p.word("notes") for word in words)]
+    return {"a": p.letter("a", cause), "b": p.letter("b", act)}
+
+
 #: A word of the sign, words of the check, and what each finding leaves.
 DOUBTS = {
     "header": ("Watch the needle", {"swings": "draws air", "stands still": "is worn"}),
@@ -262,7 +279,7 @@ DOUBTS = {
 
 def next_check(p: Paper) -> Answers:
     check, findings = next(found for sign, found in DOUBTS.items() if sign in p.word("sign"))
-    branch = {"torn screen": "should have stopped there", "All screens": "anew", "Both were": "each hour"}
+    branch = {"torn screen": "should have stopped there", "All screens": "too.", "Both were": "each hour"}
     return {
         "a": p.letter("a", check),
         "b": p.letter("b", _says(p.word("shows"), findings)),
@@ -579,6 +596,7 @@ READ = {
     "route-of-the-cuttings": route_of_the_cuttings,
     "signs-at-a-machine": signs_at_a_machine,
     "next-check": next_check,
+    "fault-diary": fault_diary,
     "into-the-tank": into_the_tank,
     "hazard-and-control": hazard_and_control,
     "which-gas-machine": which_gas_machine,
@@ -610,3 +628,11 @@ def test_a_class_of_24_shares_few_faults_at_a_machine():
     pairs = [(a, b) for at, a in enumerate(faults) for b in faults[at + 1 :]]
     assert len(set(faults)) >= 24
     assert sum(a == b for a, b in pairs) / len(pairs) < 1 / 18
+
+
+def test_a_class_of_24_shares_few_faults_of_the_diary():
+    """Of all pairs of a class one in 14 has the same fault; with five faults it was one in five."""
+    notes = [draw_of("fault-diary", System.FIELD, number).numbers.notes for number in range(96)]
+    pairs = [(a, b) for at, a in enumerate(notes) for b in notes[at + 1 :]]
+    assert len(set(notes)) >= 12
+    assert sum(a == b for a, b in pairs) / len(pairs) < 1 / 10

@@ -7,7 +7,16 @@ from collections import Counter
 import pytest
 
 from exercises import BANK, LESSONS, outcomes_of
-from exercises.plans import OPTIONAL_DAY, PLANS, must_pass, paper_of, practice_of
+from exercises.plans import (
+    LONGEST_SITTING,
+    OPTIONAL_DAY,
+    PLANS,
+    minutes_of,
+    must_pass,
+    paper_of,
+    practice_of,
+    sittings_of,
+)
 
 #: Every day of every plan, and the optional one.
 DAYS = {
@@ -42,6 +51,22 @@ def test_no_exercise_of_a_paper_could_be_left_out(day: tuple[str, ...]) -> None:
     for exercise in paper:
         others = {outcome for one in paper if one is not exercise for outcome in one.outcomes}
         assert must_pass(exercise) or taught & set(exercise.outcomes) - others, exercise.id
+
+
+@each_day
+def test_nobody_sits_longer_than_two_hours_at_one_paper(day: tuple[str, ...]) -> None:
+    lengths = [minutes_of(sitting) for sitting in sittings_of(day)]
+    assert lengths
+    assert max(lengths) <= LONGEST_SITTING == 120
+
+
+@each_day
+def test_the_sittings_of_a_day_are_its_paper_cut_between_lessons(day: tuple[str, ...]) -> None:
+    sittings = sittings_of(day)
+    assert Counter(one.id for sitting in sittings for one in sitting) == Counter(one.id for one in paper_of(day))
+    written = [{one.lesson for one in sitting} for sitting in sittings if sitting[0].level < 3]
+    assert sum(map(len, written)) == len(set().union(*written))
+    assert all(len(sitting) == 1 for sitting in sittings if any(one.level == 3 for one in sitting))
 
 
 @pytest.mark.parametrize("days", PLANS)

@@ -372,7 +372,7 @@ def _broken(*given, **named):
 
 
 def test_fault_of_our_own_is_one_line_and_a_report_for_whoever_mends_it(pitside, school, monkeypatch):
-    monkeypatch.setattr(cli, "gather", _broken)
+    monkeypatch.setattr(cli, "write_all", _broken)
     status, said, complaints = pitside("results", school.folder)
     assert (status, said) == (3, "")
     line = one_line(complaints)
@@ -390,7 +390,7 @@ def test_keys_of_the_school_are_never_in_a_fault_report(pitside, school, monkeyp
     def telling(*given):
         raise LookupError(f"{key} {bytes.fromhex(key)!r}")
 
-    monkeypatch.setattr(cli, "gather", telling)
+    monkeypatch.setattr(cli, "write_all", telling)
     assert pitside("results", school.folder)[0] == 3
     (report,) = (school.records / "faults").iterdir()
     assert "LookupError: (school.key) b'(school.key)'" in report.read_text()
@@ -400,7 +400,7 @@ def test_keys_of_the_school_are_never_in_a_fault_report(pitside, school, monkeyp
 @pytest.mark.parametrize("where", ["no school", "no room in the school"])
 def test_fault_report_goes_elsewhere_where_the_school_cannot_take_it(pitside, school, monkeypatch, tmp_path, where):
     monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
-    monkeypatch.setattr(cli, "gather", _broken)
+    monkeypatch.setattr(cli, "write_all", _broken)
     monkeypatch.setattr(cli, "review", _broken)
     (school.records / "faults").write_text("not a folder")
     arguments = ["check-exercise", CHAINED] if where == "no school" else ["results", school.folder]
@@ -443,7 +443,7 @@ def test_bound_on_the_size_of_files_ends_marking_in_one_line_and_loses_nothing(s
 
 def test_fault_that_can_be_reported_nowhere_is_one_line_too(pitside, school, monkeypatch, tmp_path):
     monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "nowhere"))
-    monkeypatch.setattr(cli, "gather", _broken)
+    monkeypatch.setattr(cli, "write_all", _broken)
     (school.records / "faults").write_text("not a folder")
     status, _, complaints = pitside("results", school.folder)
     assert status == 3
@@ -453,7 +453,7 @@ def test_fault_that_can_be_reported_nowhere_is_one_line_too(pitside, school, mon
 
 def test_folder_is_free_again_after_a_fault(pitside, school, monkeypatch):
     with monkeypatch.context() as patch:
-        patch.setattr(cli, "gather", _broken)
+        patch.setattr(cli, "write_all", _broken)
         pitside("results", school.folder)
     assert pitside("results", school.folder)[0] == 0
 
@@ -462,7 +462,7 @@ def test_interrupt_says_that_nothing_is_lost(pitside, school, monkeypatch):
     def interrupted(*given):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(cli, "gather", interrupted)
+    monkeypatch.setattr(cli, "write_all", interrupted)
     status, said, complaints = pitside("results", school.folder)
     assert (status, said) == (130, "")
     assert complaints == "\npitside: stopped; nothing is lost, run the same command again to go on\n"
@@ -472,7 +472,7 @@ def test_error_of_the_grader_is_never_taken_for_a_fault(pitside, school, monkeyp
     def mendable(*given):
         raise GraderError("a.txt: is wrong; write it anew")
 
-    monkeypatch.setattr(cli, "gather", mendable)
+    monkeypatch.setattr(cli, "write_all", mendable)
     status, _, complaints = pitside("results", school.folder)
     assert (status, one_line(complaints)) == (2, "a.txt: is wrong; write it anew")
     assert not (school.records / "faults").exists()

@@ -53,7 +53,7 @@ ROWS = {"centrifuges": "Centrifuges", "modules": "Cyclonic modules"}
 TWO_BOWLS = Usual(2 * BARITE_BOWL.price.low, 2 * FINES_BOWL.price.high, "money", BARITE_BOWL.price.status)
 BOWLS_RUNNING = Usual(2 * 24, 2 * 42, "kW", "two bowls at three quarters of their rated power; no source")
 TRIED = relative(0.012, because="barite at 35 lb/gal or SG 4.20 moves it by 0.2 %; the rest is digits carried on")
-LOOK = "Hold power, price, barite lost and solids thrown out of each way against the four limits, one by one."
+LOOK = "Compare power, price, barite lost and solids thrown out of each way with the four limits, one by one."
 
 
 @functools.lru_cache(maxsize=4096)

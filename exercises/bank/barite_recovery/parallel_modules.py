@@ -99,7 +99,7 @@ EXERCISE = Exercise(
             solve=lambda n: n.flow / _bank(n).capacity(),
             plausible=Range(50, 100, "%"),
             possible=RATIO,
-            tolerance=absolute(0.6, "%", because="whole percent are near enough to hold against a least load"),
+            tolerance=absolute(0.6, "%", because="whole percent are near enough to compare with a least load"),
             marks=Marks(1),
             slips=(
                 Slip(

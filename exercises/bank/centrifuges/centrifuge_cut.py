@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pint
 
 from exercises.bank.centrifuges import CUT_POINT, FASTEST_RIM, G_FACTOR, Outcome
@@ -52,7 +54,7 @@ def _machine_runs_as_usual(n: Known) -> bool:
 EXERCISE = Exercise(
     title="How fine a bowl cuts",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.CUT,
     tolerance=CUT_POINT,
     numbers=(
@@ -100,6 +102,18 @@ EXERCISE = Exercise(
                     "diameter for radius",
                     lambda n: g_force(n.diameter * 2, n.speed),
                     "This is twice as much. The wall turns on the radius of the bowl, half the diameter.",
+                ),
+                Slip(
+                    "rpm taken for radians a second",
+                    lambda n: g_force(n.diameter, n.speed) * (30 / math.pi) ** 2,
+                    "You took rpm for radians a second. One turn is 2 pi radians, and a minute is 60 seconds: multiply "
+                    "rpm by 2 pi / 60.",
+                ),
+                Slip(
+                    "millimetres taken for metres",
+                    lambda n: g_force(n.diameter, n.speed) * 1000,
+                    "Your answer is 1000 times too large: the radius goes in metres. One metre has 1000 mm.",
+                    only=System.METRIC,
                 ),
             ),
             working=(

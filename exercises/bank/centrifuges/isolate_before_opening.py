@@ -197,7 +197,7 @@ EXERCISE = Exercise(
                 Option(
                     "stop",
                     "Stop, stand clear, treat the machine as live, and tell the supervisor and the electrician: they "
-                    "find the cause, and then the isolation is done anew.",
+                    "find the cause, and then the isolation is done again from the start.",
                     "This is for a machine that is still live. Think of what could hurt you first in this case.",
                 ),
                 Option(

@@ -42,7 +42,7 @@ SAYS = {
 }
 ACTS = {
     "steady": "Let it run, and write the readings down.",
-    "climbs": "Cut the feed in steps until the torque falls, and find out why more solids come.",
+    "climbs": "Cut the feed in steps until the torque falls, find out why more solids come, and stop it at the alarm.",
     "leaps": "Shut the feed at once, let bowl and scroll turn, and flush; wait for the torque to fall.",
     "falls": "Leave the bowl turning, and look for the mud: tank level, feed pump, valves, strainer.",
     "shakes": "Shut the feed, flush, stop the drive, keep everybody away until it stands, and have it isolated.",
@@ -74,7 +74,7 @@ def _solids(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="The torque of a centrifuge",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.CUT,
     tolerance=BALANCE,
     digits=3,
@@ -102,8 +102,8 @@ EXERCISE = Exercise(
     setting=(
         "A centrifuge on rig Heron 4 takes {feed} of unweighted mud with {share} of drilled solids by volume, which "
         "weigh {drilled}. Count them all as going to the solids end. By the maker's book its scroll carries {limit} "
-        "of solids at most; it trips at 100 % of its torque and at a vibration of 11 mm/s. Nothing was changed at the "
-        "machine while these readings were taken:\n\n"
+        "of solids at most; its torque alarm stands at 80 %, and it trips at 100 % of its torque and at a vibration of "
+        "11 mm/s. Nothing was changed at the machine while these readings were taken:\n\n"
         + f"| Minutes | {' | '.join(map(str, TIMES))} |\n"
         + f"| --- |{' ---: |' * len(TIMES)}\n"
         + f"| Torque of the scroll | {' | '.join(f'{{torque_{at}}}' for at in range(len(TIMES)))} |\n"
@@ -131,9 +131,10 @@ EXERCISE = Exercise(
             marks=Marks(2),
             outcome=Outcome.SAFELY,
             reason=(
-                "While there are solids in it the bowl is kept turning and flushed, so that they do not cake. A bowl "
-                "that shakes is stopped, and nobody goes near before it stands still and is locked out. A trip is "
-                "never set back twice without a reason."
+                "A slow climb below the alarm: cut the feed in steps. A leap, or the alarm: feed off at once, and "
+                "bowl and scroll go on turning and are flushed, so that solids do not cake. A bowl that shakes is "
+                "stopped, and nobody goes near before it stands still and is locked out. A trip is not reset again "
+                "before its cause is found."
             ),
         ),
         Numeric(

@@ -44,7 +44,7 @@ RESULTS = {
     "mud": "No test, to be run again: the mud was lighter than that of the contract.",
 }
 OTHER_FINDING = "What is missing here: a signature, a part, a skill or a figure?"
-OTHER_LINE = "This line keeps its limit. Hold each measured figure against the limit on the same line."
+OTHER_LINE = "This line keeps its limit. Compare each measured figure with the limit on the same line."
 
 
 def _at(deciding: str, good: float, bad: float) -> Callable[[Numbers], float]:
@@ -132,7 +132,7 @@ EXERCISE = Exercise(
                 Option("passed", "Passed.", "One line of the sheet is outside its limit: look at each of the five."),
                 Option(
                     "failed",
-                    "Failed: the machine has to be put right, and tested anew.",
+                    "Failed: the machine has to be put right, and tested again.",
                     "No figure of the machine breaks its limit. Look at time and mud as well.",
                 ),
                 Option(
@@ -151,7 +151,7 @@ EXERCISE = Exercise(
             marks=Marks(2),
             reason=(
                 "First ask whether it was a test at all: {hours} of {hours_limit}, in mud of {mud_weight}. Only then "
-                "hold the machine's own figures against their limits."
+                "compare the machine's own figures with their limits."
             ),
         ),
         Choice(
@@ -174,7 +174,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="c",
-            ask="By what percentage of its limit does the feed lie above it? Put a minus sign before a feed below it.",
+            ask="How far is the feed above its limit, in percent of the limit? Put a minus sign if it is below.",
             unit="%",
             solve=_margin,
             plausible=Range(-11, 13, "%"),
@@ -211,15 +211,16 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "train",
-                    "Let the crew start, stop and isolate it under an eye, and write down who did.",
+                    "Let the crew start, stop and isolate it while you watch, and write down who did.",
                     OTHER_FINDING,
                 ),
-                Option("baseline", "Run it empty, take the reading, and hang it at the machine.", OTHER_FINDING),
+                Option("baseline", "Run it empty, take the reading, and hang it up at the machine.", OTHER_FINDING),
             ),
             right=lambda n: FINDINGS[n.finding],
             marks=Marks(1),
             reason=(
-                "A handover is figures, parts, people and signatures. What is missing has no owner from tomorrow on."
+                "A handover is figures, parts, people and signatures. From tomorrow nobody looks after what is missing "
+                "today."
             ),
         ),
         Written(

@@ -17,10 +17,10 @@ from pitside.units import WATER_4C, Q
 FINDINGS = {
     "In the water run the header of the cones shows less than half of its pressure, and the pump is quiet.": "rotation",
     "A flange drips at half of the test pressure of the line.": "let-off",
-    "In the empty run of the centrifuge vibration is twice the figure of the works.": "no-feed",
+    "In the empty run of the centrifuge vibration is twice the maker's figure.": "no-feed",
     "The rig's supply dips, and lights go dim, each time the large motor is started.": "supply",
 }
-OTHER_FINDING = "That is for another finding. Which test is this, and what would go on being loaded?"
+OTHER_FINDING = "That is for another finding. Which test is this, and what would still be under load?"
 
 
 EXERCISE = Exercise(
@@ -52,7 +52,7 @@ EXERCISE = Exercise(
                 "survey": "Survey: is everything here, whole, level and bolted down, with guards and ways to get out?",
                 "connect": "Connect pipes and cables, by the drawing.",
                 "hydro": "Fill the lines with water, vent them, and test them under pressure, with everybody away.",
-                "rotation": "With couplings apart, turn each motor for a moment and hold its direction to the arrow.",
+                "rotation": "With couplings apart, turn each motor for a moment and check its direction by the arrow.",
                 "couple": "Join the couplings and put the guards back on.",
                 "water": "Run everything on water: leaks, flows, pressures.",
                 "baseline": "Write down what each machine reads on water and empty: pressure, amperes, vibration.",
@@ -109,7 +109,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "no-feed",
-                    "Give it no feed: stop it, wait until it stands, and have the works' men look.",
+                    "Give it no feed: stop it, wait until it stands, and have the maker's people look at it.",
                     OTHER_FINDING,
                 ),
                 Option(
@@ -120,7 +120,7 @@ EXERCISE = Exercise(
                 Option(
                     "on",
                     "Go on to the next test, and put it on the list of what is to be done later.",
-                    "Tests are there to stop at. What shows on water gets worse on mud.",
+                    "A test is made so that you can stop in time. What goes wrong on water gets worse on mud.",
                     never_right=True,
                 ),
             ),

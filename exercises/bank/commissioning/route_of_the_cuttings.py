@@ -100,7 +100,7 @@ EXERCISE = Exercise(
         "with water and pumped into a licensed well | at most {well_limit} of slurry a day | each volume of rock takes "
         "{water:n} volumes of water |\n| In boxes by boat to a plant on land | at most {boat_limit:n} boxes a day | "
         "loose cuttings take {bulking} more room than the rock; a box takes {box} |\n\nTake the mud on the dried "
-        "cuttings as filling the gaps. What may be done with waste, local law and the permit of the place say, and "
+        "cuttings as filling the gaps. Local law and the permit of the place say what may be done with waste, and "
         "nobody on the rig changes them."
     ),
     parts=(
@@ -154,14 +154,14 @@ EXERCISE = Exercise(
             ask="Which route keeps its limit today?",
             uses=("a", "b"),
             options=(
-                Option("sea", "Into the sea.", "Hold the oil on the wet cuttings against the limit of the permit."),
+                Option("sea", "Into the sea.", "Compare the oil on the wet cuttings with the limit of the permit."),
                 Option(
-                    "well", "Into the licensed well.", "Hold the slurry of (a) against what the well may take in a day."
+                    "well", "Into the licensed well.", "Compare the slurry of (a) with what the well may take in a day."
                 ),
-                Option("boat", "In boxes, by boat.", "Hold the boxes of (b) against what the boats take in a day."),
+                Option("boat", "In boxes, by boat.", "Compare the boxes of (b) with what the boats take in a day."),
                 Option(
                     "none",
-                    "None: cuttings must be kept on board, or less be drilled, until one does.",
+                    "None: keep the cuttings on board, or drill more slowly, until one does.",
                     "One of the three does keep its limit: try each.",
                 ),
             ),
@@ -174,7 +174,7 @@ EXERCISE = Exercise(
         ),
         Order(
             key="d",
-            ask="Put the way of a box in a sound order, from the deck to the file. Give the letters.",
+            ask="Put the steps for a box in a sound order, from the deck to the file. Give the letters.",
             steps={
                 "label": "Label the empty box: number, and what will be in it.",
                 "fill": "Fill it to its mark, and shut the lid.",

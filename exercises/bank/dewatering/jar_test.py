@@ -91,9 +91,10 @@ EXERCISE = Exercise(
         Within("dose", lambda n: n.best_dose, Usual(0.08, 0.8, "lb/bbl")),
     ),
     setting=(
-        "Rig Heron 4 wants to dewater its spare mud with a centrifuge. Five jars of the same mud got coagulant alike, "
-        "then flocculant in rising doses, were stirred gently and stood for five minutes. The mud stands 100 mm high "
-        "in a jar:\n\n| | Dry flocculant | Clear water on top | Lumps |\n| --- | ---: | ---: | --- |\n"
+        "Rig Heron 4 wants to dewater its spare mud with a centrifuge. Five jars of the same mud got the same "
+        "coagulant, then rising doses of flocculant. They were stirred gently and stood for five minutes. The mud "
+        "stands 100 mm high in a jar:\n\n| | Dry flocculant | Clear water on top | Lumps |\n| --- | ---: | ---: | --- "
+        "|\n"
         + "\n".join(
             f"| Jar {number} | {{dose_{jar}}} | {{clear_{jar}}} | {{lumps_{jar}}} |"
             for number, jar in enumerate(JARS, 1)
@@ -172,7 +173,7 @@ EXERCISE = Exercise(
             steps={
                 "sample": "Take a sample of the mud that will be fed, and stir it.",
                 "thin": "Thin it with water if it is too thick for lumps to sink.",
-                "charge": "Add coagulant until the mud begins to part.",
+                "charge": "Add coagulant until water begins to separate from the mud.",
                 "bridge": "Add flocculant solution in rising doses, one jar each.",
                 "look": "Let the jars stand, then look and measure.",
                 "pump": "Set the dosing pumps for the chosen dose and the feed.",

@@ -33,7 +33,7 @@ WATERS = {
     "salt": ((7.6, 9.2), (0.1, 0.6), (1.3, 2.2), "none"),
     "polymer": ((7.6, 9.2), (0.1, 0.6), (0.3, 0.8), "lumps within a minute"),
 }
-OTHER_WATER = "Hold each of the four lines against what the setting wants."
+OTHER_WATER = "Compare each of the four lines with what the setting wants."
 
 
 def _between(ends: tuple[float, float], share: pint.Quantity) -> float:
@@ -72,8 +72,8 @@ EXERCISE = Exercise(
         "the solids into the cake, and the cake as {cake} solids. The water is tested before anything is done with "
         "it:\n\n| Line | Wanted for water that goes to the mud | Found |\n| --- | --- | ---: |\n| pH | 7 to 10 | "
         "{acid:n} |\n| Solids by volume | at most 1 % | {solids} |\n| Chlorides (mg/L) | at most {salt_limit:n} | "
-        "{salt:n} |\n| A spoon of it in a cup of mud | no lumps | {jar} |\n\nWhere water or cake may go outside the "
-        "mud, the permit and local rules say. Acid water burns eyes: goggles on at each sample."
+        "{salt:n} |\n| A spoon of it in a cup of mud | no lumps | {jar} |\n\nThe permit and local rules say where "
+        "water and cake may go outside the mud. Acid water burns eyes: goggles on at each sample."
     ),
     parts=(
         Numeric(
@@ -113,12 +113,12 @@ EXERCISE = Exercise(
                 Option("lime", "Not yet: it is acid. Bring its pH up, and test again.", OTHER_WATER),
                 Option(
                     "again",
-                    "Not yet: there are solids in it. Send it back to the feed, and mend the dose.",
+                    "Not yet: there are solids in it. Send it back to the feed, and put the dose right.",
                     OTHER_WATER,
                 ),
                 Option(
                     "salt",
-                    "Not to this mud: it is too salty. Keep it apart, for a mud that bears it or for disposal.",
+                    "Not to this mud: it is too salty. Keep it apart, for a mud that can take it or for disposal.",
                     OTHER_WATER,
                 ),
                 Option(

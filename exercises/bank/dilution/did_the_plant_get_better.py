@@ -67,10 +67,11 @@ EXERCISE = Exercise(
         Within("removal performance", lambda n: n.b, Usual(40, 90, "%")),
     ),
     setting=(
-        "In the last section of well Marram-1 the plant of rig Heron 4 removed {before} of what was drilled, by the "
-        "same sums. In this section {rock} of rock went into the mud, and {built} of mud were built. The retorts give "
-        "{low} of low-gravity solids on average, and the methylene-blue tests find that {bentonite} of the mud is "
-        "bentonite. Call it the same plant as long as the two figures lie within three points of percent."
+        "In the last section of well Marram-1 the plant of rig Heron 4 removed {before} of what was drilled, worked "
+        "out in the same way. In this section {rock} of rock went into the mud, and {built} of mud were built. The "
+        "retorts give {low} of low-gravity solids on average, and the methylene-blue tests find that {bentonite} of "
+        "the mud is bentonite. Count the plant as unchanged if the two figures lie within three percentage points of "
+        "each other."
     ),
     parts=(
         Numeric(
@@ -142,7 +143,7 @@ EXERCISE = Exercise(
             ),
             right=_verdict,
             marks=Marks(2),
-            reason="{b} against {before}.",
+            reason="{b} now, and {before} before.",
         ),
         Choice(
             key="d",
@@ -156,15 +157,17 @@ EXERCISE = Exercise(
                 Option("dump", "It is too low: mud was built that had nothing to do with solids.", OTHER_NOTE),
                 Option("too_high", "It is too high: more of the solids were drilled than was counted.", OTHER_NOTE),
                 Option(
-                    "not_steady", "It holds for the past, but flatters: the mud has yet to be paid for.", OTHER_NOTE
+                    "not_steady",
+                    "It is too good: solids still climb, and their dilution has yet to be paid for.",
+                    OTHER_NOTE,
                 ),
             ),
             right=lambda n: NOTES[n.note],
             marks=Marks(2),
             reason=(
                 "Performance is one minus what was built over what would have been built without removal, and that is "
-                "rock over the share of drilled solids. More rock raises it, a dump that was built anew lowers it, "
-                "more drilled solids lower it. Solids that still climb are dilution put off."
+                "rock over the share of drilled solids. More rock raises it, a dump that was built again lowers it, "
+                "more drilled solids lower it. Solids that still climb are dilution that has yet to come."
             ),
         ),
         Written(
@@ -185,8 +188,8 @@ EXERCISE = Exercise(
             ),
             model=(
                 "Some of the low-gravity solids are the bentonite that we mixed in: here {bentonite} of the mud by the "
-                "blue test. What the plant let pass is the rest. How good it is, the removal performance tells, and "
-                "the rock that we weigh under the machines."
+                "blue test. What the plant let pass is the rest. The removal performance tells how good it is, and so "
+                "does the rock that we weigh under the machines."
             ),
         ),
     ),

@@ -827,7 +827,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "kept",
-                    "The limit is kept; go on watching it, for the fines grow from turn to turn.",
+                    "The limit is kept; go on watching it, for the fines build up with each round.",
                     "Compare your answer to (k) with the limit: the mud does not keep it.",
                 ),
                 Option(
@@ -869,17 +869,17 @@ EXERCISE = Exercise(
             model=(
                 "The rate lies inside the window that bottom and shoe leave, with the room that the plan asks for at "
                 "both; more light fluid would let the bottom flow, less would break the shoe. The return then stays "
-                "below what the flow line bears. I give power and passed barite of both plants beside their limits "
+                "below what the flow line can take. I give power and passed barite of both plants beside their limits "
                 "and take one that keeps both. Cyclone modules need a small part of the power and have no turning "
                 "bowl; but they let more barite pass and keep more liquid. Centrifuges keep more barite and less "
                 "liquid, and their power, noise and crew are the price. Where both keep the limits I say which of "
-                "these weighs more here. One machine stands by, so that the return is still treated when one plugs "
-                "or is opened. The underflow is cut with light fluid to the weight of the mud. The next stage "
-                "catches the barite that leaves with the overflow; what it misses is made up at the hopper. Most "
-                "drilled solids come back with the barite, so they are measured every day, and fines are thrown out "
-                "before they pass the limit. If the light fluid fails, the riser grows heavy: the driller hears at "
-                "once, and certified people act by the plan. The light fluid burns: no sparks near the plant, hoses "
-                "checked and tied, guards on, drives locked before work."
+                "these weighs more here. One machine stands by, so that the return is still treated when one plugs or "
+                "is opened. The underflow is cut with light fluid to the weight of the mud. The next stage catches the "
+                "barite that leaves with the overflow; what it misses is made up at the hopper. Most drilled solids "
+                "come back with the barite, so they are measured every day, and fines are thrown out before they pass "
+                "the limit. If the light fluid fails, the riser grows heavy: the driller hears at once, and certified "
+                "people act by the plan. The light fluid burns: no sparks near the plant, hoses checked and tied, "
+                "guards on, drives locked before work."
             ),
             outcome=Outcome.DEFENDING,
         ),

@@ -9,7 +9,7 @@ from exercises.fleet.envelope import OPEN_CONE_MUD_WEIGHT
 from exercises.fleet.rigs import MIDDLE_HOLE
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import Grid, Number, Pick
+from exercises.model.numbers import Grid, Number, Numbers, Pick, Told
 from exercises.model.parts import Choice, Known, Marks, Option, Point, Written
 
 
@@ -22,10 +22,17 @@ class Fault:
     action: str
 
 
+#: Two faults of each cause, seen at other machines or by other signs.
 FAULTS = (
     Fault(
         "The shakers flood and whole mud runs over the ends of the screens. The screens were changed for finer ones an "
         "hour ago. The beds of cuttings are thin, and sticky sand sits in the openings.",
+        "blinded",
+        "divert",
+    ),
+    Fault(
+        "One shaker floods, and those beside it take the same flow with half of their decks. Its cloth is whole. Even "
+        "grains sit in the holes and do not brush out, since the bit went into a bed of sand.",
         "blinded",
         "divert",
     ),
@@ -36,8 +43,20 @@ FAULTS = (
         "divert",
     ),
     Fault(
+        "No cone of the desander sprays any more: what leaves them is thick and slow, with no air in its middle. The "
+        "gauge of the header reads as on the record and stands still. A bypass gate of the shakers was found open.",
+        "overloaded",
+        "divert",
+    ),
+    Fault(
         "The centrifuge is running. It shakes harder than after the start before, and its bearings run hot. It was "
         "stopped yesterday with solids still in the bowl, and nobody flushed it.",
+        "unbalanced",
+        "stop",
+    ),
+    Fault(
+        "The centrifuge came up to speed on water a minute ago, and its vibration is three times that of the record. "
+        "No mud has been fed, and the torque is low. When the power failed last night the feed was still on.",
         "unbalanced",
         "stop",
     ),
@@ -48,29 +67,85 @@ FAULTS = (
         "slow",
     ),
     Fault(
+        "The needle of the desander's gauge swings, and its feed pump sounds as if stones went through it. Mud was "
+        "moved out of its suction tank an hour ago, and a whirl stands over the outlet.",
+        "starved",
+        "slow",
+    ),
+    Fault(
+        "The torque of the centrifuge stood at 42 % for an hour. Five minutes ago it leapt to 78 %. The vibration is "
+        "as before. Hardly any solids fall from the chute, and the feed pump still runs.",
+        "packed",
+        "feed",
+    ),
+    Fault(
+        "The torque of the centrifuge was 45 %, 58 % and 71 % at the last three readings, and now its alarm at 80 % "
+        "sounds. The vibration is as before. The solids end throws dry lumps, and the feed pump still runs.",
+        "packed",
+        "feed",
+    ),
+    Fault(
         "A worker at the header box of the shakers complains of a headache and of a smell of bad eggs that has just "
         "gone. The gas alarm there was switched off for a repair.",
         "gas",
         "leave",
     ),
+    Fault(
+        "The alarm for hydrogen sulphide sounds at the shakers. Nobody smells anything. The same alarm sounded an hour "
+        "ago, and somebody silenced it and went on working.",
+        "gas",
+        "leave",
+    ),
+    Fault(
+        "The active tanks have gained 12 bbl (1.9 m³) in ten minutes. Nobody added or moved mud, and all valves are "
+        "shut. More mud comes down the flow line than before, at the same strokes of the mud pumps.",
+        "well",
+        "call",
+    ),
+    Fault(
+        "The mud pumps are off for a connection. Mud still runs from the flow line long after it stopped at the last "
+        "connection, and it gets no less. The level of the active tanks climbs.",
+        "well",
+        "call",
+    ),
 )
 _BY_NOTES = {fault.notes: fault for fault in FAULTS}
+#: What was done first and what the next tour watches, for the model answer.
+DONE = {
+    "divert": "Told the driller, kept people clear, and turned the flow away from a machine that could not take it.",
+    "stop": "Stopped feed and drive, told the driller, and kept all away until the bowl stood still and was locked.",
+    "slow": "Told the driller, slowed the feed pump before it was damaged, and brought the level of its tank up.",
+    "feed": "Shut the feed at once, let bowl and scroll turn, flushed until the torque fell, and told the driller.",
+    "leave": "Raised the alarm, and all went upwind to the muster point; the driller and the medic were told.",
+    "call": "Called the driller at once, before anything else, since the well may be flowing.",
+}
+WATCH = {
+    "blinded": "the pool on the deck at the same flow",
+    "overloaded": "whether the cones spray, and the sand in the overflow",
+    "unbalanced": "vibration at speed before any feed",
+    "starved": "the needle of the gauge and the level over the suction",
+    "packed": "the torque, each five minutes, with less feed",
+    "gas": "the gas meters; nobody goes back before the place has been tested",
+    "well": "the level of the tanks and the flow line, and tell the driller of each change",
+}
 
 
-def _fault(n: Known) -> Fault:
+def _fault(n: Numbers | Known) -> Fault:
     return _BY_NOTES[n.notes]
 
 
 EXERCISE = Exercise(
     title="The fault diary",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.DIAGNOSE,
     numbers=(
         Pick("notes", tuple(_BY_NOTES)),
         Number("flow", Grid(700, 1000, 10, "gal/min"), Grid(2650, 3800, 50, "L/min")),
         Number("mud_weight", Grid(8.8, 10.4, 0.1, "lb/gal"), Grid(1060, 1240, 10, "kg/m3")),
         Number("hour", Grid(2, 11, 1, "h")),
+        Told("done", lambda n: DONE[_fault(n).action]),
+        Told("watched", lambda n: WATCH[_fault(n).cause]),
     ),
     envelope=(
         Within("mud over open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),
@@ -95,12 +170,17 @@ EXERCISE = Exercise(
                 Option(
                     "overloaded",
                     "More solids reach the cones than their underflow can let out.",
-                    "Look at the underflow: do the notes speak of cones at all?",
+                    "Overloaded cones throw thick, slow ropes; the notes say something else.",
                 ),
                 Option(
                     "unbalanced",
                     "Solids have caked in the bowl, and it runs out of balance.",
                     "A bowl out of balance shakes and heats its bearings; the notes say something else.",
+                ),
+                Option(
+                    "packed",
+                    "More solids are in the bowl than its scroll can push out.",
+                    "A scroll with too much to push shows at the torque; the notes say something else.",
                 ),
                 Option(
                     "starved",
@@ -110,7 +190,12 @@ EXERCISE = Exercise(
                 Option(
                     "gas",
                     "Hydrogen sulphide comes up with the mud; it dulls the nose that smells it.",
-                    "No note speaks of a smell or of people who feel unwell.",
+                    "Gas shows by an alarm, a smell, or people who feel unwell; the notes say something else.",
+                ),
+                Option(
+                    "well",
+                    "The well flows: fluid comes out of the rock into the hole.",
+                    "A well that flows shows at the flow line and the tanks; the notes say something else.",
                 ),
             ),
             right=lambda n: _fault(n).cause,
@@ -126,13 +211,19 @@ EXERCISE = Exercise(
                     "divert",
                     "Tell the driller, keep people clear, and send the flow to a machine that can take it. Then repair "
                     "this one: coarser or clean screens, a whole screen before the cones.",
-                    "The machine is no danger that flow alone can turn away. Read the notes again.",
+                    "This is right for a machine that gets more than it can take. Read the notes again.",
                 ),
                 Option(
                     "stop",
                     "Keep people clear, stop the feed and the drive and tell the driller; wait for the full run-down, "
                     "isolate and lock the machine out, before anybody opens it or flushes it by hand.",
                     "This is right for a rotating machine that has to be opened. Read the notes again.",
+                ),
+                Option(
+                    "feed",
+                    "Shut the feed at once, let bowl and scroll turn, and flush until the torque falls. Tell the "
+                    "driller.",
+                    "This is right for a bowl that holds too many solids and runs in balance. Read the notes again.",
                 ),
                 Option(
                     "slow",
@@ -146,6 +237,11 @@ EXERCISE = Exercise(
                     "walk; have the driller and the medic told. Nobody goes back without breathing gear and leave to "
                     "do so.",
                     "This is right where gas may be present. Read the notes again.",
+                ),
+                Option(
+                    "call",
+                    "Call the driller at once and say what you see; move no mud and no valve without his word.",
+                    "This is right where the well itself may be flowing. Read the notes again.",
                 ),
                 Option(
                     "finish",
@@ -171,10 +267,8 @@ EXERCISE = Exercise(
                 Point("says what to watch next, with a sign by which the fault would show again", 1),
             ),
             model=(
-                "Saw the signs named above {hour} into the tour, at {flow}. Kept people clear and took the first "
-                "action at once, since the machine could wait and people could not. Told the driller and the mud "
-                "engineer. Next tour: watch the same sign each half hour, and do not go back to the old setting before "
-                "the cause is repaired."
+                "{hour} into the tour, at {flow}: {notes} {done} The mud engineer was told too. Next tour: watch "
+                "{watched}. Do not go back to the old setting before the cause is found and repaired."
             ),
         ),
     ),

@@ -131,8 +131,8 @@ EXERCISE = Exercise(
     envelope=(Within("mud over open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),),
     setting=(
         "On rig Heron 4, with unweighted mud of {mud_weight}, {hour} into the tour: {sign} Two causes are likely: "
-        "**{first}**, or **{second}**. Whoever mends at a guess mends twice. A check that needs a hand at a machine is "
-        "made only when the machine is stopped and locked out by the rules of the site."
+        "**{first}**, or **{second}**. Whoever repairs by guess repairs twice. A check that needs a hand at a machine "
+        "is made only when the machine is stopped and locked out by the rules of the site."
     ),
     parts=(
         Choice(
@@ -177,7 +177,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "cones_only",
-                    "Go to the cones, and take a sand test under the shakers anew: they too have let it past.",
+                    "Go to the cones, and take the sand test under the shakers again: they let it through too.",
                     OTHER_BRANCH,
                 ),
                 Option("watch", "Take a sand test each hour: it must fall back to what it was.", OTHER_BRANCH),

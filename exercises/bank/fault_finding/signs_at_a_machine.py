@@ -1,5 +1,4 @@
-"""Three signs at one machine: the cause, the first safe act, the proof that it is mended, and the call to the "
-"driller."""
+"""Three signs at one machine: the cause, the first safe act, the proof that it is gone, and the call to the driller."""
 
 from __future__ import annotations
 
@@ -167,12 +166,12 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
         Fault(
             "More solids come in than the scroll carries out.",
             (
-                "The torque of the scroll has climbed from 40 % to {torque} in a quarter of an hour.",
+                "The torque of the scroll has climbed from 40 % to {torque} in fifteen minutes; its alarm is at 80 %.",
                 "The solids end throws dry lumps, and the overflow gets darker.",
                 "The mud fed to it got heavier when a pill was pumped away.",
             ),
             "Shut the feed, keep bowl and scroll turning, and flush until the torque falls.",
-            "Fed anew, more slowly, the torque stays at 40 %.",
+            "Fed again, but less, the torque stays at 40 %.",
         ),
         Fault(
             "Solids have caked in the bowl on one side.",
@@ -369,7 +368,7 @@ def _options(kind: str, advice: str) -> tuple[Option, ...]:
 EXERCISE = Exercise(
     title="Signs at a machine",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.DIAGNOSE,
     numbers=(
         Pick("machine", tuple(MACHINES)),
@@ -385,7 +384,7 @@ EXERCISE = Exercise(
         Number("sand", Grid(0.75, 1.5, 0.25, "%")),
         Number("rate", Grid(80, 140, 5, "ft"), Grid(25, 44, 1, "m")),
         Number("gain", Grid(8, 20, 1, "bbl"), Grid(1.2, 3.2, 0.1, "m3")),
-        Number("torque", Grid(65, 85, 1, "%")),
+        Number("torque", Grid(82, 92, 1, "%")),
         Number("slow", Grid(180, 400, 10, "rpm")),
         Derived("should", lambda n: feed_pressure(n.mud_weight, n.head), By("psi", "kPa"), By(0, -1)),
         Derived("low", lambda n: n.share * n.should, By("psi", "kPa"), By(0, -1)),
@@ -410,7 +409,7 @@ EXERCISE = Exercise(
         Choice(
             key="a",
             ask="What is the most likely cause?",
-            options=_options("cause", "This cause would show in another way. Hold it against each of the three signs."),
+            options=_options("cause", "This cause would show in another way. Compare it with each of the three signs."),
             right=lambda n: _place(n.cause_order, n.fault),
             marks=Marks(2),
             reason="All three signs belong to it; each of the other causes leaves at least one of them unexplained.",
@@ -428,11 +427,11 @@ EXERCISE = Exercise(
         Choice(
             key="c",
             outcome=Outcome.NEXT_CHECK,
-            ask="Which reading shows, afterwards, that this fault is mended?",
+            ask="Which reading shows afterwards that this fault is gone?",
             options=_options("proof", "This shows that another fault is gone. Take the sign that showed this one."),
             right=lambda n: _place(n.proof_order, n.fault),
             marks=Marks(1),
-            reason="A fault is mended when the sign that told of it is gone at the same flow and load.",
+            reason="A fault is gone when the sign that showed it is gone, at the same flow and load.",
         ),
         Written(
             key="d",

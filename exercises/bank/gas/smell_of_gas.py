@@ -66,13 +66,13 @@ EXERCISE = Exercise(
             key="a",
             ask="The alarm for hydrogen sulphide sounds while you are at the shakers. Put the acts in a safe order.",
             steps={
-                "go": "Leave the shakers at once, and take along who can walk.",
+                "go": "Leave the shakers at once, and take along everybody who can walk.",
                 "muster": "Walk to the muster point that lies against the wind.",
                 "count": "Have everybody counted by the list, and tell who was seen last and where.",
                 "gear": "Two who are trained and named put on breathing gear, and test it.",
                 "fetch": "These two bring out whoever is missing.",
                 "care": "The medic looks after them, in clean air.",
-                "free": "People with gear and meters test the place, and the one in charge gives it free.",
+                "free": "People with gear and meters test the place, and the one in charge says that it is safe.",
                 "back": "Go back to work.",
             },
             rules=(
@@ -83,8 +83,8 @@ EXERCISE = Exercise(
                     "gear", "fetch", "Breathing gear before anybody goes in: without it there is one more to fetch."
                 ),
                 Before("fetch", "care", "Bring them into clean air first: nobody can be cared for in gas."),
-                Before("fetch", "free", "People come first; the place is tested and given free after that."),
-                Before("free", "back", "Nobody goes back before the place has been tested and given free."),
+                Before("fetch", "free", "People come first; the place is tested after that."),
+                Before("free", "back", "Nobody goes back before the place has been tested and declared safe."),
                 Before("care", "back", "Work waits until those who were hurt are looked after."),
             ),
             marks=Marks(4),
@@ -122,14 +122,14 @@ EXERCISE = Exercise(
                 Option(
                     "watch",
                     "Go on, tell the driller of the reading, and keep watching it.",
-                    "Hold the reading against 5 and 10.",
+                    "Compare the reading with 5 and with 10.",
                 ),
                 Option(
                     "ready",
                     "Tell the driller, get breathing gear ready, and let nobody near who is not needed.",
-                    "Hold the reading against 5 and 10.",
+                    "Compare the reading with 5 and with 10.",
                 ),
-                Option("leave", "Raise the alarm and leave.", "Hold the reading against 5 and 10."),
+                Option("leave", "Raise the alarm and leave.", "Compare the reading with 5 and with 10."),
             ),
             right=_level,
             marks=Marks(1),
@@ -148,7 +148,7 @@ EXERCISE = Exercise(
                     "Leave, raise the alarm, and say where he lies; help comes with breathing gear.",
                     OTHER_MOMENT,
                 ),
-                Option("back", "Ask first: has the place been tested, and who gave it free?", OTHER_MOMENT),
+                Option("back", "Ask first: has the place been tested, and who said that it is safe?", OTHER_MOMENT),
                 Option("gain", "Call the driller at once: the well may be flowing, and gas comes after.", OTHER_MOMENT),
                 Option(
                     "hold",
@@ -159,7 +159,7 @@ EXERCISE = Exercise(
             ),
             right=lambda n: MOMENTS[n.moment_drawn],
             marks=Marks(2),
-            reason="The nose is no meter, a friend is fetched with gear alone, and the well comes before the tanks.",
+            reason="Your nose is no meter; people with breathing gear fetch a friend; the well comes before the tanks.",
         ),
     ),
 )

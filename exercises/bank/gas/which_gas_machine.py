@@ -126,12 +126,12 @@ EXERCISE = Exercise(
                 Option(
                     "holds",
                     "It holds, with room to spare.",
-                    "Hold the pressure in the separator against seven tenths of (a).",
+                    "Compare the pressure in the separator with seven tenths of (a).",
                 ),
                 Option(
                     "close",
                     "It holds, but beyond the plan: ask for a lower flow.",
-                    "Hold the pressure in the separator against (a), and against seven tenths of it.",
+                    "Compare the pressure in the separator with (a), and with seven tenths of it.",
                 ),
                 Option(
                     "blows",
@@ -158,7 +158,8 @@ EXERCISE = Exercise(
             marks=Marks(2),
             reason=(
                 "A separator takes slugs of gas that come up under pressure; a degasser takes the fine bubbles that "
-                "stay. Air is no gas of the well, and gas that leaves by itself needs no machine, but it is told."
+                "stay. Air is no gas of the well, and gas that leaves by itself needs no machine, but the driller is "
+                "told of it."
             ),
         ),
         Choice(

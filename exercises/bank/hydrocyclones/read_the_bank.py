@@ -44,7 +44,7 @@ MORE = {
     "half of the cones are shut, and the gauge stands well above the figure of the record.": "few",
     "in the low line beside the feed tank mud runs on to the next tank.": "round",
 }
-OTHER_HEAD = "Hold the head of (a) against 70 to 80 ft (21 to 24 m)."
+OTHER_HEAD = "Compare the head of (a) with 70 to 80 ft (21 to 24 m)."
 OTHER_CONE = "Read the line of this cone once more: what flows out, and is it thick or thin?"
 
 

@@ -232,11 +232,11 @@ EXERCISE = Exercise(
             key="f",
             ask="What do you say of this cut?",
             options=(
-                Option("good", "It is good enough.", "Hold d75 / d25 against 3. This cut is flatter than that."),
+                Option("good", "It is good enough.", "Compare d75 / d25 with 3. This cut is flatter than that."),
                 Option(
                     "poor",
                     "It is poor: look for worn cones, low head or roping before you trust its cut point.",
-                    "Hold d75 / d25 against 3. This cut is sharper than that.",
+                    "Compare d75 / d25 with 3. This cut is sharper than that.",
                 ),
             ),
             right=lambda n: "poor" if n.e > POOR else "good",

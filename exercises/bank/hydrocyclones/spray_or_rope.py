@@ -215,9 +215,9 @@ EXERCISE = Exercise(
             key="b",
             ask="Which of the two cones ropes?",
             options=(
-                Option("first", "Cone 1 only", "Hold the share of solids of each cone against 50 %."),
-                Option("second", "Cone 2 only", "Hold the share of solids of each cone against 50 %."),
-                Option("both", "Both", "Hold the share of solids of each cone against 50 %."),
+                Option("first", "Cone 1 only", "Compare the share of solids of each cone with 50 %."),
+                Option("second", "Cone 2 only", "Compare the share of solids of each cone with 50 %."),
+                Option("both", "Both", "Compare the share of solids of each cone with 50 %."),
                 Option("neither", "Neither", "A dense underflow is no good sign: above 50 % solids the cone ropes."),
             ),
             right=_roping,

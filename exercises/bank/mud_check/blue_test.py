@@ -34,7 +34,7 @@ SPOILT = {
     "the flask was stirred for two minutes before the last drop was looked at": "same",
     "the drops were placed on the paper with a clean glass rod": "same",
 }
-OTHER_STATE = "Hold both kinds of solids against what the setting wants, one after the other."
+OTHER_STATE = "Compare both kinds of solids with what the setting wants, one after the other."
 OTHER_WAY = "Did the flask get less mud, or blue that bentonite did not take? Then the result is moved."
 
 

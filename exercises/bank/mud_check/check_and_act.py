@@ -181,8 +181,8 @@ EXERCISE = Exercise(
         Written(
             key="d",
             ask=(
-                "Tell the mud engineer by telephone, in two or three sentences, what you found in (a) and on what you "
-                "rest it."
+                "Tell the mud engineer by telephone, in two or three sentences, what you found in (a) and which "
+                "readings show it."
             ),
             points=(
                 Point("names the two or three lines that moved, with figures of yesterday and today", 1),
@@ -192,7 +192,7 @@ EXERCISE = Exercise(
                 "Yesterday and today at the suction: weight {weight_before} and {weight}, plastic viscosity "
                 "{viscosity_before} and {viscosity}, yield point {point_before} and {point}, chlorides "
                 "{chloride_before:n} and {chloride:n} mg/L, sand {sand_before} and {sand}. That is what I read; the "
-                "cause is what I take from it. I repeat the two lines that moved most now, and call you back."
+                "cause is my conclusion. I repeat the two lines that moved most now, and call you back."
             ),
         ),
     ),

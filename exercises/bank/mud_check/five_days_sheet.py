@@ -201,7 +201,9 @@ EXERCISE = Exercise(
             ),
             options=(
                 Option(
-                    "machine", "Solids climb: the plant takes less out. Mend it before anything is diluted.", OTHER_NOTE
+                    "machine",
+                    "Solids climb: the plant takes less out. Repair it before anything is diluted.",
+                    OTHER_NOTE,
                 ),
                 Option(
                     "hole",

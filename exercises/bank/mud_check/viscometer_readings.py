@@ -16,7 +16,7 @@ from pitside.units import Q
 
 #: What the setting calls usual for the mud: common practice, no source.
 USUAL_VISCOSITY, USUAL_YIELD = 30, 22
-LOOK_AGAIN = "Hold both of your answers against what is usual for this mud."
+LOOK_AGAIN = "Compare both of your answers with what the programme wants."
 
 
 def _viscosity(n: Known) -> pint.Quantity:

@@ -58,7 +58,7 @@ def _valid(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Up the annulus",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.ANNULUS,
     numbers=(
         Number("flow", Grid(400, 780, 10, "gal/min"), Grid(1500, 2950, 50, "L/min")),
@@ -115,6 +115,13 @@ EXERCISE = Exercise(
                     "24.5 left out",
                     lambda n: Q((n.flow / (n.hole**2 - n.pipe**2)).m_as("gal/min/in**2"), "ft/min"),
                     "You left the 24.5 out. It turns gallons a minute over square inches into feet a minute.",
+                    only=System.FIELD,
+                ),
+                Slip(
+                    "42 left out",
+                    lambda n: 42 * _velocity(n),
+                    "Your answer is 42 times too large: you divided gallons a minute by barrels a foot. There are 42 "
+                    "gal in a barrel.",
                     only=System.FIELD,
                 ),
                 Slip(

@@ -89,7 +89,8 @@ EXERCISE = Exercise(
                 Slip(
                     "radius for diameter",
                     lambda n: _drilled(n) * 4,
-                    "Your answer is four times too large: take the area from the diameter, not twice of it.",
+                    "Your answer is four times too large: take the area from the diameter, not from twice the "
+                    "diameter.",
                 ),
                 Slip(
                     "volume called mass",
@@ -141,17 +142,17 @@ EXERCISE = Exercise(
                 Option(
                     "clean",
                     "The hole is cleaned: write both figures down.",
-                    "Hold the percentage of (b) against 80 and 120.",
+                    "Compare the percentage of (b) with 80 and with 120.",
                 ),
                 Option(
                     "stays",
                     "Rock stays in the hole: tell the driller now, with both figures and the lag.",
-                    "Hold the percentage of (b) against 80 and 120.",
+                    "Compare the percentage of (b) with 80 and with 120.",
                 ),
                 Option(
                     "falls",
-                    "More comes than is drilled: tell the driller now, keep a sample, and ready the shakers and boxes.",
-                    "Hold the percentage of (b) against 80 and 120.",
+                    "More comes than is drilled: tell the driller now, keep a sample, and get shakers and boxes ready.",
+                    "Compare the percentage of (b) with 80 and with 120.",
                 ),
             ),
             right=_says,
@@ -160,7 +161,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="d",
-            ask="On another day the shakers show this: {look} What do you take from it?",
+            ask="On another day the shakers show this: {look} What does it tell you?",
             options=(
                 Option("fresh", "The bit's own rock, and it comes up well.", OTHER_LOOK),
                 Option("ground", "Rock that rolled about in the hole for long: it is cleaned badly.", OTHER_LOOK),

@@ -131,7 +131,7 @@ EXERCISE = Exercise(
                 Option(
                     "account",
                     "The account closes: write it down, and hand it to the next tour.",
-                    "Hold what is unexplained against what readings explain.",
+                    "Compare what is not explained with what readings explain.",
                 ),
                 Option(
                     "gain",
@@ -167,8 +167,8 @@ EXERCISE = Exercise(
             right=lambda n: WISHES[n.wish],
             marks=Marks(2),
             reason=(
-                "The pits are the driller's eye on the well. Nothing is moved without his word, nothing during a "
-                "connection, and what moves by itself he hears first."
+                "The pits are the driller's eye on the well. Nothing is moved without his word or during a connection, "
+                "and he is the first to hear of what moves by itself."
             ),
         ),
     ),

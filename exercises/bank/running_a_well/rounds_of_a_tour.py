@@ -81,7 +81,7 @@ EXERCISE = Exercise(
             marks=Marks(2),
             reason=(
                 "Sand calls for every cut there is. Open cones would throw barite away. Cement spoils mud and cloth: "
-                "catch it apart. Brine bears no solids at all, so nothing dirty may join it."
+                "catch it apart. A brine must hold no solids at all, so nothing dirty may get into it."
             ),
         ),
         Order(
@@ -92,16 +92,16 @@ EXERCISE = Exercise(
                 "sign": "Take over: the log is signed by both.",
                 "walk": "Walk the lines and valves against the plan, and read all levels.",
                 "machines": "Read each machine: pressures, amperes, torque, vibration, what comes off the screens.",
-                "compare": "Hold the readings against those of the record and of the last tour.",
+                "compare": "Compare the readings with those of the record and of the last tour.",
                 "tell": "Tell the driller and the mud engineer what is not as it was.",
                 "act": "Then change what has to be changed, one thing at a time.",
                 "again": "Read again, after the change has had time to show.",
             },
             rules=(
-                Before("talk", "sign", "Talk before you sign: you take over what you know of."),
+                Before("talk", "sign", "Talk before you sign: you can take over only what you know of."),
                 Before("sign", "act", "Change nothing on another man's tour."),
                 Before("walk", "tell", "Walk first: you can tell only what you have seen."),
-                Before("machines", "compare", "A reading is needed before it can be held against another."),
+                Before("machines", "compare", "A reading is needed before it can be compared with another."),
                 Before("compare", "tell", "Compare first: the driller wants to know what has changed."),
                 Before("tell", "act", "Tell before you change: what you move shows in his pits."),
                 Before("act", "again", "Read again after the change, or you never know what it did."),
@@ -133,7 +133,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "flush",
-                    "Flush what can cake, keep weighted tanks stirred, and mend what waited for a stop.",
+                    "Flush what can cake, keep weighted tanks stirred, and repair what waited for a stop.",
                     OTHER_EVENT,
                 ),
             ),
@@ -147,18 +147,18 @@ EXERCISE = Exercise(
         Written(
             key="d",
             ask=(
-                "It is {hour} later. Write what belongs in the report of your tour: four lines, each a kind of thing "
-                "and why it is wanted."
+                "It is {hour} later. Write what belongs in the report of your tour: four lines, each with one kind of "
+                "thing and why it is wanted."
             ),
             points=(
                 Point("names readings of mud or machines with time, so that the next tour can see a trend", 1),
-                Point("names what was removed, added, moved or dumped, since volume and cost hang on it", 1),
+                Point("names what was removed, added, moved or dumped, since volume and cost depend on it", 1),
                 Point("names what failed, what was done about it, and what is still open", 1),
             ),
             model=(
                 "Readings with their times, mud and machines: they show a trend. What left and what came, rock, mud, "
-                "water, boxes: volumes and cost hang on it. What failed, what I did, what is open: the next tour goes "
-                "on from there. Who was told of what and when: nobody has to ask twice."
+                "water, boxes: volumes and cost depend on it. What failed, what I did, what is open: the next tour "
+                "goes on from there. Who was told of what and when: nobody has to ask twice."
             ),
         ),
     ),

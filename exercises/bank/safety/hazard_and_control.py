@@ -82,7 +82,7 @@ PLACES = ("one", "two", "three", "four")
 #: What is found at a lock-out, and what is right. Common practice, no source.
 LOCKS = {
     "Your work is done, and a mate who works on the same machine has gone to eat. His lock is on.": "own",
-    "Your lock is on. The electrician asks for your key, for he wants to try the motor.": "self",
+    "Your lock is on. The electrician asks for your key, because he wants to try the motor.": "self",
     "Your tour ends, and the next tour goes on with the work.": "change",
     "The job is done, and one lock is left whose owner has flown home.": "boss",
 }

@@ -117,18 +117,18 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "oxygen",
-                    "Nobody in: too little oxygen. Blow on, and find what takes it.",
-                    "Hold the oxygen against 19.5 %.",
+                    "Nobody goes in: there is too little oxygen. Keep blowing air in, and find what uses it up.",
+                    "Compare the oxygen with 19.5 %.",
                 ),
                 Option(
                     "vapour",
-                    "Nobody in: vapour could burn. Blow on, keep sparks away, rinse again.",
-                    "Hold the vapour against 10 %.",
+                    "Nobody goes in: the vapour could burn. Keep blowing air in, keep sparks away, rinse again.",
+                    "Compare the vapour with 10 %.",
                 ),
                 Option(
                     "sulphide",
-                    "Nobody in, and away from the opening: raise the alarm for hydrogen sulphide.",
-                    "Hold the hydrogen sulphide against 5.",
+                    "Nobody goes in, and all move away from the opening: raise the alarm for hydrogen sulphide.",
+                    "Compare the hydrogen sulphide with 5.",
                 ),
             ),
             right=_state,
@@ -136,7 +136,7 @@ EXERCISE = Exercise(
             must_pass=True,
             reason=(
                 "Oxygen {oxygen}, vapour {vapour}, hydrogen sulphide {sulphide:n}: each has a limit of its own, and "
-                "one that is broken is enough. Air that is fit at the top says nothing of the bottom."
+                "one that is broken is enough. Good air at the top says nothing about the air at the bottom."
             ),
         ),
         Choice(
@@ -145,7 +145,7 @@ EXERCISE = Exercise(
             outcome=Outcome.FIRST_ACTION,
             options=(
                 Option("alarm", "Raise the alarm, stay outside, and pull on the line of his harness.", OTHER_EVENT),
-                Option("out", "Call him out at once, and nobody goes in before the air is tested anew.", OTHER_EVENT),
+                Option("out", "Call him out at once, and nobody goes in before the air is tested again.", OTHER_EVENT),
                 Option(
                     "refuse", "Keep him out: nobody goes in who is not on the permit, whatever the reason.", OTHER_EVENT
                 ),

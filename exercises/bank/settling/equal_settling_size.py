@@ -5,7 +5,7 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.settling import LIQUID, Outcome
-from exercises.fleet.envelope import WEIGHTED_MUD
+from exercises.fleet.envelope import CUT_OF_BARITE_BOWL, WEIGHTED_MUD
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
@@ -31,17 +31,20 @@ def _is_clear(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Drilled solids that settle like barite",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.EQUAL,
     tolerance=ROUNDING,
     numbers=(
         Number("mud_weight", Grid(10.5, 16.0, 0.1, "lb/gal"), Grid(1260, 1920, 10, "kg/m3")),
         LIQUID,
-        Number("grain", Grid(4, 40, 1, "um")),
-        Number("drilled_grain", Grid(6, 60, 1, "um")),
+        CUT_OF_BARITE_BOWL.number("grain", (0.5, "um")),
+        Number("drilled_grain", Grid(3.0, 14.0, 0.5, "um")),
     ),
     valid=_is_clear,
-    envelope=(Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),),
+    envelope=(
+        Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
+        Within("cut of barite", lambda n: n.grain, CUT_OF_BARITE_BOWL),
+    ),
     setting=(
         "Later in the well the weighted mud of rig Heron 4 weighs {mud_weight}; the liquid between its grains weighs "
         "{liquid}. A centrifuge puts barite of {grain} and coarser into its underflow. Take specific gravities of 4.20 "
@@ -95,12 +98,12 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="From which size on do drilled solids go to the underflow, in µm?",
+            ask="What is the smallest size of drilled grain that goes to the underflow, in µm?",
             unit="um",
             digits=3,
             uses=("a",),
             solve=lambda n: n.grain * n.a,
-            plausible=Range(5.6, 60, "um"),
+            plausible=Range(5.6, 10.4, "um"),
             marks=Marks(1),
             slips=(
                 Slip(

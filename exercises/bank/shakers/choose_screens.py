@@ -208,7 +208,7 @@ EXERCISE = Exercise(
             ),
             options=(
                 *_panels(
-                    "Share the flow among the shakers that still run, and hold it against the decks of (a). Of the "
+                    "Share the flow among the shakers that still run, and compare it with the decks of (a). Of the "
                     "kinds that carry it, take the one with the smallest D100."
                 ),
                 Option(
@@ -228,10 +228,10 @@ EXERCISE = Exercise(
         Choice(
             key="c",
             ask=(
-                "The sand that comes now has most of its grains from {least_grain} to {largest_grain}. In which kind "
-                "do they sit fast most readily?"
+                "The sand that comes now has most of its grains from {least_grain} to {largest_grain}. Which kind do "
+                "they plug most easily?"
             ),
-            options=_panels("Grains that are nearly as large as the holes sit fast. Hold the sand against each D100."),
+            options=_panels("Grains that are nearly as large as the holes sit fast. Compare the sand with each D100."),
             right=_near_size,
             marks=Marks(1),
             reason=(
@@ -254,7 +254,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "pill",
-                    "By the mud engineer's word, dress with panels coarser than the material while it comes round, and "
+                    "If the mud engineer says so, use panels coarser than the material while it comes round, and "
                     "change back after it.",
                     SAME_DECK,
                 ),

@@ -68,7 +68,7 @@ def _options() -> tuple[Option, ...]:
         ),
         Option(
             "none",
-            "None of them: they stay in the mud until it is diluted or dumped.",
+            "None of them alone: they stay in the mud until they are flocculated, diluted or dumped.",
             "Compare the grain with the finest cut: a machine here does cut finer than this grain.",
         ),
     )
@@ -122,8 +122,8 @@ EXERCISE = Exercise(
         Numeric(
             key="d",
             ask=(
-                "Later the mud is weighted with barite (4.20). In the same liquid, from which size on would the "
-                "desilter throw barite out, in µm?"
+                "Later the mud is weighted with barite (4.20). In the same liquid, what is the smallest barite grain "
+                "of which the desilter would throw most out, in µm?"
             ),
             unit="um",
             digits=3,
@@ -141,8 +141,8 @@ EXERCISE = Exercise(
                 Slip(
                     "cut of drilled solids",
                     lambda n: n.desilter,
-                    "This is the cut for drilled solids. Heavier barite settles faster and is thrown out from a finer "
-                    "size on.",
+                    "This is the cut for drilled solids. Heavier barite settles faster, so finer grains of it are "
+                    "thrown out.",
                 ),
                 Slip(
                     "no square root",

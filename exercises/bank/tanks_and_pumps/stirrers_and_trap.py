@@ -164,7 +164,7 @@ EXERCISE = Exercise(
             ask="What do you say of this stirrer in the {kind}?",
             uses=("b",),
             options=(
-                Option("fits", "It fits.", "Hold the turnover of (b) against the range that the school wants."),
+                Option("fits", "It fits.", "Compare the turnover of (b) with the range that the school wants."),
                 Option(
                     "weak",
                     "It is too weak: barite and cuttings settle, and the tank is not even.",

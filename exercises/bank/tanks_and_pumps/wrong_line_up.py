@@ -70,7 +70,7 @@ MENDS = {
 }
 OTHER_LINE = "This line is right. Each machine takes from its own tank and gives to the next one downstream."
 OTHER_FAULT = "Follow the mud on from the wrong line: what does it carry, and which machine gets it next?"
-OTHER_MEND = "Hold both ends of the wrong line against the list of tanks."
+OTHER_MEND = "Compare both ends of the wrong line with the list of tanks."
 
 
 def _error(n: Numbers | Known) -> Error:
@@ -138,7 +138,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="b",
-            ask="What comes of it first?",
+            ask="What goes wrong first because of it?",
             options=tuple(Option(one, text, OTHER_FAULT) for one, text in COMES.items()),
             right=lambda n: _error(n).comes,
             marks=Marks(1),

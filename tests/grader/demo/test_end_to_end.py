@@ -95,7 +95,8 @@ def demonstration(tmp_path_factory) -> Demonstration:
     folder = tmp_path_factory.mktemp("demonstration") / "school"
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(rooms, "Runner", lambda **how: Runner(**{**how, "limits": QUICK}))
-        school, tally, results, _ = demo.run_demo(folder, True, lambda step: quiet)
+        school, tally = demo.sit_the_paper(folder, True, lambda step: quiet)
+        results, _ = demo.report(school, quiet)
     people = {demo.candidate_id(number): person for number, person in enumerate(demo.PEOPLE, 1)}
     return Demonstration(school, tally, {result.candidate.id: result for result in results}, people)
 

@@ -322,6 +322,67 @@ def test_name_without_quotes_gets_a_kind_word_in_jupyter_and_other_names_what_py
         InteractiveShell.clear_instance()
 
 
+#: What a beginner types, and a part of the reply to it.
+UNREADABLE = {
+    'answer("1a", 412 lb)': "put a comma behind the number, and quotes around the unit",
+    'answer("1a", 0.0702 "lb")': "put a comma behind the number",
+    'answer("1a", 70%, "lb")': "put a comma behind the number",
+    "answer(1a, 5)": "the part needs quotes around it",
+    'answer("1a, 5, "lb")': "a quote is missing",
+    'answer("1a", 0,0702, "lb")': "write a decimal point in place of the comma",
+    'answer("1a", 1,234 "lb")': "write a decimal point in place of the comma",
+    'answer("1a", 12 500, "lb")': "a long number without gaps",
+    'answer("1a" 5)': "a comma is missing behind the part",
+    'answer "1a", 5': "brackets are missing",
+    'answer("1a", 5, "lb"': "a bracket is missing",
+    "answer(“1a”, 5, “lb”)": "type the plain quotes of the keyboard",
+    'answer("1a", 5½, "lb")': "write fractions and powers as plain numbers",
+    'answer("1a", 4.07.02, "lb")': "two decimal points",
+    'answer("1a", about 5, "lb")': "between the commas stands nothing but the number",
+    'answer("1a", 012, "lb")': "leave out the nought before the number",
+    'answer("1a", 3x4, "lb")': "times is written with the sign *",
+    'answer("1a", =337, "lb")': "leave out the sign =",
+    'answer("1a", 5, lb per gal)': "commas stand between part, number and unit",
+}
+#: The same where Python reads the line and cannot work it out.
+UNUSABLE = {
+    'Answer("1a", 5, "lb")': "write answer with small letters",
+    'answer["1a", 5, "lb"]': "round brackets",
+    'answer("1a", 8.5^2, "lb")': "a power is written with **",
+}
+
+
+def test_what_python_cannot_make_of_an_answer_gets_a_kind_word_in_jupyter():
+    from IPython.core.interactiveshell import InteractiveShell
+
+    shell = InteractiveShell()
+
+    def said_to(source: str) -> str:
+        said = io.StringIO()
+        with contextlib.redirect_stdout(said):
+            assert not shell.run_cell(source).success, source
+        return said.getvalue()
+
+    try:
+        shell.run_cell(given_cell(VARIANTS)["source"])
+        for source, what in UNREADABLE.items():
+            said = said_to(f"# my sum\n{source}")
+            assert what in said and "Nothing of this cell is recorded" in said and f"    {source}\n" in said, said
+            assert "SyntaxError" not in said
+        assert 'looks like this:   answer("1a", NUMBER, "UNIT")' in said_to('answer("1a", 412 lb)')
+        assert f'looks like this:   answer("{CHOICE}", "LETTERS")' in said_to(f'answer("{CHOICE}" b)')
+        for source, what in UNUSABLE.items():
+            said = said_to(source)
+            assert what in said and said.startswith("Not recorded: ") and "Error" not in said, said
+        working = said_to("my sum: 8.5 x 2")
+        assert "SyntaxError" in working and "Words of your own need the sign # before them" in working
+        programmer = said_to("len(3)")
+        assert "Error" in programmer and "recorded" not in programmer
+    finally:
+        shell.set_custom_exc((), None)
+        InteractiveShell.clear_instance()
+
+
 def test_no_message_of_the_cell_holds_a_number_that_could_be_taken_for_an_answer():
     """Its texts hold no digits but those that a candidate typed."""
     source = given_cell(VARIANTS)["source"]

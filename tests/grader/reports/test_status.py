@@ -34,7 +34,7 @@ def run(*words: object) -> str:
 
 def step(school: School) -> str:
     """The command that comes first."""
-    return re.search(r"pitside .*", status(open_school(school.folder)).steps[0])[0]
+    return re.search(r"pitside .*", status(open_school(school.folder)).steps[0].line)[0]
 
 
 def stand(school: School, sitting: str = "day1", attempt: int = 1) -> dict[str, str]:
@@ -60,7 +60,7 @@ def test_following_the_next_command_leads_through_the_whole_school(school, warm_
     """Only what people do by themselves is done beside: papers are answered, pages are looked at."""
     followed = []
     for _ in range(40):
-        said = status(open_school(school.folder)).steps[0]
+        said = status(open_school(school.folder)).steps[0].line
         if said.startswith("nothing waits"):
             break
         command = re.search(r"pitside (\S+.*)", said)[1]
@@ -81,7 +81,7 @@ def test_following_the_next_command_leads_through_the_whole_school(school, warm_
 
 def test_empty_roster_is_the_first_thing(school):
     (school.folder / "roster.csv").write_text("id,name\n")
-    assert status(open_school(school.folder)).steps == (
+    assert tuple(map(str, status(open_school(school.folder)).steps)) == (
         f"write the candidates into {school.folder / 'roster.csv'}, then: pitside issue {school.folder}",
     )
 
@@ -139,7 +139,7 @@ def test_tasks_to_be_watched_have_no_packs_and_the_next_command_is_to_watch_them
 def test_words_wait_until_they_have_marks(tmp_path):
     school = marked_cohort(tmp_path / "school", 3, exercises=(CHAINED, WRITTEN))
     assert (stand(school)["words"], stand(school)["marked"]) == ("3", "0")
-    steps = status(school).steps
+    steps = [step.line for step in status(school).steps]
     assert steps[0] == f"3 scripts wait for marks on written answers: pitside written {school.folder}"
     assert not any("pitside decide" in one for one in steps)
     assert not page_file(school).exists(), "looking writes nothing"
@@ -155,7 +155,7 @@ def test_pages_written_before_the_marks_are_old(tmp_path):
     for path in (school.records / "marks").iterdir():
         os.utime(path, (later, later))
     assert (stand(school)["debriefed"], stand(school)["decided"]) == ("old", "old")
-    commands_now = [re.search(r"pitside (\w+)", one)[1] for one in status(school).steps]
+    commands_now = [re.search(r"pitside (\w+)", one)[1] for one in map(str, status(school).steps)]
     assert commands_now[:2] == ["results", "debrief"]
     assert "decide" in commands_now
 
@@ -180,6 +180,6 @@ def test_looking_changes_no_file(tmp_path):
 def test_roster_that_was_corrected_is_among_what_comes_next(school):
     run("issue", school.folder)
     (school.folder / "roster.csv").write_text("id,name\naa-01,Anna\naa-02,Ben\n")
-    assert any("the roster was corrected since: aa-01 (day1): name" in one for one in status(
+    assert any("the roster was corrected since: aa-01 (day1): name" in one.line for one in status(
         open_school(school.folder)
     ).steps)  # fmt: skip

@@ -1,0 +1,305 @@
+"""What the desk's rooms show, read from the school each time; nothing is written here."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from exercises import LESSONS
+from exercises.plans import exercise_minutes, minutes_of
+from exercises.tasks import TASKS
+from grader.store.errors import GraderError
+from grader.store.school import School, Sitting
+
+Values = Callable[[School, Mapping[str, str]], dict[str, Any]]
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A page of a room: its template, and what fills it, from the school and what stands behind the address."""
+
+    room: str
+    template: str
+    values: Values
+
+
+def _next(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
+    from grader.desk.next_steps import button_of
+    from grader.reports.status import status
+
+    found = status(school)
+    return {
+        "stands": found.stands,
+        "several": any(stand.attempt > 1 for stand in found.stands),
+        "refused": found.refused,
+        "steps": [(step, button_of(step)) for step in found.steps],
+    }
+
+
+def _candidates(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
+    from grader.store.near_names import near_names
+    from grader.store.rosters import table_of
+
+    return {
+        "table": table_of(school),
+        "alike": list(near_names(school.roster, {one.id for one in school.roster})),
+        "empty_lines": 3,
+    }
+
+
+def _issued(school: School) -> dict[str, int]:
+    """How many papers of each sitting were issued."""
+    from grader.store.register import Register
+
+    papers = Register(school, only_read=True).papers.values()
+    return {one.id: sum(paper.sitting == one.id for paper in papers) for one in school.sittings}
+
+
+def _sittings(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
+    from grader.papers.coverage import coverage, lines
+
+    found = coverage(school)
+    return {
+        "lengths": {one.sitting: one for one in found.sittings},
+        "issued": _issued(school),
+        "coverage": list(lines(found)),
+        "left_out": len(found.uncovered),
+    }
+
+
+def _one_sitting(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
+    name = asked.get("sitting", "")
+    sitting: Sitting | None = school.sitting(name) if name else None
+    is_tasks = sitting.observed if sitting else asked.get("kind") == "tasks"
+    chosen = sitting.exercises if sitting else ()
+    bank = {task.id: task.exercise for task in TASKS.values()} if is_tasks else school.bank
+    of_task = {task.id: task.minutes for task in TASKS.values()}
+    lessons = []
+    for lesson in LESSONS.values():
+        rows: list[dict[str, Any]] = [
+            {
+                "id": one.id,
+                "title": one.title,
+                "marks": one.marks,
+                "minutes": of_task[one.id] if is_tasks else exercise_minutes(one),
+                "outcomes": list(one.outcomes),
+                "chosen": one.id in chosen,
+            }
+            for one in bank.values()
+            if one.lesson == lesson.id
+        ]
+        if rows:
+            lessons.append((lesson, rows, sum(row["chosen"] for row in rows)))
+    return {
+        "sitting": sitting,
+        "is_tasks": is_tasks,
+        "lessons": lessons,
+        "issued": _issued(school).get(name, 0),
+        "day": sitting.day if sitting else max(one.day for one in school.sittings),
+        "minutes": minutes_of(school.exercise(one) for one in chosen) if chosen and not is_tasks else 0,
+    }
+
+
+def _hand_out(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
+    from grader.papers.handing_out import list_file, sheets_file
+    from grader.papers.packs import is_packed, pack_file
+    from grader.papers.practice_papers import practice_file
+    from grader.reports.roster_changes import corrections
+    from grader.store.register import Register
+
+    register = Register(school, only_read=True)
+    sessions: dict[str, dict[str, Any]] = {}
+    for paper in register.papers.values():
+        one = sessions.setdefault(
+            paper.session,
+            {
+                "sitting": paper.sitting,
+                "attempt": paper.attempt,
+                "papers": 0,
+                "files": [
+                    (label, path.relative_to(school.folder).as_posix())
+                    for label, path in (
+                        ("all sheets, to print", sheets_file(school, paper.session)),
+                        ("who gets what", list_file(school, paper.session)),
+                    )
+                    if path.exists()
+                ],
+                "packs": [],
+            },
+        )
+        one["papers"] += 1
+        if is_packed(school, paper) and pack_file(school, paper).exists():
+            path = pack_file(school, paper).relative_to(school.folder).as_posix()
+            one["packs"].append((paper.candidate, path))
+    return {
+        "sessions": sessions,
+        "corrections": [str(one) for one in corrections(school, register)],
+        "to_replace": any(one.to_replace for one in corrections(school, register)),
+        "practice": [
+            (one.title, practice_file(school, one).relative_to(school.folder).as_posix())
+            for one in school.sittings
+            if practice_file(school, one).exists()
+        ],
+    }
+
+
+def _scripts(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
+    from grader.marking.records import read_record
+    from grader.reports.status import status
+    from grader.returned.scripts import read_scripts
+    from grader.store.register import Register
+
+    register = Register(school, only_read=True)
+    back = {one.paper.id: one.file for one in read_scripts(school, register)[0]}
+    rows = []
+    for paper in register.papers.values():
+        record = read_record(school, paper.id)
+        file = back.get(paper.id, record.file if record else "")
+        if record is None:
+            marks = ""
+        else:
+            marks = f"{record.marks:g} of {record.out_of:g}" + (", words wait" if record.pending else "")
+        rows.append({"paper": paper, "file": file, "marks": marks})
+    found = status(school)
+    return {
+        "rows": rows,
+        "refused": found.refused,
+        "unmarked": sum(stand.unmarked for stand in found.stands),
+        "back": sum(bool(row["file"]) for row in rows),
+        "marked": sum(bool(row["marks"]) for row in rows),
+    }
+
+
+def _there(school: School, pages: list[tuple[str, Path]]) -> list[tuple[str, str]]:
+    return [(label, path.relative_to(school.folder).as_posix()) for label, path in pages if path.exists()]
+
+
+def _by_hand(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
+    from grader.marking.written_answers import page_file
+    from grader.observed import page as observed
+    from grader.returned import keyin
+
+    papers = [one for one in school.sittings if not one.observed]
+    watched = [one for one in school.sittings if one.observed]
+    return {
+        "papers": papers,
+        "watched": watched,
+        "words": _there(school, [("The page on which words are marked", page_file(school))]),
+        "keyins": _there(
+            school, [(f"Key in the sheets of {one.title}", keyin.page_file(school, one)) for one in papers]
+        ),
+        "observes": _there(
+            school, [(f"The observers' page of {one.title}", observed.page_file(school, one)) for one in watched]
+        ),
+    }
+
+
+def _results(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
+    from grader.reports.results import feedback_file, gather
+
+    found = gather(school, only_read=True)
+    rows = []
+    for one in found:
+        path = feedback_file(school, one, not one.is_final)
+        rows.append(
+            {
+                "result": one,
+                "percent": f"{one.record.marks:g} of {one.record.out_of:g}" if one.record else "",
+                "feedback": path.relative_to(school.folder).as_posix() if one.record and path.exists() else "",
+            }
+        )
+    files = [("The results", school.records / "results.html"), ("As a workbook", school.records / "results.xlsx")]
+    files += [(f"Debrief of {one.title}", school.records / f"debrief_{one.id}.html") for one in school.sittings]
+    return {"rows": rows, "files": _there(school, files)}
+
+
+def _paper(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
+    from grader.marking.changes import most_marks
+    from grader.marking.explain import explain
+    from grader.marking.trail import trail
+    from grader.reports.results import gather
+
+    wanted, part = asked.get("paper", ""), asked.get("part", "")
+    result = next((one for one in gather(school, only_read=True) if one.paper and one.paper.id == wanted), None)
+    if result is None or result.paper is None:
+        raise GraderError(f"{wanted or 'nothing'}: no such paper; choose one in the room Results")
+    most = most_marks(result.record) if result.record else {}
+    changed = {name for name, _ in result.record.changes} if result.record else set()
+    parts = [
+        {"name": name, "marks": marks, "out_of": most.get(name), "changed": name in changed}
+        for name, marks in (result.record.part_marks if result.record else {}).items()
+    ]
+    return {
+        "result": result,
+        "paper": result.paper,
+        "parts_of_paper": parts,
+        "part": part,
+        "explained": explain(school, wanted, part) if part and result.record else [],
+        "trail": trail(school, wanted),
+    }
+
+
+def _decisions(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
+    from grader.certificates.certificates import check_page_file, file_stem, folder_of
+    from grader.reports.competence import rule_in_words
+    from grader.store.certificate_register import CertificateRegister
+    from grader.take_home.take_home import folder
+
+    issued = list(CertificateRegister(school, only_read=True).issued.values())
+    return {
+        "rule": rule_in_words(school),
+        "files": _there(
+            school,
+            [
+                ("The decisions, to print and sign", school.records / "decisions.html"),
+                ("The same as a workbook", school.records / "decisions.xlsx"),
+                ("The page with which employers check certificates", check_page_file(school)),
+            ],
+        ),
+        "certificates": [
+            (
+                one,
+                [
+                    (path.suffix[1:], path.relative_to(school.folder).as_posix())
+                    for path in sorted(folder_of(school).glob(f"{file_stem(one.serial, one.candidate)}.*"))
+                ],
+            )
+            for one in issued
+        ],
+        "parcels": [
+            (path.name, path.relative_to(school.folder).as_posix())
+            for path in sorted(folder(school).glob("*"))
+            if path.suffix in (".zip", ".pdf")
+        ],
+    }
+
+
+def _records(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
+    from grader.marking.trail import trail
+    from grader.privacy.privacy import everybody, kept_lines, kept_until
+
+    who = asked.get("candidate", "")
+    return {
+        "people": everybody(school),
+        "who": who,
+        "until": kept_until(school),
+        "kept": list(kept_lines(school, who)) if who else [],
+        "trail": trail(school, who) if who else [],
+    }
+
+
+PAGES: Mapping[str, Shown] = {
+    "": Shown("", "next.html", _next),
+    "candidates": Shown("candidates", "candidates.html", _candidates),
+    "sittings": Shown("sittings", "sittings.html", _sittings),
+    "sitting": Shown("sittings", "sitting.html", _one_sitting),
+    "hand-out": Shown("hand-out", "hand_out.html", _hand_out),
+    "scripts": Shown("scripts", "scripts.html", _scripts),
+    "by-hand": Shown("by-hand", "by_hand.html", _by_hand),
+    "results": Shown("results", "results.html", _results),
+    "paper": Shown("results", "paper.html", _paper),
+    "decisions": Shown("decisions", "decisions.html", _decisions),
+    "records": Shown("records", "records.html", _records),
+}

@@ -1,0 +1,112 @@
+"""Open the desk: a server on the loopback address, and the browser on its first page."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import socket
+import tempfile
+import webbrowser
+import zlib
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+
+import uvicorn
+
+from grader.desk.app import Desk, app_of
+from grader.desk.guard import HOST, Entry, Guard
+from grader.pages.pages import filled
+
+#: Where desks listen: a school's is the same each time if it is free, so that what its pages keep is found again.
+_PORTS = range(20_000, 45_000)
+#: Requests that are served at once; a browser makes six.
+_AT_ONCE = 40
+_OPEN = "open_desk.html"
+
+
+@dataclass
+class Served:
+    """A desk that listens, and the address that opens it once."""
+
+    desk: Desk
+    port: int
+    server: uvicorn.Server
+    socket: socket.socket
+
+    @property
+    def address(self) -> str:
+        return f"http://{HOST}:{self.port}/enter/{self.desk.entry.token}"
+
+    def run(self) -> None:
+        """Serve until somebody closes the desk, or stops the program."""
+        with self.socket, suppress(KeyboardInterrupt):  # the server ends first, and then tells of it
+            asyncio.run(self.server.serve(sockets=[self.socket]))
+
+
+def prepared(folder: Path | None, around: Path) -> Served:
+    """A desk for the school in this folder, or for making and finding one in ``around``; it listens already."""
+    entry = Entry()
+    desk = Desk(around, folder, entry)
+    listening = _listening((folder or around).resolve())
+    port = listening.getsockname()[1]
+    config = uvicorn.Config(
+        Guard(app_of(desk), port, entry),
+        # Nothing of an address is logged: one holds the token. Faults are kept where those of the commands are.
+        log_config=None,
+        access_log=False,
+        ws="none",
+        lifespan="off",
+        http="h11",
+        proxy_headers=False,
+        server_header=False,
+        date_header=False,
+        limit_concurrency=_AT_ONCE,
+        timeout_graceful_shutdown=5,
+    )
+    server = uvicorn.Server(config)
+
+    def close() -> None:
+        server.should_exit = True
+
+    desk.close = close
+    return Served(desk, port, server, listening)
+
+
+def _listening(folder: Path) -> socket.socket:
+    usual = _PORTS[zlib.crc32(os.fsencode(folder)) % len(_PORTS)]
+    for port in (usual, 0):
+        made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        if os.name == "posix":
+            made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            made.bind((HOST, port))
+            made.listen(128)
+        except OSError:
+            made.close()
+            if not port:
+                raise
+            continue
+        return made
+    raise AssertionError("port 0 is free or an error")
+
+
+def open_browser(served: Served, browse: Callable[[str], bool] = webbrowser.open) -> Callable[[], None]:
+    """Show the first page in the browser; gives what takes away the file by which it was shown.
+
+    The program that opens a browser is seen by everybody on this machine with what it was called with. So it is called
+    with the name of a file that only this person can read, and the file holds the address.
+    """
+    text = filled("desk/go.html", address=served.address)
+    for folder in (served.desk.folder or served.desk.around, Path(tempfile.gettempdir())):
+        path = folder / _OPEN
+        with suppress(OSError):
+            path.unlink(missing_ok=True)
+            handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+            with os.fdopen(handle, "w", encoding="utf-8") as file:
+                file.write(text)
+            with suppress(webbrowser.Error):
+                browse(path.resolve().as_uri())
+            return lambda: path.unlink(missing_ok=True)
+    return lambda: None
