@@ -12,7 +12,7 @@ const makeScreens = (() => {
   const MOST_STATEMENTS = 3;
   const FEW_WORDS = 12; // a statement of fewer takes the next sentence too
   const LONG_ITEM = 22; // words, from which an item of a list is said and not read
-  const FORMULA_SIZES = [5.6, 4.9, 4.3, 3.8, 3.4]; // hundredths of the height
+  const FORMULA_SIZES = [5.6, 4.9, 4.3, 3.8, 3.4, 3.15]; // hundredths of the height
   const SMALLEST_SHARE = 2.8; // letters of a picture in hundredths of the height; with less, parts of it follow enlarged
   const PICTURE_HEIGHT = 94; // hundredths of the height that a picture takes
   const PICTURE_WIDTH = 127;
