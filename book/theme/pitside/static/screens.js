@@ -202,12 +202,13 @@ const makeScreens = (() => {
       }
     }
 
-    function spreadList(title, node, lead, notes) {
+    // With ``whole`` its items are read out in full, as the options of a question are; else a long one is said.
+    function spreadList(title, node, lead, notes, whole = false) {
       const ordered = node.localName === "ol";
       const first = Number(node.getAttribute("start") ?? 1);
       const items = [...node.children].map((item, place) => {
         const inner = item.children.length === 1 && item.firstElementChild.localName === "p" ? item.firstElementChild : item;
-        const short = inner.querySelector("ul, ol") || words(inner) <= LONG_ITEM;
+        const short = whole || inner.querySelector("ul, ol") || words(inner) <= LONG_ITEM;
         const made = short ? make("li", "", ...copy(inner).childNodes) : statement(inner, "li");
         return { made, place: first + place };
       });
@@ -316,7 +317,7 @@ const makeScreens = (() => {
         if (one.matches(".table-scroll, table")) spreadTable(title, one, [], []);
         else if (one.querySelector("img") || one.localName === "img") picture(title, one, []);
         else if (one.localName === "p") spreadText(title, one, [], kind);
-        else if (one.matches("ul, ol")) spreadList(title, one, [], []);
+        else if (one.matches("ul, ol")) spreadList(title, one, [], [], true);
         else add(title, [copy(one)], [], kind);
       }
       const alone = shares(parts, (some) => fits(title, some.map((one) => one.made), kind));
@@ -327,20 +328,31 @@ const makeScreens = (() => {
       }
     }
 
-    // A part whose options or table do not fit on one screen with its question.
-    function spreadPart(title, part, kind) {
-      for (const child of [...part.made.children]) {
-        if (child.matches("ul, ol")) spreadList(title, child, [], [part.answer]);
-        else if (child.matches(".table-scroll, table")) spreadTable(title, child, [], [part.answer]);
-        else if (child.matches(".practice-key, .practice-marks")) continue;
-        else if (child.children.length && !child.matches("p")) {
-          for (const inner of [...child.children]) {
-            if (inner.matches(".table-scroll, table")) spreadTable(title, inner, [], [part.answer]);
-            else if (inner.matches("ul, ol")) spreadList(title, inner, [], [part.answer]);
-            else spreadText(title, inner, [part.answer], kind);
-          }
-        } else spreadText(title, child, [part.answer], kind);
+    // A part whose options or table do not fit on one screen with its question: the question leads each share of them.
+    function spreadPart(title, { made, answer }, kind) {
+      const key = made.querySelector(".practice-key")?.textContent.trim() ?? "";
+      const asked = [...made.querySelectorAll(".practice-ask > div > *")];
+      const others = [...made.children].filter((one) => !one.matches(".practice-ask"));
+      let lead = null;
+      const tell = () => {
+        if (lead) spreadText(title, lead, [answer], kind);
+        lead = null;
+      };
+      for (const one of [...asked, ...others]) {
+        const list = one.matches("ul, ol");
+        if (!list && !one.matches(".table-scroll, table")) {
+          tell();
+          lead = make("p", "statement", asked[0] === one && key ? `${key} ` : "", ...copy(one).childNodes);
+          continue;
+        }
+        const least = list ? [make(one.localName, "points", copy(one.firstElementChild))] : [one];
+        const leads = lead && fits(title, [lead, ...least]) ? [lead] : [];
+        if (leads.length) lead = null;
+        tell();
+        if (list) spreadList(title, one, leads, [answer], true);
+        else spreadTable(title, one, leads, [answer]);
       }
+      tell();
     }
 
     function picture(title, node, notes) {
