@@ -212,8 +212,9 @@ const makeScreens = (() => {
         const made = short ? make("li", "", ...copy(inner).childNodes) : statement(inner, "li");
         return { made, place: first + place };
       });
+      const look = node.matches(".practice-options, .practice-steps") ? "points lettered" : "points";
       const list = (some) => {
-        const made = make(ordered ? "ol" : "ul", "points", ...some.map((item) => copy(item.made)));
+        const made = make(ordered ? "ol" : "ul", look, ...some.map((item) => copy(item.made)));
         if (ordered) made.start = some[0].place;
         return made;
       };
