@@ -4,7 +4,7 @@
 // of a list, a caution, or at most three statements. A paragraph gives its first sentence and those with a term in
 // bold; all of it goes into the notes. What is too long for one screen is split evenly and never made smaller. What
 // fits is measured on a screen of 1024 by 768, the narrowest that is usual: letters go with the height, so a wider
-// screen holds it too, and the numbers of the screens are the same on every projector and on paper.
+// screen holds it too, and the numbers of the screens do not hang on the projector.
 "use strict";
 
 const makeScreens = (() => {
