@@ -19,6 +19,7 @@ const makeScreens = (() => {
   const HALF = 0.56; // share of a figure that an enlarged half shows
   const IMAGE_LETTERS = 16; // the letters of figures.mplstyle, 12 points, in pixels
   const WIDE_SHAPE = 1.25; // a drawing wider than this in its height is cut from left to right
+  const CLEAR = 4; // units of a drawing that a cut keeps off its lines
   const ENLARGED_SHARE = 3.2; // what the letters of a part should come to
   const MOST_PARTS = 4;
   const CUT_RANGE = 0.35; // how far from even parts a better place to cut may lie, in shares of a part
@@ -107,7 +108,10 @@ const makeScreens = (() => {
     });
   }
 
-  // What of a paragraph is shown: its first sentence, and those with a term in bold; the last where it leads to a list.
+  // A sentence that ends in a colon, or without a stop, goes on in the list, table or formula below it.
+  const runsOn = (sentence) => !/[.!?][)"”’]*$/.test(sentence.textContent.trim());
+
+  // What of a paragraph is shown: its first sentence, and those with a term in bold; the last alone where it runs on.
   function statement(paragraph, name = "p") {
     const said = sentences(paragraph);
     const last = said.at(-1);
@@ -389,7 +393,7 @@ const makeScreens = (() => {
         return { from: place(edges[wide ? "left" : "top"]), to: place(edges[side]), cost: one.localName === "text" ? 100 : 1 };
       });
       const cost = (at, even) => {
-        const cut = drawn.reduce((sum, one) => sum + (one.from < at - 1 && one.to > at + 1 ? one.cost : 0), 0);
+        const cut = drawn.reduce((sum, one) => sum + (one.from < at + CLEAR && one.to > at - CLEAR ? one.cost : 0), 0);
         return cut + Math.abs(at - even) / box[size];
       };
       const cutInto = (count) => {
@@ -501,7 +505,8 @@ const makeScreens = (() => {
 
       function showText(node, notes) {
         const shown = statement(node);
-        const symbols = shown.querySelector("mjx-container") && !shown.textContent.trim().endsWith(":");
+        const about = shown.querySelector("mjx-container") || /^[a-z]/.test(shown.textContent.trim());
+        const symbols = about && !runsOn(shown);
         if (formula && !texts.length && formula.texts < 2 && symbols && fits(title, [...formula.nodes, shown])) {
           formula.nodes.push(shown);
           formula.notes.push(...notes);
