@@ -114,12 +114,14 @@ const makeScreens = (() => {
   // What of a paragraph is shown: its first sentence, and those with a term in bold; the last alone where it runs on.
   function statement(paragraph, name = "p") {
     const said = sentences(paragraph);
-    const last = said.at(-1);
     const bold = (one) => one.querySelector("strong, b");
     const heading = (one) => one && bold(one)?.textContent.trim() === one.textContent.trim(); // says nothing alone
-    let shown = said.filter((one, place) => place === 0 || bold(one) || heading(said[place - 1]));
-    const long = () => shown.reduce((sum, one) => sum + words(one), 0);
-    while (long() < FEW_WORDS && shown.length < said.length) shown = said.slice(0, shown.length + 1);
+    const key = (one, place) => place === 0 || bold(one) || heading(said[place - 1]);
+    const chosen = said.map((one, place) => Boolean(key(one, place)));
+    const long = () => said.reduce((sum, one, place) => sum + (chosen[place] ? words(one) : 0), 0);
+    while (long() < FEW_WORDS && chosen.includes(false)) chosen[chosen.indexOf(false)] = true;
+    const leads = name === "p" && runsOn(said.at(-1));
+    const shown = leads ? said.slice(-1) : said.filter((_, place) => chosen[place]);
     const made = make(name, "statement");
     shown.forEach((one, place) => made.append(...(place ? [" "] : []), ...one.childNodes));
     return made;
