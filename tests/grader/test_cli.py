@@ -24,6 +24,7 @@ from grader.store.errors import GraderError
 from grader.store.school import open_school
 from tests.grader.schools import (
     CHAINED,
+    ONE_ROOM,
     SITTING,
     add_cell,
     hand_in,
@@ -437,7 +438,7 @@ def test_bound_on_the_size_of_files_ends_marking_in_one_line_and_loses_nothing(s
     )  # fmt: skip
     assert (done.returncode, done.stdout) == (2, ""), done.stderr
     assert str(school.records) in one_line(done.stderr)
-    tally = marking_module.mark_school(school, True, lambda done, total: None, 1)
+    tally = marking_module.mark_school(school, lambda done, total: None, ONE_ROOM)
     assert (tally.marked, tally.refused) == (2, ())
 
 
