@@ -11,6 +11,7 @@ const makeScreens = (() => {
   const WIDE = 1024;
   const MOST_STATEMENTS = 3;
   const FEW_WORDS = 12; // a statement of fewer takes the next sentence too
+  const SHORT_LEAD = 4; // "So:" says nothing without the sentence before it
   const LONG_ITEM = 22; // words, from which an item of a list is said and not read
   const FORMULA_SIZES = [5.6, 4.9, 4.3, 3.8, 3.4, 3.15]; // hundredths of the height
   const SMALLEST_SHARE = 2.8; // letters of a picture in hundredths of the height; with less, parts of it follow enlarged
@@ -121,7 +122,7 @@ const makeScreens = (() => {
     const long = () => said.reduce((sum, one, place) => sum + (chosen[place] ? words(one) : 0), 0);
     while (long() < FEW_WORDS && chosen.includes(false)) chosen[chosen.indexOf(false)] = true;
     const leads = name === "p" && runsOn(said.at(-1));
-    const shown = leads ? said.slice(-1) : said.filter((_, place) => chosen[place]);
+    const shown = leads ? said.slice(words(said.at(-1)) < SHORT_LEAD ? -2 : -1) : said.filter((_, place) => chosen[place]);
     const made = make(name, "statement");
     shown.forEach((one, place) => made.append(...(place ? [" "] : []), ...one.childNodes));
     return made;
