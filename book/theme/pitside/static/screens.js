@@ -10,6 +10,8 @@
 const makeScreens = (() => {
   const WIDE = 1024;
   const MOST_STATEMENTS = 3;
+  const MOST_ITEMS = 6; // of a list on a screen
+  const MOST_READ_OUT = 9; // of options, or of the numbers in a drawing
   const FEW_WORDS = 12; // a statement of fewer takes the next sentence too
   const SHORT_LEAD = 4; // "So:" says nothing without the sentence before it
   const LONG_ITEM = 22; // words, from which an item of a list is said and not read
@@ -213,6 +215,7 @@ const makeScreens = (() => {
     function spreadList(title, node, lead, notes, whole = false) {
       const ordered = node.localName === "ol";
       const first = Number(node.getAttribute("start") ?? 1);
+      const most = whole ? MOST_READ_OUT : MOST_ITEMS;
       const items = [...node.children].map((item, place) => {
         const inner = item.children.length === 1 && item.firstElementChild.localName === "p" ? item.firstElementChild : item;
         const short = whole || inner.querySelector("ul, ol") || words(inner) <= LONG_ITEM;
@@ -225,7 +228,7 @@ const makeScreens = (() => {
         if (ordered) made.start = some[0].place;
         return made;
       };
-      const shared = shares(items, (some) => some.length <= 6 && fits(title, [...lead, list(some)]));
+      const shared = shares(items, (some) => some.length <= most && fits(title, [...lead, list(some)]));
       for (const some of shared ?? items.map((item) => [item])) add(title, [...lead.map(copy), list(some)], notes);
     }
 
@@ -373,8 +376,10 @@ const makeScreens = (() => {
       const number = node.querySelector(".caption-number")?.textContent.trim();
       if (number) shown.append(make("p", "number", number));
       add(title, [shown], told, "picture");
+      const legend = node.querySelector(".legend :is(ol, ul)");
       if (drawing) enlargeDrawing(title, shown, told);
       else if (node.querySelector("img")) enlargeImage(title, shown, told);
+      if (legend) spreadList(title, legend, [make("p", "", number ? `The numbers in ${number}:` : "The numbers:")], told, true);
     }
 
     // A picture whose letters are small for the last row is shown whole, and then in as many parts as make them large.
