@@ -222,12 +222,12 @@ def desk_command(folder: Path | None, no_browser: bool) -> None:
         served = prepared(None, school or Path())
     click.echo(f"The desk is open. If no browser shows it, open this address; it works once: {served.address}")
     click.echo("To close it: the button on its page, or Ctrl-C here. What it was at work on goes on the next time.")
-    put_away = open_browser(served) if not no_browser else None
-    try:
-        served.run()
-    finally:
-        if put_away:
-            put_away()
+    if not no_browser:
+        open_browser(served)
+        if sys.stdin.isatty():
+            click.echo("To see it again after the browser was closed: press Enter here.")
+            served.open_again(sys.stdin)
+    served.run()
 
 
 @commands.command("new", short_help="Make a school folder: settings, roster, secret key.")

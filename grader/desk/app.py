@@ -23,7 +23,7 @@ from starlette.routing import Mount, Route
 from grader.desk.actions import ACTIONS, Action
 from grader.desk.guard import NOTHING, Entry
 from grader.desk.jobs import BusyError, Job, Jobs, Progress, Said, State
-from grader.desk.pages_of_rooms import PAGES
+from grader.desk.pages_of_rooms import PAGES, weighed
 from grader.desk.said import ROOMS, Given, rooms_named
 from grader.pages.pages import filled, text_of
 from grader.running.faults import Fault, reported
@@ -48,12 +48,15 @@ SHOWN_KINDS = {
     ".zip": "application/zip",
     ".json": "application/json",
 }
-#: A file's page keeps what is typed in the browser, so it needs an origin; it may load nothing and send nothing, open
-#: no window and hold no form, so that whatever stood in it could reach nothing of the desk.
+#: A page of the school's files may load nothing and send nothing, open no window and hold no form, so that whatever
+#: stood in it could reach nothing of the desk. It stays of the desk's origin, since the cookie goes with no other.
 _OF_A_FILE = (
-    "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'; img-src data:; base-uri 'none'; "
-    "form-action 'none'; frame-ancestors 'none'; sandbox allow-scripts allow-same-origin allow-downloads allow-modals"
+    f"{NOTHING}; style-src 'unsafe-inline'; img-src data:; sandbox allow-same-origin allow-downloads allow-modals"
 )
+#: Pages that are worked on run their own script, and keep what is typed in the browser. Each says so in its head.
+_OF_A_WORKED_PAGE = f"{_OF_A_FILE} allow-scripts; script-src 'unsafe-inline'"
+_SAYS_SCRIPTS = b"; script-src 'unsafe-inline'"
+_HEAD_BYTES = 2_000
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 
 
@@ -128,6 +131,7 @@ def app_of(desk: Desk) -> Starlette:
         Route("/choose", _change(desk, _choose), methods=["POST"]),
         Route("/close", _change(desk, _close), methods=["POST"]),
         Route("/desk.js", _script),
+        Route("/weigh", _weigh(desk)),
         Route("/file/{path:path}", _file(desk)),
         Route("/{room}", _any_room(desk)),
     ]
@@ -200,7 +204,11 @@ def _room_page(desk: Desk, room: str, request: Request) -> Response:
         school = desk.school()
         values = shown.values(school, request.query_params)
     except (GraderError, OSError) as error:
-        return _page(desk, "wrong.html", shown.room, 200, job=job, lines=str(error).splitlines())
+        lines = str(error).splitlines()
+        if busy := desk.jobs.now:
+            # Between two of its files a piece of work leaves what this page holds against each other.
+            lines = [f"{busy.title} is at work; this page can be read when that is done."]
+        return _page(desk, "wrong.html", shown.room, 200, job=job, lines=lines)
     return _page(desk, shown.template, shown.room, job=job, school=school, **values)
 
 
@@ -226,6 +234,20 @@ def _how_far(desk: Desk) -> Callable[[Request], Any]:
     return told
 
 
+def _weigh(desk: Desk) -> Callable[[Request], Any]:
+    def told(request: Request) -> Response:
+        asked = request.query_params
+        try:
+            found = weighed(
+                desk.school(), asked.get("sitting", ""), asked.get("kind") == "tasks", asked.getlist("exercise")
+            )
+        except (GraderError, OSError) as error:
+            return JSONResponse({"line": str(error), "left_out": []})
+        return JSONResponse(found)
+
+    return told
+
+
 async def _script(request: Request) -> Response:
     return Response(str(text_of("desk/desk.js")), media_type="text/javascript; charset=utf-8")
 
@@ -239,13 +261,18 @@ def _file(desk: Desk) -> Callable[[Request], Any]:
         if path is None:
             return PlainTextResponse("The desk shows no such file.\n", 404)
         kind = SHOWN_KINDS[path.suffix]
-        policy = _OF_A_FILE if path.suffix == ".html" else NOTHING
+        policy = _policy_of(path) if path.suffix == ".html" else NOTHING
         answer = FileResponse(path, media_type=kind, headers={"content-security-policy": policy})
         if path.suffix not in (".html", ".pdf"):
             answer.headers["content-disposition"] = f"attachment; filename*=UTF-8''{quote(path.name)}"
         return answer
 
     return shown
+
+
+def _policy_of(page: Path) -> str:
+    with page.open("rb") as file:
+        return _OF_A_WORKED_PAGE if _SAYS_SCRIPTS in file.read(_HEAD_BYTES) else _OF_A_FILE
 
 
 def file_of(folder: Path | None, name: str) -> Path | None:

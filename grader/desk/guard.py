@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import hmac
 import secrets
+from collections.abc import Callable
 from http.cookies import CookieError, SimpleCookie
 
 from starlette.datastructures import Headers, MutableHeaders
@@ -24,6 +25,8 @@ HOST = "127.0.0.1"
 MOST_BYTES = 256 << 20
 _TOO_MUCH = f"More than {MOST_BYTES >> 20} MB at once; give it in several goes."
 _SECRET_BYTES = 32
+#: A browser that was closed still has the cookie; it is good for nothing once the desk is closed.
+_COOKIE_SECONDS = 12 * 3600
 _READS = ("GET", "HEAD")
 
 #: What every answer says, whatever it is. A page says itself what more it may load.
@@ -52,13 +55,20 @@ class Entry:
         self.base = f"/desk-{secrets.token_urlsafe(12)}"
         self._cookie = secrets.token_urlsafe(_SECRET_BYTES)
         self.form_secret = secrets.token_urlsafe(_SECRET_BYTES)
+        #: Takes away what holds the token, once it is used.
+        self.put_away: Callable[[], None] = lambda: None
 
     def exchanged(self, token: str) -> str | None:
         """The cookie, if this is the token and it was not used before."""
         if self.token is None or not _same(token, self.token):
             return None
         self.token = None
+        self.put_away()
         return self._cookie
+
+    def renew(self) -> None:
+        """Another token, for who closed the browser and comes back."""
+        self.token = secrets.token_urlsafe(_SECRET_BYTES)
 
     def knows(self, cookie: str) -> bool:
         return _same(cookie, self._cookie)
@@ -118,7 +128,7 @@ class Guard:
         home = f"{self._entry.base}/"
         page = Response(filled("desk/enter.html", home=home), media_type="text/html; charset=utf-8")
         page.headers["content-security-policy"] = f"{NOTHING}; style-src 'unsafe-inline'; img-src data:"
-        page.set_cookie(self._cookie, cookie, path=home, httponly=True, samesite="strict")
+        page.set_cookie(self._cookie, cookie, path=home, httponly=True, samesite="strict", max_age=_COOKIE_SECONDS)
         return page
 
     def _given(self, headers: Headers) -> str:

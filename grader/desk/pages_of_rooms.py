@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from exercises import LESSONS
-from exercises.plans import exercise_minutes, minutes_of
+from exercises.plans import exercise_minutes
 from exercises.tasks import TASKS
 from grader.store.errors import GraderError
 from grader.store.school import School, Sitting
+from grader.store.wording import counted
 
 Values = Callable[[School, Mapping[str, str]], dict[str, Any]]
 
@@ -98,7 +99,24 @@ def _one_sitting(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
         "lessons": lessons,
         "issued": _issued(school).get(name, 0),
         "day": sitting.day if sitting else max(one.day for one in school.sittings),
-        "minutes": minutes_of(school.exercise(one) for one in chosen) if chosen and not is_tasks else 0,
+        "weighed": weighed(school, name, is_tasks, chosen),
+    }
+
+
+def weighed(school: School, name: str, is_tasks: bool, chosen: Sequence[str]) -> dict[str, Any]:
+    """What a sitting would be with these exercises, and the outcomes that no sitting would assess then."""
+    from grader.papers.coverage import coverage
+
+    known = TASKS if is_tasks else school.bank
+    kept = tuple(one for one in dict.fromkeys(chosen) if one in known)
+    others = tuple(one for one in school.sittings if one.id != name)
+    planned = Sitting(name or "new", "", school.starts, kept, observed=is_tasks)
+    found = coverage(replace(school, sittings=(*others, planned)))
+    length = found.sittings[-1]
+    what = counted(length.exercises, "task" if is_tasks else "exercise")
+    return {
+        "line": f"{what} chosen, {length.marks:g} marks, about {length.minutes} minutes",
+        "left_out": [f"{lesson.title}: {outcome}" for lesson, outcome in found.uncovered],
     }
 
 

@@ -6,11 +6,13 @@ import asyncio
 import os
 import socket
 import tempfile
+import threading
 import webbrowser
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 
 import uvicorn
@@ -39,17 +41,40 @@ class Served:
     def address(self) -> str:
         return f"http://{HOST}:{self.port}/enter/{self.desk.entry.token}"
 
+    def open_again(self, lines: Iterable[str]) -> None:
+        """Open the browser anew for each line that somebody types where the desk was started."""
+
+        def waiting() -> None:
+            for _ in lines:
+                self.desk.entry.renew()
+                open_browser(self)
+
+        threading.Thread(target=waiting, daemon=True).start()
+
     def run(self) -> None:
         """Serve until somebody closes the desk, or stops the program."""
-        with self.socket, suppress(KeyboardInterrupt):  # the server ends first, and then tells of it
-            asyncio.run(self.server.serve(sockets=[self.socket]))
+        threading.Thread(target=_bring_along, daemon=True).start()
+        try:
+            with self.socket, suppress(KeyboardInterrupt):  # the server ends first, and then tells of it
+                asyncio.run(self.server.serve(sockets=[self.socket]))
+        finally:
+            self.desk.entry.put_away()
+
+
+def _bring_along() -> None:
+    """Load what takes seconds to load while a person looks at the first page, not when they press a button."""
+    from grader.marking import gradebook, marking  # noqa: F401
+    from grader.papers import packs  # noqa: F401
+    from grader.privacy import privacy  # noqa: F401
 
 
 def prepared(folder: Path | None, around: Path) -> Served:
     """A desk for the school in this folder, or for making and finding one in ``around``; it listens already."""
     entry = Entry()
+    # In full, for it is shown to a person who may not know where the program was started.
+    around, folder = around.resolve(), folder.resolve() if folder else None
     desk = Desk(around, folder, entry)
-    listening = _listening((folder or around).resolve())
+    listening = _listening(folder or around)
     port = listening.getsockname()[1]
     config = uvicorn.Config(
         Guard(app_of(desk), port, entry),
@@ -78,8 +103,9 @@ def _listening(folder: Path) -> socket.socket:
     usual = _PORTS[zlib.crc32(os.fsencode(folder)) % len(_PORTS)]
     for port in (usual, 0):
         made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-        if os.name == "posix":
-            made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        # On Windows another program could else take the port over while this one listens.
+        exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)
+        made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR if exclusive is None else exclusive, 1)
         try:
             made.bind((HOST, port))
             made.listen(128)
@@ -92,8 +118,8 @@ def _listening(folder: Path) -> socket.socket:
     raise AssertionError("port 0 is free or an error")
 
 
-def open_browser(served: Served, browse: Callable[[str], bool] = webbrowser.open) -> Callable[[], None]:
-    """Show the first page in the browser; gives what takes away the file by which it was shown.
+def open_browser(served: Served, browse: Callable[[str], bool] = webbrowser.open) -> None:
+    """Show the first page in the browser, by a file that is taken away as soon as the browser was there.
 
     The program that opens a browser is seen by everybody on this machine with what it was called with. So it is called
     with the name of a file that only this person can read, and the file holds the address.
@@ -106,7 +132,7 @@ def open_browser(served: Served, browse: Callable[[str], bool] = webbrowser.open
             handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
             with os.fdopen(handle, "w", encoding="utf-8") as file:
                 file.write(text)
+            served.desk.entry.put_away = partial(path.unlink, missing_ok=True)
             with suppress(webbrowser.Error):
                 browse(path.resolve().as_uri())
-            return lambda: path.unlink(missing_ok=True)
-    return lambda: None
+            return

@@ -48,6 +48,60 @@
       say();
     });
   }
+  // What a sitting would be, as it is ticked; the desk works it out.
+  const weigh = document.querySelector("[data-weigh]");
+  if (weigh) {
+    const form = weigh.closest("form");
+    let latest = 0;
+    form.addEventListener("change", async (event) => {
+      if (event.target.name !== "exercise") return;
+      const mine = (latest += 1);
+      const asked = new URLSearchParams();
+      for (const name of ["sitting", "kind", "exercise"]) {
+        for (const value of new FormData(form).getAll(name)) asked.append(name, value);
+      }
+      const told = await (await fetch(`${weigh.dataset.weigh}?${asked}`)).json();
+      if (mine !== latest) return;
+      weigh.querySelector("[data-line]").textContent = told.line;
+      weigh.querySelector("[data-count]").textContent =
+        `${told.left_out.length} outcomes of the lessons taught are assessed by no sitting`;
+      weigh.querySelector("[data-left-out]").replaceChildren(
+        ...told.left_out.map((line) => Object.assign(document.createElement("li"), { textContent: line })),
+      );
+    });
+  }
+  // Who handed in, as files come.
+  const live = [...document.querySelectorAll("[data-live]")];
+  if (live.length) {
+    setInterval(async () => {
+      if (document.hidden) return;
+      try {
+        const text = await (await fetch(location.pathname)).text();
+        const now = new DOMParser().parseFromString(text, "text/html");
+        for (const place of document.querySelectorAll("[data-live]")) {
+          const fresh = now.querySelector(`[data-live="${place.dataset.live}"]`);
+          if (fresh && fresh.textContent !== place.textContent) place.replaceWith(fresh);
+        }
+      } catch {
+        // The desk was closed; the page stays as it is.
+      }
+    }, 8000);
+  }
+  // What takes longer than a second is seen to be at work.
+  const wait = document.querySelector("[data-wait]");
+  let timer = 0;
+  const begin = () => {
+    clearTimeout(timer);
+    timer = setTimeout(() => (wait.hidden = false), 1000);
+  };
+  if (wait) {
+    for (const link of document.querySelectorAll("a[href]:not([target]):not([href*='/file/'])")) link.addEventListener("click", begin);
+    for (const form of document.forms) form.addEventListener("submit", begin);
+    addEventListener("pageshow", () => {
+      clearTimeout(timer);
+      wait.hidden = true;
+    });
+  }
   // A button pressed twice begins one piece of work.
   for (const form of document.forms) {
     form.addEventListener("submit", () => setTimeout(() => form.querySelectorAll("button").forEach((one) => (one.disabled = true))));

@@ -15,6 +15,9 @@ import pytest
 
 from grader.desk.serving import Served, prepared
 
+#: Buttons of the desk itself.
+NO_ACTIONS = ("choose", "close")
+
 
 @dataclass
 class Answer:
@@ -80,7 +83,9 @@ class Visitor:
         else:
             body, kind = urlencode({"secret": secret, **fields}).encode(), "application/x-www-form-urlencoded"
         headers = {"Origin": f"http://{self.host}", "Content-Type": kind}
-        answer = self.say("POST", f"{self.base}/{action if '/' in action else f'do/{action}'}", body, headers)
+        answer = self.say(
+            "POST", f"{self.base}/{action if '/' in action or action in NO_ACTIONS else f'do/{action}'}", body, headers
+        )
         return self._followed(answer)
 
     def _followed(self, answer: Answer) -> Answer:

@@ -177,6 +177,7 @@ def test_link_that_leads_out_of_the_folder_is_not_followed(opened, own_school):
 
 def test_page_of_the_school_is_shown_where_it_can_load_send_and_open_nothing(desk):
     policy = desk.get("file/records/results.html").headers["content-security-policy"]
+    assert "script" not in policy
     assert policy.startswith("default-src 'none'")
     assert "form-action 'none'" in policy
     assert "sandbox" in policy
@@ -281,14 +282,16 @@ def test_uploaded_name_leads_into_no_other_folder(opened, own_school):
 def test_file_that_shows_the_address_is_read_by_its_owner_alone_and_goes(school):
     served = prepared(school.folder, school.folder.parent)
     shown = []
-    put_away = open_browser(served, lambda address: bool(shown.append(address)))
+    open_browser(served, lambda address: bool(shown.append(address)))
     path = school.folder / "open_desk.html"
     assert shown == [path.resolve().as_uri()]
     assert served.desk.entry.token not in shown[0], "everybody on the machine sees what a program is called with"
     assert served.address in path.read_text()
     if os.name == "posix":
         assert stat.S_IMODE(path.stat().st_mode) == 0o600
-    put_away()
+    assert served.desk.entry.exchanged("guessed") is None
+    assert path.exists()
+    assert served.desk.entry.exchanged(served.desk.entry.token)
     assert not path.exists()
     served.socket.close()
 

@@ -90,6 +90,7 @@ def marks(folders) -> list[tuple[str, dict[PartId, tuple[float, float, bool]]]]:
     return scripts
 
 
+@pytest.mark.slow
 def test_it_holds_every_script_once_and_puts_the_cohorts_in_order_of_time(report, marks, folders):
     assert [cohort.label for cohort in report.cohorts] == [cohort_of(folder) for folder in reversed(folders)]
     assert [len(cohort.scripts) for cohort in report.cohorts] == [CANDIDATES - ABSENT] * COHORTS
@@ -98,6 +99,7 @@ def test_it_holds_every_script_once_and_puts_the_cohorts_in_order_of_time(report
     assert {item.id for item in report.items} == {part for _, parts in marks for part in parts}
 
 
+@pytest.mark.slow
 def test_facility_and_omissions_are_those_of_the_records_in_all_and_in_each_cohort(report, marks):
     for item in report.items:
         for label, of in [(None, item.figures), *item.cohorts.items()]:
@@ -109,6 +111,7 @@ def test_facility_and_omissions_are_those_of_the_records_in_all_and_in_each_coho
     assert set(by_part[HARDER].cohorts) == {c.label for c in report.cohorts} - {report.cohorts[OTHER].label}
 
 
+@pytest.mark.slow
 def test_discrimination_is_scipys_correlation_of_what_a_regression_on_the_cohorts_leaves(report, marks):
     """Another way to the correlation inside of groups; in each cohort it is Pearson's, with SciPy's interval."""
     for item in report.items:
@@ -130,6 +133,7 @@ def test_discrimination_is_scipys_correlation_of_what_a_regression_on_the_cohort
             assert (of.discrimination.low, of.discrimination.high) == pytest.approx((interval.low, interval.high))
 
 
+@pytest.mark.slow
 def test_alpha_is_that_of_an_analysis_of_variance_with_the_interval_by_scipys_f(report, marks):
     """Hoyt's way (1941, from memory): 1 - mean square left over / mean square of the scripts."""
     assert len(report.reliabilities) == COHORTS
@@ -149,6 +153,7 @@ def test_alpha_is_that_of_an_analysis_of_variance_with_the_interval_by_scipys_f(
         assert one.error == pytest.approx(percents.std(ddof=1) * math.sqrt(ratio))
 
 
+@pytest.mark.slow
 def test_the_exercise_with_the_wrong_mark_scheme_is_the_first_to_look_at(report):
     item, why = report.odd[0]
     assert item.id == PartId(BAD, BANK[BAD].version, BAD_PART)
@@ -158,6 +163,7 @@ def test_the_exercise_with_the_wrong_mark_scheme_is_the_first_to_look_at(report)
     assert item.figures.discrimination.high < 0
 
 
+@pytest.mark.slow
 def test_the_part_that_one_cohort_was_not_taught_has_become_harder_and_no_other_has(report):
     changed = {item.id: item.change for item in report.items if item.change is not None}
     assert set(changed) == {HARDER}
@@ -166,6 +172,7 @@ def test_the_part_that_one_cohort_was_not_taught_has_become_harder_and_no_other_
     assert any("has become harder" in why for _, why in item.odd)
 
 
+@pytest.mark.slow
 def test_chance_alone_seldom_makes_a_part_easier_or_harder(folders):
     """Scripts of one cohort, dealt out as two cohorts: of a hundred deals about one may show a change in any part."""
     from grader.reports.items import _change
@@ -183,6 +190,7 @@ def test_chance_alone_seldom_makes_a_part_easier_or_harder(folders):
     assert alarms <= 5
 
 
+@pytest.mark.slow
 @pytest.mark.slow
 def test_400_candidates_take_seconds_and_the_tables_say_what_the_report_says(folders, tmp_path):
     page = tmp_path / "over cohorts.html"
@@ -208,6 +216,7 @@ def test_400_candidates_take_seconds_and_the_tables_say_what_the_report_says(fol
     assert alphas == pytest.approx([one.alpha.value for one in report.reliabilities], abs=5.1e-5)
 
 
+@pytest.mark.slow
 def test_the_page_tells_each_number_and_each_chart_in_words_and_nobodys_name(report, tmp_path):
     write_items(report, tmp_path / "items.html")
     page = well_formed((tmp_path / "items.html").read_text(encoding="utf-8"))
@@ -228,12 +237,21 @@ def test_the_page_tells_each_number_and_each_chart_in_words_and_nobodys_name(rep
 
 @pytest.mark.browser
 @pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (360, "dark")])
+@pytest.mark.slow
 def test_the_page_has_no_barrier_that_axe_knows_and_fits_its_window(report, tmp_path, visitor, width, scheme):
     write_items(report, tmp_path / "items.html")
     page = visitor(tmp_path, width=width, color_scheme=scheme).open("items.html")
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     found = Axe().run(page)
     assert found.violations_count == 0, found.generate_report()
+
+
+@pytest.mark.browser
+def test_the_page_of_one_small_cohort_has_no_barrier(small, tmp_path, visitor):
+    write_items(item_report([small.folder]), tmp_path / "items.html")
+    page = visitor(tmp_path, width=360, color_scheme="dark").open("items.html")
+    assert page.evaluate("document.documentElement.scrollWidth") <= 360
+    assert (found := Axe().run(page)).violations_count == 0, found.generate_report()
 
 
 # Few scripts, pending parts, absences and resits --------------------------------------------------------------------
@@ -407,6 +425,7 @@ def test_schools_of_one_id_and_date_are_told_apart_by_their_folders(small, tmp_p
     assert [cohort.label for cohort in report.cohorts] == ["marram 2026-05-04 (small)", "marram 2026-05-04 (twin)"]
 
 
+@pytest.mark.slow
 def test_the_rest_of_a_script_is_all_of_its_other_parts(folders):
     cohorts, _ = read_cohorts(folders)
     seen = 0
