@@ -190,7 +190,7 @@ DUMP_TRAP = Task(
             "A falling pit looks like losses.",
             critical=True,
         ),
-        Do("Bypasses or isolates the trap if the tank plan has a way.", "Dumping with flow on it dumps good mud."),
+        Do("Leads the flow past the trap if the tank plan has a way.", "Dumping with flow on it dumps good mud."),
         Do("Dips how deep the solids are.", "Half a trap of sand, or a trap of good mud: the stick says it."),
         Do("Opens slowly, watches, and closes when mud comes.", "When mud comes, close."),
         Do("Stays outside, and lets nobody in.", "A trap is a confined space.", critical=True),

@@ -456,6 +456,7 @@ CLEAR_CONE = Task(
         Do(
             "Closes, takes tools away, sees all clear, takes the own lock off last, opens slowly and looks for leaks.",
             "The lock goes when all are clear. Slowly: a hammering header breaks cones.",
+            critical=True,
         ),
         Ask(
             "The same cone plugs every hour. Why?",

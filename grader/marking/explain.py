@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from exercises.model.answers import Given
 from exercises.model.marking import ItemMark, Rounding, Rule, Trial, mark, trials
 from exercises.model.numbers import grouped, shown, significant, with_unit
-from exercises.model.parts import Choice, Chosen, Item, Numeric, Order, Written
+from exercises.model.parts import Choice, Chosen, Item, Numeric, Order, Watched, Written
 from exercises.model.variant import SHUFFLE, Variant
 from grader.marking.books import faults_of_paper
 from grader.marking.record import MarkedExercise, Record, part_of
@@ -22,6 +22,8 @@ from pitside.unit_names import spelled
 
 #: Digits of the values in an explanation: more than a page shows, so that a close call can be seen.
 _DIGITS = 6
+#: Said of a critical step.
+MISSED = "; a critical step: missed or done after a prompt it fails the attempt"
 
 
 def explain(school: School, candidate: str, part: str, sitting: str = "", attempt: int = 0) -> list[str]:
@@ -140,7 +142,8 @@ def _explained(
     yield f"{item_name(number, item.key)}: {_counts(result, marked)}, {variant.exercise.title}"
     yield f"  question      {variant.text(item.ask)}"
     drawn = [f"{name} {value}" for name, value in variant.numbers.items() if not name.startswith(SHUFFLE)]
-    yield f"  numbers       {', '.join(drawn)}"
+    if drawn:
+        yield f"  numbers       {', '.join(drawn)}"
     yield f"  given         {result.given or 'nothing'}"
     yield f"  model answer  {result.model}"
     match item:
@@ -181,7 +184,10 @@ def _explained(
     if isinstance(item, Numeric):
         yield from _tried(variant, item, trials(variant, answers, item.key))
     ruled = "marked by hand" if result.rule is Rule.PENDING and by_hand else str(result.rule)
-    yield f"  rule          {ruled}{f': {result.slip}' if result.slip else ''}"
+    if isinstance(item, Watched):
+        yield f"  rule          what the observer saw{MISSED if item.must_pass else ''}"
+    else:
+        yield f"  rule          {ruled}{f': {result.slip}' if result.slip else ''}"
     if result.comment:
         yield f"  comment       {result.comment}"
     today = next(again for again in mark(variant, answers, rounding) if again.item == item.key)

@@ -15,7 +15,7 @@ from exercises.model.marking import Rule, mark
 from exercises.model.variant import Variant
 from grader.marking.changes import most_marks
 from grader.marking.record import Record, part_of
-from grader.observed.observations import Observation, Observations, as_given
+from grader.observed.observations import Disagreement, Observation, Observations, as_given
 from grader.pages.pages import filled
 from grader.reports.moderation import (
     Agreement,
@@ -40,23 +40,23 @@ def pairs(school: School, sitting: Sitting, results: Sequence[Result]) -> list[T
     What one of the two did not see is left out: there is nothing to agree on.
     """
     observations = Observations(school, only_read=True)
-    found: list[TwiceMarked] = []
-    for result in results:
-        if result.sitting.id == sitting.id and result.record and result.variants:
-            found += _of_paper(observations, result, result.record, len({pair.drawn.sample for pair in found}))
-    return found
+    marked = [one for one in results if one.sitting.id == sitting.id and one.record and one.variants]
+    twice = [
+        (result, one) for result in marked if result.record for one in observations.disagreements(result.record.paper)
+    ]
+    return [pair for number, (result, one) in enumerate(twice, 1) for pair in _of_task(f"O{number:02d}", result, one)]
 
 
-def _of_paper(observations: Observations, result: Result, record: Record, before: int) -> Iterator[TwiceMarked]:
-    first, most = first_marks(record), most_marks(record)
-    for number, one in enumerate(observations.disagreements(record.paper), before + 1):
-        title = result.variants[one.first.task - 1].exercise.title
-        about = f"{result.candidate.id}, {title}: {one.first.observer} first"
-        drawn = Sampled(f"O{number:02d}", record.paper, about)
-        for part, marks in _marks(result.variants[one.first.task - 1], one.other).items():
-            if most[part] and part not in one.filled:
-                second = SecondMark(drawn.sample, part, marks, one.other.note, one.other.observer)
-                yield TwiceMarked(drawn, part, most[part], first[part], second)
+def _of_task(sample: str, result: Result, one: Disagreement) -> Iterator[TwiceMarked]:
+    assert result.record
+    first, most = first_marks(result.record), most_marks(result.record)
+    variant = result.variants[one.first.task - 1]
+    about = f"{result.candidate.id}, {variant.exercise.title}: {one.first.observer} first"
+    drawn = Sampled(sample, result.record.paper, about)
+    for part, marks in _marks(variant, one.other).items():
+        if most[part] and part not in one.filled:
+            second = SecondMark(sample, part, marks, one.other.note, one.other.observer)
+            yield TwiceMarked(drawn, part, most[part], first[part], second)
 
 
 def _marks(variant: Variant, seen: Observation) -> dict[str, float]:

@@ -141,7 +141,8 @@ class PartFigures:
         said = []
         discrimination = self.discrimination
         if discrimination and discrimination.value < 0 and discrimination.high < LEAST_DISCRIMINATION:
-            said.append((3, "those who do well otherwise do worse here: look for a fault in the question or its marks"))
+            where = "how the step is worded or seen" if self.observed else "the question or its marks"
+            said.append((3, f"those who do well otherwise do worse here: look for a fault in {where}"))
         count = round(self.unexplained * self.scripts)
         if count >= FEWEST_UNEXPLAINED and self.unexplained >= SHARE_UNEXPLAINED:
             said.append((2, f"{count} of {self.scripts} answers are wrong in a way that the mark scheme does not know"))

@@ -21,6 +21,7 @@ from exercises import BANK, LESSONS, Bank
 from exercises.model import Exercise, System
 from exercises.model.drawing import UnsoundExercise, draw
 from exercises.model.soundness import faults
+from exercises.tasks import TASKS
 from grader.store.errors import GraderError
 
 FOLDER = "own_exercises"
@@ -55,7 +56,7 @@ def bank_of(folder: Path, allowed: bool, check: bool = True) -> Bank:
     taken: dict[str, Exercise] = {}
     for path in modules:
         for exercise in _exercises_of(path, check):
-            if exercise.id in taken or exercise.id in BANK:
+            if exercise.id in taken or exercise.id in BANK or exercise.id in TASKS:
                 raise GraderError(f"{path}: there is an exercise {exercise.id} already; give this one another id")
             taken[exercise.id] = exercise
     return BANK.with_own(taken.values())

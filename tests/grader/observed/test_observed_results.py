@@ -18,6 +18,7 @@ from exercises.tasks import TASKS
 from grader.certificates.certificates import certify, credential_in, differences, folder_of, shown_of
 from grader.cli import commands
 from grader.demo import yard
+from grader.marking.books import lines_behind
 from grader.marking.marking import mark_school
 from grader.marking.trail import trail
 from grader.observed.observations import Observations
@@ -340,3 +341,23 @@ def test_the_demonstration_has_a_missed_step_a_second_attempt_and_two_observers_
     assert any(missed in line for line in found[yard.MISSES].failed_must_pass)
     assert not found[yard.MISSES_AT_FIRST].failed_must_pass
     assert any("differ on 1 critical step" in line for line in found[yard.SEEN_DIFFERENTLY].waits)
+
+
+@pytest.mark.slow
+def test_what_was_typed_in_any_way_at_any_task_is_known_again_in_its_record(tmp_path):
+    school = make_school(tmp_path / "school", ["aa-00,Ada Reed,,,field", "aa-01,Bo Reed,,,metric"])
+    path = school.folder / "school.toml"
+    settings = path.read_text()
+    listed = ", ".join(f'"{name}"' for name in TASKS)
+    path.write_text(settings[: settings.index("exercises = [")] + f"tasks = [{listed}]\n")
+    school = open_school(school.folder)
+    issue(school, school.sittings, quiet)
+    odd = {"aa-00": ("1f", "11,2"), "aa-01": ("3c", " 58 and a bit")}
+    for candidate, (item, typed) in odd.items():
+        tasks = [seen(school, candidate, task, {item: typed}) for task in range(1, len(TASKS) + 1)]
+        take(school, saved(school, tmp_path / f"{candidate}.json", *tasks))
+    mark_school(school, quiet, ONE_ROOM)
+    observations = Observations(school)
+    records = [result.record for result in gather(school) if result.record]
+    assert [lines_behind(record, observations) for record in records] == [0, 0]
+    assert records[0].marks == records[0].out_of == sum(task.marks for task in TASKS.values())

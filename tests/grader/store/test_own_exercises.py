@@ -155,6 +155,7 @@ def test_another_school_has_none_of_them(tmp_path):
             MODULE.replace('id="cuttings-skips"', 'id="weight-up-growing"'),
             "there is an exercise weight-up-growing already",
         ),
+        (MODULE.replace('id="cuttings-skips"', 'id="weigh-mud"'), "there is an exercise weigh-mud already"),
         (MODULE.replace('id="cuttings-skips"', 'id="../x"'), "its id must be"),
         (MODULE.replace('lesson="commissioning"', 'lesson="skips"'), "no lesson 'skips'"),
         (MODULE.replace('key="a"', 'key="b"'), "parts must be called a"),
