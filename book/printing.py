@@ -2,8 +2,9 @@
 
     python book/printing.py _build/html _build/print
 
-writes ``book.pdf``, all pages in the order of ``_toc.yml`` with a bookmark each, and ``formula-card.pdf``. Chromium is
-found as the tests find it: named in ``PITSIDE_CHROMIUM``, or the first usual name that is installed.
+writes ``book.pdf``, all pages in the order of ``_toc.yml`` with a bookmark each, ``formula-card.pdf``, and in the
+folder ``projector`` two files for each lesson: its screens, and the speaker's notes to them. Chromium is found as the
+tests find it: named in ``PITSIDE_CHROMIUM``, or the first usual name that is installed.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from pypdf import PdfReader, PdfWriter
 
 CONTENTS = Path(__file__).parent / "_toc.yml"
 CARD = "reference/card"
+LESSONS = "lessons"
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 
 #: The page's title and the sheet's number in it, under the text; the theme's style knows the other margins.
@@ -44,11 +46,16 @@ def title(page: Path) -> str:
     return heading.get_text().strip() if heading else page.stem
 
 
-def printed(browser: Browser, page: Path, numbered: bool = True) -> bytes:
-    """One built page as PDF. The pages are A4, with margins that a Letter printer keeps as well."""
+def printed(browser: Browser, page: Path, numbered: bool = True, view: str = "") -> bytes:
+    """One built page as PDF, or with ``view`` a lesson's screens (``projector``) or the notes to them (``notes``).
+
+    The pages are A4, with margins that a Letter printer keeps as well; screens have the shape of a screen.
+    """
     tab = browser.new_page(color_scheme="light")
     try:
-        tab.goto(page.as_uri())
+        tab.goto(f"{page.as_uri()}?{view}" if view else page.as_uri())
+        if view:
+            tab.wait_for_selector("html[data-screens]", state="attached")
         tab.wait_for_load_state("networkidle")
         tab.evaluate("window.MathJax?.startup?.promise")
         tab.emulate_media(media="print")
@@ -84,6 +91,18 @@ def print_book(browser: Browser, built: Path, parts: list[tuple[str, list[str]]]
     return whole.getvalue()
 
 
+def for_projector(browser: Browser, built: Path, names: list[str]) -> dict[str, bytes]:
+    """The screens of each lesson and the notes to them, by the file's name."""
+    documents = {}
+    for name in names:
+        folder, _, lesson = name.rpartition("/")
+        if folder == LESSONS:
+            page = built / f"{name}.html"
+            documents[f"projector/{lesson}.pdf"] = printed(browser, page, numbered=False, view="projector")
+            documents[f"projector/{lesson}-notes.pdf"] = printed(browser, page, view="notes")
+    return documents
+
+
 def missing(built: Path, names: Iterator[str]) -> list[str]:
     return [name for name in names if not (built / f"{name}.html").is_file()]
 
@@ -111,13 +130,14 @@ def main(arguments: list[str]) -> int:
             documents = {
                 "book.pdf": print_book(browser, built, parts),
                 "formula-card.pdf": printed(browser, built / f"{CARD}.html", numbered=False),
+                **for_projector(browser, built, [name for _, names in parts for name in names]),
             }
             browser.close()
     except Error as error:
         print(f"{path}: {str(error).splitlines()[0]} Nothing was printed.", file=sys.stderr)
         return 1
-    folder.mkdir(parents=True, exist_ok=True)
     for name, document in documents.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / name).write_bytes(document)
         print(f"{folder / name}: {len(PdfReader(io.BytesIO(document)).pages)} sheets")
     return 0

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 import sys
 import warnings
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from pathlib import Path
 from textwrap import shorten
 from urllib.parse import urlsplit
@@ -20,7 +21,7 @@ from exercises import BANK, LESSONS, outcomes_of
 from exercises.kinds import in_words, shares_by_kind
 from exercises.model.review import review, summary
 from grader.command_names import Commands, InSchool, SchoolFolder, holds_school, own_school, school_around
-from grader.marking.explain import explain
+from grader.marking.explain import explain, marked_papers, part_lines
 from grader.marking.marking import mark_school
 from grader.marking.rooms import How
 from grader.papers.issue import issue
@@ -101,6 +102,40 @@ class _At:
     """The school folder that a command is at work in, once it is known."""
 
     school: Path | None = None
+
+
+def typed(folder: Path) -> str:
+    """A folder as it is typed in a command: in quotes where a space would cut it in two."""
+    return str(folder) if re.fullmatch(r"[\w./\\:~+-]+", str(folder)) else f'"{folder}"'
+
+
+def _part(text: str) -> str:
+    """The name of a part, however people write it: 2b is 2(b) on the papers."""
+    return re.sub(r"[()\s]", "", text).lower()
+
+
+class _Day(click.ParamType[date]):
+    """A day, with the year first."""
+
+    name = "day"
+
+    def convert(self, value: str | date, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        try:
+            return value if isinstance(value, date) else date.fromisoformat(value.strip())
+        except ValueError:
+            self.fail(f"{value}: write the day with the year first, such as 2030-01-31", param, ctx)
+
+
+class _Marks(click.ParamType[float]):
+    """A number of marks, with a decimal point or comma."""
+
+    name = "marks"
+
+    def convert(self, value: str | float, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        try:
+            return float(value.replace(",", ".") if isinstance(value, str) else value)
+        except ValueError:
+            self.fail(f"{value}: write a number, such as 2 or 1.5", param, ctx)
 
 
 def _at_work_in(folder: Path) -> None:
@@ -188,18 +223,24 @@ def desk_command(folder: Path | None, no_browser: bool) -> None:
 @commands.command("new", short_help="Make a school folder: settings, roster, secret key.")
 @click.argument("folder", type=_FOLDER)
 @click.option("--title", default="Solids-control school", show_default=True, help="The school's title.")
-@click.option("--starts", type=click.DateTime(["%Y-%m-%d"]), default=None, help="First day (today if not given).")
+@click.option(
+    "--starts",
+    type=_Day(),
+    default=None,
+    metavar="YEAR-MONTH-DAY",
+    help="First day, such as 2030-01-31 (today if not given).",
+)
 @click.option(
     "--days",
     type=click.Choice(["1", "3", "5"]),
     default=None,
     help="Choose lessons and papers for a refresher of one day, or a school of three or five days.",
 )
-def new(folder: Path, title: str, starts: datetime | None, days: str | None) -> None:
+def new(folder: Path, title: str, starts: date | None, days: str | None) -> None:
     """Make a new school folder."""
-    new_school(folder, title, starts.date() if starts else date.today(), int(days) if days else None)
+    new_school(folder, title, starts or date.today(), int(days) if days else None)
     click.echo(f"Made {folder}. Now write the candidates into {folder / 'roster.csv'} and choose the exercises in")
-    click.echo(f"{folder / 'school.toml'}, then: pitside issue {folder}")
+    click.echo(f"{folder / 'school.toml'}, then: pitside issue {typed(folder)}")
     if days:
         from grader.papers.coverage import coverage
 
@@ -207,7 +248,9 @@ def new(folder: Path, title: str, starts: datetime | None, days: str | None) -> 
         for paper in found.sittings:
             what = f"{counted(paper.exercises, 'exercise')}, {paper.marks:g} marks, about {paper.minutes} minutes"
             click.echo(f"  {paper.sitting}: {what}")
-        click.echo(f"  {len(found.taught)} lessons are taught; what the papers assess: pitside coverage {folder}")
+        click.echo(
+            f"  {len(found.taught)} lessons are taught; what the papers assess: pitside coverage {typed(folder)}"
+        )
     click.echo("school.key is the school's secret: keep a copy in a safe place, give it to nobody.")
 
 
@@ -318,13 +361,16 @@ def issue_command(
 
     reason = " ".join(reason.split())
     if lost != bool(reason):
+        whose = " ".join(f"--candidate {one}" for one in named or ("ID",))
         raise click.UsageError(
-            'to replace packs, say why, and whose: pitside issue FOLDER --replace --candidate ID --reason "..."'
+            "to write packs again, say why, and whose: "
+            f'pitside issue {typed(folder)} --replace {whose} --reason "stick lost"'
         )
     if everything and (sitting or lost):
         raise click.UsageError("--all issues every sitting; leave it out, or --sitting and --replace")
     if attempt and attempt > 1 and not sitting and not lost:
-        raise click.UsageError("to issue a resit, say of which sitting: --sitting ID")
+        ids = ", ".join(one.id for one in open_school(folder).sittings)
+        raise click.UsageError(f"to issue a resit, say of which sitting: --sitting ID; there are: {ids}")
     school = open_school(folder)
     if lost:
         _replace(school, (school.sitting(sitting),) if sitting else school.sittings, named, reason, attempt)
@@ -340,9 +386,15 @@ def issue_command(
     click.echo(f"{of}{drawn} drawn, {packed} written, {done.already} there before: {where}")
     if len(chosen) == 1 and list_file(school, session).exists():
         click.echo(f"To print all sheets: {sheets_file(school, session)}; who gets what: {list_file(school, session)}")
+    if named and not done.drawn and not done.packed:
+        whose = " ".join(f"--candidate {one}" for one in named)
+        click.echo(
+            f"Nothing was to be drawn. To write a lost pack again, the same paper: pitside issue {typed(folder)} "
+            f'--sitting {chosen[0].id} --replace {whose} --reason "stick lost"'
+        )
     _say_corrections(school)
     if not named and not attempt and (rest := to_issue(school)):
-        click.echo(f"Next sitting: {rest[0].id} ({rest[0].day}): pitside issue {folder}")
+        click.echo(f"Next sitting: {rest[0].id} ({rest[0].day}): pitside issue {typed(folder)}")
 
 
 def _say_near_names(school: School) -> None:
@@ -387,7 +439,7 @@ def _say_corrections(school: School) -> None:
     for one in found:
         click.echo(f"The roster was corrected since: {one}")
     if len({one.candidate for one in found if one.to_replace}) > 1:
-        click.echo(f'All of these at once: pitside issue {school.folder} --replace --reason "roster corrected"')
+        click.echo(f'All of these at once: pitside issue {typed(school.folder)} --replace --reason "roster corrected"')
 
 
 @commands.command("practice", short_help="Write practice papers with numbers nobody else has.")
@@ -441,13 +493,13 @@ def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: 
                 click.echo(f"Replaced {path}")
             for path in taken.already:
                 click.echo(f"Was there, the same: {path}")
-            click.echo(f"Next: pitside mark {folder}")
+            click.echo(f"Next: pitside mark {typed(folder)}")
             return
         for one in (school.sitting(sitting),) if sitting else school.sittings:
             with _bar(f"Papers of {one.id}") as progress:
                 path, candidates, there = write_page(school, one, attempt or 1, progress)
             click.echo(f"{one.id}: {counted(candidates, 'candidate')}, {there} with a script already. Open {path}")
-    click.echo(f"It saves keyed_….json; then: pitside key-in {folder} --take THAT_FILE")
+    click.echo(f"It saves keyed_….json; then: pitside key-in {typed(folder)} --take THAT_FILE")
     click.echo("The page holds names and, in its browser, answers: keep it on the assessor's computer.")
 
 
@@ -500,7 +552,7 @@ def observe_command(folder: Path, sitting: str | None, attempt: int | None, file
                     f"{len(marked)} {'papers have' if several else 'paper has'} marks from before this file: they "
                     f"stand until the next pitside mark, which marks {'those' if several else 'that'} without --again"
                 )
-            click.echo(f"Next: pitside mark {folder}")
+            click.echo(f"Next: pitside mark {typed(folder)}")
             return
         chosen = (school.sitting(sitting),) if sitting else tuple(one for one in school.sittings if one.observed)
         if not chosen:
@@ -512,7 +564,7 @@ def observe_command(folder: Path, sitting: str | None, attempt: int | None, file
                 f"{one.id}: {counted(candidates, 'candidate')}, {counted(seen, 'task')} seen already. Open {path}"
             )
             click.echo(f"To print: for each candidate {told}; with the steps, for observers alone, {steps}")
-    click.echo(f"It saves observed_….json; then: pitside observe {folder} --take THAT_FILE")
+    click.echo(f"It saves observed_….json; then: pitside observe {typed(folder)} --take THAT_FILE")
     click.echo("The page holds names: keep it on the observers' devices, and clear it when its file was taken.")
 
 
@@ -548,7 +600,7 @@ def written_command(folder: Path, sitting: str | None, file: Path | None, replac
                     f"{counted(taken.stale, 'answer')} not taken: script or mark scheme {are} that was marked before; "
                     "write the page anew, and mark what it shows"
                 )
-            click.echo(f"Next: pitside results {folder}")
+            click.echo(f"Next: pitside results {typed(folder)}")
             return
         page = write_page(school, school.sitting(sitting) if sitting else None)
     for line in page.faults:
@@ -559,7 +611,7 @@ def written_command(folder: Path, sitting: str | None, file: Path | None, replac
         f"{'waits' if page.answers == 1 else 'wait'} for marks{marked}"
     )
     if page.answers:
-        click.echo(f"Open {page.path}; it saves written_….json; then: pitside written {folder} --take THAT_FILE")
+        click.echo(f"Open {page.path}; it saves written_….json; then: pitside written {typed(folder)} --take THAT_FILE")
         click.echo(
             "Several assessors can mark on copies of it. It holds candidates' words: keep it on their computers."
         )
@@ -632,7 +684,7 @@ def mark(
         was = "false" if school.stop_and_look else "true"
         click.echo(
             f"{counted(tally.other_rule, 'paper')} issued with stop_and_look = {was} keep that rule; to mark them by "
-            f'today\'s: pitside mark {folder} --new-scheme --reason "..."'
+            f'today\'s: pitside mark {typed(folder)} --new-scheme --reason "..."'
         )
     for refusal in tally.refused:
         click.echo(f"  {refusal.file}: {refusal.reason}")
@@ -640,8 +692,8 @@ def mark(
         click.echo(f"  {note}")
     if tally.pending:
         wait = "has written answers that wait" if tally.pending == 1 else "have written answers that wait"
-        click.echo(f"{counted(tally.pending, 'script')} {wait} for marks: pitside written {folder}")
-    click.echo(f"Next: pitside results {folder}")
+        click.echo(f"{counted(tally.pending, 'script')} {wait} for marks: pitside written {typed(folder)}")
+    click.echo(f"Next: pitside results {typed(folder)}")
     if tally.faults:
         many = f"{len(tally.faults)} scripts were" if len(tally.faults) > 1 else "1 script was"
         click.echo(
@@ -682,13 +734,13 @@ def results(folder: Path, unfinished: bool) -> None:
     if pending:
         wait = "has written answers that wait" if pending == 1 else "have written answers that wait"
         drafts = "" if unfinished else "; until then the feedback is a draft, in records/feedback/drafts"
-        click.echo(f"{counted(pending, 'script')} {wait} for marks: pitside written {folder}{drafts}")
+        click.echo(f"{counted(pending, 'script')} {wait} for marks: pitside written {typed(folder)}{drafts}")
     _say_state(folder, written.state)
     click.echo(f"Open {index} (for a spreadsheet: {table} or {table.with_suffix('.xlsx').name})")
 
 
 def _say_state(folder: Path, state: State) -> None:
-    click.echo(f"State code: {state.code}. Keep it elsewhere: pitside verify {folder} --state {state.code}")
+    click.echo(f"State code: {state.code}. Keep it elsewhere: pitside verify {typed(folder)} --state {state.code}")
 
 
 def _whose(result: Result) -> str:
@@ -781,6 +833,8 @@ def decide_command(folder: Path, names: bool) -> None:
         click.echo("  to ask for every outcome: [marking] every_outcome = true, with an outcome_percent above 0")
     _say_state(folder, state)
     click.echo(f"Open, print and sign {page}")
+    if any(one.verdict is Verdict.COMPETENT for one in decisions):
+        click.echo(f"Next: pitside certify {typed(folder)}")
 
 
 @commands.command("certify", short_help="Issue, replace or revoke certificates.")
@@ -792,10 +846,12 @@ def decide_command(folder: Path, names: bool) -> None:
 def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial: str, reason: str) -> None:
     """Issue a certificate to everybody who has shown competence and has none yet."""
     from grader.certificates.certificates import certify, check_page_file, folder_of, revoke
-    from grader.reports.competence import decide
+    from grader.reports.competence import Verdict, decide
 
     if bool(serial) != bool(reason.strip()) or (serial and (named or reissue)):
-        raise click.UsageError('to revoke a certificate: pitside certify FOLDER --revoke SERIAL --reason "..."')
+        raise click.UsageError(
+            f'to revoke a certificate: pitside certify {typed(folder)} --revoke {serial or "NUMBER"} --reason "..."'
+        )
     school = open_school(folder)
     with only_one(folder):
         if serial:
@@ -804,17 +860,24 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
             click.echo(f"{check_page_file(school)} says so too now: give it anew to those who check certificates")
             return
         found = gather(school)
-        done = certify(school, decide(school, found), found, named, reissue)
+        decisions = decide(school, found)
+        done = certify(school, decisions, found, named, reissue)
         state = state_of(school)
     many = "certificate" if len(done.issued) == 1 else "certificates"
-    click.echo(f"{len(done.issued)} {many} issued, {done.stood} stood before, {done.not_competent} not competent")
+    click.echo(f"{len(done.issued)} {many} issued, {done.stood} stood before")
+    others = [verdict for verdict in Verdict if verdict is not Verdict.COMPETENT]
+    none = [f"{count} {one}" for one in others if (count := sum(each.verdict is one for each in decisions))]
+    if none:
+        click.echo(f"No certificate: {', '.join(none)}")
     for one in done.issued:
         click.echo(f"  {one.candidate}: {one.serial}, check code {one.code}")
     for line in done.notices:
         click.echo(f"  {line}")
     if done.issued or done.stood:
         click.echo(f"Print the pages in {folder_of(school)}, and hand out the files themselves too. Employers check")
-        click.echo(f"the files, offline in a browser, with {check_page_file(school)}: send it to them, or put it on")
+        click.echo(
+            f"files and prints, offline in a browser, with {check_page_file(school)}: send it to them, or put it on"
+        )
         click.echo("your website. signing.key is secret as school.key is: back both up.")
     _say_state(folder, state)
 
@@ -893,7 +956,7 @@ def verify_command(target: Path, key: str, of: Path | None, code: str, state: st
 
 @commands.command("moderate", short_help="Have a sample marked a second time, blind.")
 @_in_school
-@click.option("--sitting", required=True, help="The sitting to moderate.")
+@click.option("--sitting", default="", help="The sitting to moderate, where there are several.")
 @click.option("--size", default=None, type=click.IntRange(1, 1000), help="Scripts in the sample (a tenth, at least 6).")
 @click.option("--seed", default=None, type=click.IntRange(0), help="For the part that is drawn at random (1).")
 @click.option("--take", "taken", default=None, type=_FILE, help="Take the second marker's table; compare both.")
@@ -907,7 +970,12 @@ def moderate(
     if taken and decided:
         raise click.UsageError("take the second marks first, look at the report, then decide")
     school = open_school(folder)
-    one = school.sitting(sitting)
+    if not sitting and len(school.sittings) > 1:
+        raise click.UsageError(
+            f"say which sitting: --sitting ID; there are: {', '.join(s.id for s in school.sittings)}"
+        )
+    one = school.sitting(sitting or school.sittings[0].id)
+    sitting = one.id
     if one.observed and (taken or size or seed is not None):
         raise click.UsageError(
             f"{sitting} was watched, not written: nothing is drawn; a second observer's file goes in by "
@@ -918,7 +986,7 @@ def moderate(
         if decided:
             changed = (observers if one.observed else moderation).settle(school, one, decided, found)
             are = "is" if len(changed) == 1 else "are"
-            click.echo(f"{counted(len(changed), 'decision')} {are} on record; next: pitside results {folder}")
+            click.echo(f"{counted(len(changed), 'decision')} {are} on record; next: pitside results {typed(folder)}")
             return
         if one.observed:
             page, table, twice, apart = observers.write_report(school, one, found)
@@ -928,7 +996,7 @@ def moderate(
             if apart:
                 click.echo(
                     f"Decide in {table}, each with a reason; then: "
-                    f"pitside moderate {folder} --sitting {sitting} --decide {table}"
+                    f"pitside moderate {typed(folder)} --sitting {sitting} --decide {table}"
                 )
             return
         if taken:
@@ -945,7 +1013,7 @@ def moderate(
     click.echo(f"What the mark scheme marked of them by itself, to look at: {look}")
     if table.exists():
         click.echo(f"Give the second marker {page} and {table};")
-        click.echo(f"then: pitside moderate {folder} --sitting {sitting} --take FILE")
+        click.echo(f"then: pitside moderate {typed(folder)} --sitting {sitting} --take FILE")
     else:
         click.echo("No part of this sitting is in words, so nothing is marked twice; pitside explain tells the rest.")
 
@@ -953,13 +1021,20 @@ def moderate(
 @commands.command("explain", short_help="Say why a part got its mark.")
 @_in_school
 @click.argument("candidate")
-@click.argument("part")
+@click.argument("part", required=False)
 @click.option("--sitting", default="", help="The sitting, where the candidate has marked papers of several.")
 @click.option("--attempt", default=None, type=click.IntRange(1, 99), help="The attempt, where several are marked.")
-def explain_command(folder: Path, candidate: str, part: str, sitting: str, attempt: int | None) -> None:
-    """Say how a part got its mark: pitside explain FOLDER aa-01 2b."""
-    for line in explain(open_school(folder), candidate, part, sitting, attempt or 0):
+def explain_command(folder: Path, candidate: str, part: str | None, sitting: str, attempt: int | None) -> None:
+    """Say how a part got its mark: pitside explain FOLDER aa-01 2b. Without a part: the marks of all of them."""
+    school = open_school(folder)
+    for line in explain(school, candidate, _part(part), sitting, attempt or 0) if part else ():
         click.echo(line)
+    if not part:
+        for paper, record in marked_papers(school, candidate, sitting, attempt or 0):
+            click.echo(f"paper {paper.id}: {record.marks:g} of {record.out_of:g} marks")
+            for name, rules, marks, most in part_lines(record):
+                click.echo(f"  {name:4} {'...' if marks is None else f'{marks:g}':>4} of {most:<4g} {rules}")
+        click.echo(f"Why one of them: pitside explain {typed(folder)} {candidate} 2b")
 
 
 @commands.command("trail", short_help="Tell all that happened to a paper.")
@@ -977,7 +1052,7 @@ def trail_command(folder: Path, whose: str) -> None:
 @_in_school
 @click.argument("whose", metavar="PAPER_OR_CANDIDATE")
 @click.argument("part")
-@click.argument("marks", type=float)
+@click.argument("marks", type=_Marks())
 @click.option("--kind", required=True, type=click.Choice(["appeal", "moderation", "correction"]), help="What for.")
 @click.option("--reason", required=True, help="Why; the candidate reads it on the feedback page, and it is logged.")
 @click.option("--sitting", default="", help="The sitting, where the candidate has marked papers of several.")
@@ -992,11 +1067,12 @@ def change(
 
     school = open_school(folder)
     with only_one(folder):
+        part = _part(part)
         paper, _ = marked_paper(school, whose, part, sitting, attempt or 0)
         record = change_mark(school, paper.id, part, marks, ChangeKind(kind), reason)
     latest = next(one for name, one in reversed(record.changes) if name == part)
     click.echo(f"{paper.candidate}, {paper.sitting}, part {part}: {latest.before:g} before, {latest.marks:g} now")
-    click.echo(f"The paper has {record.marks:g} of {record.out_of:g} marks. Next: pitside results {folder}")
+    click.echo(f"The paper has {record.marks:g} of {record.out_of:g} marks. Next: pitside results {typed(folder)}")
 
 
 @commands.command("kept", short_help="Say what is held about a candidate, and where.")
@@ -1062,8 +1138,9 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str, yes: bool) -> 
     found = to_be_forgotten(school, candidates)
     for line in found:
         click.echo(line)
-    if found and not yes:
-        click.confirm("Delete all this? It cannot be undone", abort=True)
+    if found and not yes and not click.confirm("Delete all this? It cannot be undone"):
+        click.echo("Nothing was deleted.")
+        raise click.exceptions.Exit(1)
     with only_one(folder):
         done = forget_and_sign(school, candidates, reason, lambda: read_school(folder))
     for one in done:
@@ -1135,6 +1212,6 @@ def demo(folder: Path, book: Path | None) -> None:
     click.echo(f"  to print      {told.resolve()}, and for observers alone {steps.resolve()}")
     missed = next(one for one in found if (one.sitting.id, one.candidate.id) == (yard.SITTING, yard.MISSES))
     click.echo(f"  a critical step missed      {feedback_file(school, missed, is_draft=False).resolve()}")
-    click.echo(f"  a second attempt            pitside trail {folder} {yard.MISSES_AT_FIRST}")
-    click.echo(f"  two observers who differ    pitside moderate {folder} --sitting {yard.SITTING}")
-    click.echo(f"What comes next in this school: pitside status {folder}")
+    click.echo(f"  a second attempt            pitside trail {typed(folder)} {yard.MISSES_AT_FIRST}")
+    click.echo(f"  two observers who differ    pitside moderate {typed(folder)} --sitting {yard.SITTING}")
+    click.echo(f"What comes next in this school: pitside status {typed(folder)}")

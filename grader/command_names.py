@@ -44,6 +44,12 @@ _WANTS: dict[tuple[str, ...], str] = {
     ("replace", "reissue", "lost", "rewrite"): (
         'pitside issue FOLDER --replace --candidate ID --reason "..." writes a lost or wrong pack again'
     ),
+    ("late", "latecomer", "later", "missing"): (
+        "write the candidate into the roster, then: pitside issue FOLDER --candidate ID"
+    ),
+    ("sit", "work", "answer", "exam", "paper-work"): (
+        "candidates sit with what pitside issue FOLDER packs; pitside practice FOLDER writes papers to practise"
+    ),
     ("pack", "packs", "paper", "papers", "draw", "generate", "hand-out", "handout", "distribute", "give"): (
         "pitside issue FOLDER draws everybody's numbers and writes the packs"
     ),

@@ -1,6 +1,10 @@
-"""Sphinx extension: ``task-sheets``, every observed task with its steps, and ``yard``, the programme of a school.
+"""Sphinx extension: ``task-sheets``, every observed task with its steps; ``task-table``, all of them in one table; and
+``yard``, the programme of a school.
 
 ```{task-sheets}
+```
+
+```{task-table}
 ```
 
 ```{yard} 3
@@ -17,8 +21,9 @@ from sphinx.application import Sphinx
 from sphinx.util.docutils import SphinxDirective
 
 from exercises import LESSONS
-from exercises.tasks import TASKS, Ask, Do, Read, Task
+from exercises.tasks import TASKS, Ask, Do, Read, Task, Work
 from exercises.tasks.yard import programme
+from pitside.unit_names import spelled
 
 
 def sheet(task: Task) -> list[str]:
@@ -46,6 +51,38 @@ def sheet(task: Task) -> list[str]:
     return [*lines, "", f"Source: {task.source}.", ""]
 
 
+def within(step: Read | Work) -> str:
+    """How near a value must lie, with its reason."""
+    tolerance = step.within
+    if tolerance.unit:
+        reach = f"{tolerance.amount:g} {'of the dial' if tolerance.unit == 'fraction' else spelled(tolerance.unit)}"
+    else:
+        reach = f"{100 * tolerance.amount:g} %"
+    return f"{step.what} within {reach} ({tolerance.because})"
+
+
+def table() -> list[str]:
+    """All tasks as a table in Markdown: what an assessor and a safety officer look for first."""
+    lines = [
+        "| Task and outcome | Critical steps | Measured results | Cautions besides the site's rules, and source |",
+        "| --- | --- | --- | --- |",
+    ]
+    for task in TASKS.values():
+        cells = (
+            f"**{task.title}** (`{task.id}`). {task.outcome}",
+            " ".join(f"({number}) {step}" for number, step in enumerate(task.critical, 1)) or "none",
+            "; ".join(within(step) for step in task.measured) or "none",
+            " ".join((*task.cautions[1:], f"*Source: {task.source}.*")),
+        )
+        lines.append(f"| {' | '.join(cells)} |")
+    return lines
+
+
+def _clock(minutes: int) -> str:
+    """Hours and minutes since the round began."""
+    return f"{minutes // 60}:{minutes % 60:02d}"
+
+
 def yard(days: int) -> list[str]:
     """The yard programme of a school of so many days, in Markdown, with times that add up and the kit."""
     lines: list[str] = []
@@ -55,9 +92,12 @@ def yard(days: int) -> list[str]:
             f"**Day {number}, {groups} stations, {groups} groups of {one.group}: {groups} turns of {one.slot} minutes, "
             f"{one.minutes / 60:.1f} hours**",
             "",
-            "| Turn | " + " | ".join(f"Group {group}" for group in range(1, groups + 1)) + " |",
-            "|" + " --- |" * (groups + 1),
-            *(f"| {turn} | {' | '.join(task.title for task in tasks)} |" for turn, tasks in enumerate(one.turns, 1)),
+            "| Turn | From, to | " + " | ".join(f"Group {group}" for group in range(1, groups + 1)) + " |",
+            "|" + " --- |" * (groups + 2),
+            *(
+                f"| {turn} | {_clock(begins)} to {_clock(ends)} | {' | '.join(task.title for task in tasks)} |"
+                for turn, (begins, ends, tasks) in enumerate(one.timetable, 1)
+            ),
             "",
             f"Kit: {', '.join(one.kit)}.",
             "",
@@ -79,6 +119,13 @@ class TaskSheets(_Written):
         return self.parsed([line for task in TASKS.values() for line in sheet(task)], "task-sheets")
 
 
+class TaskTable(_Written):
+    """Every task of the bank, a row each."""
+
+    def run(self) -> list[nodes.Node]:
+        return self.parsed(table(), "task-table")
+
+
 class Yard(_Written):
     """The yard programme of a school of as many days as the argument says."""
 
@@ -90,5 +137,6 @@ class Yard(_Written):
 
 def setup(app: Sphinx) -> dict[str, Any]:
     app.add_directive("task-sheets", TaskSheets)
+    app.add_directive("task-table", TaskTable)
     app.add_directive("yard", Yard)
     return {"parallel_read_safe": True, "parallel_write_safe": True}

@@ -170,26 +170,29 @@ def _halves(
 ) -> tuple[tuple[Block, ...], tuple[Block, ...]] | None:
     """The two half-days with these exercises in them, or nothing if they do not fit.
 
-    The last part of the paper closes the day; an earlier part is sat when its lessons have been held.
+    The last part of the paper closes the day. An earlier part is sat in the afternoon, as soon as its lessons are held.
     """
-    parts = written_parts(lessons)
-    ends = {part[-1].lesson: number for number, part in enumerate(parts[:-1], 1)}
     blocks = []
     for lesson in lessons:
         blocks.append(Block("talk", talk_minutes(lesson, school), lesson))
         for exercise in practice_of(lesson):
             if exercise in chosen:
                 blocks.append(Block("practice", exercise_minutes(exercise), lesson, exercise.id))
-        if lesson in ends:
-            blocks.append(Block("paper", minutes_of(parts[ends[lesson] - 1]), part=ends[lesson]))
     blocks += [Block("case", exercise_minutes(one), one.lesson, one.id) for one in chosen if one.level == 3]
     morning: list[Block] = []
     while blocks and _sum(morning) + blocks[0].minutes <= HALF_DAY - BREAK:
         morning.append(blocks.pop(0))
-    paper = Block("paper", minutes_of(parts[-1]), part=len(parts) if len(parts) > 1 else 0)
-    if _sum(blocks) + paper.minutes > HALF_DAY - BREAK:
+    parts = written_parts(lessons)
+    *earlier, last = [Block("paper", minutes_of(part), part=number) for number, part in enumerate(parts, 1)]
+    if not earlier:
+        last = Block("paper", last.minutes)
+    for number, block in enumerate(earlier):
+        asked = {exercise.lesson for exercise in parts[number]}
+        held = [at for at, other in enumerate(blocks, 1) if other.what != "case" and other.lesson in asked]
+        blocks.insert(max([*held, number]), block)
+    if _sum(blocks) + last.minutes > HALF_DAY - BREAK:
         return None
-    return _with_break(morning, []), _with_break(blocks, [paper])
+    return _with_break(morning, []), _with_break(blocks, [last])
 
 
 def _with_break(blocks: list[Block], last: list[Block]) -> tuple[Block, ...]:

@@ -14,7 +14,8 @@ ENCYCLOPAEDIA = "seen: Wikipedia, Desander"
 PROCESSING_TEXT = "seen: a drilling fluids processing text (ASME 2005?)"
 
 # Mud, solids and hole
-UNWEIGHTED_MUD = Usual(8.6, 10.0, "lb/gal")
+#: In fresh water 8 % of drilled solids of 2.60 make 9.4 lb/gal: without barite or salt more than that is a bad mud.
+UNWEIGHTED_MUD = Usual(8.6, 9.5, "lb/gal", "worked out: fresh water with up to 8.5 % of drilled solids")
 WEIGHTED_MUD = Usual(10.0, 18.0, "lb/gal")
 #: The heaviest mud in which cones that discard their underflow are run; above it they stand over a screen.
 OPEN_CONE_MUD_WEIGHT = Usual(8.6, 10.5, "lb/gal")

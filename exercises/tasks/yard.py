@@ -56,6 +56,12 @@ class Round:
             yield tuple(self.tasks[(turn + group) % len(self.tasks)] for group in range(len(self.tasks)))
 
     @property
+    def timetable(self) -> Iterator[tuple[int, int, tuple[Task, ...]]]:
+        """Each turn with the minutes of the round at which it begins and ends, walk and notes included."""
+        for number, tasks in enumerate(self.turns):
+            yield number * self.slot, (number + 1) * self.slot, tasks
+
+    @property
     def kit(self) -> tuple[str, ...]:
         """What must be there, each thing once."""
         return tuple(dict.fromkeys(thing for task in self.tasks for thing in task.kit))

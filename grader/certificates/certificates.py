@@ -6,8 +6,10 @@ page is made from the credential alone and carries it, so what is printed is wha
 
 from __future__ import annotations
 
+import hashlib
 import json
 import re
+import unicodedata
 import uuid
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -37,6 +39,8 @@ CONTEXTS = ["https://www.w3.org/ns/credentials/v2", "https://purl.imsglobal.org/
 SHOWN, NOT_SHOWN = "Completed", "Failed"
 #: Before what is signed of a page, so that no signature of anything else passes for a page's.
 _PAGE_MARK = b"pitside certificate page\n"
+#: The same before what is signed of a print.
+_PRINT_MARK = b"pitside certificate print\n"
 #: How a certificate says that an outcome was assessed, in the order of its lists; empty where it does not say.
 WAYS = ("", *Way, in_words(tuple(Way)))
 #: What the evidence is called that gives the state code of the school's books.
@@ -417,8 +421,7 @@ def page_of(credential: Json, signer: Signer) -> str:
     """The certificate's page, signed as a whole."""
     shown = shown_of(credential)
     data = script_data(credential)
-    # The number and the check code, as they are told to the school.
-    code = segno.make(f"{shown.serial} {shown.code}", error="m", micro=False)
+    code = segno.make(square_text(shown, signer), error="m", micro=False)
     page = filled(
         "certificates/certificate.html",
         one=shown,
@@ -429,6 +432,49 @@ def page_of(credential: Json, signer: Signer) -> str:
     )
     signature = multibase(signer.sign(_signed_bytes(page.encode())))
     return page.replace('name="page-signature" content=""', f'name="page-signature" content="{signature}"', 1)
+
+
+def square_text(shown: Shown, signer: Signer) -> str:
+    """What the square on the paper holds: what the paper says in short, and the school's signature of these words.
+
+    So a print can be checked where nobody has the file. It begins with number and check code, which the school is told.
+    """
+    told = (
+        shown.serial,
+        shown.code,
+        unicodedata.normalize("NFC", " ".join(shown.name.replace("|", "/").split())),
+        shown.candidate,
+        f"{shown.starts} to {shown.ends}",
+        f"{len(shown.outcomes)} of {shown.assessed} outcomes shown",
+        f"issued {shown.issued:%Y-%m-%d}",
+    )
+    words = " | ".join(told)
+    return f"{words} | {multibase(signer.sign(_PRINT_MARK + words.encode()))}"
+
+
+def print_tag(serial: str, code: str, name: str) -> str:
+    """By what the check page knows a print: a digest, which tells nobody a name who has not the check code too."""
+    plain = "".join(
+        letter
+        for letter in unicodedata.normalize("NFKD", name).lower()
+        if unicodedata.category(letter)[0] in ("L", "N")
+    )
+    return hashlib.sha256(f"{serial}|{code}|{plain}".encode()).hexdigest()
+
+
+def _prints(school: School, register: CertificateRegister) -> dict[str, str]:
+    """The day on which each certificate was issued whose file is there, by the tag of its print."""
+    days = {}
+    for one in register.issued.values():
+        stem = file_stem(one.serial, one.candidate)
+        for folder in (folder_of(school), revoked_folder(school)):
+            try:
+                shown = shown_of(read_json((folder / f"{stem}.json").read_text(encoding="utf-8")))
+            except (OSError, ValueError):
+                continue  # put elsewhere, or forgotten
+            if shown.code == one.code:
+                days[print_tag(one.serial, one.code, shown.name)] = day(one.when)
+    return dict(sorted(days.items()))
 
 
 def _signed_bytes(page: bytes) -> bytes:
@@ -522,7 +568,8 @@ def check_page_file(school: School) -> Path:
 def write_check_page(school: School, register: CertificateRegister) -> Path:
     """Write the page on which anybody checks this school's certificates in a browser, offline; gives its path.
 
-    It holds the public key, and which certificates were revoked up to now, by their numbers.
+    It holds the public key, which certificates were revoked up to now, by their numbers, and by what it knows the
+    prints of those that were issued.
     """
     made = register.now()
     did = signer_of(school).public.did
@@ -531,6 +578,7 @@ def write_check_page(school: School, register: CertificateRegister) -> Path:
         "did": did,
         "made": day(made),
         "revoked": [{"serial": one.serial, "on": day(one.revoked_on)} for one in revoked if one.revoked_on],
+        "prints": _prints(school, register),
     }
     page = filled(
         "certificates/check.html",

@@ -357,6 +357,7 @@ def _take_keyin(school: School, given: Given, progress: Progress) -> Said:
 
 def _write_observe(school: School, given: Given, progress: Progress) -> Said:
     from grader.observed.page import write_page
+    from grader.observed.sheets import write_sheets
 
     sitting = _sitting(school, given)
     chosen = (sitting,) if sitting else tuple(one for one in school.sittings if one.observed)
@@ -364,27 +365,45 @@ def _write_observe(school: School, given: Given, progress: Progress) -> Said:
         raise GraderError("no sitting has tasks; make one in the room Sittings")
     lines, files = [], []
     for one in chosen:
-        path, candidates, seen = write_page(school, one, given.whole("attempt", "attempt") or 1)
+        attempt = given.whole("attempt", "attempt") or 1
+        path, candidates, seen = write_page(school, one, attempt)
+        told, steps = write_sheets(school, one, attempt)
         lines.append(f"{one.id}: {counted(candidates, 'candidate')}, {counted(seen, 'task')} seen already.")
-        files.append(_file(school, f"The observers' page of {one.title}", path))
+        files += [
+            _file(school, f"The observers' page of {one.title}", path),
+            _file(school, f"A sheet for each candidate to print, {one.title}", told),
+            _file(school, f"Copies with the steps, for observers alone, {one.title}", steps),
+        ]
     return Said.of(*lines, files=files)
 
 
 def _take_observe(school: School, given: Given, progress: Progress) -> Said:
+    from grader.marking.records import marked_before
     from grader.observed.take import take
 
     taken = take(school, _as_named(given), given.is_on("replace"))
+    marked = len(marked_before(school, taken.scripts))
     return Said.of(
-        f"{counted(taken.kept, 'task')} kept, {taken.second} of them by a second observer; {taken.already} were there."
+        f"{counted(taken.kept, 'task')} kept, {taken.second} of them by a second observer; {taken.already} were there.",
+        f"{counted(marked, 'paper')} marked before: mark once more, or the old marks stand." if marked else "",
     )
 
 
 def _moderate(school: School, given: Given, progress: Progress) -> Said:
-    from grader.reports import moderation
+    from grader.reports import moderation, observers
     from grader.reports.results import gather
 
     one = school.sitting(given.text("sitting"))
     found = gather(school)
+    if one.observed:
+        report, decide_in, twice, apart = observers.write_report(school, one, found)
+        return Said.of(
+            f"{counted(twice, 'task')} seen by two observers, who differ on {counted(apart, 'part')}.",
+            files=[
+                _file(school, "How far both observers agree", report),
+                _file(school, "The table to decide with, where they differ", decide_in),
+            ],
+        )
     sample = moderation.sample_of(school, one, found, given.whole("size", "size", 1, 1000))
     page, table = moderation.write_sheet(school, one, sample, found)
     look = moderation.write_look(school, one, sample, found)
@@ -418,11 +437,11 @@ def _take_second(school: School, given: Given, progress: Progress) -> Said:
 
 
 def _settle(school: School, given: Given, progress: Progress) -> Said:
-    from grader.reports import moderation
+    from grader.reports import moderation, observers
     from grader.reports.results import gather
 
     one = school.sitting(given.text("sitting"))
-    changed = moderation.settle(school, one, _as_named(given), gather(school))
+    changed = (observers if one.observed else moderation).settle(school, one, _as_named(given), gather(school))
     return Said.of(f"{counted(len(changed), 'decision')} on record. Write the results anew.")
 
 

@@ -55,6 +55,27 @@ def marked_paper(
 
     Raises: :class:`GraderError` where there is none, or there are several.
     """
+    found = marked_papers(school, candidate, sitting, attempt)
+    named = [(paper, record) for paper, record in found if part in _names(record)]
+    if not named:
+        names = ", ".join(dict.fromkeys(name for _, record in found for name in _names(record) if "." not in name))
+        raise GraderError(f"{candidate}: no part {part!r} in a marked paper; there are: {names}")
+    if len(named) > 1:
+        sittings = ", ".join(dict.fromkeys(paper.sitting for paper, _ in named))
+        if len({paper.sitting for paper, _ in named}) == 1:
+            attempts = ", ".join(str(paper.attempt) for paper, _ in named)
+            raise GraderError(
+                f"{candidate}: part {part} is in more than one attempt ({attempts}); choose with --attempt"
+            )
+        raise GraderError(f"{candidate}: part {part} is in more than one sitting ({sittings}); choose with --sitting")
+    return named[0]
+
+
+def marked_papers(school: School, candidate: str, sitting: str = "", attempt: int = 0) -> list[tuple[Paper, Record]]:
+    """The marked papers of a candidate, who may be named by a paper's id too, each with its record.
+
+    Raises: :class:`GraderError` where there is none.
+    """
     issued = Register(school, only_read=True).papers.values()
     papers = [paper for paper in issued if candidate in (paper.candidate, paper.id)]
     if sitting:
@@ -73,19 +94,19 @@ def marked_paper(
     ]
     if not found:
         raise GraderError(f"{school.records}: no script of {candidate} is marked; run: pitside mark {school.folder}")
-    named = [(paper, record) for paper, record in found if part in _names(record)]
-    if not named:
-        names = ", ".join(dict.fromkeys(name for _, record in found for name in _names(record) if "." not in name))
-        raise GraderError(f"{candidate}: no part {part!r} in a marked paper; there are: {names}")
-    if len(named) > 1:
-        sittings = ", ".join(dict.fromkeys(paper.sitting for paper, _ in named))
-        if len({paper.sitting for paper, _ in named}) == 1:
-            attempts = ", ".join(str(paper.attempt) for paper, _ in named)
-            raise GraderError(
-                f"{candidate}: part {part} is in more than one attempt ({attempts}); choose with --attempt"
-            )
-        raise GraderError(f"{candidate}: part {part} is in more than one sitting ({sittings}); choose with --sitting")
-    return named[0]
+    return found
+
+
+def part_lines(record: Record) -> Iterator[tuple[str, str, float | None, float]]:
+    """Each part of a record: its name, the rules that gave its marks, the marks that count, and the most it can give.
+
+    None stands for marks that are waited for.
+    """
+    for number, exercise in enumerate(record.exercises, 1):
+        for part, marks in exercise.part_marks.items():
+            items = [item for item in exercise.items if part_of(item) == part]
+            rules = dict.fromkeys(f"{item.rule}: {item.slip}" if item.slip else str(item.rule) for item in items)
+            yield item_name(number, part), "; ".join(rules), marks, sum(item.out_of for item in items)
 
 
 def _names(record: Record) -> list[str]:

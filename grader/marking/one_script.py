@@ -6,18 +6,27 @@ Needs nothing of the school's folder.
 from __future__ import annotations
 
 import enum
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from exercises.model import Written
 from exercises.model.answers import Given
-from exercises.model.marking import Rounding, mark
+from exercises.model.marking import Rounding, Rule, mark
 from exercises.model.variant import Variant
 from grader.marking.record import MarkedExercise, Record
-from grader.papers.notebook import for_hand_marking, given_in, question_cells, written_answer
+from grader.papers.notebook import (
+    GIVEN_CELL,
+    answer_cell_id,
+    for_hand_marking,
+    given_in,
+    question_cells,
+    written_answer,
+)
 from grader.returned.integrity import for_assessor
 from grader.returned.scripts import Refusal, Returned, Script
+from grader.running.checked_answers import clip
 from grader.running.faults import Fault, caught
 from grader.running.run_result import Answer, Ending, Run, WallsMissingError
 from grader.store.errors import GraderError
@@ -84,9 +93,10 @@ def mark_script(
             if done is None:
                 done = run(script.notebook, given)
             questions = question_cells(variants)
+            record = mark_run(script, variants, done, returned.rounding)
             record = replace(
-                mark_run(script, variants, done, returned.rounding),
-                for_assessor=tuple(for_assessor(script, variants, questions)),
+                record,
+                for_assessor=(*_on_nothing(record), *for_assessor(script, variants, questions)),
                 way=way.value,
             )
             return Marked(returned, record, for_hand_marking(done.notebook, variants, questions))
@@ -97,6 +107,15 @@ def mark_script(
 
     outcome = caught(marked)
     return Failed(returned, outcome) if isinstance(outcome, Fault) else outcome
+
+
+def _on_nothing(record: Record) -> Iterator[str]:
+    """What the assessor is told of a script in which no answer stands."""
+    if all(item.rule is Rule.BLANK for exercise in record.exercises for item in exercise.items):
+        yield (
+            "No answer stands in it: it may be the notebook of the pack as it was handed out. If the page was worked "
+            "in, ask for the file that Save my script saves."
+        )
 
 
 def mark_run(script: Script, variants: tuple[Variant, ...], run: Run, rounding: Rounding = Rounding.NO_MARKS) -> Record:
@@ -111,8 +130,8 @@ def mark_run(script: Script, variants: tuple[Variant, ...], run: Run, rounding: 
     )
     known = {item_name(n, item.key) for n, variant in enumerate(variants, 1) for item in variant.exercise.items}
     strange = sorted(set(run.answers) - known)
-    notes = [] if run.ending is Ending.FINISHED else [run.reason]
-    notes += [f"Cell {index + 1} stopped with an error: {error}" for index, error in run.cell_errors]
+    notes = [] if run.ending is Ending.FINISHED else [_with_cells_named(run.reason, script.notebook, variants)]
+    notes += [_stopped(index, error, script.notebook, variants) for index, error in run.cell_errors]
     notes += list(run.refused)
     notes += [f"An answer was given to part {part}, which this paper does not have." for part in strange]
     paper = script.paper
@@ -128,6 +147,39 @@ def mark_run(script: Script, variants: tuple[Variant, ...], run: Run, rounding: 
         exercises=exercises,
         rounding=rounding,
     )
+
+
+def _stopped(index: int, error: str, notebook: Mapping[str, Any], variants: tuple[Variant, ...]) -> str:
+    """What a candidate and an assessor are told of a cell that ended in an error."""
+    name = cell_in_words(index, notebook, variants)
+    line = re.search(r"line (\d+)\)$", error)
+    source = notebook["cells"][index]["source"]
+    lines = (source if isinstance(source, str) else "".join(source)).split("\n")
+    if error.partition(":")[0] in ("SyntaxError", "IndentationError", "TabError") and line:
+        at = min(int(line[1]), len(lines)) - 1
+        return f"Python could not read {name}, so nothing in it counts: {clip(lines[at].strip(), 120)}"
+    return f"{name[0].upper()}{name[1:]} stopped with an error: {error}"
+
+
+def _with_cells_named(text: str, notebook: Mapping[str, Any], variants: tuple[Variant, ...]) -> str:
+    """How a run ended, in the runner's words, with cells called by what they are for and not by a number."""
+    return re.sub(r"\bcell (\d+)\b", lambda found: cell_in_words(int(found[1]) - 1, notebook, variants), text)
+
+
+def cell_in_words(index: int, notebook: Mapping[str, Any], variants: tuple[Variant, ...]) -> str:
+    """What a cell is called to people, who see no numbers of cells: by the part that it answers, or stands behind."""
+    parts = {
+        answer_cell_id(number, part): f"{number}({part.key})"
+        for number, variant in enumerate(variants, 1)
+        for part in variant.exercise.parts
+    }
+    ids = [str(cell.get("id", "")) for cell in notebook["cells"][: index + 1]]
+    if not ids or ids[-1] == GIVEN_CELL:
+        return "the first cell"
+    if ids[-1] in parts:
+        return f"the answer cell of {parts[ids[-1]]}"
+    before = next((parts[one] for one in reversed(ids) if one in parts), "")
+    return f"a cell that was added behind {before}" if before else "a cell that was added before the first answer"
 
 
 def _given(

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from typing import Any
 
+from exercises.model import Seen, Watched
+from exercises.tasks import TASKS
 from grader.marking.books import faults_of_paper, read_books, strange_papers
 from grader.marking.records import read_record
-from grader.observed.observations import Observations
+from grader.observed.observations import Observation, Observations
+from grader.store.certificate_register import CertificateRegister
 from grader.store.errors import GraderError
 from grader.store.log import (
     CHANGED,
@@ -22,6 +25,7 @@ from grader.store.log import (
     WRITTEN_TAKEN,
     Log,
 )
+from grader.store.part_marks import item_name
 from grader.store.register import Paper, Register
 from grader.store.school import School
 from grader.store.wording import counted
@@ -48,6 +52,9 @@ def trail(school: School, whose: str = "", now: datetime | None = None) -> list[
     observations = Observations(school, only_read=True)
     for paper in papers:
         lines += ["", *_of_paper(school, log, observations, paper)]
+    certified = CertificateRegister(school, only_read=True)
+    if told := list(_certificates(certified, dict.fromkeys(paper.candidate for paper in papers))):
+        lines += ["", *told]
     if not whose:
         others = [f"  {_moment(number, line)}: {_told(line)}" for number, line in log.numbered("")]
         others += [f"  BEWARE: {fault.says}" for fault in strange_papers(register, log)]
@@ -76,7 +83,9 @@ def _of_paper(school: School, log: Log, observations: Observations, paper: Paper
     yield f"  issued, as the register has it: {exercises}"
     for one in observations.all:
         if one.paper == paper.id:
-            yield f"  observed: {one}; from file {one.digest[:_SHOWN]}{f'; {one.note}' if one.note else ''}"
+            told = f"  observed: {one}; from file {one.digest[:_SHOWN]}, taken back {one.taken}"
+            missed = "".join(f"; critical step {name} {seen}" for name, seen in _missed(paper, one))
+            yield f"{told}{missed}{f'; {one.note}' if one.note else ''}"
     for apart in observations.disagreements(paper.id):
         yield f"  observers of task {apart.first.task}: {apart}"
     if paper.replaces:
@@ -99,6 +108,26 @@ def _of_paper(school: School, log: Log, observations: Observations, paper: Paper
         yield "  now: no marks"
     for fault in faults_of_paper(school, log, paper):
         yield f"  BEWARE: {fault}"
+
+
+def _missed(paper: Paper, one: Observation) -> Iterator[tuple[str, Seen]]:
+    """The critical steps that an observer saw not done, or done only after a prompt."""
+    for part in TASKS[paper.entries[one.task - 1].exercise].exercise.parts:
+        name = item_name(one.task, part.key)
+        seen = Seen.of_letter(str(one.answers.get(name, "")))
+        if isinstance(part, Watched) and part.must_pass and seen in (Seen.NOT_DONE, Seen.PROMPTED):
+            yield name, seen
+
+
+def _certificates(register: CertificateRegister, candidates: Iterable[str]) -> Iterator[str]:
+    """What was certified of the marks: each certificate, and whether it stands."""
+    for candidate in candidates:
+        for one in register.issued.values():
+            if one.candidate == candidate:
+                yield (
+                    f"certificate {one.serial} of {candidate}: issued {one.when:%Y-%m-%d %H:%M:%S UTC}, "
+                    + (f"revoked {one.revoked_on:%Y-%m-%d}: {one.revoked}" if one.revoked_on else "stands")
+                )
 
 
 def _moment(number: int, line: dict[str, Any]) -> str:

@@ -9,7 +9,7 @@ a reason (:mod:`grader.reports.moderation`).
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -61,6 +61,8 @@ class Observation:
     answers: dict[str, Any]
     note: str
     digest: str
+    #: When and by whom it was taken back, as its line says.
+    taken: str = field(default="", compare=False)
 
     @property
     def same_task(self) -> tuple[str, int]:
@@ -86,12 +88,13 @@ class Observations:
 
     def _keep(self, line: dict[str, Any], seal: str) -> None:
         fields = {name: value for name, value in line.items() if name not in ("when", "who")}
-        self.all.append(Observation(**fields))
+        self.all.append(Observation(**fields, taken=f"{line['when']}, {line['who']}"))
 
     def add(self, observations: list[Observation], who: str) -> None:
         """Append observations; they are on the disk when this returns."""
         when = datetime.now(UTC).isoformat(timespec="seconds")
-        self.ledger.append([{"when": when, "who": who, **vars(one)} for one in observations])
+        lines = [{name: value for name, value in vars(one).items() if name != "taken"} for one in observations]
+        self.ledger.append([{"when": when, "who": who, **line} for line in lines])
 
     def of_task(self, paper: str, task: int) -> tuple[Observation, ...]:
         """The latest observation of each observer of a task, in the order in which the observers first came."""

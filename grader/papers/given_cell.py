@@ -1,4 +1,4 @@
-# Press Shift and Enter to run this cell; nothing in it is to be changed. If it opens, the bar at its left folds it.
+# Press Shift and Enter; nothing in this cell is to be changed. If it opens, click the bar at its left.
 # It lets you answer in the cells below: put your own number in place of None, and run the cell. You can answer as often
 # as you like: the last answer counts. The reply tells you what looks wrong in the form of an answer. It does not know
 # whether an answer is right.
@@ -266,7 +266,7 @@ def first_fault(line):
         (r"\d\s+\d", "write a long number without gaps."),
         (r"[½⅓⅔¼¾⅛⅜⅝⅞¹²³]", "write fractions and powers as plain numbers."),
         (r"\.\d+\.", "there are two decimal points in the number."),
-        (r"(?<![\d.])0\d", "leave out the nought before the number."),
+        (r"(^|[^\d.])0\d", "leave out the nought before the number."),
         (r"\dx", "times is written with the sign *."),
         (r'[\d.)]\s*(""|[^\W\d]|[%°])', "put a comma behind the number, and quotes around the unit."),
         (r"\w\s+\d", "between the commas stands nothing but the number."),

@@ -15,7 +15,7 @@ from pathlib import Path
 from markupsafe import Markup
 
 from exercises.model import System
-from grader.pages.pages import filled
+from grader.pages.pages import filled, text_of
 from grader.papers.packs import as_titled, pack_file, pack_names, packs_of, read_pack
 from grader.store.csv_files import read_csv, write_csv
 from grader.store.files import write_text
@@ -49,7 +49,12 @@ def write_lists(school: School, register: Register, session: str) -> None:
     shown = {"school": school, "sitting": sitting, "day": f"{sitting.day:%d %B %Y}"}
     _write(
         sheets_file(school, session),
-        filled("papers/sheets.html", **shown, sheets=[sheet for sheet, _ in sheets if sheet]),
+        filled(
+            "papers/sheets.html",
+            **shown,
+            sheets=[sheet for sheet, _ in sheets if sheet],
+            script=text_of("papers/sheets.js"),
+        ),
     )
     _write(
         list_file(school, session),

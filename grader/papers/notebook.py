@@ -51,6 +51,8 @@ _CHART = "chart.png"
 NOTEBOOK = "paper"
 #: What stands in the cell of a written part until the candidate writes there.
 WRITE_HERE = "*Write your answer here, in place of these words.*"
+#: Ends a line within a paragraph of Markdown.
+_NEW_LINE = "  \n"
 #: Characters of a written answer that are kept in the record; the marked notebook holds all of it.
 LONGEST_WRITTEN = 5000
 #: What nbformat takes for a cell's id.
@@ -424,10 +426,10 @@ def question_to_read(number: int, variant: Variant, part: Part) -> str:
             text += "\n\n" + _table(number, variant, part, named=False)
         case Choice():
             options = (f"**{part.letter(option.key)}** {variant.text(option.text)}" for option in part.options)
-            text += "\n\n" + " ".join(options)
+            text += "\n\n" + _NEW_LINE.join(options)
         case Order():
             steps = (f"**{letter}** {part.steps[step]}" for letter, step in variant.shown_steps(part).items())
-            text += "\n\n" + " ".join(steps)
+            text += "\n\n" + _NEW_LINE.join(steps)
     return text
 
 

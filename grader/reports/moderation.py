@@ -148,6 +148,11 @@ def sample_of(
     Raises: :class:`GraderError` where nothing is marked yet, the size is more than there is, or a sample of another
     size or seed was drawn before.
     """
+    if sitting.observed:
+        raise GraderError(
+            f"sitting {sitting.id} was watched, not written: nothing is drawn; a second observer's file goes in by "
+            "pitside observe FOLDER --take FILE"
+        )
     kept = _kept(school, sitting)
     if kept:
         asked = (kept.size if size is None else size, kept.seed if seed is None else seed)

@@ -9,7 +9,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from exercises.model import Numeric, Reading, Watched
+from exercises.model import Choice, Numeric, Reading, Table, Watched, Written
 from exercises.model.marking import ItemMark, Rule
 from exercises.model.parts import Part
 from exercises.model.practice import chart_html, worked_text
@@ -419,12 +419,15 @@ def _part_pages(number: int, variant: Variant, marked: MarkedExercise) -> Iterat
                 "label": Markup(inline_html(variant.text(item.ask))) if "." in item.key else "",
                 "mark": by_item[item.key],
                 "by_person": by_item[item.key].rule is Rule.PENDING,
+                "in_words": isinstance(item, Written),
+                "chosen": isinstance(item, Choice) and by_item[item.key].rule is Rule.SLIP,
             }
             for item in part.items()
         ]
         hand = next((hand for hand in marked.hand if hand.part == part.key), None)
         yield {
             **_of_a_task(variant, part, by_item),
+            "is_table": isinstance(part, Table),
             "hand": hand,
             "waits": part.key in marked.pending,
             "changes": [change for change in marked.changes if change.part == part.key],

@@ -114,7 +114,7 @@ def status(school: School) -> Status:
     done = {(one.paper.candidate, one.paper.sitting, one.paper.attempt) for one in scripts}
     refusals = [one for one in refusals if (one.candidate, one.sitting, one.attempt) not in done]
     stands = [stand for sitting in school.sittings for stand in _stands(school, register, sitting, scripts, refusals)]
-    return Status(tuple(stands), tuple(refusals), tuple(_steps(school, register, stands)))
+    return Status(tuple(stands), tuple(refusals), tuple(_steps(school, register, stands, len(refusals))))
 
 
 def _stands(
@@ -174,7 +174,7 @@ def _since(page: Path, newest: float) -> str:
         return _NONE
 
 
-def _steps(school: School, register: Register, stands: Sequence[Stand]) -> Iterator[Step]:
+def _steps(school: School, register: Register, stands: Sequence[Stand], unreadable: int) -> Iterator[Step]:
     """What to do next, each with its command; what can be done now before what waits for it."""
     here = shlex.quote(str(school.folder))
     if not school.roster:
@@ -184,7 +184,7 @@ def _steps(school: School, register: Register, stands: Sequence[Stand]) -> Itera
     if any(stand.unmarked for stand in stands):
         yield Step.by(Do.MARK, "mark what came back", f"pitside mark {here}")
     waiting = sum(stand.words for stand in stands)
-    if unreadable := sum(stand.unreadable for stand in stands):
+    if unreadable:
         why = f"see to {counted(unreadable, 'file')} that cannot be read"
         yield Step(Do.SEE_TO_FILES, why, f"{why} (above), then: pitside mark {here}")
     if waiting:

@@ -48,7 +48,9 @@ class RefusedError(GraderError):
     """A file that cannot be marked, and why."""
 
 
-NO_JSON = "not a notebook (its text is no JSON): ask for the file again"
+EMPTY = "an empty file: ask for it again"
+CUT_OFF = "a notebook that was cut off or damaged on its way: ask for the file again"
+NO_NOTEBOOK = "not a notebook, nor another file that is known here: ask for the file that was saved"
 
 
 def parsed(data: bytes) -> dict[str, Any]:
@@ -61,7 +63,8 @@ def parsed(data: bytes) -> dict[str, Any]:
     try:
         raw = json.loads(data.decode("utf-8-sig"), parse_int=_whole)
     except (ValueError, RecursionError):
-        raise RefusedError(NO_JSON) from None
+        begins = data[:200].lstrip(b"\xef\xbb\xbf \t\r\n")
+        raise RefusedError(CUT_OFF if begins[:1] == b"{" else NO_NOTEBOOK if begins else EMPTY) from None
     if not isinstance(raw, dict) or not isinstance(raw.get("metadata"), dict) or not isinstance(raw.get("cells"), list):
         raise RefusedError("not a notebook (no cells): ask for the file again")
     if type(raw.get("nbformat")) is not int or type(raw.get("nbformat_minor")) is not int or raw["nbformat"] != 4:

@@ -128,6 +128,8 @@ def read_scripts(school: School, register: Register) -> tuple[list[Returned], li
     refusals = []
     candidates = {candidate.id for candidate in school.roster} | {one.candidate for one in register.papers.values()}
     for path, fault in files_below(school.scripts):
+        if _of_the_system(path.name):
+            continue
         one = caught(lambda: _looked_at(school, register, candidates, path, fault))  # noqa: B023 - called at once
         if isinstance(one, Fault):
             one = _refusal_for(school, path, one)
@@ -150,6 +152,11 @@ def read_scripts(school: School, register: Register) -> tuple[list[Returned], li
         else:
             single += same
     return sorted(single, key=lambda one: one.file), _few(refusals)
+
+
+def _of_the_system(name: str) -> bool:
+    """Whether a file was put there by a program that shows folders or opens documents, and handed in by nobody."""
+    return name.lower() in ("thumbs.db", "desktop.ini") or name.startswith("~$")
 
 
 def _looked_at(school: School, register: Register, candidates: set[str], path: Path, fault: str) -> Returned | Refusal:

@@ -6,7 +6,6 @@ import enum
 import re
 import secrets
 import string
-import tomllib
 import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
@@ -26,9 +25,10 @@ from grader.store.cover import FILE as COVER
 from grader.store.cover import read_cover
 from grader.store.csv_files import read_csv, table_file
 from grader.store.errors import GraderError
-from grader.store.files import read_bytes, read_text, write_bytes, write_text
+from grader.store.files import read_bytes, write_bytes, write_text
 from grader.store.own_exercises import bank_of
 from grader.store.plain_letters import id_of
+from grader.store.school_toml import read_settings
 
 #: What an id (of a school, sitting or candidate) may look like: it becomes part of file names.
 _ID = re.compile(r"^[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?$")
@@ -314,7 +314,7 @@ def open_school(folder: Path, settings_text: str | None = None) -> School:
     Raises: :class:`GraderError` naming the file, the fault and the mend.
     """
     path = folder / "school.toml"
-    settings = _settings(path, settings_text)
+    settings = read_settings(path, settings_text)
     about = _table(path, settings, "school")
     marking = _table(path, settings, "marking")
     units = _system(path, "units", _text(path, about, "school", "units"))
@@ -347,22 +347,8 @@ def open_school(folder: Path, settings_text: str | None = None) -> School:
 def unchecked_bank(folder: Path) -> Bank:
     """The bank with a school's own exercises, also unsound ones. Raises as :func:`open_school` does."""
     path = folder / "school.toml"
-    about = _table(path, _settings(path), "school")
+    about = _table(path, read_settings(path), "school")
     return bank_of(folder, allowed=_switch(path, about, "school", "own_exercises"), check=False)
-
-
-def _settings(path: Path, text: str | None = None) -> dict[str, Any]:
-    folder = path.parent
-    try:
-        return tomllib.loads(read_text(path) if text is None else text)
-    except FileNotFoundError:
-        raise GraderError(f"{folder}: no school here (no school.toml); make one with: pitside new {folder}") from None
-    except RecursionError:
-        raise GraderError(
-            f"{path}: cannot be read: brackets in brackets in brackets; see what was pasted there"
-        ) from None
-    except ValueError as error:  # TOMLDecodeError is one, and what a number of thousands of digits raises
-        raise GraderError(f"{path}: cannot be read: {error}") from None
 
 
 def _table(path: Path, settings: dict[str, Any], name: str) -> dict[str, Any]:
@@ -450,6 +436,10 @@ def _lessons(path: Path, about: dict[str, Any]) -> tuple[str, ...]:
         raise GraderError(f'{path}: [school] lessons: write a list such as lessons = ["weighting", "solids"]')
     for lesson in value:
         if not isinstance(lesson, str) or lesson not in LESSONS:
+            # The nearest name is enough where there is one: the list of all fills three lines.
+            near = get_close_matches(str(lesson).lower(), LESSONS, 1, 0.6)
+            if near:
+                raise GraderError(f"{path}: [school] lessons: no lesson {lesson!r}; did you mean {near[0]!r}?")
             raise GraderError(f"{path}: [school] lessons: no lesson {lesson!r}; there are {', '.join(LESSONS)}")
     return tuple(lesson for lesson in LESSONS if lesson in value)
 
@@ -498,12 +488,21 @@ def _sittings(path: Path, settings: dict[str, Any], bank: Bank) -> Iterator[Sitt
         for exercise in chosen:
             if not isinstance(exercise, str) or exercise not in (TASKS if observed else bank):
                 what, list_them = ("task", "pitside tasks") if observed else ("exercise", "pitside exercises")
-                raise GraderError(f"{path}: sitting {sitting_id}: no {what} {exercise!r}; see: {list_them}")
+                near = get_close_matches(str(exercise).lower(), TASKS if observed else bank, 1, 0.6)
+                meant = f" (did you mean {near[0]!r}?)" if near else ""
+                raise GraderError(f"{path}: sitting {sitting_id}: no {what} {exercise!r}{meant}; see: {list_them}")
         if len(set(chosen)) < len(chosen):
             raise GraderError(f"{path}: sitting {sitting_id} names an exercise twice")
         title = _text(path, block, "sitting", "title")
         day = _day(path, block, "sitting", "day")
         yield Sitting(sitting_id, title, day, tuple(chosen), _weight(path, sitting_id, block), observed)
+
+
+#: What other words people head the columns with that few rosters need.
+_OTHER_WORDS = {
+    **dict.fromkeys(("company", "firm", "organisation", "organization"), "employer"),
+    **dict.fromkeys(("team", "shift", "group"), "crew"),
+}
 
 
 def roster_of(path: Path, units: System) -> tuple[Candidate, ...]:
@@ -513,9 +512,12 @@ def roster_of(path: Path, units: System) -> tuple[Candidate, ...]:
     """
     try:
         (_, columns), *rows = read_csv(path) or [(1, [])]
+        head = next((at for at, cells in rows[:10] if {"id", "name"} <= {cell.lower() for cell in cells}), None)
     except FileNotFoundError:
         raise GraderError(f"{path}: missing; its first line is {','.join(ROSTER_COLUMNS)}") from None
     columns = [column.lower() for column in columns]
+    if head and not {"id", "name"} & set(columns):
+        raise GraderError(f"{path}: its table begins in line {head}; delete the lines above it")
     _all_well(path, list(_column_faults(columns)))
     candidates: list[Candidate] = []
     faults: list[str] = []
@@ -624,6 +626,8 @@ def _column_faults(columns: list[str]) -> Iterator[str]:
         # A column of units that is not seen as one would give a candidate a paper in the wrong units.
         words = [column, *(column.split() if "units" in missing else ())]
         meant = next((found for word in words for found in get_close_matches(word, missing, 1, 0.8)), None)
+        if not meant and _OTHER_WORDS.get(column) in missing:
+            meant = _OTHER_WORDS[column]
         if column not in _KNOWN_COLUMNS and meant:
             yield f"column {_shown(column)}: write {meant!r} if it is that, else another word"
 

@@ -157,6 +157,7 @@ def _contents(
         certificate=held if certificate else None,
         lessons=_lessons(school, wrong, book),
         practice=bool(practice),
+        tasks=any(one.sitting.observed for one in results),
         cases=[variant.exercise.title for name, (variant, _) in wrong.items() if name not in drawn],
     )
     pages = {name: feedback_file(school, one, is_draft=False).read_bytes() for name, one in feedback.items()}

@@ -13,12 +13,30 @@ from tests.sharing import made_once
 
 ROOT = Path(__file__).parents[2]
 
+#: Contents of a book of one lesson.
+TOC = """\
+format: jb-book
+root: index
+chapters:
+  - file: lessons/mud-weight
+"""
+
 
 @pytest.fixture(scope="session")
 def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The folder of the built book, built from nothing with warnings as errors; several test processes share it."""
     output = made_once(tmp_path_factory, "book", lambda folder: build(folder, "-W", "-n", "--keep-going"))
     return output / "_build" / "html"
+
+
+@pytest.fixture(scope="session")
+def one_lesson(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a book of one lesson, which is built much faster than the whole."""
+    toc = tmp_path_factory.mktemp("contents") / "toc.yml"
+    toc.write_text(TOC)
+    return (
+        made_once(tmp_path_factory, "one-lesson", lambda folder: build(folder, "--toc", str(toc))) / "_build" / "html"
+    )
 
 
 def build(output: Path, *options: str) -> None:

@@ -72,6 +72,20 @@ def test_the_formula_card_is_two_sides(printing: ModuleType, browser: Browser, b
     assert "Formula card" in words(card)
 
 
+def test_a_lesson_for_the_projector_is_a_sheet_a_screen_and_notes_with_the_same_numbers(
+    printing: ModuleType, browser: Browser, book: Path
+) -> None:
+    lesson = book / "lessons/mud-weight.html"
+    shown = PdfReader(io.BytesIO(printing.printed(browser, lesson, numbered=False, view="projector")))
+    notes = words(PdfReader(io.BytesIO(printing.printed(browser, lesson, view="notes"))))
+    last = len(shown.pages)
+    assert last > 20
+    for place, sheet in enumerate(shown.pages, start=1):
+        assert f"{place} / {last}" in sheet.extract_text()
+        assert float(sheet.mediabox.width) / float(sheet.mediabox.height) == pytest.approx(4 / 3, abs=0.01)
+        assert f"{place} / {last}" in notes
+
+
 def test_a_figure_and_a_worked_step_stay_on_one_sheet(book: Path, visitor: Visitor) -> None:
     page = visitor(book).open("lessons/hydrocyclones.html")
     page.emulate_media(media="print")

@@ -11,28 +11,10 @@ from axe_playwright_python.sync_playwright import Axe
 from PIL import Image
 from playwright.sync_api import expect
 
-from tests.book.conftest import build
 from tests.book.test_practice import answer_number, check, data_of, numeric_part, part_of, typed, widget
 from tests.browsing import Visitor
-from tests.sharing import made_once
 
 pytestmark = pytest.mark.browser
-
-TOC = """\
-format: jb-book
-root: index
-chapters:
-  - file: lessons/mud-weight
-"""
-
-
-@pytest.fixture(scope="session")
-def one_lesson(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    toc = tmp_path_factory.mktemp("contents") / "toc.yml"
-    toc.write_text(TOC)
-    return (
-        made_once(tmp_path_factory, "one-lesson", lambda folder: build(folder, "--toc", str(toc))) / "_build" / "html"
-    )
 
 
 @pytest.mark.parametrize("name", ["index.html", "search.html", "lessons/mud-weight.html"])

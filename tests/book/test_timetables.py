@@ -84,3 +84,22 @@ def test_the_table_of_marks_adds_up_to_the_papers() -> None:
     sums = [float(cell.strip(" *")) for cell in last.split("|")[2:-1]]
     schools = (plan.REFRESHER, plan.THREE_DAYS, plan.SIX_DAYS)
     assert sums == [sum(one.marks for day in school.days for one in plan.paper_of(day)) for school in schools]
+
+
+@pytest.mark.parametrize("school", SCHOOLS)
+def test_each_lesson_that_is_held_is_practised_in_class(school: str) -> None:
+    for day in plan.days_of(getattr(plan, school)):
+        assert {one.lesson for one in day.held} >= set(day.lessons)
+
+
+@pytest.mark.parametrize("school", SCHOOLS)
+def test_a_part_of_a_paper_is_sat_after_its_lessons_and_is_short_enough(school: str) -> None:
+    for day in plan.days_of(getattr(plan, school)):
+        parts = plan.written_parts(day.lessons)
+        blocks = [block for half in day.halves for block in half]
+        papers = [at for at, block in enumerate(blocks) if block.what == "paper"]
+        assert [blocks[at].minutes for at in papers] == [plan.minutes_of(part) for part in parts]
+        assert max(blocks[at].minutes for at in papers) <= plan.LONGEST_SITTING
+        for at, part in zip(papers, parts, strict=True):
+            before = {block.lesson for block in blocks[:at] if block.what == "talk"}
+            assert before >= {one.lesson for one in part}

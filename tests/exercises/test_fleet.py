@@ -8,9 +8,12 @@ import pytest
 
 from exercises import BANK
 from exercises.fleet import envelope, machines, rigs
-from exercises.model import Grid, Usual
+from exercises.model import Grid, System, Usual
+from exercises.model.numbers import in_system
+from exercises.model.text import names_in
 from pitside.centrifuges import g_force
 from pitside.units import Q
+from tests.exercises.draws import draw_of
 
 
 def _figures(sheet: object) -> list[Usual]:
@@ -109,6 +112,23 @@ def test_a_part_of_a_figure_cannot_reach_beyond_it():
 
 
 def test_a_value_a_hundredth_outside_is_still_usual_and_two_hundredths_are_not():
-    """1200 kg/m3 are 10.01 lb/gal: a round number of one system is none of the other."""
-    assert envelope.UNWEIGHTED_MUD.holds(Q(1200, "kg/m**3"))
-    assert not envelope.UNWEIGHTED_MUD.holds(Q(10.2, "lb/gal"))
+    """1140 kg/m3 are 9.51 lb/gal: a round number of one system is none of the other."""
+    assert envelope.UNWEIGHTED_MUD.holds(Q(1140, "kg/m**3"))
+    assert not envelope.UNWEIGHTED_MUD.holds(Q(9.7, "lb/gal"))
+
+
+def _is_called_unweighted(exercise: str) -> bool:
+    text = in_system(BANK[exercise].setting, System.FIELD)
+    return "mud_weight" in names_in(text) and any(
+        words in text for words in ("unweighted", "not weighted", "without barite")
+    )
+
+
+@pytest.mark.parametrize("exercise", [name for name in BANK if _is_called_unweighted(name)])
+def test_a_mud_without_barite_weighs_no_more_than_its_drilled_solids_make_it(exercise):
+    """Fresh water of 8.345 lb/gal with 9.5 % of solids of 2.60, by plain numbers, is 9.6 lb/gal: a bad mud already."""
+    heaviest = 8.345 * (1 + 1.6 * 0.095)
+    for system in System:
+        for number in range(20):
+            weight = draw_of(exercise, system, number).numbers.mud_weight
+            assert weight.m_as("lb/gal") <= heaviest + 0.01

@@ -50,7 +50,7 @@ def choose_screens(p: Paper) -> Answers:
 def torque_trend(p: Paper) -> Answers:
     torque = [p.x[f"torque_{at}"] for at in range(5)]
     if p.x["vibration_4"] > 2 * p.x["vibration_0"]:
-        trend = ("out of balance", "keep everybody away")
+        trend = ("out of balance", "Keep everybody away")
     elif torque[4] - torque[3] > 20:
         trend = ("all at once", "Shut the feed at once")
     elif torque[4] - torque[0] > 10:
@@ -218,7 +218,7 @@ FAULTS = {
         "weighs the same at the outlet",
     ),
     "pit level has gone up": ("The well itself", "Call the driller at once", "shut in"),
-    "throw nothing at all": ("apexes are plugged", "one by one", "All cones spray"),
+    "throw nothing at all": ("apexes are plugged", "apexes of the dry", "All cones spray"),
     "slow ropes": ("Too many solids", "Take load off", "throw an umbrella"),
     "header gauge swings": ("draws air", "Slow or stop", "needle of the header gauge stands still"),
     "cable of its motor": ("turns backwards", "direction checked", "arrow on the casing"),

@@ -222,3 +222,11 @@ def test_no_bowl_has_a_faster_rim_than_sixteen_inches_at_3200_rpm(exercise, syst
         n = draw_of(exercise, system, number).numbers
         speeds = [n.speed] + ([n.other_speed] if exercise != "isolate-before-opening" else [])
         assert all((n.diameter * speed).m_as("in*rpm") <= 16 * 3200 for speed in speeds)
+
+
+@pytest.mark.parametrize("system", System)
+def test_no_bowl_is_asked_to_turn_faster_than_the_speeds_that_its_maker_allows(system):
+    for number in range(40):
+        variant = draw_of("g-factor-bowl", system, number)
+        named = max(variant.numbers.speed, variant.numbers.other_speed)
+        assert variant.key["c"] <= named

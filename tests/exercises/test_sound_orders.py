@@ -52,6 +52,7 @@ SOUND = {
     "into-the-tank": (
         "plan permit empty isolate air test watch in",
         "plan permit empty isolate air watch test in",
+        "permit plan empty isolate air test watch in",
         "plan permit empty air isolate test watch in",
         "plan empty permit isolate air test watch in",
         "empty plan permit watch isolate air test in",
@@ -106,6 +107,7 @@ UNSOUND = {
         "plan permit empty isolate air test in watch",
         "plan empty isolate permit air test watch in",
         "plan permit empty air test isolate watch in",
+        "permit empty isolate plan air test watch in",
     ),
     "smell-of-gas": (
         "go muster fetch count gear care free back",

@@ -17,8 +17,9 @@ from exercises.model.numbers import Numbers
 from exercises.model.parts import Numeric, Reading, Watched
 from exercises.model.variant import Variant
 from exercises.tasks import TASKS, Do, Task
+from exercises.tasks.model import SITE
 from exercises.tasks.mud import VISCOMETER, WEIGH
-from exercises.tasks.yard import STATIONS, programme
+from exercises.tasks.yard import CHANGE, STATIONS, programme
 
 every_task = pytest.mark.parametrize("task", TASKS.values(), ids=TASKS)
 
@@ -86,7 +87,8 @@ def test_a_task_says_what_can_hurt_where_it_comes_from_and_what_must_not_be_miss
     assert "from memory" in task.source or task.source == "common practice, no source"
     assert 5 <= task.minutes <= 60
     at_machine = task.place not in ("mud bench", "mud bench or mud laboratory", "mud laboratory or shakers")
-    assert not at_machine or task.critical or task.id == "manifold-head"
+    assert not at_machine or task.critical
+    assert task.cautions[0] == SITE
     assert all(step.see[0].isupper() and step.see.endswith(".") for step in task.work if isinstance(step, Do))
 
 
@@ -157,6 +159,40 @@ def test_in_the_yard_each_group_is_at_each_station_once_and_the_times_add_up(day
         assert all(one.group * task.minutes < one.slot for task in one.tasks)
         assert one.minutes == one.slot * len(turns)
         assert set(one.kit) == {thing for task in one.tasks for thing in task.kit}
+
+
+@pytest.mark.parametrize("days", STATIONS)
+def test_turns_follow_each_other_without_a_gap_and_leave_each_candidate_the_minutes_of_the_task(days):
+    for one in programme(days):
+        turns = list(one.timetable)
+        assert [begins for begins, _, _ in turns] == [0, *(ends for _, ends, _ in turns[:-1])]
+        assert turns[-1][1] == one.minutes
+        for begins, ends, tasks in turns:
+            assert all(begins + one.group * task.minutes + CHANGE <= ends for task in tasks)
+        for group in range(len(turns)):
+            assert {tasks[group].id for _, _, tasks in turns} == {task.id for task in one.tasks}
+
+
+def test_a_task_that_does_not_begin_with_site_rules_is_refused():
+    with pytest.raises(ValueError, match="does not put site rules before its other cautions"):
+        replace(WEIGH, cautions=WEIGH.cautions[1:])
+
+
+#: What isolates: a step that says one of these is critical, wherever it stands.
+ISOLATES = ("isolates", "locks, tags", "own lock", "tries the start", "no pressure", "lets off what still holds force")
+
+
+@every_task
+def test_every_step_that_isolates_or_proves_it_is_critical(task):
+    steps = [step for step in task.work if isinstance(step, Do)]
+    assert all(step.critical for step in steps if any(word in step.see.casefold() for word in ISOLATES))
+
+
+@every_task
+def test_whoever_moves_mud_or_changes_its_weight_has_told_the_driller_as_a_critical_step(task):
+    moves = {"move-mud", "mix-barite", "start-a-desilter", "dump-a-trap"}
+    tells = [step for step in task.work if isinstance(step, Do) and step.see.startswith("Tells the driller")]
+    assert (task.id in moves) == any(step.critical for step in tells)
 
 
 @pytest.mark.parametrize("days", STATIONS)

@@ -97,7 +97,8 @@ def test_from_a_new_school_to_results(pitside, tmp_path, warm_room):
     assert (status, complaints) == (0, "")
     assert said.splitlines() == [
         "1 script marked, 0 marked before, 1 not marked",
-        f"  scripts/marram_{SITTING}_aa-02.ipynb: not a notebook (its text is no JSON): ask for the file again",
+        f"  scripts/marram_{SITTING}_aa-02.ipynb: a notebook that was cut off or damaged on its way: "
+        "ask for the file again",
         f"Next: pitside results {folder}",
     ]
     status, said, complaints = pitside("results", folder)
@@ -125,9 +126,33 @@ def test_explain_says_how_a_part_got_its_mark(pitside, school, warm_room):
     status, said, complaints = pitside("explain", school.folder, "aa-01", "1a")
     assert (status, complaints) == (0, "")
     assert "rule          right" in said
+    assert pitside("explain", school.folder, "aa-01", "1(A)") == (0, said, "")
+    status, said, complaints = pitside("explain", school.folder, "aa-01")
+    lines = said.splitlines()
+    assert (status, complaints) == (0, "")
+    assert lines[0].startswith(f"paper {paper.id}: ")
+    assert re.fullmatch(r"  1a +([\d.]+) of \1 +right", lines[1])
+    status, said, _ = pitside("change", school.folder, "aa-01", "1(a)", "0,5", "--kind", "appeal", "--reason", "x")
+    assert status == 0 and "part 1a: " in said and "0.5 now" in said
     status, said, complaints = pitside("explain", school.folder, "aa-02", "1a")
     assert (status, said) == (cli.TO_MEND, "")
     assert "no script of aa-02 is marked" in one_line(complaints)
+
+
+def test_folder_with_a_space_is_told_in_quotes(pitside):
+    _, said, _ = pitside("new", "My school")
+    assert 'pitside issue "My school"' in said
+    assert cli.typed(Path("schools/summer-7")) == "schools/summer-7"
+
+
+def test_day_in_another_order_is_told_how_to_write_it(pitside):
+    status, _, complaints = pitside("new", "school", "--starts", "1.12.2026")
+    assert status == cli.TO_MEND and "year first, such as 2030-01-31" in complaints
+
+
+def test_candidate_who_has_a_paper_already_is_told_of_lost_packs(pitside, school):
+    _, said, _ = pitside("issue", school.folder, "--candidate", "aa-01")
+    assert f"pitside issue {school.folder} --sitting {SITTING} --replace --candidate aa-01" in said
 
 
 def test_marking_again_needs_a_reason_and_marks_what_is_marked(pitside, school, warm_room):

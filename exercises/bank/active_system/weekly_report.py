@@ -143,6 +143,8 @@ def _leaves_a_choice(n: Known) -> bool:
     Some offered volumes are too small and some too large. The remedies pay, and differ from each other. A remedy takes
     enough for its share of all the rock, a slip, to be told from a wrong answer of another kind.
     """
+    if not Q(2, "percent") <= 1 - n.water_share - n.drilled <= Q(7, "percent"):
+        return False
     if n.target >= n.drilled or n.washout == n.porosity or not 0.22 <= n.back.m_as("") <= 0.45:
         return False
     if abs(float((n.back - n.more).m_as("%"))) < 2:
@@ -169,7 +171,7 @@ EXERCISE = Exercise(
     level=3,
     minutes=75,
     combines=("solids-cost", "dilution"),
-    version=3,
+    version=4,
     outcome=Outcome.REPORT,
     numbers=(
         Number("diameter", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
@@ -183,12 +185,12 @@ EXERCISE = Exercise(
         Number("worse", Grid(45, 75, 1, "%")),
         Number("drift", Grid(0.2, 0.8, 0.1, "%")),
         Number("shakers_solids", Grid(40, 55, 1, "%")),
-        Number("cones_solids", Grid(15, 28, 1, "%")),
+        Number("cones_solids", Grid(21, 30, 1, "%")),
         Number("centrifuge_solids", Grid(38, 52, 1, "%")),
         *(_discard(machine) for machine in MACHINES),
         Number("drilled", Grid(5.5, 8.0, 0.1, "%")),
         Number("target", Grid(4.5, 6.0, 0.5, "%")),
-        Number("water_share", Grid(84, 90, 1, "%")),
+        Number("water_share", Grid(86, 91, 1, "%")),
         Derived("water", _water, By("bbl", "m3"), By(-1, 0)),
         Number("volume", Grid(800, 1300, 20, "bbl"), Grid(130, 205, 5, "m3")),
         Number("plan", Grid(60, 80, 1, "%")),
@@ -395,7 +397,7 @@ EXERCISE = Exercise(
             key="e",
             ask=(
                 "The programme plans to build {planned} of mud next week, and as much leaves, in the discard or "
-                "dumped. If the machines go on removing what you found in (c), to what share do drilled solids rise in "
+                "dumped. If the machines go on removing what you found in (c), to what share do drilled solids come in "
                 "the end, in percent?"
             ),
             unit="%",

@@ -360,7 +360,7 @@ EXERCISE = Exercise(
                 Slip(
                     "the flow as if it were barite",
                     lambda n: n.flow * n.b * n.barite * n.hours,
-                    "You took the whole flow for barite. Multiply by the share of barite in the mud first.",
+                    "You counted the whole flow as barite. Multiply by the share of barite in the mud first.",
                 ),
                 Slip(
                     "one hour",

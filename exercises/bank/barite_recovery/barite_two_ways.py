@@ -398,7 +398,7 @@ EXERCISE = Exercise(
                         RowSlip(
                             "share of barite left out",
                             lambda n, row: _lost(n, row) / n.barite_share,
-                            "You took the whole mud for barite. Multiply by the share of barite in it.",
+                            "You counted the whole mud as barite. Multiply by the share of barite in it.",
                         ),
                         RowSlip(
                             "42 left out",
@@ -435,7 +435,7 @@ EXERCISE = Exercise(
                         RowSlip(
                             "share of solids left out",
                             lambda n, row: n.volume * getattr(n, f"{row}_thrown"),
-                            "You took the whole mud for drilled solids. Multiply by their share in it.",
+                            "You counted the whole mud as drilled solids. Multiply by their share in it.",
                         ),
                     ),
                     working=lambda row: (

@@ -55,11 +55,11 @@ EXERCISE = Exercise(
         Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
     ),
     setting=(
-        "A well is drilled with weighted mud. A cyclonic plant is to recover barite from {flow} of it. The "
-        "plant is made of equal modules side by side, each with its own pump and its own valves. One module takes "
-        "{module_flow} at its rated head, and separates as it should from {least_load} of that flow up. Its pump "
-        "makes a head of {head} of the mud itself, which weighs {mud_weight}, at an efficiency of {efficiency}. A "
-        "module that is opened must first be shut in, let down and locked out by the rig's own rules."
+        "A well is drilled with weighted mud. A cyclonic plant is to recover barite from {flow} of it. The plant is "
+        "made of equal modules side by side, each with its own pump and its own valves. One module takes {module_flow} "
+        "at its rated head, and separates as it should from {least_load} of that flow up. Its pump makes a head of "
+        "{head} of the mud itself, which weighs {mud_weight}, at an efficiency of {efficiency}. A module that is "
+        "opened must first be shut in, freed of pressure and locked out by the rig's own rules."
     ),
     parts=(
         Numeric(
@@ -137,7 +137,7 @@ EXERCISE = Exercise(
                 Slip(
                     "least load left out",
                     lambda n: Q(_bank(n).turndown) * n.least_load,
-                    "You took one full module for the smallest flow. It works down to its least load: divide by that.",
+                    "You used one full module as the smallest flow. It works down to its least load: divide by that.",
                 ),
                 Slip(
                     "least load multiplied",

@@ -227,7 +227,7 @@ EXERCISE = Exercise(
                 Slip(
                     "hp called kW",
                     lambda n: _centrifuge_cost(n) * Q(1, "kW/hp"),
-                    "You took the hp of train 2 for kW. One hp is 0.7457 kW.",
+                    "You used the hp of train 2 as if it were kW. One hp is 0.7457 kW.",
                     keeps=1.5,
                     only=System.FIELD,
                 ),

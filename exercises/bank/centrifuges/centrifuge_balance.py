@@ -160,8 +160,8 @@ EXERCISE = Exercise(
                 Slip(
                     "share by volume as share by mass",
                     lambda n: n.a * n.underflow * (ONE - n.liquid),
-                    "You took the share by volume for a share by mass. Find the mass of the liquid from its volume and "
-                    "density, and take it off.",
+                    "You used the share by volume as if it were a share by mass. Find the mass of the liquid from its "
+                    "volume and density, and take it off.",
                 ),
                 Slip(
                     "liquid for solids",

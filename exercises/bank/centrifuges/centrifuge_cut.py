@@ -106,8 +106,8 @@ EXERCISE = Exercise(
                 Slip(
                     "rpm taken for radians a second",
                     lambda n: g_force(n.diameter, n.speed) * (30 / math.pi) ** 2,
-                    "You took rpm for radians a second. One turn is 2 pi radians, and a minute is 60 seconds: multiply "
-                    "rpm by 2 pi / 60.",
+                    "You used rpm as if it were radians a second. One turn is 2 pi radians, and a minute is 60 "
+                    "seconds: multiply rpm by 2 pi / 60.",
                 ),
                 Slip(
                     "millimetres taken for metres",

@@ -33,6 +33,7 @@ def _speeds_differ(n: Known) -> bool:
         and min(g, other) >= 400
         and max(g, other) <= 2200
         and abs(target / g - 1) >= 0.15
+        and 0.3 <= target / max(g, other) <= 0.9
         and abs(target / other - 1) >= 0.1
     )
 
@@ -40,7 +41,7 @@ def _speeds_differ(n: Known) -> bool:
 EXERCISE = Exercise(
     title="The g of a bowl",
     level=1,
-    version=3,
+    version=4,
     outcome=Outcome.G_FORCE,
     tolerance=G_FACTOR,
     numbers=(
@@ -88,8 +89,8 @@ EXERCISE = Exercise(
                 Slip(
                     "rpm taken for radians a second",
                     lambda n: g_force(n.diameter, n.speed) * (30 / math.pi) ** 2,
-                    "You took rpm for radians a second. One turn is 2 pi radians, and a minute is 60 seconds: multiply "
-                    "rpm by 2 pi / 60.",
+                    "You used rpm as if it were radians a second. One turn is 2 pi radians, and a minute is 60 "
+                    "seconds: multiply rpm by 2 pi / 60.",
                 ),
                 Slip(
                     "millimetres taken for metres",

@@ -45,7 +45,7 @@ ACTS = {
     "climbs": "Cut the feed in steps until the torque falls, find out why more solids come, and stop it at the alarm.",
     "leaps": "Shut the feed at once, let bowl and scroll turn, and flush; wait for the torque to fall.",
     "falls": "Leave the bowl turning, and look for the mud: tank level, feed pump, valves, strainer.",
-    "shakes": "Shut the feed, flush, stop the drive, keep everybody away until it stands, and have it isolated.",
+    "shakes": "Keep everybody away, shut the feed, stop the drive from the panel, and have it isolated when it stands.",
 }
 OTHER_TREND = "Go through the two rows from left to right: what changed, how fast, and what stayed as it was?"
 
@@ -148,7 +148,7 @@ EXERCISE = Exercise(
                 Slip(
                     "all of the mud",
                     lambda n: n.feed * n.drilled,
-                    "You took all of the mud for solids. Only the share of solids counts.",
+                    "You counted all of the mud as solids. Only the share of solids counts.",
                 ),
                 Slip(
                     "a minute for an hour",
@@ -199,7 +199,7 @@ EXERCISE = Exercise(
         Choice(
             key="e",
             ask=(
-                "On another day, at a steady feed: {complaint} Which one handle do you move? Speed of the bowl and "
+                "On another day, at a steady feed: {complaint} Which one setting do you change? Speed of the bowl and "
                 "feed stay as they are."
             ),
             options=(

@@ -16,7 +16,7 @@ from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Point, 
 from exercises.model.possible import ANYTHING
 from exercises.model.working import Step
 from pitside.materials import LOW_GRAVITY
-from pitside.units import Q
+from pitside.units import WATER_4C, Q
 
 #: The line of the sheet that decides a test, and what the test then is.
 VERDICTS = {
@@ -73,6 +73,11 @@ def _mud(n: Numbers) -> pint.Quantity:
     return n.lightest + (0.1 + 0.8 * place) * (n.heaviest - n.lightest)
 
 
+def _share(n: Numbers) -> pint.Quantity:
+    """The solids that make water of the density of the mud: it holds no barite and no salt."""
+    return (n.mud_weight - WATER_4C) / (LOW_GRAVITY - WATER_4C)
+
+
 def _margin(n: Known) -> pint.Quantity:
     return n.flow / n.flow_limit - 1
 
@@ -80,7 +85,7 @@ def _margin(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="The acceptance test",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.ACCEPTANCE,
     numbers=(
         Pick("decides", tuple(VERDICTS)),
@@ -90,14 +95,14 @@ EXERCISE = Exercise(
         Number("shaking_limit", Grid(7, 11, 1)),
         Number("bearing_limit", Grid(80, 95, 5)),
         Number("hours_limit", Grid(4, 12, 1, "h")),
-        Number("lightest", Grid(8.9, 9.1, 0.1, "lb/gal"), Grid(1070, 1090, 10, "kg/m3")),
-        Number("heaviest", Grid(9.6, 9.9, 0.1, "lb/gal"), Grid(1150, 1180, 10, "kg/m3")),
-        Number("share", Grid(4, 6, 0.5, "%")),
+        Number("lightest", Grid(9.0, 9.1, 0.1, "lb/gal"), Grid(1080, 1090, 10, "kg/m3")),
+        Number("heaviest", Grid(9.4, 9.5, 0.1, "lb/gal"), Grid(1130, 1140, 10, "kg/m3")),
         Derived("flow", lambda n: n.flow_limit * _FLOW(n), By("gal/min", "m3/h"), By(0, 1)),
         Derived("shaking", lambda n: n.shaking_limit * _SHAKING(n), "fraction", 1),
         Derived("bearing", lambda n: n.bearing_limit * _BEARING(n), "fraction", 0),
         Derived("hours", lambda n: n.hours_limit * _HOURS(n), "h", 1),
         Derived("mud_weight", _mud, By("lb/gal", "kg/m3"), By(2, 0)),
+        Derived("share", _share, "%", 1),
         Told("result", lambda n: RESULTS[n.decides]),
     ),
     valid=lambda n: (

@@ -40,9 +40,9 @@ EXERCISE = Exercise(
     ),
     setting=(
         "A package of shakers, cones and a centrifuge has been lifted onto rig Heron 4. Pipes and cables are not "
-        "connected yet. Nobody runs a pump whose impeller is screwed on backwards, not even for a moment: with the "
-        "coupling apart, the motor alone is turned. Pressure tests, cables and first starts are the work of the people "
-        "named on the permits."
+        "connected yet. A pump whose impeller is screwed onto its shaft must never turn backwards, not even for a "
+        "moment: the impeller would come off. So the coupling is apart, and the motor alone is turned. Pressure tests, "
+        "cables and first starts are the work of the people named on the permits."
     ),
     parts=(
         Order(
@@ -58,7 +58,7 @@ EXERCISE = Exercise(
                 "baseline": "Write down what each machine reads on water and empty: pressure, amperes, vibration.",
                 "mud": "Run on mud, with the flow raised in steps.",
                 "accept": "Run the acceptance test for its full time, with both sides watching.",
-                "handover": "Hand over: record, spares, crew that has been shown, signatures.",
+                "handover": "Hand over: record, spares, a crew that was shown the machines, signatures.",
             },
             rules=(
                 Before(

@@ -66,7 +66,7 @@ EXERCISE = Exercise(
                 Slip(
                     "whole underflow as barite",
                     lambda n: n.underflow * BARITE,
-                    "You took all of the underflow for barite. Multiply by its share.",
+                    "You counted all of the underflow as barite. Multiply by its share.",
                 ),
                 Slip(
                     "drilled solids for barite",

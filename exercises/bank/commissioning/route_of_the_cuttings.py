@@ -28,7 +28,7 @@ MOMENTS = {
     "A box stands on the deck without a label, and nobody knows what is in it.": "label",
     "The dryer failed, and what it leaves holds twice the oil that the permit allows.": "hold",
     "The pressure of the injection well rises while the same slurry is pumped.": "stop",
-    "The weight on the transfer paper is a ton less than what the crane shows.": "paper",
+    "The weight on the transfer paper is a tonne less than what the crane shows.": "paper",
 }
 OTHER_MOMENT = "What is not known here, or not allowed any more: the content, the oil, the well, or the weight?"
 
@@ -126,7 +126,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="How many boxes would a day's cuttings fill?",
+            ask="How many whole boxes do a day's cuttings need?",
             unit="fraction",
             whole=True,
             solve=_boxes,

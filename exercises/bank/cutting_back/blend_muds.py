@@ -131,8 +131,8 @@ EXERCISE = Exercise(
                 Slip(
                     "share by weight",
                     lambda n: blend_volumes(n.wanted, n.heavy, n.light, n.target)[0] * (n.target / n.heavy).to(""),
-                    "You took the heavy mud's share of the volume for its share of the mass. The share counts in "
-                    "volume: do not divide by the weights.",
+                    "You used the heavy mud's share of the volume as if it were its share of the mass. The share "
+                    "counts in volume: do not divide by the weights.",
                 ),
                 Slip(
                     "light mud's volume over the heavy one's",

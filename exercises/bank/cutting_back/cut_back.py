@@ -177,8 +177,8 @@ EXERCISE = Exercise(
             must_pass=True,
             steps={
                 "tell": "Hold a short talk with the crew, who wear goggles and gloves. Tell the driller and the mud "
-                "logger: how much mud moves, from where to where, and what weight "
-                "comes. Wait for their yes.",
+                "logger: how much mud moves, from where to where, and what the new weight will be. Wait until both "
+                "say yes.",
                 "room": "Check that the reserve pit has room for the mud.",
                 "line": "Set the valves to the reserve pit, with all pumps off. A second person checks the line.",
                 "out": "Pump the mud to the reserve pit. Watch both pit levels, in touch with the driller, and stop "

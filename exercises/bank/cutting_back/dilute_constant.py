@@ -7,7 +7,7 @@ import math
 import pint
 
 from exercises.bank.cutting_back import EXACT_BALANCE, READ_ON_A_BALANCE, Outcome, together
-from exercises.fleet.envelope import MUD_ON_THE_RIG, WEIGHTED_MUD
+from exercises.fleet.envelope import DRILLED_SOLIDS, MUD_ON_THE_RIG, WEIGHTED_MUD
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
@@ -16,10 +16,18 @@ from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES, POUNDS_CALLED_S
 from exercises.model.working import Step
 from pitside.blending import dilution_volume_bled_off
 from pitside.dilution import dilution_volume, mixed_density, replacement_volume
+from pitside.materials import BARITE, LOW_GRAVITY
+from pitside.units import Q
 
 
 def _replaced(n: Known) -> pint.Quantity:
     return replacement_volume(n.volume, n.mud_weight, n.target, n.liquid)
+
+
+def _low_gravity(n: Known) -> pint.Quantity:
+    """Low-gravity solids that, with its barite, make the mud as heavy as it is."""
+    barite = n.content / BARITE
+    return (n.mud_weight - n.liquid - barite * (BARITE - n.liquid)) / (LOW_GRAVITY - n.liquid)
 
 
 def _weight_after(n: Known, kept: pint.Quantity, liquid: pint.Quantity) -> pint.Quantity:
@@ -30,7 +38,7 @@ def _weight_after(n: Known, kept: pint.Quantity, liquid: pint.Quantity) -> pint.
 EXERCISE = Exercise(
     title="Cutting back with full pits",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.CUTTING_BACK,
     tolerance=EXACT_BALANCE,
     numbers=(
@@ -44,12 +52,12 @@ EXERCISE = Exercise(
     valid=lambda n: (
         0.6 <= (n.mud_weight - n.target).m_as("lb/gal") <= 2.0
         and 0.15 * n.volume <= _replaced(n) <= 0.45 * n.volume
-        # Barite is no more than the mud weight over that of its liquid allows, nor less than half of it.
-        and 0.5 <= (n.content / ((n.mud_weight - n.liquid) * 1.3)).m_as("") <= 0.95
+        and Q(2, "percent") <= _low_gravity(n) <= Q(9, "percent")
     ),
     envelope=(
         Within("mud in the pits", lambda n: n.volume, MUD_ON_THE_RIG),
         Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
+        Within("low-gravity solids", _low_gravity, DRILLED_SOLIDS),
     ),
     setting=(
         "On another well the pits of rig Heron 4 are full: {volume} of water-base mud of {mud_weight}, with {content} "

@@ -71,15 +71,15 @@ def _flow(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="A row of jars",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.JAR_TEST,
     numbers=(
         Pick("best", JARS),
         Pick("failed", tuple(FAILED)),
-        Number("first_dose", Grid(0.10, 0.22, 0.02, "lb/bbl"), Grid(0.30, 0.60, 0.05, "kg/m3")),
-        Number("step", Grid(0.08, 0.12, 0.02, "lb/bbl"), Grid(0.20, 0.35, 0.05, "kg/m3")),
+        Number("first_dose", Grid(0.06, 0.14, 0.02, "lb/bbl"), Grid(0.20, 0.40, 0.05, "kg/m3")),
+        Number("step", Grid(0.04, 0.08, 0.02, "lb/bbl"), Grid(0.10, 0.20, 0.05, "kg/m3")),
         Number("strength", Grid(0.9, 1.1, 0.05)),
-        Number("strong", Grid(1.2, 1.8, 0.1, "lb/bbl"), Grid(3.4, 5.2, 0.2, "kg/m3")),
+        Number("strong", Grid(1.4, 2.0, 0.1, "lb/bbl"), Grid(4.0, 5.6, 0.2, "kg/m3")),
         Number("feed", Grid(40, 100, 5, "gal/min"), Grid(9, 22, 0.5, "m3/h")),
         *(Derived(f"dose_{jar}", _dose(at), By("lb/bbl", "kg/m3"), 2) for at, jar in enumerate(JARS)),
         *(Derived(f"clear_{jar}", _clear(at), "mm", 0) for at, jar in enumerate(JARS)),
@@ -88,20 +88,20 @@ EXERCISE = Exercise(
     ),
     envelope=(
         Within("feed of the bowl", lambda n: n.feed, FINES_BOWL_FEED),
-        Within("dose", lambda n: n.best_dose, Usual(0.08, 0.8, "lb/bbl")),
+        Within("dose", lambda n: n.best_dose, Usual(0.05, 0.50, "lb/bbl")),
     ),
     setting=(
         "Rig Heron 4 wants to dewater its spare mud with a centrifuge. Five jars of the same mud got the same "
         "coagulant, then rising doses of flocculant. They were stirred gently and stood for five minutes. The mud "
-        "stands 100 mm high in a jar:\n\n| | Dry flocculant | Clear water on top | Lumps |\n| --- | ---: | ---: | --- "
-        "|\n"
+        "stands 100 mm high in a jar; 2 mm more or less of clear water counts for nothing:\n\n| | Dry flocculant | "
+        "Clear water on top | Lumps |\n| --- | ---: | ---: | --- |\n"
         + "\n".join(
             f"| Jar {number} | {{dose_{jar}}} | {{clear_{jar}}} | {{lumps_{jar}}} |"
             for number, jar in enumerate(JARS, 1)
         )
-        + "\n\nThe solution that the pump doses holds {strong} of dry flocculant. The bowl is to be fed with {feed}. "
-        "Coagulants burn eyes and skin, and polymer on the floor is as slippery as ice: goggles, gloves, and no spill "
-        "left lying."
+        + "\n\nThe solution that the pump doses holds {strong} of dry flocculant. The bowl is to be fed with "
+        "{feed} of mud. Coagulants burn eyes and skin, and polymer on the floor is as slippery as ice: goggles, "
+        "gloves, and no spill left lying."
     ),
     parts=(
         Choice(
@@ -130,7 +130,7 @@ EXERCISE = Exercise(
             uses=("a",),
             unit=By("gal/min", "m3/h"),
             solve=_flow,
-            plausible=Range(2.5, 60, "gal/min"),
+            plausible=Range(1.5, 32, "gal/min"),
             tolerance=relative(
                 0.02, because="the pump is set to half a gal/min or a tenth of a m³/h; the balance is exact"
             ),

@@ -68,10 +68,10 @@ EXERCISE = Exercise(
     ),
     setting=(
         "In the last section of well Marram-1 the plant of rig Heron 4 removed {before} of what was drilled, worked "
-        "out in the same way. In this section {rock} of rock went into the mud, and {built} of mud were built. The "
-        "retorts give {low} of low-gravity solids on average, and the methylene-blue tests find that {bentonite} of "
-        "the mud is bentonite. Count the plant as unchanged if the two figures lie within three percentage points of "
-        "each other."
+        "out in the same way. In this section {rock} of rock went into the mud, and {built} of mud were built, counted "
+        "with the rock in it. The retorts give {low} of low-gravity solids on average, and the methylene-blue tests "
+        "find that {bentonite} of the mud is bentonite. Count the plant as unchanged if the two figures lie within "
+        "three percentage points of each other."
     ),
     parts=(
         Numeric(
@@ -115,7 +115,7 @@ EXERCISE = Exercise(
                 Slip(
                     "all low-gravity solids",
                     lambda n: removal_performance(n.built, n.rock, n.low),
-                    "You took all low-gravity solids for drilled ones. Take those of (a).",
+                    "You counted all low-gravity solids as drilled ones. Take those of (a).",
                 ),
             ),
             working=(
@@ -173,8 +173,8 @@ EXERCISE = Exercise(
         Written(
             key="e",
             ask=(
-                "The company's man says that eight percent of low-gravity solids show a plant that is no good. Answer "
-                "him in two or three sentences."
+                "The company's man says that {low} of low-gravity solids show a plant that is no good. Answer him in "
+                "two or three sentences."
             ),
             points=(
                 Point("says that low-gravity solids hold bentonite, which is wanted, beside drilled solids", 1),

@@ -32,7 +32,7 @@ def _solids(n: Known) -> pint.Quantity:
 
 def _is_a_usual_section(n: Known) -> bool:
     """A system that removes between 40 and 90 % of what is drilled."""
-    if n.porosity == n.washout:
+    if n.porosity == n.washout or not Q(2, "percent") <= 1 - n.share - n.drilled <= Q(7, "percent"):
         return False
     performance = removal_performance(mud_built(n.base_fluid, n.share), _solids(n), n.drilled)
     return bool(0.4 <= performance <= 0.9)
@@ -41,7 +41,7 @@ def _is_a_usual_section(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Removal performance of a section",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.PERFORMANCE,
     tolerance=BALANCE,
     numbers=(
@@ -50,7 +50,7 @@ EXERCISE = Exercise(
         Number("washout", Grid(5, 20, 1, "%")),
         Number("porosity", Grid(8, 25, 1, "%")),
         Number("base_fluid", Grid(600, 3000, 20, "bbl"), Grid(100, 480, 5, "m3")),
-        Number("share", Grid(84, 90, 1, "%")),
+        Number("share", Grid(86, 91, 1, "%")),
         Number("drilled", Grid(4.0, 7.0, 0.1, "%")),
     ),
     valid=_is_a_usual_section,

@@ -205,7 +205,7 @@ EXERCISE = Exercise(
                 Slip(
                     "light fluid for the overflow",
                     lambda n: n.b * ((n.riser - n.light) / (n.heavy - n.light)),
-                    "You took the overflow for clean light fluid. It still carries fine solids: use its own weight.",
+                    "You counted the overflow as clean light fluid. It still carries fine solids: use its own weight.",
                 ),
                 Slip(
                     "over the heavy weight",

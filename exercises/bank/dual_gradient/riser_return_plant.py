@@ -593,7 +593,7 @@ EXERCISE = Exercise(
                 Slip(
                     "hp for kW",
                     lambda n: mislabelled(energy((n.f - 1) * _of(n, "power")), "hp*h", "kWh"),
-                    "You took horsepower for kilowatts. One horsepower is 0.746 kW.",
+                    "You used horsepower as if it were kilowatts. One horsepower is 0.746 kW.",
                     only=System.FIELD,
                 ),
             ),

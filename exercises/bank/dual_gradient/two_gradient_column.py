@@ -53,6 +53,8 @@ def _valid(n: Known) -> bool:
     now = "light" if weight < n.pore else "fits" if weight < n.fracture else "heavy"
     if now != n.now:
         return False
+    if max(n.pore - weight, weight - n.fracture) > Q(0.4, "lb/gal"):
+        return False
     return bool(clear >= 0.09 and change >= 0.2) and n.pore > n.sea and Q(10.0, "lb/gal") <= new <= Q(17.5, "lb/gal")
 
 
@@ -63,7 +65,7 @@ def _place_of_the_plan(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Two gradients in one column",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.COLUMN,
     tolerance=AS_A_WEIGHT,
     numbers=(

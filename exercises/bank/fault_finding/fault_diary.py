@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from exercises.bank.fault_finding import Outcome
-from exercises.fleet.envelope import OPEN_CONE_MUD_WEIGHT
+from exercises.fleet.envelope import UNWEIGHTED_MUD
 from exercises.fleet.rigs import MIDDLE_HOLE
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
@@ -38,7 +38,7 @@ FAULTS = (
     ),
     Fault(
         "The desilter cones discharge thick ropes. The underflow is heavy, but the overflow carries more sand with "
-        "each hour, and the cones were fed more solids since the shaker screen next to them tore.",
+        "each hour, and the cones get more solids since a shaker screen upstream tore.",
         "overloaded",
         "divert",
     ),
@@ -142,20 +142,20 @@ EXERCISE = Exercise(
     numbers=(
         Pick("notes", tuple(_BY_NOTES)),
         Number("flow", Grid(700, 1000, 10, "gal/min"), Grid(2650, 3800, 50, "L/min")),
-        Number("mud_weight", Grid(8.8, 10.4, 0.1, "lb/gal"), Grid(1060, 1240, 10, "kg/m3")),
+        Number("mud_weight", Grid(8.8, 9.4, 0.1, "lb/gal"), Grid(1050, 1130, 10, "kg/m3")),
         Number("hour", Grid(2, 11, 1, "h")),
         Told("done", lambda n: DONE[_fault(n).action]),
         Told("watched", lambda n: WATCH[_fault(n).cause]),
     ),
     envelope=(
-        Within("mud over open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),
+        Within("unweighted mud", lambda n: n.mud_weight, UNWEIGHTED_MUD),
         Within("flow", lambda n: n.flow, MIDDLE_HOLE.flow),
     ),
     setting=(
-        "You have been on the night tour of rig Heron 4 for {hour}, in 12-1/4 in hole. The mud is not weighted yet and "
-        "weighs {mud_weight}; the pumps give {flow}. A note that has just been written into the diary says:\n\n> "
-        "{notes}\n\nNothing has been done about it yet. The rig's own rules and its permit system come before this "
-        "exercise."
+        "You have been on the night tour of rig Heron 4 for {hour}, in 12-1/4 in (311 mm) hole. The mud is not "
+        "weighted yet and weighs {mud_weight}; the pumps give {flow}. A note that has just been written into the "
+        "diary says:\n\n> {notes}\n\nNothing has been done about it yet. The rig's own rules and its permit system "
+        "come before this exercise."
     ),
     parts=(
         Choice(
@@ -209,8 +209,8 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "divert",
-                    "Tell the driller, keep people clear, and send the flow to a machine that can take it. Then repair "
-                    "this one: coarser or clean screens, a whole screen before the cones.",
+                    "Tell the driller, keep people clear, and turn the flow away from the machine or take load off "
+                    "it. Then put the screens right: clean, coarser, or whole.",
                     "This is right for a machine that gets more than it can take. Read the notes again.",
                 ),
                 Option(
@@ -233,9 +233,9 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "leave",
-                    "Raise the alarm and go at once to the muster point by the upwind way, with everybody who can "
-                    "walk; have the driller and the medic told. Nobody goes back without breathing gear and leave to "
-                    "do so.",
+                    "Raise the alarm and go at once to the muster point, across and then against the wind, with "
+                    "everybody who can walk; have the driller and the medic told. Nobody goes back without breathing "
+                    "gear and permission.",
                     "This is right where gas may be present. Read the notes again.",
                 ),
                 Option(

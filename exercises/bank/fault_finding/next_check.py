@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import permutations
 
 from exercises.bank.fault_finding import Outcome
-from exercises.fleet.envelope import OPEN_CONE_MUD_WEIGHT
+from exercises.fleet.envelope import UNWEIGHTED_MUD
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import Grid, Number, Numbers, Pick, Told
@@ -75,10 +75,13 @@ DOUBTS = {
         ("All bolts are tight.", "Two bolts can be turned by hand."),
     ),
     "blue": Doubt(
-        "The low-gravity solids have gone up by two percent.",
+        "The low-gravity solids have gone up by one percent of the mud.",
         ("rock has built up", "bentonite was added"),
         "Run the methylene-blue test, and look at what the sack store gave out.",
-        ("The blue test is as it was; no sacks went out.", "The blue test went up; forty sacks went out."),
+        (
+            "The blue test is as it was; no sacks went out.",
+            "The blue test went up; ninety sacks of bentonite went out.",
+        ),
     ),
 }
 NAMES = tuple(DOUBTS)
@@ -110,7 +113,7 @@ def _check(at: int) -> Callable[[Numbers], str]:
 EXERCISE = Exercise(
     title="The next check",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.NEXT_CHECK,
     numbers=(
         Pick("doubt", NAMES),
@@ -120,7 +123,7 @@ EXERCISE = Exercise(
         Pick("turned", ("0", "1")),
         Pick("branch", tuple(TREE)),
         Number("hour", Grid(1, 11, 1, "h")),
-        Number("mud_weight", Grid(8.8, 10.4, 0.1, "lb/gal"), Grid(1060, 1240, 10, "kg/m3")),
+        Number("mud_weight", Grid(8.8, 9.4, 0.1, "lb/gal"), Grid(1050, 1130, 10, "kg/m3")),
         Told("sign", lambda n: DOUBTS[n.doubt].sign),
         Told("first", lambda n: DOUBTS[n.doubt].causes[int(n.turned)]),
         Told("second", lambda n: DOUBTS[n.doubt].causes[1 - int(n.turned)]),
@@ -128,7 +131,7 @@ EXERCISE = Exercise(
         Told("shows", lambda n: DOUBTS[n.doubt].shows[int(n.found)]),
         *(Told(f"check_{place}", _check(at)) for at, place in enumerate(PLACES)),
     ),
-    envelope=(Within("mud over open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),),
+    envelope=(Within("unweighted mud", lambda n: n.mud_weight, UNWEIGHTED_MUD),),
     setting=(
         "On rig Heron 4, with unweighted mud of {mud_weight}, {hour} into the tour: {sign} Two causes are likely: "
         "**{first}**, or **{second}**. Whoever repairs by guess repairs twice. A check that needs a hand at a machine "

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import permutations
 
 from exercises.bank.fault_finding import Outcome
-from exercises.fleet.envelope import CONE_HEAD, OPEN_CONE_MUD_WEIGHT
+from exercises.fleet.envelope import CONE_HEAD, UNWEIGHTED_MUD
 from exercises.fleet.rigs import MIDDLE_HOLE
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
@@ -126,8 +126,8 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "Coarse grit lies in the trough under the bank since a shaker screen tore.",
             ),
             (
-                "Shut the valves of the dry cones one by one, see that no pressure is left in them, and clear their "
-                "apexes."
+                "Have the pump stopped and locked out, see that no pressure is left, and clear the apexes of the dry "
+                "cones."
             ),
             "All cones spray, at the pressure of the record.",
         ),
@@ -378,7 +378,7 @@ EXERCISE = Exercise(
         Pick("act_order", ORDERS),
         Pick("proof_order", ORDERS),
         Number("flow", Grid(700, 1000, 10, "gal/min"), Grid(160, 226, 2, "m3/h")),
-        Number("mud_weight", Grid(8.8, 10.4, 0.1, "lb/gal"), Grid(1060, 1240, 10, "kg/m3")),
+        Number("mud_weight", Grid(8.8, 9.4, 0.1, "lb/gal"), Grid(1050, 1130, 10, "kg/m3")),
         Number("head", Grid(72, 78, 1, "ft"), Grid(22, 23.5, 0.1, "m")),
         Number("share", Grid(0.55, 0.72, 0.01)),
         Number("sand", Grid(0.75, 1.5, 0.25, "%")),
@@ -396,14 +396,14 @@ EXERCISE = Exercise(
         *_in_order("proof", lambda fault: fault.proof),
     ),
     envelope=(
-        Within("mud over open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),
+        Within("unweighted mud", lambda n: n.mud_weight, UNWEIGHTED_MUD),
         Within("flow", lambda n: n.flow, MIDDLE_HOLE.flow),
         Within("head at the cones", lambda n: head_from_pressure(n.should, n.mud_weight), CONE_HEAD),
     ),
     setting=(
-        "Rig Heron 4 drills 12-1/4 in hole with {flow} of unweighted mud of {mud_weight}. You are the solids-control "
-        "hand of the tour. The record of the first good day hangs at each machine. At {machine} you see this:\n\n"
-        "{notes}\n\nThe rig's own rules, its permits and the maker's book come before this exercise."
+        "Rig Heron 4 drills 12-1/4 in (311 mm) hole with {flow} of unweighted mud of {mud_weight}. You are the "
+        "solids-control hand of the tour. The record of the first good day hangs at each machine. At {machine} you "
+        "see this:\n\n{notes}\n\nThe rig's own rules, its permits and the maker's book come before this exercise."
     ),
     parts=(
         Choice(

@@ -38,10 +38,9 @@ EXERCISE = Exercise(
     envelope=(Within("mud weight", lambda n: n.mud_weight, Usual(UNWEIGHTED_MUD.low, WEIGHTED_MUD.high, "lb/gal")),),
     setting=(
         "At the shakers of rig Heron 4 the mud bubbles. An open cup weighs it at {cut_weight}; the pressurised "
-        "balance, which squeezes the gas together, gives {mud_weight}. The well is {depth} deep, straight "
-        "down, and "
+        "balance, which squeezes the gas together, gives {mud_weight}. The well is {depth} deep, straight down, and "
         "open to the air. The air presses with 14.7 psi (101 kPa). The pit level has not moved, and the driller has "
-        "been told."
+        "been told. The gas meter there is watched, and sparks are kept away."
     ),
     parts=(
         Numeric(
@@ -70,7 +69,8 @@ EXERCISE = Exercise(
             key="b",
             ask=(
                 "How much does the gas take off the pressure at the bottom, if all of the mud in the well carries as "
-                "much?"
+                "much? Use n × p0 × ln(p / p0): n is how many volumes of gas go with each volume of mud at the "
+                "surface, p0 is the pressure of the air, and p is the absolute pressure at the bottom without gas."
             ),
             unit=By("psi", "kPa"),
             uses=("a",),

@@ -66,7 +66,7 @@ EXERCISE = Exercise(
             key="a",
             ask="The alarm for hydrogen sulphide sounds while you are at the shakers. Put the acts in a safe order.",
             steps={
-                "go": "Leave the shakers at once, and take along everybody who can walk.",
+                "go": "Put on your escape set, and leave the shakers at once with everybody who can walk.",
                 "muster": "Walk to the muster point that lies against the wind.",
                 "count": "Have everybody counted by the list, and tell who was seen last and where.",
                 "gear": "Two who are trained and named put on breathing gear, and test it.",

@@ -22,8 +22,8 @@ CLOSE = 0.7
 #: Moments at the tanks, and the machine or the act that each asks for. Common practice, no source.
 MOMENTS = {
     "The well is shut in, and the driller will pump the gas out over the choke.": "separator",
-    "The pits stand still, fine bubbles stay in the mud behind the shakers, and the open cup weighs light in each "
-    "tank.": "degasser",
+    "The pits stand still, fine bubbles stay in the mud behind the shakers, and the open cup weighs light at the flow "
+    "line and in each tank.": "degasser",
     "The mud foams at the hopper alone, the gas meter shows nothing, and the pressurised balance full weight.": "air",
     "The open cup weighs light at the flow line, and full behind the sand trap; the pits stand still.": "watch",
 }

@@ -79,7 +79,7 @@ EXERCISE = Exercise(
     parts=(
         Numeric(
             key="a",
-            ask="How much barite did the open bank throw away in the hour?",
+            ask="How much barite did the open bank throw away in the hour? (A sack holds 100 lb.)",
             unit=By("sack", "t"),
             solve=_barite,
             plausible=Range(0.8, 7.2, "t"),
@@ -135,7 +135,9 @@ EXERCISE = Exercise(
                 ),
                 Option("fine", "Leave it, and write down discard and retort.", OTHER_SIGN),
                 Option(
-                    "plugged", "Shut those cones, see that no pressure is left, and clear their apexes.", OTHER_SIGN
+                    "plugged",
+                    "Have the pump stopped and locked out, see that no pressure is left, and clear their apexes.",
+                    OTHER_SIGN,
                 ),
             ),
             right=lambda n: SIGNS[n.sign],
@@ -148,8 +150,8 @@ EXERCISE = Exercise(
         Written(
             key="d",
             ask=(
-                "The driller asks why you run the cones over a screen and lose time with it. Answer him in two or "
-                "three sentences."
+                "On another tour the bank runs over its screen. The driller asks why you do not run the cones open. "
+                "Answer him in two or three sentences."
             ),
             points=(
                 Point(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.hydrocyclones import FACTORS, Outcome
-from exercises.fleet.envelope import OPEN_CONE_MUD_WEIGHT
+from exercises.fleet.envelope import UNWEIGHTED_MUD
 from exercises.fleet.machines import DESILTER
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
@@ -41,11 +41,11 @@ def _clear_of_the_limits(n: Known) -> bool:
 EXERCISE = Exercise(
     title="The gauge at the desilter",
     level=1,
-    version=2,
+    version=3,
     outcome=Outcome.FEED,
     tolerance=FACTORS,
     numbers=(
-        DESILTER.mud_weight.part(8.8, 10.5).number("mud_weight", (0.1, "lb/gal"), (10, "kg/m3")),
+        DESILTER.mud_weight.part(8.8, 9.5).number("mud_weight", (0.1, "lb/gal"), (10, "kg/m3")),
         Number("head", Grid(75, 75, 1, "ft"), Grid(23, 23, 1, "m")),
         Number("least", Grid(70, 70, 1, "ft"), Grid(21, 21, 1, "m")),
         Number("most", Grid(80, 80, 1, "ft"), Grid(25, 25, 1, "m")),
@@ -55,7 +55,7 @@ EXERCISE = Exercise(
         Derived("gauge", lambda n: feed_pressure(n.mud_weight, n.found_head), By("psi", "kPa"), 0),
     ),
     valid=_clear_of_the_limits,
-    envelope=(Within("mud weight at open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),),
+    envelope=(Within("mud without barite", lambda n: n.mud_weight, UNWEIGHTED_MUD),),
     setting=(
         "The cones of the desilter on rig Heron 4 are built for a feed head of {head}. A head between {least} and "
         "{most} is good enough. The mud in the pits, without barite, weighs {mud_weight}. The gauge sits at the feed "
@@ -85,7 +85,8 @@ EXERCISE = Exercise(
                 Slip(
                     "feet called psi",
                     lambda n: mislabelled(n.head, "ft", "psi"),
-                    "You took the head in feet for the pressure in psi. Multiply the head by 0.052 and the mud weight.",
+                    "You used the head in feet as if it were the pressure in psi. Multiply the head by 0.052 and the "
+                    "mud weight.",
                     only=System.FIELD,
                 ),
                 BAR_CALLED_KPA.of(lambda n: feed_pressure(n.mud_weight, n.head)),
@@ -131,13 +132,15 @@ EXERCISE = Exercise(
                 Slip(
                     "psi called feet",
                     lambda n: mislabelled(n.gauge, "psi", "ft"),
-                    "You took the pressure in psi for the head in feet. Divide it by 0.052 and by the mud weight.",
+                    "You used the pressure in psi as if it were the head in feet. Divide it by 0.052 and by the mud "
+                    "weight.",
                     only=System.FIELD,
                 ),
                 Slip(
                     "kilopascals called metres",
                     lambda n: mislabelled(n.gauge, "kPa", "m"),
-                    "You took the pressure in kPa for the head in metres. Divide it by 0.00981 and by the mud weight.",
+                    "You used the pressure in kPa as if it were the head in metres. Divide it by 0.00981 and by the "
+                    "mud weight.",
                     only=System.METRIC,
                 ),
             ),

@@ -134,7 +134,8 @@ EXERCISE = Exercise(
                 Slip(
                     "feet called psi",
                     lambda n: mislabelled(n.head, "ft", "psi"),
-                    "You took the head in feet for the pressure in psi. Multiply by 0.052 and by the mud weight.",
+                    "You used the head in feet as if it were the pressure in psi. Multiply by 0.052 and by the mud "
+                    "weight.",
                     only=System.FIELD,
                 ),
                 BAR_CALLED_KPA.of(lambda n: feed_pressure(n.mud_weight, n.head)),

@@ -8,7 +8,7 @@ from itertools import permutations
 import pint
 
 from exercises.bank.hydrocyclones import DRILLED, FACTORS, WATER, Outcome
-from exercises.fleet.envelope import OPEN_CONE_MUD_WEIGHT, UNDERFLOW_OF_DESILTER_CONE
+from exercises.fleet.envelope import UNDERFLOW_OF_DESILTER_CONE, UNWEIGHTED_MUD
 from exercises.model.envelope import Usual, Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, Told
@@ -33,8 +33,8 @@ HEADS = {"low": (44, 60), "right": (72, 78), "high": (92, 106)}
 #: What is done at a cone of each kind. Common practice, no source.
 ACTS = {
     "rope": "Open its apex or take load off the bank until it sprays with air in its middle.",
-    "worn": "Shut its valve, see that no pressure is left, and change the apex for one of the bank's size.",
-    "plugged": "Shut its valve, see that no pressure is left, and clear the apex from below with a tool.",
+    "worn": "Have the pump locked out, see that no pressure is left, and change the apex for one of the bank's size.",
+    "plugged": "Have the pump locked out, see that no pressure is left, and clear the apex from below with a tool.",
     "spray": "Leave it as it is.",
 }
 #: What else may be seen at a bank, and what it means. Common practice, no source.
@@ -101,10 +101,10 @@ def _cones(advice: str) -> tuple[Option, ...]:
 EXERCISE = Exercise(
     title="Five cones and a gauge",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.UNDERFLOW,
     numbers=(
-        Number("mud_weight", Grid(8.9, 10.2, 0.1, "lb/gal"), Grid(1070, 1220, 10, "kg/m3")),
+        Number("mud_weight", Grid(8.8, 9.4, 0.1, "lb/gal"), Grid(1050, 1130, 10, "kg/m3")),
         Pick("order", tuple(" ".join(order) for order in sorted(set(permutations("01234"))))),
         Pick("header", tuple(HEADS)),
         Number("header_place", Grid(0, 1, 0.05)),
@@ -126,7 +126,7 @@ EXERCISE = Exercise(
         Told("asked_number", lambda n: str(CONES.index(n.asked) + 1)),
     ),
     envelope=(
-        Within("mud over open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),
+        Within("unweighted mud", lambda n: n.mud_weight, UNWEIGHTED_MUD),
         Within(
             "underflow of a cone that does not wear",
             lambda n: getattr(n, f"{n.asked}_flow") if _state(n, n.asked) in ("rope", "spray") else None,
@@ -222,8 +222,9 @@ EXERCISE = Exercise(
             right=lambda n: _state(n, n.asked),
             marks=Marks(2),
             reason=(
-                "A rope needs a wider apex or less load, a worn apex a new one, a plugged one a tool after its valve "
-                "is shut. A cone that throws a spray of about a third of solids is left alone."
+                "A rope needs a wider apex or less load, a worn apex a new one, a plugged one a tool, once the pump is "
+                "locked out and the pressure is gone. A cone that throws a spray of about a third of solids is left "
+                "alone."
             ),
         ),
         Choice(

@@ -235,14 +235,14 @@ EXERCISE = Exercise(
                 Option("good", "It is good enough.", "Compare d75 / d25 with 3. This cut is flatter than that."),
                 Option(
                     "poor",
-                    "It is poor: look for worn cones, low head or roping before you trust its cut point.",
+                    "It is poor: look at apex, wear, head and roping before you trust its cut point.",
                     "Compare d75 / d25 with 3. This cut is sharper than that.",
                 ),
             ),
             right=lambda n: "poor" if n.e > POOR else "good",
             uses=("e",),
             marks=Marks(1),
-            reason="d75 / d25 is {e}; above 3 the cut counts as poor.",
+            reason="d75 / d25 is {e}; above 3 the cut is poor. A wide apex alone can do that, by its bypass.",
         ),
     ),
 )

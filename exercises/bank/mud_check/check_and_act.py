@@ -19,11 +19,11 @@ from pitside.units import Q
 READINGS = ("weight", "funnel", "viscosity", "point", "sand", "low", "blue", "chloride")
 STATES = {
     "sand": (0.1, 2, 1, 1, 0.75, 0.5, 0, 1.0),
-    "fines": (0.2, 9, 13, 2, 0.0, 3.0, 0.5, 1.0),
-    "clay": (0.1, 16, 4, 14, 0.0, 1.5, 10, 1.0),
+    "fines": (0.4, 9, 13, 2, 0.0, 3.0, 0.5, 1.0),
+    "clay": (0.2, 16, 4, 14, 0.0, 1.5, 10, 1.0),
     "salt": (0.1, 14, 1, 15, 0.0, 0.2, 0, 4.5),
-    "water": (-0.5, -7, -6, -4, 0.0, -1.0, -3, 0.85),
-    "well": (-0.4, 10, 0, 11, 0.0, -0.4, -1, 3.0),
+    "water": (-0.5, -7, -6, -4, 0.0, -1.0, -4, 0.85),
+    "well": (-0.4, 10, 0, 11, 0.0, -1.0, -4, 3.0),
 }
 SAYS = {
     "sand": "Sand passes the shakers.",
@@ -80,7 +80,7 @@ STRESS = By("lbf/100ft2", "Pa")
 EXERCISE = Exercise(
     title="The check and what comes next",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.NEXT_STEP,
     numbers=(
         Pick("state", tuple(STATES)),

@@ -139,8 +139,8 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "By how many percent of the volume did the solids change in a day, on average from the first to the "
-                "last day? Put a minus sign before a fall."
+                "By how many percentage points did the solids change in a day, on average from the first to the last "
+                "day? Put a minus sign before a fall."
             ),
             unit="%",
             solve=_daily,

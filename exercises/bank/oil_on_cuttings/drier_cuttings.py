@@ -278,7 +278,7 @@ EXERCISE = Exercise(
                 Slip(
                     "millilitres called grams",
                     lambda n: dry_basis(n.oil, Q(1, "g/mL"), n.dry_mass),
-                    "You put millilitres for grams. Multiply the volume of the oil by its density.",
+                    "You used millilitres as if they were grams. Multiply the volume of the oil by its density.",
                 ),
                 Slip(
                     "oil counted as cuttings",

@@ -85,7 +85,8 @@ EXERCISE = Exercise(
                 Slip(
                     "millilitres called grams",
                     lambda n: wet_basis(n.oil, ONE_TO_ONE, n.wet_mass),
-                    "You put millilitres for grams. Oil is lighter than water: multiply its volume by its density.",
+                    "You used millilitres as if they were grams. Oil is lighter than water: multiply its volume by "
+                    "its density.",
                 ),
                 Slip(
                     "dry basis",
@@ -108,7 +109,7 @@ EXERCISE = Exercise(
                 Slip(
                     "millilitres called grams",
                     lambda n: dry_basis(n.oil, ONE_TO_ONE, n.dry_mass),
-                    "You put millilitres for grams. Multiply the volume of the oil by its density.",
+                    "You used millilitres as if they were grams. Multiply the volume of the oil by its density.",
                 ),
                 Slip(
                     "wet basis",

@@ -145,7 +145,7 @@ EXERCISE = Exercise(
                         RowSlip(
                             "hp called kW",
                             lambda n, row: _cost(n, row).energy * Q(1, "kW/hp"),
-                            "You took the hp for kW. One hp is 0.7457 kW.",
+                            "You used hp as if it were kW. One hp is 0.7457 kW.",
                             keeps=0.5,
                             only=System.FIELD,
                         ),

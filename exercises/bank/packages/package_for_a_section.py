@@ -28,6 +28,7 @@ from exercises.model.parts import Choice, Chosen, Known, Limit, Marks, Numeric, 
 from exercises.model.working import Step
 from pitside.circuit import SectionPlan, steady_state
 from pitside.cyclones import Bank, number_of_cones, pump_duty
+from pitside.materials import LOW_GRAVITY
 from pitside.removal import drilled_solids_rate
 from pitside.units import WATER_4C, Q
 
@@ -115,6 +116,11 @@ def _most_power(n: Numbers) -> pint.Quantity:
     return _power(n, n.places, n.motor, n.design + n.full_feed / 6)
 
 
+def _in_water(weight: pint.Quantity) -> pint.Quantity:
+    """Low-gravity solids that make water of this density: bentonite and drilled solids together."""
+    return (weight - WATER_4C) / (LOW_GRAVITY - WATER_4C)
+
+
 def _can_be_told(n: Known) -> bool:
     """Three to six shakers, eight cones or more, a usual limit of drilled solids, and no quotient on its last digit."""
     shakers = (_wanted(n) / n.shaker_flow).m_as("")
@@ -125,6 +131,7 @@ def _can_be_told(n: Known) -> bool:
         and 1 < shakers < 5
         and 8 <= cones <= 28
         and Q(3.5, "percent") <= n.limit <= Q(8, "percent")
+        and Q(0.5, "percent") <= _in_water(n.mud_weight) - n.limit <= Q(4, "percent")
         and abs(n.finest - n.finer**2) <= 0.06  # a step of the ladder costs about the same share each time
     )
 
@@ -134,7 +141,7 @@ EXERCISE = Exercise(
     level=3,
     minutes=75,
     combines=("shakers", "hydrocyclones", "centrifuges", "dilution", "active-system"),
-    version=3,
+    version=4,
     outcome=Outcome.SIZE,
     tolerance=CARRIED,
     numbers=(

@@ -91,9 +91,9 @@ EXERCISE = Exercise(
     setting=(
         "Rig Sandpiper 2 gets new shakers for the next section of Marram-2. The mud is circulated at {flow}. The train "
         "must carry {margin} more than that, even when one machine is out of service. Two sizes are on offer (table in "
-        "(a)); the flows are for this mud and these screens. The deck has {deck} for the train, side by side. Prices "
-        "are "
-        "invented. Walkways, lifting points and zones for electrical equipment come on top, by the rules of the site."
+        "(a)); the flows are for this mud and these screens. On the deck {deck} are free for the train, side by side. "
+        "Prices are invented. Walkways, lifting points and zones for electrical equipment come on top, by the rules of "
+        "the site."
     ),
     parts=(
         Table(

@@ -127,7 +127,7 @@ EXERCISE = Exercise(
                 Slip(
                     "litres for cubic metres",
                     lambda n: annular_velocity(mislabelled(n.flow, "L/min", "m3/min"), n.hole, n.pipe),
-                    "You took litres for cubic metres. A cubic metre is 1000 L: divide the flow by 1000.",
+                    "You used litres as if they were cubic metres. A cubic metre is 1000 L: divide the flow by 1000.",
                     only=System.METRIC,
                 ),
                 Slip(

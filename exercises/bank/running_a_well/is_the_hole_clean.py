@@ -80,7 +80,7 @@ EXERCISE = Exercise(
     parts=(
         Numeric(
             key="a",
-            ask="How much rock does the bit make, in t/h?",
+            ask="How much rock does the bit make, in t/h (a tonne is 2205 lb)?",
             unit="t/h",
             solve=_drilled,
             plausible=Range(2.5, 17, "t/h"),

@@ -69,8 +69,8 @@ EXERCISE = Exercise(
     setting=(
         "At the start of the tour the active tanks of rig Heron 4 held {before}. During the tour {added} of new mud "
         "were added, {moved} were pumped to the reserve, the bit made {hole} of new hole, which is full of mud now, "
-        "and {discard} of mud left with the rock. Everybody who had to know knew. At the end of the tour the tanks "
-        "hold {found}. Readings explain 5 bbl (0.8 m³), and no more."
+        "and {discard} of mud left with the rock of this hole. Everybody who had to know knew. At the end of the tour "
+        "the tanks hold {found}. Readings explain 5 bbl (0.8 m³), and no more."
     ),
     parts=(
         Numeric(

@@ -52,7 +52,7 @@ JOBS = {
     "noise": Job(
         "catch samples at the ends of four running shakers for {hours}",
         "Hearing is lost for good, without any pain.",
-        "Ear protection on before you come near, and turns that keep the dose of the day.",
+        "Ear protection on before you come near, and short turns, so that the noise of the day keeps the rule.",
     ),
     "pressure": Job(
         "open a plugged line behind a feed pump that has just been stopped",
@@ -183,7 +183,7 @@ EXERCISE = Exercise(
         Written(
             key="d",
             ask=(
-                "The control of (b) cannot be had today. Write two or three sentences: what do you do, and whom do you "
+                "The control of (b) is not there today. Write two or three sentences: what do you do, and whom do you "
                 "tell?"
             ),
             outcome=Outcome.FIRST_ACTION,

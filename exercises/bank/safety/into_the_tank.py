@@ -48,7 +48,7 @@ def _state(n: Known) -> str:
 EXERCISE = Exercise(
     title="Into the tank",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.PERMITS,
     numbers=(
         Pick("state", tuple(READINGS)),
@@ -76,15 +76,22 @@ EXERCISE = Exercise(
             steps={
                 "plan": "Talk the job over with all on it: what can hurt, who does what, how we get a man out.",
                 "permit": "Get the permit for a confined space.",
-                "empty": "Pump the tank empty as far as it goes, and rinse it from outside.",
-                "isolate": "Lock out and tag stirrer and gun, and shut, lock and tag the lines; try them dead.",
-                "air": "Blow fresh air into the tank.",
+                "empty": "Pump the tank empty as far as it goes, and rinse it from outside, with a gas meter.",
+                "isolate": (
+                    "Lock out and tag stirrer and gun, and shut, lock and tag the lines; try that nothing starts or "
+                    "runs in."
+                ),
+                "air": "Blow fresh air into the tank, with an earthed blower that makes no spark.",
                 "test": "Have the air tested from outside at top, middle and bottom, and the readings written down.",
                 "watch": "Put a watchman at the opening, with radio, list of names and rescue gear.",
                 "in": "The first man goes in, with harness and a meter that he wears.",
             },
             rules=(
-                Before("plan", "permit", "Talk it over first: the permit is written for the job that was talked over."),
+                Before(
+                    "plan",
+                    "isolate",
+                    "Talk it over before the locks go on: everybody must know what is locked and why.",
+                ),
                 Before("permit", "isolate", "Locks and tags go on under the permit: get it first."),
                 Before("permit", "in", "Nobody goes into a confined space without a permit."),
                 Before("empty", "isolate", "Pump it empty before its lines are shut and locked."),
@@ -99,8 +106,8 @@ EXERCISE = Exercise(
             marks=Marks(5),
             must_pass=True,
             reason=(
-                "Plan, permit, empty, lock out, air, test, watchman, entry. Blowing air may begin earlier, and the "
-                "watchman may come earlier. Blowing and testing go on while anybody is in."
+                "Plan and permit (in either order), empty, lock out, air, test, watchman, entry. Blowing air may begin "
+                "earlier, and the watchman may come earlier. Blowing and testing go on while anybody is in."
             ),
         ),
         Choice(

@@ -55,7 +55,7 @@ EXERCISE = Exercise(
         "A hand spends {at_shakers} of a tour at the shakers, where the meter shows {shakers} dB(A), and {at_tanks} at "
         "the tanks, where it shows {tanks} dB(A). The rule of this exercise allows 8 hours at 90 dB(A), and half the "
         "time for each 5 dB more. Many countries have a stricter rule: on a rig the rule of the place decides. The "
-        "levels are those without ear protection."
+        "rest of the tour is quiet and counts nothing. The levels are those without ear protection."
     ),
     parts=(
         Numeric(

@@ -112,7 +112,7 @@ EXERCISE = Exercise(
         Within("viscosity between the grains", lambda n: n.viscosity, VISCOSITY_BETWEEN_GRAINS),
     ),
     setting=(
-        "In the sand trap of rig Heron 4, early in a well, drilled solids of specific gravity 2.60 settle through a "
+        "A screen has torn. In the sand trap of rig Heron 4 drilled solids of specific gravity 2.60 settle through a "
         "liquid of {liquid} and {viscosity}. Look at two grains. Take Stokes' law to hold up to a Reynolds number of "
         "0.3, where the Reynolds number is density × velocity × diameter / viscosity, all of the liquid but the "
         "diameter."

@@ -159,7 +159,7 @@ EXERCISE = Exercise(
             f"{{area_{panel}}} |"
             for number, panel in enumerate(PANELS, 1)
         )
-        + "\n\nWith cuttings on them, clean panels of 1 kD/mm have carried {passes} of this mud, and other panels "
+        + "\n\nWith cuttings on them, panels of 1 kD/mm carry {passes} of this mud, and other panels "
         "carry in proportion to their conductance. Before a hand goes near a deck, the flow goes elsewhere, the shaker "
         "stops, and it is locked out by the rules of the site."
     ),

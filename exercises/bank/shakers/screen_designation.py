@@ -6,7 +6,7 @@ import pint
 
 from exercises.bank.shakers import Outcome
 from exercises.fleet.envelope import D100_OF_SCREEN
-from exercises.model.envelope import Within
+from exercises.model.envelope import Usual, Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import Choice, Column, Known, Marks, Option, PrintedColumn, Row, RowSlip, Table, absolute
@@ -95,6 +95,7 @@ EXERCISE = Exercise(
     envelope=(
         Within("D100 of the coarsest screen", lambda n: n.d100_one, D100_OF_SCREEN),
         Within("D100 of the finest screen", lambda n: n.d100_five, D100_OF_SCREEN),
+        Within("wire of the finest screen", lambda n: INCH / n.mesh_five - n.d100_five, Usual(20, 60, "um")),
     ),
     setting=(
         "Five screens in the store of rig Heron 4 have lost their labels. Each still carries its serial number, and "

@@ -69,8 +69,8 @@ EXERCISE = Exercise(
                 Slip(
                     "distance from the top for the depth",
                     lambda n: pit_volume(n.pit_length, n.pit_width, n.ullage),
-                    "You took the distance from the top edge for the depth of the mud. Take it off the depth of the "
-                    "pit first.",
+                    "You used the distance from the top edge as if it were the depth of the mud. Take it off the "
+                    "depth of the pit first.",
                 ),
                 Slip(
                     "the whole pit",

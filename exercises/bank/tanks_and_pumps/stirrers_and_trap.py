@@ -16,6 +16,12 @@ from pitside.units import Q
 
 #: Seconds in which a stirrer should turn a tank over once, by what the tank is for: from memory of textbooks.
 TURNOVER = {"mixing tank": (50, 75), "suction tank": (65, 85), "slug tank": (40, 65)}
+#: What each holds: a slug tank is small, and mud stays some minutes in the others.
+ROOM = {
+    "mixing tank": Usual(120, 240, "bbl"),
+    "suction tank": Usual(120, 240, "bbl"),
+    "slug tank": Usual(30, 60, "bbl"),
+}
 #: Of the least and of the most: where the drawn turnover lies.
 PLACES = {"hard": (0.55, 0.85), "fits": (1.06, 1.2), "weak": (1.25, 1.9)}
 
@@ -31,10 +37,10 @@ OTHER_COMPARTMENT = (
 )
 #: What is found at the trap, and what is done. Common practice, no source.
 TRAPS = {
-    "sand stands to a hand below the weir, and the mud is water-base": "dump",
+    "sand reaches to a hand's width below the weir, and the mud is water-base": "dump",
     "sand covers the floor one foot (0.3 m) deep, and its top lies three feet (1 m) below the weir": "wait",
     "the trap fills with sand twice as fast as yesterday, at the same rate of drilling": "screens",
-    "sand stands to a hand below the weir, the mud is oil-base, and the dump line leads overboard": "closed",
+    "sand reaches to a hand's width below the weir, the mud is oil-base, and the dump line leads overboard": "closed",
 }
 OTHER_TRAP = "How full is the trap, how fast does it fill, and where would the dump go?"
 
@@ -69,7 +75,7 @@ def _verdict(n: Known) -> str:
 EXERCISE = Exercise(
     title="Sand trap and stirrers",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.TANK_SUMS,
     tolerance=TO_ONE_PERCENT,
     digits=3,
@@ -79,14 +85,17 @@ EXERCISE = Exercise(
         Pick("kind", tuple(TURNOVER)),
         Pick("place", tuple(PLACES)),
         Number("share", Grid(0, 1, 0.02)),
-        Number("tank", Grid(50, 120, 2, "bbl"), Grid(8, 19, 0.5, "m3")),
+        Number("tank", Grid(30, 240, 2, "bbl"), Grid(5, 38, 0.5, "m3")),
         Pick("compartment", tuple(COMPARTMENTS)),
         Pick("found", tuple(TRAPS)),
         Derived("least", _least, "s", 0),
         Derived("most", _most, "s", 0),
         Derived("moved", _moved, By("gal/min", "L/min"), By(-1, -1)),
     ),
+    valid=lambda n: ROOM[n.kind].holds(n.tank),
     envelope=(
+        Within("slug tank", lambda n: n.tank if n.kind == "slug tank" else None, ROOM["slug tank"]),
+        Within("other tank", lambda n: None if n.kind == "slug tank" else n.tank, ROOM["suction tank"]),
         Within("flow from the well", lambda n: n.flow, PUMP_RATE),
         Within("time in the trap", lambda n: n.a, Usual(1.5, 9, "min")),
         Within("turnover", lambda n: n.b, Usual(20, 170, "s")),
@@ -214,7 +223,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="e",
-            ask="On the third day, {found}. What do you do?",
+            ask="On a later well, {found}. What do you do?",
             options=(
                 Option(
                     "dump",

@@ -59,9 +59,9 @@ EXERCISE = Exercise(
         Within("raised flow", lambda n: n.raised, PUMP_RATE),
     ),
     setting=(
-        "The tanks of rig Heron 4 are being lined up for an unweighted mud that brings some gas. The well gives "
-        "{flow}. The feed pump of the desilter takes {feed} from the tank before it; the overflow of the cones goes to "
-        "the next tank. An equalising line low down joins the two tanks. Count the underflow of the cones as nothing."
+        "The tanks of rig Heron 4 are being lined up for an unweighted mud with some gas in it. The well gives {flow}. "
+        "The feed pump of the desilter takes {feed} from the tank before it; the overflow of the cones goes to the "
+        "next tank. An equalising line low down joins the two tanks. Count the underflow of the cones as nothing."
     ),
     parts=(
         Order(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.tanks_and_pumps import TO_ONE_PERCENT, Outcome
-from exercises.fleet.envelope import CONE_HEAD, FEED_PUMP_HEAD, OPEN_CONE_MUD_WEIGHT
+from exercises.fleet.envelope import CONE_HEAD, FEED_PUMP_HEAD, UNWEIGHTED_MUD
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
@@ -60,11 +60,11 @@ def _valid(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Total head on a feed pump",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.HEAD,
     numbers=(
         Number("flow", Grid(500, 1100, 20, "gal/min"), Grid(115, 250, 5, "m3/h")),
-        Number("mud_weight", Grid(8.8, 9.8, 0.1, "lb/gal"), Grid(1060, 1170, 10, "kg/m3")),
+        Number("mud_weight", Grid(8.8, 9.4, 0.1, "lb/gal"), Grid(1050, 1130, 10, "kg/m3")),
         Number("level", Grid(3.0, 8.0, 0.5, "ft"), Grid(0.9, 2.4, 0.1, "m")),
         Number("manifold", Grid(8.0, 16.0, 0.5, "ft"), Grid(2.4, 4.9, 0.1, "m")),
         Number("known_flow", Grid(500, 1000, 50, "gal/min"), Grid(110, 230, 10, "m3/h")),
@@ -77,16 +77,15 @@ EXERCISE = Exercise(
     ),
     valid=_valid,
     envelope=(
-        Within("mud over open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),
+        Within("unweighted mud", lambda n: n.mud_weight, UNWEIGHTED_MUD),
         Within("head at the manifold", lambda n: head_from_pressure(n.feed_pressure, n.mud_weight), CONE_HEAD),
         Within("head of the pump", lambda n: n.c, FEED_PUMP_HEAD),
     ),
     setting=(
         "A centrifugal pump on rig Heron 4 feeds a bank of open cyclones with {flow} of unweighted mud of "
-        "{mud_weight}. "
-        "Heights are taken from the centre of the pump: the mud in the tank stands {level} above it, the manifold of "
-        "the cyclones {manifold} above it. At {known_flow} all lines together lost {known_friction} of head. "
-        "The manifold must have {feed_pressure} on its gauge."
+        "{mud_weight}. Heights are taken from the centre of the pump: the mud in the tank stands {level} above it, the "
+        "manifold of the cyclones {manifold} above it. At {known_flow} suction and discharge lines together lost "
+        "{known_friction} of head. The manifold must have {feed_pressure} on its gauge."
     ),
     parts=(
         Numeric(
@@ -160,8 +159,8 @@ EXERCISE = Exercise(
                 Slip(
                     "ten kPa a metre",
                     lambda n: n.a + n.b + mislabelled(n.feed_pressure, "kPa", "m") / 10,
-                    "You took 10 kPa for a metre, which is nearly water. A metre of this mud presses more: divide by "
-                    "its own density times 9.807.",
+                    "You counted 10 kPa to a metre, which is right for water. A metre of this mud presses more: "
+                    "divide by its own density times 9.807.",
                     only=System.METRIC,
                 ),
                 Slip(

@@ -148,8 +148,8 @@ EXERCISE = Exercise(
             must_pass=True,
             steps={
                 "talk": "Hold a short talk with the crew. Put on dust mask, goggles and gloves.",
-                "tell": "Tell the driller and the mud logger: how much mud moves, from where to where, and what weight "
-                "comes. Wait for their yes.",
+                "tell": "Tell the driller and the mud logger: how much mud moves, from where to where, and what the "
+                "new weight will be. Wait until both say yes.",
                 "room": "Check that the reserve pit has room for the mud.",
                 "line": "Set the valves from the pits to the reserve pit, with all pumps off. A second person checks "
                 "the line.",

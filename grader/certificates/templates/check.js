@@ -156,6 +156,46 @@ async function look(file) {
   return { genuine: `Genuine: the file is as the school signed it, and up to ${SCHOOL.made} it was not revoked.`, shown };
 }
 
+// What the square of a print says, where the school signed it; else what is wrong.
+async function lookAtSquare(text) {
+  const words = text.normalize("NFC").replace(/\s+/g, " ").trim();
+  const parts = words.split(" | ");
+  if (parts.length !== 8) {
+    const older = /^(\S+) ([A-Z2-7]{5}-[A-Z2-7]{5})$/.exec(words);
+    if (!older) return { fault: "This is not the text of a certificate’s square, or not all of it. Copy the whole text." };
+    return { fault: "The square of this certificate holds number and check code alone: type them below, and the name." };
+  }
+  const [serial, code, name, id, days, outcomes, issued, signature] = parts;
+  let signed = false;
+  try {
+    signed = await isSigned(bytesOf(signature), utf8(`pitside certificate print\n${parts.slice(0, 7).join(" | ")}`));
+  } catch { /* it is no signature */ }
+  if (!signed) return { fault: "Do not rely on this print. Its square was not signed by this school, or a letter was lost in copying: copy it again." };
+  const lines = [["Name", name], ["Candidate’s id", id], ["Certificate", serial], ["Check code", code], ["Days", dayed(days)], ["Outcomes", outcomes], ["Issued", dayed(issued.replace(/^issued /, ""))]];
+  const shown = { logo: "", lines, lists: [] };
+  return { shown, ...revokedOr(serial, `The school signed the words below, and up to ${SCHOOL.made} the certificate was not revoked. Hold each of them against the paper.`) };
+}
+
+// What is known of a print by its number, check code and name.
+function lookAtTyped(serial, code, name) {
+  const letters = code.toUpperCase().replace(/0/g, "O").replace(/1/g, "I").replace(/8/g, "B").replace(/[^A-Z2-7]/g, "");
+  const plain = name.normalize("NFKD").toLowerCase().replace(/[^\p{L}\p{N}]/gu, "");
+  const number = serial.trim().toLowerCase();
+  const tag = noble.sha256(utf8(`${number}|${letters.slice(0, 5)}-${letters.slice(5)}|${plain}`));
+  const issued = SCHOOL.prints[Array.from(tag, (byte) => byte.toString(16).padStart(2, "0")).join("")];
+  if (!issued) return { fault: `Up to ${SCHOOL.made} the school issued no certificate with this number, check code and name together. Look at each letter again; if they are right, ask the school.` };
+  return revokedOr(number, `On ${issued} the school issued a certificate with this number, check code and name, and up to ${SCHOOL.made} it was not revoked. What else stands on the paper this does not show.`);
+}
+
+function revokedOr(serial, genuine) {
+  const revoked = SCHOOL.revoked.find((one) => one.serial === serial);
+  return revoked ? { fault: `This certificate was genuine, but the school revoked it on ${revoked.on}.` } : { genuine };
+}
+
+function dayed(text) {
+  return text.split(" to ").map(day).join(" to ");
+}
+
 function element(tag, text = "", attributes = {}) {
   const made = document.createElement(tag);
   made.textContent = text;
@@ -194,6 +234,21 @@ async function check(files) {
   }
   find("[data-said]").textContent = files.length === 1 ? found.querySelector(".verdict").textContent : `${genuine} of ${files.length} files are genuine.`;
 }
+
+find("[data-print]").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const [square, serial, code, name] = ["#square", "#serial", "#code", "#name"].map((id) => find(id).value);
+  const all = serial.trim() && code.trim() && name.trim();
+  const found = find("[data-found]");
+  found.replaceChildren();
+  if (!square.trim() && !all) {
+    find("[data-said]").textContent = "Copy the text of the square, or type number, check code and name, all three.";
+    return;
+  }
+  const result = square.trim() ? await lookAtSquare(square) : lookAtTyped(serial, code, name);
+  found.append(article({ name: "The printed certificate" }, result));
+  find("[data-said]").textContent = found.querySelector(".verdict").textContent;
+});
 
 const chooser = find("#files");
 chooser.addEventListener("change", () => chooser.files.length && check([...chooser.files]));

@@ -211,7 +211,7 @@
     const points = (heading, texts) => [element("h3", {}, heading), element("ul", {}, ...texts.map((text) => element("li", {}, text)))];
     one("[data-about]").replaceChildren(
       element("h3", {}, "Say to the candidate"), told, ...points("What can hurt", cautions), ...points("Before you begin", conditions),
-      element("p", { class: "quiet" }, `${place}. ${minutes} minutes. Kit: ${kit.join(", ")}.`),
+      element("p", { class: "quiet" }, `At: ${place}. ${minutes} minutes. Kit: ${kit.join(", ")}.`),
     );
     const seen = seenOf(candidate);
     fields = candidate.asked[task].map((asked) => (asked.item.kind === "watched" ? stepField(asked) : numberField(asked)));

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -15,15 +16,18 @@ from grader.certificates.certificates import (
     check_page_file,
     folder_of,
     page_of,
+    print_tag,
     revoke,
     revoked_folder,
+    shown_of,
+    square_text,
     write_check_page,
 )
 from grader.certificates.verify import verify_file
 from grader.reports.competence import decide
 from grader.reports.results import gather
 from grader.signing.credentials import read_json, secured
-from grader.signing.signing import public_file, signer_of
+from grader.signing.signing import from_multibase, public_file, signer_of
 from grader.store.certificate_register import CertificateRegister
 from grader.store.errors import GraderError
 from grader.store.school import School, open_school
@@ -248,6 +252,12 @@ def test_page_has_no_barrier_and_fits(school, visitor, width, scheme):
     found = Axe().run(page)
     assert found.violations_count == 0, found.generate_report()
     assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.fill("#square", square(school))
+    page.get_by_role("button", name="Check the print").click()
+    expect(page.get_by_role("status")).to_contain_text("The school signed")
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
 @pytest.mark.browser
@@ -280,3 +290,85 @@ def test_lost_page_is_written_again(school):
 def test_page_of_a_certificate_is_made_from_its_credential_alone(school):
     credential = read_json((folder_of(school) / f"{STEM}.json").read_text(encoding="utf-8"))
     assert page_of(credential, signer_of(school)).encode() == (folder_of(school) / f"{STEM}.html").read_bytes()
+
+
+# Prints ---------------------------------------------------------------------------------------------------------------
+
+
+def printed(visitor: Visitor, school: School, before: str = "", **typed: str) -> Page:
+    """The page after this was copied or typed from a print."""
+    visit = visitor(school.records)
+    if before:
+        visit.page.add_init_script(before)
+    page = visit.open(check_page_file(school).name)
+    for field, text in typed.items():
+        page.fill(f"#{field}", text)
+    page.get_by_role("button", name="Check the print").click()
+    expect(page.get_by_role("status")).not_to_be_empty()
+    return page
+
+
+def square(school: School) -> str:
+    credential = read_json((folder_of(school) / f"{STEM}.json").read_text(encoding="utf-8"))
+    return square_text(shown_of(credential), signer_of(school))
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("browser_that", BROWSERS)
+def test_square_of_a_print_shows_what_the_school_signed(school, visitor, browser_that):
+    text = square(school).replace(" | ", " |\n ")  # as a telephone may break the lines
+    page = printed(visitor, school, BROWSERS[browser_that], square=text)
+    assert verdict(page).startswith("The school signed the words below")
+    shown = page.locator("[data-file]").inner_text()
+    assert "Candidate No. 1" in shown and "marram-0001" in shown and "outcomes shown" in shown
+
+
+@pytest.mark.browser
+def test_square_with_another_word_or_signature_is_not_relied_on(school, tmp_path, visitor):
+    text = square(school)
+    other = signer_of(make_school(tmp_path / "other"))
+    credential = read_json((folder_of(school) / f"{STEM}.json").read_text(encoding="utf-8"))
+    for forged_text in (
+        text.replace("Candidate No. 1", "Somebody Else"),
+        text.replace(" outcomes shown", "0 outcomes shown"),
+        text[:-5] + "zzzzz",
+        square_text(shown_of(credential), other),
+    ):
+        assert forged_text != text
+        page = printed(visitor, school, square=forged_text)
+        assert verdict(page).startswith("Do not rely on this print.")
+        assert page.locator("dl").count() == 0
+    assert verdict(printed(visitor, school, square="hello")).startswith("This is not the text")
+    older = verdict(printed(visitor, school, square="marram-0001 ABCDE-FGH23"))
+    assert "type them below" in older
+
+
+@pytest.mark.browser
+def test_number_code_and_name_are_known_together_alone(school, visitor):
+    shown = shown_of(read_json((folder_of(school) / f"{STEM}.json").read_text(encoding="utf-8")))
+    right = {"serial": " MARRAM-0001", "code": shown.code.lower().replace("-", " "), "name": "candidate no 1"}
+    assert "the school issued a certificate with this number" in verdict(printed(visitor, school, **right))
+    for wrong in ({"name": "Candidate No. 2"}, {"serial": "marram-0002"}, {"code": "ABCDE-FGH23"}):
+        assert "issued no certificate with this" in verdict(printed(visitor, school, **(right | wrong)))
+    page = printed(visitor, school, **(right | {"name": ""}))
+    assert "all three" in page.get_by_role("status").inner_text()
+    revoke(school, "marram-0001", "x")
+    for typed in (right, {"square": square_of_revoked(school)}):
+        assert "the school revoked it on" in verdict(printed(visitor, school, **typed))
+
+
+def square_of_revoked(school: School) -> str:
+    credential = read_json((revoked_folder(school) / f"{STEM}.json").read_text(encoding="utf-8"))
+    return square_text(shown_of(credential), signer_of(school))
+
+
+def test_square_holds_what_its_print_is_known_by_whatever_the_name(school):
+    credential = read_json((folder_of(school) / f"{STEM}.json").read_text(encoding="utf-8"))
+    shown = replace(shown_of(credential), name="Zoë | Núñez  Łukasz Żółć")
+    words, signature = square_text(shown, signer_of(school)).rsplit(" | ", 1)
+    assert words.count(" | ") == 6 and "Zoë / Núñez Łukasz Żółć" in words
+    signed = b"pitside certificate print\n" + words.encode()
+    assert signer_of(school).public.signed(from_multibase(signature), signed)
+    tag = print_tag(shown.serial, shown.code, shown.name)
+    assert tag == print_tag(shown.serial, shown.code, "zoe nuñez łukasz zołć")
+    assert tag != print_tag(shown.serial, shown.code, "zoe nunez łukasz zoc")

@@ -148,7 +148,9 @@ def test_words_are_marked_by_an_invented_assessor_but_for_one_answer_that_is_lef
 
 def test_crashing_cell_costs_nothing_else(demonstration):
     result = demonstration.one(demo._crashes)
-    assert result.remarks == ("Cell 3 stopped with an error: NameError: name 'target' is not defined",)
+    assert result.remarks == (
+        "A cell that was added before the first answer stopped with an error: NameError: name 'target' is not defined",
+    )
     assert items_of(result.record) == as_typed(*demonstration.answers(result.candidate.id))
 
 
@@ -208,7 +210,7 @@ def pack_text(school: School, paper: Paper) -> str:
     ("odd", "says"),
     [
         (demo._no_notebook, "not a notebook but a PDF: "),
-        (demo._half_a_notebook, "not a notebook (its text is no JSON): ask for the file again"),
+        (demo._half_a_notebook, "a notebook that was cut off or damaged on its way: ask for the file again"),
         (demo._somebody_elses, "says it is from tp-02, but paper "),
     ],
 )

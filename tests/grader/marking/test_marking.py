@@ -23,7 +23,7 @@ from exercises.model.variant import Variant
 from grader.demo.simulation import Ability, Typed, answers_of
 from grader.marking import rooms
 from grader.marking.marking import mark_school
-from grader.marking.one_script import mark_run
+from grader.marking.one_script import cell_in_words, mark_run
 from grader.marking.record import Record
 from grader.marking.records import marked_notebook, read_record, read_refusals
 from grader.papers.issue import issue
@@ -302,11 +302,45 @@ def test_errors_strange_parts_and_refused_answers_become_notes_and_the_rest_coun
     source = "answer('99z', 5, 'psi')\nanswer('1 a', 5)\nanswer('1a', float('nan'), 'psi')\nundefined_name"
     record = marked(bank_paper, add_cell(script, source))
     notes = "\n".join(record.notes)
-    assert "Cell 3 stopped with an error: NameError: name 'undefined_name' is not defined" in notes
+    where = "A cell that was added before the first answer"
+    assert f"{where} stopped with an error: NameError: name 'undefined_name' is not defined" in notes
     assert "An answer was given to part 99z, which this paper does not have." in notes
     assert '"1 a" is no name of a part' in notes
     assert "1a: nan" in notes
     assert (record.ending, lost(record)) == ("finished", {})
+
+
+def test_answer_that_python_cannot_read_is_told_by_its_part_with_its_line(bank_school, bank_paper, marked):
+    script = script_with(bank_school, bank_paper, dict(right_answers(bank_paper.variants())))
+    cell = next(cell for cell in script["cells"] if cell["id"] == "answer-1a")
+    cell["source"] = '# twice two\nanswer("1a", 412 lb)'
+    record = marked(bank_paper, script)
+    assert record.notes == (
+        'Python could not read the answer cell of 1(a), so nothing in it counts: answer("1a", 412 lb)',
+    )
+    assert set(lost(record)) >= {"1a"}
+
+
+def test_script_without_an_answer_is_told_to_the_assessor_as_the_pack_it_may_be(school, warm_room):
+    for candidate, answers in (("aa-01", {}), ("aa-02", dict(right_answers(paper_of(school, "aa-02").variants())))):
+        paper = paper_of(school, candidate)
+        hand_in(school, paper, script_with(school, paper, answers))
+    mark_school(school, quiet, ONE_ROOM)
+    blank, answered = (read_record(school, paper_of(school, one).id).for_assessor for one in ("aa-01", "aa-02"))
+    assert len(blank) == 1 and blank[0].startswith("No answer stands in it")
+    assert answered == ()
+
+
+def test_cells_are_called_by_the_part_that_they_answer_or_stand_behind(bank_school, bank_paper):
+    variants = bank_paper.variants()
+    script = add_cell(script_with(bank_school, bank_paper, {}), "1", after=1)
+    ids = [cell["id"] for cell in script["cells"]]
+    assert cell_in_words(ids.index("pitside-answer"), script, variants) == "the first cell"
+    assert cell_in_words(2, script, variants) == "a cell that was added before the first answer"
+    at = ids.index("answer-1b")
+    assert cell_in_words(at, script, variants) == "the answer cell of 1(b)"
+    script["cells"].insert(at + 1, {"cell_type": "code", "source": "1"})
+    assert cell_in_words(at + 1, script, variants) == "a cell that was added behind 1(b)"
 
 
 def test_script_that_ends_its_process_keeps_what_it_answered_before(bank_school, bank_paper, marked):
@@ -332,7 +366,8 @@ def test_record_is_read_back_as_it_was_written(school, warm_room):
     assert record.file == f"scripts/{path.name}"
     assert record.scheme == paper.scheme
     assert record.ending == "finished"
-    assert record.notes == ("Cell 3 stopped with an error: ZeroDivisionError: division by zero",)
+    where = "A cell that was added before the first answer"
+    assert record.notes == (f"{where} stopped with an error: ZeroDivisionError: division by zero",)
     assert Record.from_json(json.loads(json.dumps(asdict(record)))) == record
 
 

@@ -464,6 +464,7 @@ def test_forgetting_lists_first_and_deletes_only_after_a_yes(school):
     said_no = run(commands, asked, input="n\n")
     assert said_no.exit_code != 0
     assert "c001: this would be deleted\n" in said_no.output
+    assert said_no.output.endswith("Nothing was deleted.\n")
     assert "  answers on the page for marking: records/ (1 file)\n" in said_no.output
     assert page_file(school).exists()
     assert "c001" in (school.folder / "roster.csv").read_text(encoding="utf-8")

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 from pathlib import Path
 from typing import Any
 
+import psutil
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from click.testing import CliRunner
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Error, Page, expect
 
-from exercises.model import Watched
 from exercises.tasks import TASKS
 from grader.cli import commands
 from grader.marking.explain import explain
@@ -28,23 +29,12 @@ from grader.store.errors import GraderError
 from grader.store.part_marks import item_name
 from grader.store.register import Register
 from grader.store.school import School, open_school
-from tests.browsing import Visitor
-from tests.grader.schools import ONE_ROOM, make_school, mark_and_report, page_of, quiet
+from tests.browsing import QUIET, Visitor, chromium
+from tests.grader.observed.watching import WATCHED, critical, saved, seen, with_tasks
+from tests.grader.schools import ONE_ROOM, mark_and_report, page_of, quiet
 
-WATCHED = ("weigh-mud", "set-the-pool")
 #: What the observer's page is looked at on: a tablet of ten inches, held upright.
 TABLET = 800
-
-
-def with_tasks(folder: Path, candidates: int = 2) -> School:
-    roster = [f"aa-{number:02},Ada Reed {number},,A,{('field', 'metric')[number % 2]}" for number in range(candidates)]
-    make_school(folder, roster)
-    settings = (folder / "school.toml").read_text()
-    listed = ", ".join(f'"{name}"' for name in WATCHED)
-    (folder / "school.toml").write_text(settings[: settings.index("exercises = [")] + f"tasks = [{listed}]\n")
-    school = open_school(folder)
-    issue(school, school.sittings, quiet)
-    return school
 
 
 @pytest.fixture
@@ -54,55 +44,11 @@ def school(tmp_path: Path) -> School:
     return school
 
 
-def seen(school: School, candidate: str, task: int, said: dict[str, str] | None = None) -> dict[str, Any]:
-    """What the page saves of a task: everything done and read as usual, but for what is ``said`` of some parts."""
-    paper = Register(school).paper_of(school.sittings[0].id, candidate)
-    assert paper
-    variant = paper.variants()[task - 1]
-    answers: dict[str, Any] = {}
-    for item in variant.exercise.items:
-        name = item_name(task, item.key)
-        if isinstance(item, Watched):
-            answers[name] = (said or {}).get(name, "D")
-        else:
-            number, unit = variant.given_answer(item, variant.key[item.key])
-            answers[name] = {"typed": (said or {}).get(name, str(number)), "unit": unit}
-    return {"id": candidate, "paper": paper.id, "task": task, "begun": "2026-05-05T09:30", "minutes": 11.5,
-            "answers": answers, "note": ""}  # fmt: skip
-
-
-def saved(of: School, path: Path, *observed: dict[str, Any], observer: str = "Ola Hand", **changed: Any) -> Path:
-    data = {"format": 1, "what": "pitside tasks observed", "school": of.id, "sitting": of.sittings[0].id,
-            "attempt": 1, "observer": observer, "place": "Yard 2", "observed": list(observed)} | changed  # fmt: skip
-    path.write_text(json.dumps(data | {"check": check_of(data)}), encoding="utf-8")
-    return path
-
-
-def critical(school: School, task: int) -> str:
-    """The name of a critical step of a task."""
-    exercise = TASKS[school.sittings[0].exercises[task - 1]].exercise
-    return next(item_name(task, part.key) for part in exercise.parts if isinstance(part, Watched) and part.must_pass)
-
-
 # The page -------------------------------------------------------------------------------------------------------------
 
 
 def open_page(visitor: Visitor, school: School, width: int = TABLET, **options: Any) -> Page:
     return visitor(school.records, width, **options).open(page_file(school, school.sittings[0]).name)
-
-
-def finish_by_touch(page: Page, candidate: str) -> None:
-    page.tap(f'#candidates button[data-id="{candidate}"]')
-    page.tap("[data-begin]")
-    for step in page.locator(".saids").all():
-        step.locator("label").first.tap()
-    for box in page.locator(".number input").all():
-        box.fill(
-            "11.2"
-            if "lb/gal" in page.locator(".number select").first.locator("option:checked").inner_text()
-            else "1.34"
-        )
-    page.tap("[data-finish]")
 
 
 def save(page: Page, path: Path) -> Path:
@@ -116,13 +62,13 @@ def test_a_station_of_candidates_is_watched_by_touch_and_a_reload_in_between_los
     page = open_page(visitor, school, has_touch=True)
     page.fill("#observer", "Ola Hand")
     page.fill("#place", "Yard 2")
-    finish_by_touch(page, "aa-00")
+    by_touch(page, "aa-00")
     page.tap('#candidates button[data-id="aa-01"]')
     page.locator(".saids").first.locator("label").nth(1).tap()
     page.reload()
     expect(page.locator('#candidates button[data-id="aa-00"]')).to_contain_text("finished, 10 of 10 seen")
     expect(page.locator('#candidates button[data-id="aa-01"]')).to_contain_text("begun, 1 of 10 seen")
-    finish_by_touch(page, "aa-01")
+    by_touch(page, "aa-01")
     taken = take(school, save(page, tmp_path / "observed.json"))
     assert (taken.kept, taken.already, taken.second) == (2, 0, 0)
     records = mark_and_report(school)
@@ -365,3 +311,174 @@ def test_forgetting_a_candidate_takes_what_was_seen_out(school, tmp_path):
     forget(school, ["aa-00"], "asked for it", lambda: open_school(school.folder))
     assert "Shaky hands" not in (school.records / FILE).read_text()
     assert [one.note for one in Observations(school).all] == ["(forgotten)", ""]
+
+
+# The whole day --------------------------------------------------------------------------------------------------------
+
+
+class Device:
+    """A tablet or laptop with a browser that keeps things on a disk of its own, and that can be killed."""
+
+    def __init__(self, browser: Browser, disk: Path, page: Path, **options: Any) -> None:
+        self._type, self._disk, self._page, self._options = browser.browser_type, disk, page, options
+        self.page = self._start()
+
+    def _start(self) -> Page:
+        self._context = self._type.launch_persistent_context(
+            str(self._disk),
+            executable_path=chromium(),
+            args=list(QUIET),
+            viewport={"width": TABLET, "height": 1100},
+            **self._options,
+        )
+        self._context.set_default_timeout(20_000)
+        page = self._context.pages[0]
+        page.goto(self._page.as_uri())
+        page.wait_for_timeout(300)  # in which the page looks whether it has to open anew
+        return page
+
+    def killed(self) -> Page:
+        """As when the battery is out: nobody has told the browser to end."""
+        for process in psutil.process_iter(["cmdline"]):
+            if any(str(self._disk) in one for one in process.info["cmdline"] or ()):
+                with contextlib.suppress(psutil.NoSuchProcess):
+                    process.kill()
+        self.off()
+        self.page = self._start()
+        return self.page
+
+    def off(self) -> None:
+        with contextlib.suppress(Error):
+            self._context.close()
+
+
+def by_touch(page: Page, candidate: str, missed: int | None = None) -> None:
+    """Everything done but the step at this place, and read as usual."""
+    page.tap(f'#candidates button[data-id="{candidate}"]')
+    page.tap("[data-begin]")
+    for place, step in enumerate(page.locator(".saids").all()):
+        step.locator("label").nth(2 if place == missed else 0).tap()
+    in_field = page.locator(".number select").first.evaluate("one => one.value") == "lb/gal"
+    for box in page.locator(".number input").all():
+        box.fill("11.2" if in_field else "1.34")
+    page.tap("[data-finish]")
+
+
+def by_keyboard(page: Page, keys: str) -> None:
+    """The candidate on whose button the focus lies, a letter a step; Enter ends the task."""
+    page.keyboard.press("Enter")
+    page.keyboard.press("ArrowDown")
+    for key in keys:
+        page.keyboard.press(key)
+    page.keyboard.press("Enter")
+
+
+def test_a_browser_that_is_killed_has_lost_nothing_that_was_finished(browser, school, tmp_path):
+    """Local storage comes to the disk up to a minute late; what is kept beside it does not."""
+    device = Device(browser, tmp_path / "disk", page_file(school, school.sittings[0]), has_touch=True)
+    device.page.fill("#observer", "Ola Hand")
+    by_touch(device.page, "aa-00")
+    device.page.tap('#candidates button[data-id="aa-01"]')
+    device.page.locator(".saids").first.locator("label").nth(1).tap()
+    device.page.wait_for_timeout(600)
+    page = device.killed()
+    expect(page.locator('#candidates button[data-id="aa-00"]')).to_contain_text("finished, 10 of 10 seen")
+    expect(page.locator('#candidates button[data-id="aa-01"]')).to_contain_text("begun, 1 of 10 seen")
+    assert page.input_value("#observer") == "Ola Hand"
+    page.tap("[data-clear]")
+    page.locator('[data-sure] button[value="clear"]').tap()
+    page.wait_for_timeout(300)
+    assert device.killed().input_value("#observer") == "", "what was cleared came back"
+    device.off()
+
+
+@pytest.mark.slow
+def test_a_day_of_24_candidates_at_two_stations_loses_nothing_and_counts_nothing_twice(browser, tmp_path):
+    """One observer by touch, one by keyboard alone; a reload and a crash at each; then what goes wrong with files."""
+    school = with_tasks(tmp_path / "school", 24)
+    elsewhere = with_tasks(tmp_path / "elsewhere", 24)
+    settings = elsewhere.folder / "school.toml"
+    settings.write_text(settings.read_text().replace('id = "marram"', 'id = "elsewhere"'))
+    elsewhere = open_school(elsewhere.folder)
+    (sitting,) = school.sittings
+    write_page(school, sitting)
+    everybody = [one.id for one in school.roster]
+    mud = Device(browser, tmp_path / "mud", page_file(school, sitting), has_touch=True)
+    mud.page.fill("#observer", "Ola Hand")
+    mud.page.fill("#place", "Mud bench")
+    # Of one candidate the water is not weighed, a critical step.
+    missed = {"aa-07": 1}
+    for number, candidate in enumerate(everybody):
+        if number == 8:
+            mud.page.reload()
+        if number == 16:
+            mud.page.wait_for_timeout(500)
+            mud.killed()
+        by_touch(mud.page, candidate, missed.get(candidate))
+    pool = Device(browser, tmp_path / "pool", page_file(school, sitting))
+
+    def focused_list(page: Page, begin: bool) -> None:
+        page.locator("#observer").focus()
+        if begin:
+            page.keyboard.type("Ida Moor")
+        page.keyboard.press("Tab")
+        if begin:
+            page.keyboard.type("Shaker 2")
+        page.keyboard.press("Tab")
+        page.keyboard.press("ArrowDown")
+        open_yet = page.locator("#candidates button").all()
+        for _ in range(next(i for i, one in enumerate(open_yet) if one.get_attribute("data-state") != "finished") + 1):
+            page.keyboard.press("Tab")
+
+    focused_list(pool.page, begin=True)
+    steps = len(TASKS["set-the-pool"].exercise.items)
+    for number in range(len(everybody)):
+        if number == 5:
+            pool.page.reload()
+            focused_list(pool.page, begin=False)
+        if number == 17:
+            pool.page.wait_for_timeout(500)
+            focused_list(pool.killed(), begin=False)
+        by_keyboard(pool.page, ("D" * (steps - 1) + "P") if number % 2 else "D" * steps)
+    first, second = save(mud.page, tmp_path / "mud.json"), save(pool.page, tmp_path / "pool.json")
+    assert (take(school, first).kept, take(school, second).kept) == (24, 24)
+    for file in (first, second):
+        again = take(school, file)
+        assert (again.kept, again.already) == (0, 24)
+    altered = tmp_path / "altered.json"
+    altered.write_text(second.read_text().replace('"P"', '"D"'))
+    # A saved file in which another school stands, with a check that fits.
+    theirs = json.loads(second.read_text()) | {"school": "elsewhere"}
+    theirs["check"] = check_of(theirs)
+    (tmp_path / "theirs.json").write_text(json.dumps(theirs))
+    before = (school.records / FILE).read_bytes()
+    for file, says in (
+        (altered, "was altered after it was saved"),
+        (tmp_path / "theirs.json", "is of school elsewhere"),
+    ):
+        with pytest.raises(GraderError, match=says):
+            take(school, file)
+    with pytest.raises(GraderError, match="is of school marram, not of elsewhere"):
+        take(elsewhere, first)
+    assert (school.records / FILE).read_bytes() == before
+    # The second observer goes to the first station for two candidates, on the same device, after a crash.
+    page = pool.killed()
+    page.select_option("#task", "0")
+    for candidate in ("aa-06", "aa-07"):
+        page.click(f'#candidates button[data-id="{candidate}"]')
+        for step in page.locator(".saids").all():
+            step.locator("label").first.click()
+        page.click("[data-finish]")
+    taken = take(school, save(page, tmp_path / "both.json"))
+    assert (taken.kept, taken.already, taken.second) == (2, 24, 2)
+    mud.off()
+    pool.off()
+    records = mark_and_report(school)
+    out_of = sum(TASKS[name].marks for name in WATCHED)
+    for number, candidate in enumerate(everybody):
+        lost = (2 if candidate in missed else 0) + (1 if number % 2 else 0)
+        assert (records[candidate].record.marks, records[candidate].record.out_of) == (out_of - lost, out_of), candidate
+    assert len(Observations(school).all) == 50
+    verdicts = {one.candidate.id: one for one in decide(school, gather(school))}
+    assert [one for one, found in verdicts.items() if found.verdict != "competent"] == ["aa-07"]
+    assert verdicts["aa-07"].verdict == "pending", "two observers differ on a critical step"

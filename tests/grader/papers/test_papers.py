@@ -27,6 +27,7 @@ from exercises.model.numbers import in_system, significant
 from exercises.model.parts import Part, Tolerance
 from exercises.model.text import names_in
 from exercises.model.variant import SHUFFLE, Variant
+from grader.pages.pages import text_of
 from grader.papers.handing_out import list_file, sheets_file
 from grader.papers.issue import IssueTally, issue, replace_packs
 from grader.papers.notebook import GIVEN_CELL
@@ -352,7 +353,9 @@ def test_the_sheets_page_holds_every_sheet_as_it_lies_in_the_pack_each_on_pages_
         foot = re.search(rf"@page sheet-{number} {{ @bottom-left {{ content: \"([^\"]*)\"", text)[1]
         assert foot.startswith(f"{candidate.id}  paper {paper.id}  digest ")
         assert foot in own
-    assert not page.find_all(["script", "link", "iframe"])
+    assert not page.find_all(["link", "iframe"])
+    (script,) = page.find_all("script")
+    assert script.get_text().strip() == text_of("papers/sheets.js").strip()
 
 
 @pytest.mark.browser
@@ -360,12 +363,21 @@ def test_the_sheets_print_each_candidate_on_pages_of_their_own(browser, issued_s
     page = browser.new_page()
     page.goto(sheets_file(issued_school, SITTING).as_uri())
     page.pdf(path=tmp_path / "sheets.pdf", prefer_css_page_size=True)
+    page.uncheck("#both-sides")
+    page.pdf(path=tmp_path / "one-sided.pdf", prefer_css_page_size=True)
     page.close()
     texts = [sheet.extract_text() for sheet in PdfReader(tmp_path / "sheets.pdf").pages]
     ids = [paper.id for _, paper in papers_of(issued_school)]
     of_page = [{one for one in ids if one in text} for text in texts]
     assert all(len(found) == 1 for found in of_page), "a page without its candidate, or with two"
-    assert [one for one, before in zip(of_page, [set(), *of_page], strict=False) if one != before] == [{i} for i in ids]
+    begins = [at for at, (one, before) in enumerate(zip(of_page, [set(), *of_page], strict=False)) if one != before]
+    assert [of_page[at] for at in begins] == [{i} for i in ids]
+    assert len(ids) > 2 and all(at % 2 == 0 for at in begins), "a sheet begins on the back of another"
+    blanks = [at for at, text in enumerate(texts) if "This side stays blank." in text]
+    assert set(blanks) <= {at - 1 for at in [*begins, len(texts)]}
+    one_sided = PdfReader(tmp_path / "one-sided.pdf").pages
+    assert len(one_sided) == len(texts) - len(blanks)
+    assert not any("stays blank" in side.extract_text() for side in one_sided)
 
 
 def test_the_list_says_who_gets_which_pack_and_of_arrangements_only_that_there_are_some(tmp_path):

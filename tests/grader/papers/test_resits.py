@@ -247,7 +247,7 @@ def test_pack_that_was_never_issued_cannot_be_replaced(school):
 @pytest.mark.parametrize("words", [["--replace"], ["--replace", "--candidate", "aa-01"], ["--reason", "x"]])
 def test_replacing_needs_a_reason(school, words):
     done = run("issue", school.folder, *words)
-    assert (done.exit_code, "to replace packs, say why, and whose" in done.output) == (2, True)
+    assert (done.exit_code, "to write packs again, say why, and whose" in done.output) == (2, True)
 
 
 # Marking and results -------------------------------------------------------------------------------------------------

@@ -120,6 +120,12 @@ def test_hidden_files_are_left_alone(school, paper, name):
     assert read(school) == ([], [])
 
 
+def test_files_that_folders_and_offices_leave_behind_are_not_handed_in(school):
+    for name in ("Thumbs.db", "desktop.ini", "~$script.docx", ".DS_Store"):
+        (school.scripts / name).write_bytes(b"x")
+    assert read(school) == ([], [])
+
+
 # Refused --------------------------------------------------------------------------------------------------------------
 
 NO_NOTEBOOKS = {
@@ -131,17 +137,17 @@ NO_NOTEBOOKS = {
         "not a notebook but a web page: ask for the file that Save my script",
     ),
     "old Word file": (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", "not a notebook but a Word file or another of an office"),
-    "empty file": (b"", "its text is no JSON"),
+    "empty file": (b"", "an empty file"),
     "other JSON": (b'{"answers": [1, 2]}', "not a notebook (no cells): ask for the file again"),
     "list": (b'[{"cells": []}]', "no cells"),
     "number": (b"42", "no cells"),
     "null": (b"null", "no cells"),
     "cells are no list": (b'{"cells": {}, "metadata": {}, "nbformat": 4, "nbformat_minor": 5}', "no cells"),
     "metadata is no block": (b'{"cells": [], "metadata": 3, "nbformat": 4, "nbformat_minor": 5}', "no cells"),
-    "UTF-16": ('{"cells": []}'.encode("utf-16"), "its text is no JSON"),
-    "very deep list": (b"[" * 200_000 + b"]" * 200_000, "its text is no JSON"),
-    "very deep object": (b'{"a":' * 200_000 + b"1" + b"}" * 200_000, "its text is no JSON"),
-    "endless number": (b'{"cells": ' + b"9" * 5000 + b"}", "its text is no JSON"),
+    "UTF-16": ('{"cells": []}'.encode("utf-16"), "nor another file that is known here"),
+    "very deep list": (b"[" * 200_000 + b"]" * 200_000, "nor another file that is known here"),
+    "very deep object": (b'{"a":' * 200_000 + b"1" + b"}" * 200_000, "cut off or damaged"),
+    "endless number": (b'{"cells": ' + b"9" * 5000 + b"}", "cut off or damaged"),
 }
 
 
@@ -160,7 +166,7 @@ def test_file_of_a_stranger_is_nobodys(school, paper):
 
 def test_half_a_notebook_is_refused(school, paper, pack):
     data = json.dumps(pack).encode()
-    assert "its text is no JSON" in refusal_of(school, paper, data[: len(data) // 2]).reason
+    assert "cut off or damaged" in refusal_of(school, paper, data[: len(data) // 2]).reason
 
 
 def _without(*path):
@@ -327,7 +333,7 @@ ZIPS = {
     "two notebooks": (zip_of(SMALL, ("y.ipynb", b"{}")), "a zip with 2 notebooks in it"),
     "two of one name": (zip_of(SMALL, ("z.ipynb", b"{}")).replace(b"z.ipynb", b"x.ipynb"), "2 notebooks in it"),
     "a zip in a zip": (zip_of(("x.zip", zip_of(SMALL))), "a zip with a zip in it (x.zip)"),
-    "a zip called a notebook": (zip_of(("x.ipynb", zip_of(SMALL))), "not a notebook (its text is no JSON)"),
+    "a zip called a notebook": (zip_of(("x.ipynb", zip_of(SMALL))), "nor another file that is known here"),
     "a zip beside it": (zip_of(SMALL, ("a/B.ZIP", zip_of(SMALL))), "a zip with a zip in it (a/B.ZIP)"),
     "upwards": (zip_of(("../../school.key", b"x")), "a zip that puts files outside its own folder (../../school.key)"),
     "upwards beside it": (zip_of(SMALL, ("a/../../b", b"x")), "outside its own folder"),
@@ -348,7 +354,7 @@ ZIPS = {
     "wrong check sum": (_patched(zip_of(SMALL), (ENTRY, 16, b"\1\2\3\4")), "a damaged zip"),
     "locked": (_patched(zip_of(SMALL), (ENTRY, 8, b"\1\0"), (HEAD, 6, b"\1\0")), "locked with a password"),
     "thousands of files": (zip_of(*((f"{n}", b"") for n in range(3000))), "a zip of more than 50 files"),
-    "no notebook's text": (zip_of(("x.ipynb", b"%PDF")), "not a notebook (its text is no JSON)"),
+    "no notebook's text": (zip_of(("x.ipynb", b"%PDF")), "nor another file that is known here"),
     "somebody else's notebook": (zip_of(("x.ipynb", b'{"cells": []}')), "not a notebook (no cells)"),
 }
 

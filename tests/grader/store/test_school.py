@@ -152,11 +152,11 @@ def test_byte_order_mark_and_windows_line_ends_in_settings(folder):
 
 
 FAULTS_IN_SETTINGS = {
-    "no TOML": (lambda text: "title: x", "cannot be read"),
+    "no TOML": (lambda text: "title: x", "line 1: title: x: write name = value"),
     "not UTF-8": (lambda text: "title = 'ß'".encode("latin-1"), "cannot be read"),
     "no [school]": (lambda text: text.replace("[school]", "[skool]"), "the block [school] is missing"),
     "school is no block": (lambda text: "school = 3\n", "the block [school] is missing"),
-    "no [marking]": (lambda text: text.replace("[marking]", "[marks]"), "the block [marking] is missing"),
+    "no [marking]": (lambda text: text.replace("[marking]", "[marks]"), "did you mean [marking]?"),
     "no id": (lambda text: text.replace('id = "marram"', ""), '[school] needs a line id = "..."'),
     "empty title": (lambda text: text.replace("Marram school", " "), '[school] needs a line title = "..."'),
     "title is a number": (lambda text: text.replace('"Marram school"', "3"), '[school] needs a line title = "..."'),
@@ -174,7 +174,7 @@ FAULTS_IN_SETTINGS = {
     "pass mark not a number": (lambda text: text.replace("= 70", "= nan"), "a number from 0 to 100"),
     "pass mark true": (lambda text: text.replace("= 70", "= true"), "a number from 0 to 100"),
     "no sitting": (lambda text: text.partition("[[sitting]]")[0], "needs at least one block [[sitting]]"),
-    "sitting in single brackets": (lambda text: text.replace("[[sitting]]", "[sitting]"), "block [[sitting]]"),
+    "sitting in single brackets": (lambda text: text.replace("[[sitting]]", "[sitting]"), "write [[sitting]] with"),
     "sittings are texts": (lambda text: 'sitting = ["day1"]\n' + text.partition("[[")[0], "block [[sitting]]"),
     "sitting without id": (lambda text: text.replace('id = "day1"', ""), '[sitting] needs a line id = "..."'),
     "sitting id with capital": (lambda text: text.replace('"day1"', '"Day1"'), "'Day1' cannot be an id"),

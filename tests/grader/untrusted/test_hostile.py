@@ -181,12 +181,12 @@ FILES = {
     "deep-metadata": FileCase(
         _as_bytes(lambda whole: whole.replace(b'"metadata": {', b'"metadata": {"x": ' + b"[" * 9999 + b"]" * 9999 +
                                               b", ", 1)),
-        "its text is no JSON", **REFUSED,
+        "cut off or damaged", **REFUSED,
     ),
-    "broken-json": FileCase(_as_bytes(lambda whole: whole[: len(whole) // 2]), "its text is no JSON", **REFUSED),
-    "empty-file": FileCase(_as_bytes(lambda whole: b""), "its text is no JSON", **REFUSED),
-    "no-text-at-all": FileCase(_as_bytes(lambda whole: bytes(range(256)) * 40), "its text is no JSON", **REFUSED),
-    "pickle": FileCase(_as_bytes(lambda whole: b"cos\nsystem\n(S'touch pwned'\ntR."), "no JSON", **REFUSED),
+    "broken-json": FileCase(_as_bytes(lambda whole: whole[: len(whole) // 2]), "cut off or damaged", **REFUSED),
+    "empty-file": FileCase(_as_bytes(lambda whole: b""), "an empty file", **REFUSED),
+    "no-text-at-all": FileCase(_as_bytes(lambda whole: bytes(range(256)) * 40), "nor another file", **REFUSED),
+    "pickle": FileCase(_as_bytes(lambda whole: b"cos\nsystem\n(S'touch pwned'\ntR."), "nor another file", **REFUSED),
     "honest-zip": FileCase(_as_bytes(lambda whole: zip_of(("mine/paper.ipynb", whole)), ".zip")),
     "zip-bomb": FileCase(_as_bytes(lambda w: zip_of(("x.ipynb", b" " * (20 << 20))), ".zip"), "unpacks to 21 MB",
                          **REFUSED),

@@ -58,6 +58,10 @@
       const told = document.createElement("div");
       told.className = "told";
       told.append(...one.notes.map((note) => note.cloneNode(true)));
+      const before = screens[number - 1]?.notes;
+      if (before?.length === one.notes.length && one.notes.every((note, place) => note.isEqualNode(before[place]))) {
+        told.dataset.same = `Notes as for screen ${number}.`; // on paper they stand there once
+      }
       const where = document.createElement("p");
       where.className = "place";
       where.textContent = `${number + 1} / ${screens.length}`;

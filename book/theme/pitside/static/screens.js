@@ -4,7 +4,7 @@
 // of a list, a caution, or at most three statements. A paragraph gives its first sentence and those with a term in
 // bold; all of it goes into the notes. What is too long for one screen is split evenly and never made smaller. What
 // fits is measured on a screen of 1024 by 768, the narrowest that is usual: letters go with the height, so a wider
-// screen holds it too, and the numbers of the screens are the same on every projector and on paper.
+// screen holds it too, and the numbers of the screens do not hang on the projector.
 "use strict";
 
 const makeScreens = (() => {
@@ -12,13 +12,14 @@ const makeScreens = (() => {
   const MOST_STATEMENTS = 3;
   const FEW_WORDS = 12; // a statement of fewer takes the next sentence too
   const LONG_ITEM = 22; // words, from which an item of a list is said and not read
-  const FORMULA_SIZES = [5.6, 4.9, 4.3, 3.8, 3.4]; // hundredths of the height
+  const FORMULA_SIZES = [5.6, 4.9, 4.3, 3.8, 3.4, 3.15]; // hundredths of the height
   const SMALLEST_SHARE = 2.8; // letters of a picture in hundredths of the height; with less, parts of it follow enlarged
   const PICTURE_HEIGHT = 94; // hundredths of the height that a picture takes
   const PICTURE_WIDTH = 127;
   const HALF = 0.56; // share of a figure that an enlarged half shows
   const IMAGE_LETTERS = 16; // the letters of figures.mplstyle, 12 points, in pixels
   const WIDE_SHAPE = 1.25; // a drawing wider than this in its height is cut from left to right
+  const CLEAR = 4; // units of a drawing that a cut keeps off its lines
   const ENLARGED_SHARE = 3.2; // what the letters of a part should come to
   const MOST_PARTS = 4;
   const CUT_RANGE = 0.35; // how far from even parts a better place to cut may lie, in shares of a part
@@ -107,15 +108,20 @@ const makeScreens = (() => {
     });
   }
 
-  // What of a paragraph is shown: its first sentence, and those with a term in bold; the last where it leads to a list.
+  // A sentence that ends in a colon, or without a stop, goes on in the list, table or formula below it.
+  const runsOn = (sentence) => !/[.!?][)"”’]*$/.test(sentence.textContent.trim());
+
+  // What of a paragraph is shown: its first sentence, and those with a term in bold; the last alone where it runs on.
   function statement(paragraph, name = "p") {
     const said = sentences(paragraph);
-    const last = said.at(-1);
     const bold = (one) => one.querySelector("strong, b");
     const heading = (one) => one && bold(one)?.textContent.trim() === one.textContent.trim(); // says nothing alone
-    let shown = said.filter((one, place) => place === 0 || bold(one) || heading(said[place - 1]));
-    const long = () => shown.reduce((sum, one) => sum + words(one), 0);
-    while (long() < FEW_WORDS && shown.length < said.length) shown = said.slice(0, shown.length + 1);
+    const key = (one, place) => place === 0 || bold(one) || heading(said[place - 1]);
+    const chosen = said.map((one, place) => Boolean(key(one, place)));
+    const long = () => said.reduce((sum, one, place) => sum + (chosen[place] ? words(one) : 0), 0);
+    while (long() < FEW_WORDS && chosen.includes(false)) chosen[chosen.indexOf(false)] = true;
+    const leads = name === "p" && runsOn(said.at(-1));
+    const shown = leads ? said.slice(-1) : said.filter((_, place) => chosen[place]);
     const made = make(name, "statement");
     shown.forEach((one, place) => made.append(...(place ? [" "] : []), ...one.childNodes));
     return made;
@@ -172,7 +178,8 @@ const makeScreens = (() => {
       stage.replaceChildren(tried);
       const body = tried.querySelector(".screen-body");
       const box = body.getBoundingClientRect();
-      const within = [...body.querySelectorAll("table, svg, mjx-container")].every((one) => {
+      const seen = [...body.querySelectorAll("table, svg, mjx-container")].filter((one) => one.getClientRects().length);
+      const within = seen.every((one) => {
         const inner = one.getBoundingClientRect();
         return inner.right <= box.right + 1 && inner.bottom <= box.bottom + 1;
       });
@@ -201,17 +208,19 @@ const makeScreens = (() => {
       }
     }
 
-    function spreadList(title, node, lead, notes) {
+    // With ``whole`` its items are read out in full, as the options of a question are; else a long one is said.
+    function spreadList(title, node, lead, notes, whole = false) {
       const ordered = node.localName === "ol";
       const first = Number(node.getAttribute("start") ?? 1);
       const items = [...node.children].map((item, place) => {
         const inner = item.children.length === 1 && item.firstElementChild.localName === "p" ? item.firstElementChild : item;
-        const short = inner.querySelector("ul, ol") || words(inner) <= LONG_ITEM;
+        const short = whole || inner.querySelector("ul, ol") || words(inner) <= LONG_ITEM;
         const made = short ? make("li", "", ...copy(inner).childNodes) : statement(inner, "li");
         return { made, place: first + place };
       });
+      const look = node.matches(".practice-options, .practice-steps") ? "points lettered" : "points";
       const list = (some) => {
-        const made = make(ordered ? "ol" : "ul", "points", ...some.map((item) => copy(item.made)));
+        const made = make(ordered ? "ol" : "ul", look, ...some.map((item) => copy(item.made)));
         if (ordered) made.start = some[0].place;
         return made;
       };
@@ -315,7 +324,7 @@ const makeScreens = (() => {
         if (one.matches(".table-scroll, table")) spreadTable(title, one, [], []);
         else if (one.querySelector("img") || one.localName === "img") picture(title, one, []);
         else if (one.localName === "p") spreadText(title, one, [], kind);
-        else if (one.matches("ul, ol")) spreadList(title, one, [], []);
+        else if (one.matches("ul, ol")) spreadList(title, one, [], [], true);
         else add(title, [copy(one)], [], kind);
       }
       const alone = shares(parts, (some) => fits(title, some.map((one) => one.made), kind));
@@ -326,20 +335,31 @@ const makeScreens = (() => {
       }
     }
 
-    // A part whose options or table do not fit on one screen with its question.
-    function spreadPart(title, part, kind) {
-      for (const child of [...part.made.children]) {
-        if (child.matches("ul, ol")) spreadList(title, child, [], [part.answer]);
-        else if (child.matches(".table-scroll, table")) spreadTable(title, child, [], [part.answer]);
-        else if (child.matches(".practice-key, .practice-marks")) continue;
-        else if (child.children.length && !child.matches("p")) {
-          for (const inner of [...child.children]) {
-            if (inner.matches(".table-scroll, table")) spreadTable(title, inner, [], [part.answer]);
-            else if (inner.matches("ul, ol")) spreadList(title, inner, [], [part.answer]);
-            else spreadText(title, inner, [part.answer], kind);
-          }
-        } else spreadText(title, child, [part.answer], kind);
+    // A part whose options or table do not fit on one screen with its question: the question leads each share of them.
+    function spreadPart(title, { made, answer }, kind) {
+      const key = made.querySelector(".practice-key")?.textContent.trim() ?? "";
+      const asked = [...made.querySelectorAll(".practice-ask > div > *")];
+      const others = [...made.children].filter((one) => !one.matches(".practice-ask"));
+      let lead = null;
+      const tell = () => {
+        if (lead) spreadText(title, lead, [answer], kind);
+        lead = null;
+      };
+      for (const one of [...asked, ...others]) {
+        const list = one.matches("ul, ol");
+        if (!list && !one.matches(".table-scroll, table")) {
+          tell();
+          lead = make("p", "statement", asked[0] === one && key ? `${key} ` : "", ...copy(one).childNodes);
+          continue;
+        }
+        const least = list ? [make(one.localName, "points", copy(one.firstElementChild))] : [one];
+        const leads = lead && fits(title, [lead, ...least]) ? [lead] : [];
+        if (leads.length) lead = null;
+        tell();
+        if (list) spreadList(title, one, leads, [answer], true);
+        else spreadTable(title, one, leads, [answer]);
       }
+      tell();
     }
 
     function picture(title, node, notes) {
@@ -375,7 +395,7 @@ const makeScreens = (() => {
         return { from: place(edges[wide ? "left" : "top"]), to: place(edges[side]), cost: one.localName === "text" ? 100 : 1 };
       });
       const cost = (at, even) => {
-        const cut = drawn.reduce((sum, one) => sum + (one.from < at - 1 && one.to > at + 1 ? one.cost : 0), 0);
+        const cut = drawn.reduce((sum, one) => sum + (one.from < at + CLEAR && one.to > at - CLEAR ? one.cost : 0), 0);
         return cut + Math.abs(at - even) / box[size];
       };
       const cutInto = (count) => {
@@ -395,6 +415,7 @@ const makeScreens = (() => {
         const enlarged = part.querySelector("svg");
         const view = { x: box.x, y: box.y, width: box.width, height: box.height, [from]: ends[place], [size]: end - ends[place] };
         enlarged.setAttribute("viewBox", `${view.x} ${view.y} ${view.width} ${view.height}`);
+        enlarged.style.setProperty("--shape", view.width / view.height);
         enlarged.removeAttribute("aria-labelledby");
         enlarged.setAttribute("aria-label", `Part ${place + 1} of ${count} of the drawing, enlarged`);
         add(title, [part], told, "picture enlarged");
@@ -486,7 +507,8 @@ const makeScreens = (() => {
 
       function showText(node, notes) {
         const shown = statement(node);
-        const symbols = shown.querySelector("mjx-container") && !shown.textContent.trim().endsWith(":");
+        const about = shown.querySelector("mjx-container") || /^[a-z]/.test(shown.textContent.trim());
+        const symbols = about && !runsOn(shown);
         if (formula && !texts.length && formula.texts < 2 && symbols && fits(title, [...formula.nodes, shown])) {
           formula.nodes.push(shown);
           formula.notes.push(...notes);
