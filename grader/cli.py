@@ -1228,3 +1228,4 @@ def demo(folder: Path, book: Path | None) -> None:
     click.echo(f"  a second attempt            pitside trail {typed(folder)} {yard.MISSES_AT_FIRST}")
     click.echo(f"  two observers who differ    pitside moderate {typed(folder)} --sitting {yard.SITTING}")
     click.echo(f"What comes next in this school: pitside status {typed(folder)}")
+    click.echo(f"All of it in the browser, as an instructor goes: pitside desk {typed(folder)}")
