@@ -43,7 +43,7 @@ bench: .venv/ready   ## how fast the calculations and the marking are, each agai
 
 book: _build/book.ready   ## the book, ready for a USB stick, in _build/html
 
-print: .venv/ready _build/book.ready   ## the book and the formula card as PDF, in _build/print
+print: .venv/ready _build/book.ready   ## the book, the formula card and the lessons for the projector as PDF, in _build/print
 	$(RUN)/python book/printing.py _build/html _build/print
 
 _build/book.ready: .venv/ready $(BOOK_SOURCES)

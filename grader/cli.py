@@ -63,8 +63,11 @@ def main() -> None:
         sys.exit(commands(standalone_mode=False, obj=at) or 0)
     except click.exceptions.Exit as done:
         sys.exit(done.exit_code)
-    except click.ClickException as error:
+    except click.exceptions.NoArgsIsHelpError as error:
         error.show()
+        sys.exit(TO_MEND)
+    except click.ClickException as error:
+        click.echo(f"pitside: {_in_a_line(error)}", err=True)
         sys.exit(TO_MEND)
     except (click.Abort, KeyboardInterrupt):
         click.echo("pitside: stopped; nothing is lost, run the same command again to go on", err=True)
@@ -83,6 +86,13 @@ def main() -> None:
             err=True,
         )
         sys.exit(OWN_FAULT)
+
+
+def _in_a_line(error: click.ClickException) -> str:
+    """What was typed wrongly, and where it is told how to type it."""
+    said = " ".join(error.format_message().split()).removesuffix(".")
+    path = error.ctx.command_path if isinstance(error, click.UsageError) and error.ctx else ""
+    return f"{said} (see: {path} --help)" if path else said
 
 
 def _see_that_arguments_are_text() -> None:
@@ -914,6 +924,9 @@ def take_home_command(folder: Path, named: tuple[str, ...], book: str, without_p
     click.echo(f"{counted(len(done.made), 'zip')}{documents}: {parcels(school)}")
     for line in done.left_out:
         click.echo(f"  nothing for {line}")
+    marked = {result.sitting.id for result in found if result.record}
+    if done.made and (unmarked := [sitting.id for sitting in school.sittings if sitting.id not in marked]):
+        click.echo(f"LOOK AT THIS: no script of {', '.join(unmarked)} is marked yet, so they tell nothing of it.")
     if done.made:
         click.echo("Each is for one candidate alone.")
 
@@ -1215,3 +1228,4 @@ def demo(folder: Path, book: Path | None) -> None:
     click.echo(f"  a second attempt            pitside trail {typed(folder)} {yard.MISSES_AT_FIRST}")
     click.echo(f"  two observers who differ    pitside moderate {typed(folder)} --sitting {yard.SITTING}")
     click.echo(f"What comes next in this school: pitside status {typed(folder)}")
+    click.echo(f"All of it in the browser, as an instructor goes: pitside desk {typed(folder)}")

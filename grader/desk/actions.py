@@ -11,9 +11,10 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from urllib.parse import urlencode
 
 from grader.desk.jobs import Progress, Said
-from grader.desk.said import Given
+from grader.desk.said import GIVEN, Given
 from grader.store.errors import GraderError
 from grader.store.plain_letters import id_of
 from grader.store.rosters import Table, checked_file, checked_table, differences, put_file, put_table, table_of
@@ -38,6 +39,8 @@ class Action:
     does: Callable[[School, Given, Progress], Said] = lambda school, given, progress: Said()
     asks: Callable[[School, Given], list[str]] | None = None
     makes: Callable[[Path, Given], tuple[Path, Said]] | None = None
+    #: The page that comes after it, where that is another than the room.
+    then: Callable[[Given], str] | None = None
 
 
 def _file(school: School, label: str, path: Path) -> tuple[str, str]:
@@ -321,7 +324,7 @@ def _as_named(given: Given) -> Path:
     from grader.returned.taking_in import plain_name
 
     name, path = given.named_file("file")
-    named = path.with_name(f"given-{path.name}") / plain_name(name)
+    named = path.with_name(f"{GIVEN}{path.name}") / plain_name(name)
     if not named.exists():
         named.parent.mkdir(exist_ok=True)
         path.replace(named)
@@ -501,6 +504,10 @@ def _change(school: School, given: Given, progress: Progress) -> Said:
     )
 
 
+def _paper_of(given: Given) -> str:
+    return f"paper?{urlencode({'paper': given.text('paper'), 'part': given.text('part')})}"
+
+
 # Decisions ------------------------------------------------------------------------------------------------------------
 
 
@@ -595,7 +602,8 @@ def _verify(school: School, given: Given, progress: Progress) -> Said:
     report = say_code(school, code) if code else verify_school(school, "", given.text("state"))
     return Said.of(
         *report.good,
-        look=[*(f"Wrong: {line}" for line in report.faults), *(f"Look at this: {line}" for line in report.remarks)],
+        look=[*(f"Wrong: {line}" for line in report.faults), *report.remarks],
+        wrong=bool(report.faults),
     )
 
 
@@ -605,7 +613,8 @@ def _verify_file(school: School, given: Given, progress: Progress) -> Said:
     report = verify_file_of(_as_named(given), school)
     return Said.of(
         *report.good,
-        look=[*(f"Wrong: {line}" for line in report.faults), *(f"Look at this: {line}" for line in report.remarks)],
+        look=[*(f"Wrong: {line}" for line in report.faults), *report.remarks],
+        wrong=bool(report.faults),
     )
 
 
@@ -617,6 +626,10 @@ def _export(school: School, given: Given, progress: Progress) -> Said:
         "It holds what is known of one person, so hand it to nobody else.",
         files=[_file(school, f"All that is held about {given.text('candidate')}", path)],
     )
+
+
+def _about(given: Given) -> str:
+    return f"records?{urlencode({'candidate': given.text('candidate')})}"
 
 
 def _ask_forget(school: School, given: Given) -> list[str]:
@@ -666,13 +679,13 @@ ACTIONS: Mapping[str, Action] = {
     "settle": Action("Change marks as decided", "by-hand", _settle),
     "results": Action("Write results and feedback", "results", _results),
     "debrief": Action("Write the debrief", "results", _debrief),
-    "change": Action("Change marks", "results", _change),
+    "change": Action("Change marks", "results", _change, then=_paper_of),
     "decide": Action("Decide who is competent", "decisions", _decide),
     "certify": Action("Issue certificates", "decisions", _certify),
     "revoke": Action("Revoke a certificate", "decisions", _revoke, _ask_revoke),
     "take-home": Action("Put together what candidates take home", "decisions", _take_home),
     "verify": Action("Verify the school", "records", _verify),
     "verify-file": Action("Verify a file", "records", _verify_file),
-    "export": Action("Write all that is held about a candidate", "records", _export),
+    "export": Action("Write all that is held about a candidate", "records", _export, then=_about),
     "forget": Action("Delete what is held about a candidate", "records", _forget, _ask_forget),
 }

@@ -8,7 +8,7 @@ import itertools
 import re
 import tempfile
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path, PurePosixPath
 from typing import Any
 from urllib.parse import quote
@@ -97,7 +97,12 @@ class Desk:
             try:
                 assert self.folder is not None
                 with only_one(self.folder):
-                    return action.does(self.school(), given, progress)
+                    said = action.does(self.school(), given, progress)
+                return replace(
+                    said, lines=tuple(map(given.as_sent, said.lines)), look=tuple(map(given.as_sent, said.look))
+                )
+            except GraderError as error:
+                raise GraderError(given.as_sent(str(error))) from None
             finally:
                 given.done()
 
@@ -358,7 +363,8 @@ def _sure(desk: Desk, request: Request, given: Given) -> Response:
 
 def _begun(desk: Desk, action: Action, given: Given) -> Response:
     try:
-        job = desk.jobs.start(action.title, action.room, desk.work(action, given))
+        then = action.then(given) if action.then else ""
+        job = desk.jobs.start(action.title, action.room, desk.work(action, given), then)
     except BusyError as error:
         given.done()
         return _page(desk, "wrong.html", action.room, lines=[f"Not done: {error}."])
@@ -368,7 +374,7 @@ def _begun(desk: Desk, action: Action, given: Given) -> Response:
 
 
 def _back(desk: Desk, job: Job) -> str:
-    return f"{desk.entry.base}/{job.room}?job={job.number}"
+    return f"{desk.entry.base}/{job.then}{'&' if '?' in job.then else '?'}job={job.number}"
 
 
 def _stop(desk: Desk, request: Request, given: Given) -> Response:

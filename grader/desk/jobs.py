@@ -43,10 +43,14 @@ class Said:
     files: tuple[tuple[str, str], ...] = ()
     #: Lines that somebody has to look at.
     look: tuple[str, ...] = ()
+    #: Whether what was looked at is wrong, though the looking went well.
+    wrong: bool = False
 
     @classmethod
-    def of(cls, *lines: str, files: Iterable[tuple[str, str]] = (), look: Iterable[str] = ()) -> Said:
-        return cls(tuple(line for line in lines if line), tuple(files), tuple(look))
+    def of(
+        cls, *lines: str, files: Iterable[tuple[str, str]] = (), look: Iterable[str] = (), wrong: bool = False
+    ) -> Said:
+        return cls(tuple(line for line in lines if line), tuple(files), tuple(look), wrong)
 
 
 @dataclass
@@ -57,6 +61,8 @@ class Job:
     title: str
     #: The room of the desk whose button began it.
     room: str
+    #: How the address ends of the page that shows what came of it.
+    then: str
     state: State = State.AT_WORK
     done: int = 0
     total: int = 0
@@ -92,12 +98,12 @@ class Jobs:
     def get(self, number: int) -> Job | None:
         return self._jobs.get(number)
 
-    def start(self, title: str, room: str, work: Callable[[Progress], Said]) -> Job:
+    def start(self, title: str, room: str, work: Callable[[Progress], Said], then: str = "") -> Job:
         """Begin a piece of work. Raises: :class:`BusyError` while another is not done."""
         with self._lock:
             if busy := self.now:
                 raise BusyError(f"{busy.title} is not done yet; wait for it, or stop it")
-            job = Job(next(self._numbers), title, room)
+            job = Job(next(self._numbers), title, room, then or room)
             self._jobs[job.number] = job
             for old in list(self._jobs)[:-MOST_KEPT]:
                 del self._jobs[old]

@@ -197,6 +197,7 @@ def _there(school: School, pages: list[tuple[str, Path]]) -> list[tuple[str, str
 def _by_hand(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
     from grader.marking.written_answers import page_file
     from grader.observed import page as observed
+    from grader.observed.sheets import sheet_files
     from grader.returned import keyin
 
     papers = [one for one in school.sittings if not one.observed]
@@ -209,7 +210,16 @@ def _by_hand(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
             school, [(f"Key in the sheets of {one.title}", keyin.page_file(school, one)) for one in papers]
         ),
         "observes": _there(
-            school, [(f"The observers' page of {one.title}", observed.page_file(school, one)) for one in watched]
+            school,
+            [
+                shown
+                for one in watched
+                for shown in (
+                    (f"The observers' page of {one.title}", observed.page_file(school, one)),
+                    (f"A sheet for each candidate to print, {one.title}", sheet_files(school, one)[0]),
+                    (f"Copies with the steps, for observers alone, {one.title}", sheet_files(school, one)[1]),
+                )
+            ],
         ),
     }
 

@@ -49,6 +49,8 @@ ROOM_OF_COMMAND: Mapping[str, str] = {
     "export": "records",
     "forget": "records",
 }
+#: How the folder begins in which a file lies under its sender's name, while it is worked on.
+GIVEN = "given-"
 _COMMAND = re.compile(r"\bpitside ([a-z-]+)")
 
 
@@ -103,6 +105,12 @@ class Given:
         if len(files) != 1:
             raise GraderError("choose one file first, or drop it on the page")
         return files[0]
+
+    def as_sent(self, text: str) -> str:
+        """What is said of these files, under the names that their sender knows, without where they lie meanwhile."""
+        if self.folder is None:
+            return text
+        return re.sub(rf"{re.escape(str(self.folder))}[/\\](?:{GIVEN}\d+[/\\])?", "", text)
 
     def done(self) -> None:
         """What was sent is not needed any more."""

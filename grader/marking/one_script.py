@@ -111,7 +111,8 @@ def mark_script(
 
 def _on_nothing(record: Record) -> Iterator[str]:
     """What the assessor is told of a script in which no answer stands."""
-    if all(item.rule is Rule.BLANK for exercise in record.exercises for item in exercise.items):
+    blank = all(item.rule is Rule.BLANK for exercise in record.exercises for item in exercise.items)
+    if blank and not record.notes:
         yield (
             "No answer stands in it: it may be the notebook of the pack as it was handed out. If the page was worked "
             "in, ask for the file that Save my script saves."

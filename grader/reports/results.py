@@ -172,10 +172,12 @@ def _result(
     """The result of one attempt; ``refusals`` are the files to tell of beside it."""
     record, damaged = _recorded(books, paper)
     remarks = list(record.notes) if record else []
-    remarks += [f"{refusal.file}: {refusal.reason}" for refusal in refusals]
     variants, changed = _as_issued(paper, record)
-    for_assessor = [damaged] if damaged else []
-    for_assessor += [changed] if changed and not any(changed in remark for remark in remarks) else []
+    # Rivals share a reason that names them all; what to do about a file is for the assessor, not for the candidate.
+    by_reason = {refusal.reason: refusal.file for refusal in reversed(refusals)}
+    for_assessor = [f"{file}: {reason}" for reason, file in reversed(by_reason.items())]
+    for_assessor += [damaged] if damaged else []
+    for_assessor += [changed] if changed and not any(changed in remark for remark in for_assessor) else []
     for_assessor += [*record.for_assessor, *record.hand_notes, *_on_changes(record, books.log)] if record else []
     if record:
         status = "pending hand marks" if record.pending else "marked"

@@ -20,11 +20,12 @@ from pathlib import Path
 from typing import Any
 
 from exercises.model.marking import Rounding
-from grader.papers.notebook import FORMAT
+from grader.papers.notebook import COVER_CELL, FORMAT, GIVEN_CELL, TITLE_CELL, WRITE_HERE
 from grader.returned.notebooks import RefusedError, made_new, parsed
 from grader.returned.walk import files_below
 from grader.running.checked_answers import clip
 from grader.running.faults import Fault, caught
+from grader.running.reading import LAST_SOURCE
 from grader.store.errors import GraderError
 from grader.store.register import Paper, Register
 from grader.store.school import School
@@ -143,6 +144,8 @@ def read_scripts(school: School, register: Register) -> tuple[list[Returned], li
         if len(same) > 1:
             same, no_scripts = _whole_ones(same)
             refusals += no_scripts
+            # Whole folders come back too, in which the notebook of the pack lies beside the script that was saved.
+            same = [one for one in same if not _is_blank(one)] or same
         if len(same) > 1:
             files = ", ".join(clip(one.file, LONGEST_SHOWN) for one in same[:MOST_SHOWN])
             more = f" and {len(same) - MOST_SHOWN} more" if len(same) > MOST_SHOWN else ""
@@ -151,6 +154,12 @@ def read_scripts(school: School, register: Register) -> tuple[list[Returned], li
             refusals += [one.refused(reason) for one in same]
         else:
             single += same
+    there = {(one.paper.candidate, one.paper.sitting, one.paper.attempt) for one in single}
+    refusals = [
+        one
+        for one in refusals
+        if one.reason not in _PAGES_OF_A_PACK or (one.candidate, one.sitting, one.attempt) not in there
+    ]
     return sorted(single, key=lambda one: one.file), _few(refusals)
 
 
@@ -232,6 +241,26 @@ def _refused_closely(one: Returned) -> Refusal | None:
     return None
 
 
+def _is_blank(one: Returned) -> bool:
+    """Whether a script is the notebook of a pack as it was handed out, with no answer, sum or word added to it."""
+    try:
+        cells = one.script(one.data()).notebook["cells"]
+    except RefusedError:  # it was whole a moment ago
+        return False
+    for cell in cells:
+        name = str(cell.get("id", ""))
+        source = cell["source"] if isinstance(cell["source"], str) else "".join(cell["source"])
+        if cell["cell_type"] != "code":
+            as_printed = source.strip() == WRITE_HERE if name.startswith("answer-") else name.startswith(_PRINTED)
+        elif name == GIVEN_CELL:
+            as_printed = "\nanswer(" not in source
+        else:
+            as_printed = source == LAST_SOURCE or _BLANK.fullmatch(source) is not None
+        if not as_printed:
+            return False
+    return True
+
+
 def _digest(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
@@ -267,16 +296,26 @@ _KEY_IN = "if it shows answers written by hand, key them in (pitside key-in); el
 _WORKSHEET = b'<script type="application/json" id="paper">'
 
 
+#: The reasons of pages that lie in every pack, and never hold an answer.
+_BLANK_PAGE = (
+    "the blank worksheet, which keeps its answers in the browser: open it on the candidate's device and "
+    "press Save my script"
+)
+_WEB_PAGE = "a web page: ask for the file that Save my script saves, or for the notebook"
+_PAGES_OF_A_PACK = (f"not a notebook but {_BLANK_PAGE}", f"not a notebook but {_WEB_PAGE}")
+#: An answer cell as it is printed, and how the ids of cells begin that print what is asked.
+_BLANK_LINE = r'(?:#[^\n]*|answer\("[^"\n]*", None(?:, "[^"\n]*")?\))'
+_BLANK = re.compile(rf"{_BLANK_LINE}(?:\n{_BLANK_LINE})*")
+_PRINTED = (TITLE_CELL, COVER_CELL, "exercise-", "ask-")
+
+
 def _other_kind(path: Path, data: bytes) -> str:
     """What a file is that is plainly no script, and what to do about it; empty where it may be one."""
     start = data[:1024].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
     if start.startswith((b"<!doctype html", b"<html")) or (b"<html" in start and start.startswith(b"<")):
         if _WORKSHEET in data:
-            return (
-                "the blank worksheet, which keeps its answers in the browser: open it on the candidate's device and "
-                "press Save my script"
-            )
-        return "a web page: ask for the file that Save my script saves, or for the notebook"
+            return _BLANK_PAGE
+        return _WEB_PAGE
     if data.startswith(b"%PDF"):
         return f"a PDF: {_KEY_IN}"
     is_webp = data.startswith(b"RIFF") and data[8:12] == b"WEBP"

@@ -123,11 +123,11 @@ def _unreadable(text: str, error: str) -> str:
     if place and (said == "Unclosed array" or (said == "Invalid value" and not place[1])):
         return _unclosed(lines, at)
     if "twice" in said or "Cannot overwrite" in said or "Cannot mutate" in said:
-        one = lines[at - 1].strip() == "[sitting]"
+        one = "[sitting]" in lines[at - 1]
         return f"line {at}: {_shown(lines[at - 1])} stands twice; " + (
             "write [[sitting]] with two brackets on either side" if one else "delete one of the two"
         )
-    line = lines[at - 1] if place else ""
+    line = _without_note(lines[at - 1]) if place else ""
     if line.split("#")[0].count('"') % 2:
         return f'line {at}: {_shown(line)}: a quote " is missing'
     for slip, mend in _MENDS:
@@ -144,8 +144,12 @@ def _unclosed(lines: list[str], at: int) -> str:
     return f"line {at}: a list is not closed; put ] behind its last entry"
 
 
+def _without_note(line: str) -> str:
+    return re.sub(r"\s#[^\"]*$", "", line)
+
+
 def _shown(line: str) -> str:
     """A line of the file as an error shows it: without its note, cut if it is long, no letter that would act."""
-    line = " ".join(re.sub(r"\s#[^\"]*$", "", line).split())
+    line = " ".join(_without_note(line).split())
     line = line if len(line) <= 60 else f"{line[:60]}..."
     return line if line.isprintable() else ascii(line)

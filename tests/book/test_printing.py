@@ -61,7 +61,14 @@ def test_a_lesson_on_paper_asks_but_does_not_answer(printing: ModuleType, browse
     assert "All positions" not in text  # the summary, which opens nothing on paper
     assert "Down: Cut point of drilled solids" in text  # the table under it
     assert "import matplotlib" not in text
-    for control in ("Other numbers", "Dark page", "Skip to the text", "On this page", "Worked solution to"):
+    for control in (
+        "Other numbers",
+        "Dark page",
+        "Show on a projector",
+        "Skip to the text",
+        "On this page",
+        "Worked solution to",
+    ):
         assert control not in text, control
     assert "Spray or rope" in text
 

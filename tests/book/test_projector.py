@@ -20,7 +20,9 @@ SIZES = ((1024, 768), (1280, 720), (1920, 1080))
 LETTERS = 3.3
 #: Of a picture: the whole of it where no enlarged parts follow, such a part, and a moving figure.
 LETTERS_OF_PICTURE, LETTERS_OF_PART, LETTERS_OF_MOVING = 2.7, 2.8, 2.0
-MEASURE = """() => [...document.querySelectorAll(".frame-of-one")].map((frame, place, all) => {
+MEASURE = """() => {
+const shown = document.querySelector(".frame-of-one[data-now]");
+const measured = [...document.querySelectorAll(".frame-of-one")].map((frame, place, all) => {
   all.forEach((one) => one.removeAttribute("data-now"));
   frame.dataset.now = "";
   const body = frame.querySelector(".screen-body");
@@ -52,7 +54,10 @@ MEASURE = """() => [...document.querySelectorAll(".frame-of-one")].map((frame, p
     letters: letters === Infinity ? null : letters,
     drawn: drawn === Infinity ? null : drawn,
   };
-})"""
+});
+for (const one of document.querySelectorAll(".frame-of-one")) one.toggleAttribute("data-now", one === shown);
+return measured;
+}"""
 WRITTEN = """() => {
   const all = document.querySelector("main").cloneNode(true);
   for (const one of all.querySelectorAll("mjx-container")) one.replaceWith("\\uFFFC");

@@ -92,7 +92,7 @@ def test_from_a_new_school_to_results(pitside, tmp_path, warm_room):
     school = open_school(folder)
     one, two = paper_of(school, "aa-01"), paper_of(school, "aa-02")
     hand_in(school, one, script_with(school, one, dict(right_answers(one.variants()))))
-    hand_in(school, two, b"no notebook")
+    hand_in(school, two, b"{no notebook")
     status, said, complaints = pitside("mark", folder, "--workers", "1")
     assert (status, complaints) == (0, "")
     assert said.splitlines() == [
@@ -143,6 +143,13 @@ def test_folder_with_a_space_is_told_in_quotes(pitside):
     _, said, _ = pitside("new", "My school")
     assert 'pitside issue "My school"' in said
     assert cli.typed(Path("schools/summer-7")) == "schools/summer-7"
+
+
+def test_what_is_typed_wrongly_is_told_in_one_line_with_where_to_read_on(pitside):
+    _, _, complaints = pitside("change", ".", "aa-01", "2b", "1", "--reason", "x")
+    assert "Missing option '--kind'. Choose from: appeal, moderation, correction (see: " in one_line(complaints)
+    _, said, complaints = pitside()
+    assert "Where you are:" in said + complaints
 
 
 def test_day_in_another_order_is_told_how_to_write_it(pitside):
@@ -292,7 +299,7 @@ def test_bad_settings_are_one_line(pitside, school, command):
     (school.folder / "school.toml").write_text("[school\n")
     status, _, complaints = pitside(command, school.folder)
     assert status == 2
-    assert one_line(complaints).startswith(f"{school.folder / 'school.toml'}: cannot be read: ")
+    assert one_line(complaints).startswith(f"{school.folder / 'school.toml'}: line 1: [school: ")
 
 
 @pytest.mark.parametrize("command", ["issue", "mark", "results"])

@@ -14,6 +14,7 @@ import pytest
 from exercises.tasks import TASKS
 from grader.command_names import GROUPS
 from grader.desk.actions import ACTIONS
+from grader.desk.jobs import State
 from grader.desk.next_steps import button_of
 from grader.desk.pages_of_rooms import PAGES
 from grader.desk.said import ROOM_OF_COMMAND, ROOMS
@@ -21,6 +22,8 @@ from grader.reports.status import Do, Step
 from grader.store.files import only_one
 from grader.store.register import Register
 from grader.store.school import new_school, open_school
+from tests.grader.cohorts import marked_cohort
+from tests.grader.reports.test_moderation import _twist
 from tests.grader.schools import CHAINED, hand_in, make_school, right_answers, script_with
 
 #: Commands that the desk does not do: they are for those who write exercises, compare schools, or open the desk.
@@ -156,6 +159,12 @@ def test_sitting_that_is_changed_keeps_the_notes_of_the_settings(opened, tmp_pat
     assert changed.sitting("day2a") == school.sitting("day2a")
     text = (tmp_path / "s" / "school.toml").read_text()
     assert "# of all marks, each sitting by its weight" in text
+    (tmp_path / "s" / "roster.csv").write_text("id,name\naa-01,Ann Sand\n")
+    assert "1 paper drawn, 0 packs written" in words(desk.press("issue", sitting="in-the-yard"))
+    assert "The observers' page of In the yard" in words(desk.press("observe", sitting="in-the-yard"))
+    assert "so its tasks stay" in words(desk.get("sitting?sitting=in-the-yard"))
+    asked = desk.press("drop-sitting", sitting="in-the-yard")
+    assert "papers of in-the-yard were issued, so it stays" in words(asked)
     asked = desk.press("drop-sitting", sitting="day2a")
     assert "is taken out" in words(asked)
     sure(desk, asked)
@@ -186,6 +195,54 @@ def test_wrong_settings_are_told_and_not_kept(opened, school):
         given = {"sitting": "day1", "kind": "exercises", "title": "T", "day": "2026-05-05", "weight": "1"} | fields
         assert says in words(desk.press("sitting", **given))
     assert (school.folder / "school.toml").read_bytes() == before
+
+
+#: What each button is given in a school of six with marks, and what it says then. Files are given below.
+PRESSED = (
+    ("issue", {"sitting": "day1", "candidate": "c001", "attempt": "2"}, "1 paper drawn, 1 pack written"),
+    ("replace", {"sitting": "day1", "candidate": "c001", "reason": "lost"}, "1 pack written again"),
+    ("replace", {"candidate": "c001"}, "say why the pack is written again"),
+    ("practice", {"papers": "2"}, "Practice papers of First paper"),
+    ("words", {"sitting": "day1"}, "12 answers in words to 2 questions wait for marks"),
+    ("keyin", {"sitting": "day1"}, "day1: 6 candidates, 0 with a script already"),
+    ("observe", {}, "no sitting has tasks"),
+    ("moderate", {"sitting": "day1", "size": "3"}, "3 scripts drawn"),
+    ("moderate", {"sitting": "day1", "size": "none"}, "is no number"),
+    ("results", {"unfinished": "yes"}, "6 of 7 papers with marks"),
+    ("debrief", {"sitting": "day1", "names": "yes"}, "Debrief of First paper"),
+    ("decide", {"names": "yes"}, "The decisions, to print and sign"),
+    ("certify", {"candidate": "c001"}, "0 certificates issued"),
+    ("certify", {"candidate": "nobody"}, "no candidate"),
+    ("take-home", {"candidate": "c001"}, "Nothing for c001"),
+    ("verify", {}, "every line as it was written"),
+    ("verify", {"code": "AAAAA-AAAAA"}, ""),
+    ("export", {"candidate": "c001"}, "All that is held about c001"),
+    ("mark", {}, "0 scripts marked"),
+)  # fmt: skip
+
+
+def test_every_button_does_its_work_or_says_in_a_line_why_not(opened, tmp_path):
+    school = marked_cohort(tmp_path / "school", 6, exercises=("fault-diary", "explain-to-the-crew"), twist=_twist)
+    desk = opened(school.folder)
+    for action, fields, says in PRESSED:
+        said = words(desk.press(action, **fields))
+        state = desk.served.desk.jobs.latest.state
+        assert state in (State.DONE, State.TO_MEND), f"{action}: {desk.served.desk.jobs.latest.said}"
+        assert says in said, f"{action} {fields}: {desk.served.desk.jobs.latest.said}"
+    wrong = {"file": ("wrong.json", b"{}")}
+    for action in ("take-words", "take-keyin", "take-observe", "take-second", "settle", "verify-file"):
+        said = words(desk.press(action, wrong, sitting="day1"))
+        job = desk.served.desk.jobs.latest
+        assert job.state in (State.DONE, State.TO_MEND), f"{action}: {job.said}"
+        assert "wrong.json" in said, f"{action}: {job.said}"
+        assert "pitside-desk-" not in said, "a file is told of by the name that its sender knows"
+        nothing = desk.press(action, sitting="day1")
+        assert "choose one file first" in words(nothing)
+    for action in ("revoke", "forget", "mark-again"):
+        assert "say why" in words(desk.press(action, candidate="c001", serial="x"))
+    for room in (*ROOMS, "records?candidate=c001"):
+        assert desk.get(room).status == 200
+    assert not (school.records / "faults").exists()
 
 
 def test_command_at_work_in_the_school_is_told_and_not_disturbed(opened, school):
@@ -271,7 +328,7 @@ def test_page_of_a_school_that_cannot_be_read_says_the_line_to_mend(opened, scho
     for room in ROOMS:
         answer = desk.get(room)
         assert answer.status == 200
-        assert "school.toml: cannot be read" in words(answer)
+        assert "school.toml: line 1:" in words(answer)
 
 
 def test_file_taken_in_twice_lies_there_once_and_another_of_its_name_gets_a_number(opened, school):
@@ -308,3 +365,18 @@ def test_closing_the_desk_ends_its_server(opened, school):
     desk = opened(school.folder)
     assert "The desk is closed" in words(desk.press("close"))
     assert desk.served.server.should_exit
+
+
+def test_change_of_a_mark_comes_back_to_the_paper_and_forged_records_are_marked_as_wrong(opened, tmp_path):
+    school = marked_cohort(tmp_path / "school", 2)
+    desk = opened(school.folder)
+    paper = Register(school).paper_of("day1", "c001")
+    answer = desk.press("change", paper=paper.id, part="1a", marks="0", kind="appeal", reason="for a test")
+    assert "Why part 1a got its mark" in words(answer)
+    assert "0 now" in words(answer)
+    record = school.records / "marks" / f"{paper.id}.json"
+    record.write_text(record.read_text().replace('"marks": 0.0', '"marks": 1.0', 1))
+    said = desk.press("verify")
+    assert "Wrong:" in words(said)
+    assert 'class="came mend"' in said.text
+    assert "c001" in words(desk.get("results")), "the room tells of the forged record in place of its marks"

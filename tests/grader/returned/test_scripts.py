@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 
 from grader.papers.issue import issue
 from grader.papers.notebook import script_name
+from grader.papers.packs import pack_names, read_pack
 from grader.returned import scripts as scripts_module
 from grader.returned.scripts import Refusal, Script, read_scripts
 from grader.store.errors import GraderError
@@ -124,6 +125,40 @@ def test_files_that_folders_and_offices_leave_behind_are_not_handed_in(school):
     for name in ("Thumbs.db", "desktop.ini", "~$script.docx", ".DS_Store"):
         (school.scripts / name).write_bytes(b"x")
     assert read(school) == ([], [])
+
+
+def test_whole_folder_that_comes_back_is_the_script_that_was_saved_in_it(school):
+    paper = paper_of(school, "aa-01")
+    for name, data in read_pack(school, paper).items():
+        (school.scripts / name).write_bytes(data)
+    assert [script.file for script in read(school)[0]] == [f"scripts/{pack_names(school, paper).notebook}"]
+    answered = script_with(school, paper, dict(right_answers(paper.variants())))
+    hand_in(school, paper, answered, "saved (1).ipynb")
+    scripts, refusals = read(school)
+    assert ([script.file for script in scripts], refusals) == (["scripts/saved (1).ipynb"], [])
+    hand_in(school, paper, add_cell(json.loads(json.dumps(answered)), "1"), "another.ipynb")
+    assert len(read(school)[1]) >= 2
+
+
+@pytest.mark.parametrize(
+    ("cell", "source"),
+    [("pitside-last", "answer('1a', 5)"), ("answer-1a", "answer('1a', 5)"), ("pitside-answer", "\nanswer('1a', 5)"),
+     ("ask-1a", None), ("more", "# 412")],
+)  # fmt: skip
+def test_notebook_with_anything_added_is_not_set_aside_as_blank(school, cell, source):
+    paper = paper_of(school, "aa-01")
+    hand_in(school, paper, script_with(school, paper, dict(right_answers(paper.variants()))), "one.ipynb")
+    other = json.loads(read_pack(school, paper)[pack_names(school, paper).notebook])
+    one = next((one for one in other["cells"] if one["id"] == cell), None)
+    if cell == "more":
+        other["cells"].append({"cell_type": "markdown", "id": "more", "metadata": {}, "source": source})
+    elif source is None:
+        one["id"] = "mine"
+    else:
+        one["source"] = source if cell != "pitside-answer" else "".join(one["source"]) + source
+    hand_in(school, paper, other, "two.ipynb")
+    scripts, refusals = read(school)
+    assert (scripts, len(refusals)) == ([], 2)
 
 
 # Refused --------------------------------------------------------------------------------------------------------------

@@ -154,7 +154,7 @@ def test_byte_order_mark_and_windows_line_ends_in_settings(folder):
 FAULTS_IN_SETTINGS = {
     "no TOML": (lambda text: "title: x", "line 1: title: x: write name = value"),
     "not UTF-8": (lambda text: "title = 'ß'".encode("latin-1"), "cannot be read"),
-    "no [school]": (lambda text: text.replace("[school]", "[skool]"), "the block [school] is missing"),
+    "no [school]": (lambda text: text.replace("[school]", "[skool]"), "did you mean [school]?"),
     "school is no block": (lambda text: "school = 3\n", "the block [school] is missing"),
     "no [marking]": (lambda text: text.replace("[marking]", "[marks]"), "did you mean [marking]?"),
     "no id": (lambda text: text.replace('id = "marram"', ""), '[school] needs a line id = "..."'),

@@ -60,10 +60,11 @@ def test_slip_in_the_settings_is_one_line_that_says_how_to_write_it(settings, sl
 
 
 def test_several_unknown_names_are_told_at_once(settings):
-    text = settings.read_text(encoding="utf-8").replace("weight = 1 ", "wieght = 1 ")
+    text = settings.read_text(encoding="utf-8").replace("\nweight = ", "\nwieght = ")
     settings.write_text(text, encoding="utf-8")
     with pytest.raises(GraderError) as fault:
         read_settings(settings)
     first, *lines = str(fault.value).split("\n")
-    assert first == f"{settings}: 3 faults to mend"
-    assert [line.split(":")[0] for line in lines] == [f"  [[sitting]] number {n}" for n in (1, 2, 3)]
+    many = text.count("\nwieght = ")
+    assert many > 2 and first == f"{settings}: {many} faults to mend"
+    assert [line.split(":")[0] for line in lines] == [f"  [[sitting]] number {n}" for n in range(1, many + 1)]

@@ -58,9 +58,12 @@
       const told = document.createElement("div");
       told.className = "told";
       told.append(...one.notes.map((note) => note.cloneNode(true)));
-      const before = screens[number - 1]?.notes;
-      if (before?.length === one.notes.length && one.notes.every((note, place) => note.isEqualNode(before[place]))) {
-        told.dataset.same = `Notes as for screen ${number}.`; // on paper they stand there once
+      const before = screens[number - 1];
+      const same = (note, place) => note.isEqualNode(before.notes[place]);
+      one.notesFrom = number + 1;
+      if (before?.notes.length === one.notes.length && one.notes.every(same)) {
+        one.notesFrom = before.notesFrom;
+        told.dataset.same = `Notes as for screen ${one.notesFrom}.`; // on paper they stand there once
       }
       const where = document.createElement("p");
       where.className = "place";

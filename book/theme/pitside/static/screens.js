@@ -10,7 +10,10 @@
 const makeScreens = (() => {
   const WIDE = 1024;
   const MOST_STATEMENTS = 3;
+  const MOST_ITEMS = 6; // of a list on a screen
+  const MOST_READ_OUT = 9; // of options, or of the numbers in a drawing
   const FEW_WORDS = 12; // a statement of fewer takes the next sentence too
+  const SHORT_LEAD = 4; // "So:" says nothing without the sentence before it
   const LONG_ITEM = 22; // words, from which an item of a list is said and not read
   const FORMULA_SIZES = [5.6, 4.9, 4.3, 3.8, 3.4, 3.15]; // hundredths of the height
   const SMALLEST_SHARE = 2.8; // letters of a picture in hundredths of the height; with less, parts of it follow enlarged
@@ -121,7 +124,7 @@ const makeScreens = (() => {
     const long = () => said.reduce((sum, one, place) => sum + (chosen[place] ? words(one) : 0), 0);
     while (long() < FEW_WORDS && chosen.includes(false)) chosen[chosen.indexOf(false)] = true;
     const leads = name === "p" && runsOn(said.at(-1));
-    const shown = leads ? said.slice(-1) : said.filter((_, place) => chosen[place]);
+    const shown = leads ? said.slice(words(said.at(-1)) < SHORT_LEAD ? -2 : -1) : said.filter((_, place) => chosen[place]);
     const made = make(name, "statement");
     shown.forEach((one, place) => made.append(...(place ? [" "] : []), ...one.childNodes));
     return made;
@@ -212,6 +215,7 @@ const makeScreens = (() => {
     function spreadList(title, node, lead, notes, whole = false) {
       const ordered = node.localName === "ol";
       const first = Number(node.getAttribute("start") ?? 1);
+      const most = whole ? MOST_READ_OUT : MOST_ITEMS;
       const items = [...node.children].map((item, place) => {
         const inner = item.children.length === 1 && item.firstElementChild.localName === "p" ? item.firstElementChild : item;
         const short = whole || inner.querySelector("ul, ol") || words(inner) <= LONG_ITEM;
@@ -224,7 +228,7 @@ const makeScreens = (() => {
         if (ordered) made.start = some[0].place;
         return made;
       };
-      const shared = shares(items, (some) => some.length <= 6 && fits(title, [...lead, list(some)]));
+      const shared = shares(items, (some) => some.length <= most && fits(title, [...lead, list(some)]));
       for (const some of shared ?? items.map((item) => [item])) add(title, [...lead.map(copy), list(some)], notes);
     }
 
@@ -372,8 +376,10 @@ const makeScreens = (() => {
       const number = node.querySelector(".caption-number")?.textContent.trim();
       if (number) shown.append(make("p", "number", number));
       add(title, [shown], told, "picture");
+      const legend = node.querySelector(".legend :is(ol, ul)");
       if (drawing) enlargeDrawing(title, shown, told);
       else if (node.querySelector("img")) enlargeImage(title, shown, told);
+      if (legend) spreadList(title, legend, [make("p", "", number ? `The numbers in ${number}:` : "The numbers:")], told, true);
     }
 
     // A picture whose letters are small for the last row is shown whole, and then in as many parts as make them large.
