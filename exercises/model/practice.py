@@ -260,7 +260,7 @@ def _asked(variant: Variant, item: Numeric | Chosen) -> dict[str, Any]:
         "unit": spelled(asked) or "no unit",
         "measures": kind_of(asked),
         "converting": converting,
-        "preset": variant.names_unit(item) or not (isinstance(item, Numeric) and item.marks.unit),
+        "preset": not variant.leaves_unit_open(item),
         "units": [{"text": unit, "label": spelled(unit) or "no unit", "factor": _factor(unit)} for unit in offered],
         "possible": possible_data(variant, item),
     }

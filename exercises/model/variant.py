@@ -88,6 +88,10 @@ class Variant:
         named = "|".join([rf"in {re.escape(name)}(?!\w)" for name in (spelled(unit), unit) if name] + words)
         return bool(named) and any(re.search(rf"\b(?:{named})", in_system(ask, self.system)) for ask in asks)
 
+    def leaves_unit_open(self, item: Item) -> bool:
+        """Whether the candidate has to state the unit of an answer: it earns a mark, and the question names none."""
+        return isinstance(item, Numeric) and item.marks.unit > 0 and not self.names_unit(item)
+
     def question(self, part: Part) -> str:
         """What a part asks, in Markdown, with the one unit that it takes where converting is the question."""
         units = dict.fromkeys(spelled(self.unit(item)) for item in part.items() if self.converts(item))

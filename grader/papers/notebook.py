@@ -477,8 +477,7 @@ def _blank(number: int, variant: Variant, item: Item) -> str:
         return f'answer("{name}", None)'
     # A count is no fraction: "no unit" is what the tables of a paper say, and the given cell knows it.
     unit = variant.unit(item) if spelled(variant.unit(item)) else "no unit"
-    # Where stating the unit earns a mark, the candidate states it.
-    return f'answer("{name}", None, "{"" if isinstance(item, Numeric) and item.marks.unit else unit}")'
+    return f'answer("{name}", None, "{"" if variant.leaves_unit_open(item) else unit}")'
 
 
 def grade_cell(number: int, part: Part) -> dict[str, Any]:

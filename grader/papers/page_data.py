@@ -56,8 +56,7 @@ def _item(number: int, variant: Variant, item: Item) -> dict[str, Any]:
     match item:
         case Numeric() | Chosen() | Reading():
             asked = variant.unit(item)
-            # Where stating the unit earns a mark, the candidate states it, unless the question does.
-            states = isinstance(item, Numeric) and item.marks.unit > 0 and not variant.names_unit(item)
+            states = variant.leaves_unit_open(item)
             way = isinstance(item, Numeric) and item.on_the_way
             label = variant.text(item.ask) if way or "." in item.key else ""
             return {

@@ -49,7 +49,7 @@ ACTS = {
 }
 OTHER_TREND = "Go through the two rows from left to right: what changed, how fast, and what stayed as it was?"
 
-#: A complaint and the one handle that answers it. Common practice, no source.
+#: A complaint and the one setting that answers it. Common practice, no source.
 COMPLAINTS = {
     "The solids come out like soup, the overflow is clear, and the torque is far below its limit.": "slower",
     "The solids come out bone dry, the torque is close below its limit, and the feed may not be cut.": "faster",

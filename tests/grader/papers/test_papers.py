@@ -103,7 +103,19 @@ def _blank_line(number: int, variant: Variant, item) -> str:
     if not isinstance(item, Numeric):
         return f'answer("{name}", None)'
     unit = "no unit" if variant.unit(item) == "fraction" else variant.unit(item)
-    return f'answer("{name}", None, "{"" if item.marks.unit else unit}")'
+    is_open = item.marks.unit and not variant.names_unit(item)
+    return f'answer("{name}", None, "{"" if is_open else unit}")'
+
+
+@pytest.mark.parametrize(
+    ("exercise", "part", "blank"),
+    [("cone-underflow", "b", 'answer("1b", None, "lb/h")'), ("column-pressure", "a", 'answer("1a", None, "")')],
+)
+def test_the_unit_stands_in_the_answer_cell_where_the_question_names_it(tmp_path, exercise, part, blank):
+    school = make_school(tmp_path / "school", ["aa-01,Ann Sand,,,field"], exercises=[exercise])
+    issue(school, school.sittings, quiet)
+    paper = paper_of(school, "aa-01")
+    assert sources(pack_of(school, paper))[f"answer-1{part}"].endswith(blank)
 
 
 def test_drawn_numbers_that_a_text_names_are_printed_in_it(issued_school):
