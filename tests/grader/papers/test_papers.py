@@ -109,7 +109,7 @@ def _blank_line(number: int, variant: Variant, item) -> str:
 
 @pytest.mark.parametrize(
     ("exercise", "part", "blank"),
-    [("cone-underflow", "b", 'answer("1b", None, "lb/h")'), ("column-pressure", "a", 'answer("1a", None, "")')],
+    [("cone-underflow", "b", 'answer("1b", None, "lb/h")'), ("solids-fresh", "d", 'answer("1d", None, "")')],
 )
 def test_the_unit_stands_in_the_answer_cell_where_the_question_names_it(tmp_path, exercise, part, blank):
     school = make_school(tmp_path / "school", ["aa-01,Ann Sand,,,field"], exercises=[exercise])

@@ -274,7 +274,7 @@ def test_paper_of_another_school_is_refused(school, tmp_path):
 
 
 def test_two_different_scripts_for_one_paper_are_both_refused(school, paper, pack):
-    hand_in(school, paper, pack, "first.ipynb")
+    hand_in(school, paper, add_cell(copy.deepcopy(pack), "y = 1"), "first.ipynb")
     hand_in(school, paper, add_cell(copy.deepcopy(pack), "x = 1"), "second.ipynb")
     scripts, refusals = read(school)
     assert scripts == []
@@ -292,8 +292,9 @@ def test_identical_copies_count_once(school, paper, pack):
 
 
 def test_copy_and_a_different_script_are_refused(school, paper, pack):
-    hand_in(school, paper, pack, "a.ipynb")
-    hand_in(school, paper, pack, "b.ipynb")
+    worked = add_cell(copy.deepcopy(pack), "y = 1")
+    hand_in(school, paper, worked, "a.ipynb")
+    hand_in(school, paper, worked, "b.ipynb")
     hand_in(school, paper, add_cell(copy.deepcopy(pack), "x = 1"), "c.ipynb")
     scripts, refusals = read(school)
     assert scripts == []
