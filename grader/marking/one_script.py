@@ -153,7 +153,8 @@ def mark_run(script: Script, variants: tuple[Variant, ...], run: Run, rounding: 
 def _stopped(index: int, error: str, notebook: Mapping[str, Any], variants: tuple[Variant, ...]) -> str:
     """What a candidate and an assessor are told of a cell that ended in an error."""
     name = cell_in_words(index, notebook, variants)
-    line = re.search(r"line (\d+)\)$", error)
+    # What a cell reads itself, by eval, has another name than the cell; what came before it in the cell counts.
+    line = re.search(r"\(<ipython-input[^,]*, line (\d+)\)$", error)
     source = notebook["cells"][index]["source"]
     lines = (source if isinstance(source, str) else "".join(source)).split("\n")
     if error.partition(":")[0] in ("SyntaxError", "IndentationError", "TabError") and line:
