@@ -7,7 +7,15 @@ import shutil
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+import pytest
 from playwright.sync_api import Page
+
+#: The windows in which a page is tried: narrow and dark at once, the others in the slow run.
+WINDOWS = pytest.mark.parametrize(
+    ("width", "colours"),
+    [(360, "dark"), *(pytest.param(*window, marks=pytest.mark.slow) for window in
+                      ((1280, "light"), (360, "light"), (1280, "dark")))],
+)  # fmt: skip
 
 #: Switches that keep Chromium from calling home, so that what is recorded is the page's own doing.
 QUIET = (

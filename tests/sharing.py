@@ -1,12 +1,14 @@
-"""What takes long to make is made once, however many test processes there are."""
+"""What takes long: made once for all test processes, and of many cases a few now."""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
+from typing import Any
 
 import pytest
+from _pytest.mark import ParameterSet
 from filelock import FileLock
 
 
@@ -20,3 +22,9 @@ def made_once(factory: pytest.TempPathFactory, name: str, make: Callable[[Path],
             make(folder)
             done.touch()
     return folder
+
+
+def a_few(cases: Iterable[Any], keep: int) -> list[ParameterSet]:
+    """All cases, of which ``make test`` tries the first ``keep`` and the slow run all: browsers and rooms take long."""
+    sets = [case if isinstance(case, tuple) else (case,) for case in cases]
+    return [pytest.param(*each, marks=[pytest.mark.slow] * (place >= keep)) for place, each in enumerate(sets)]

@@ -41,6 +41,7 @@ from grader.store.register import Register
 from grader.store.school import School, open_school
 from tests.grader.cohorts import marked_cohort
 from tests.grader.schools import KEY, right_answers, well_formed
+from tests.sharing import a_few
 
 NAMES = {
     "latin": "Ingrid Sølvberg",
@@ -381,7 +382,7 @@ if OPEN_BADGES_SCHEMA:
 
 @pytest.mark.browser
 @pytest.mark.parametrize("name", NAMES.values(), ids=NAMES)
-@pytest.mark.parametrize("width", [360, 1000])
+@pytest.mark.parametrize("width", a_few([360, 1000], 1))
 def test_page_fits_its_width(school, tmp_path, visitor, name, width):
     written(school, tmp_path, of_name(school, " ".join(name.split())))
     opened = visitor(tmp_path, width, color_scheme="dark").open("certificate.html")

@@ -31,11 +31,12 @@ from grader.signing.signing import from_multibase, public_file, signer_of
 from grader.store.certificate_register import CertificateRegister
 from grader.store.errors import GraderError
 from grader.store.school import School, open_school
-from tests.browsing import Visitor
+from tests.browsing import WINDOWS, Visitor
 from tests.grader.certificates.test_certificates import WHEN
 from tests.grader.cohorts import marked_cohort
 from tests.grader.schools import KEY, make_school, right_answers, well_formed
 from tests.grader.signing.test_signing import RFC_8032
+from tests.sharing import a_few
 
 #: Certificates of the invented school Marram, issued on 28 November 2026 by the programs of before that day's changes:
 #: without a list of what was not shown, assessor, logo and QR code. The second has five of seven outcomes.
@@ -135,7 +136,7 @@ def test_genuine_files_are_called_so_in_any_browser(school, visitor, browser_tha
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("browser_that", BROWSERS)
+@pytest.mark.parametrize("browser_that", a_few(BROWSERS, 1))
 @pytest.mark.parametrize("how", FORGED)
 def test_forged_files_are_not(school, tmp_path, visitor, how, browser_that):
     """The page and the command agree about each."""
@@ -243,9 +244,9 @@ def test_vendored_code_agrees_with_rfc_8032(school, visitor, private, public, me
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize(("width", "scheme"), [(360, "light"), (360, "dark"), (1280, "light")])
-def test_page_has_no_barrier_and_fits(school, visitor, width, scheme):
-    visit = visitor(school.records, width, color_scheme=scheme)
+@WINDOWS
+def test_page_has_no_barrier_and_fits(school, visitor, width, colours):
+    visit = visitor(school.records, width, color_scheme=colours)
     page = visit.open(check_page_file(school).name)
     page.set_input_files("#files", [str(folder_of(school) / f"{STEM}.html"), str(public_file(school))])
     expect(page.locator("[data-file]")).to_have_count(2)

@@ -521,6 +521,7 @@ def _kill_before_write(number: int) -> None:
     sqlalchemy.orm.Session.commit = killing(sqlalchemy.orm.Session.commit)
 
 
+@pytest.mark.slow
 def test_marking_killed_before_any_of_its_writes_is_made_whole_by_the_next(handed_in, replay, tmp_path, monkeypatch):
     """Every write of a marking of two scripts in turn, from the first to the last."""
     monkeypatch.setattr(rooms, "Runner", lambda **_: replay)

@@ -41,6 +41,7 @@ from tests.grader.schools import (
     right_answers,
     script_with,
 )
+from tests.sharing import a_few
 
 #: A machine that nobody has (RFC 2606).
 ELSEWHERE = "https://elsewhere.invalid"
@@ -261,7 +262,7 @@ def seconds(notebook: dict[str, Any], config: Config) -> float:
     return time.process_time() - start
 
 
-@pytest.mark.parametrize("words", HEAVY.values(), ids=HEAVY)
+@pytest.mark.parametrize("words", a_few(HEAVY.values(), 3), ids=HEAVY)
 def test_heavy_text_takes_the_page_no_longer_than_any_text_of_its_length(written, words):  # noqa: F811
     mark_school(written, quiet, ONE_ROOM)
     paper, config = paper_of(written, "aa-02"), settings_of(written)

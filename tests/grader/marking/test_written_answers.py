@@ -25,7 +25,7 @@ from grader.privacy.privacy import Person, forget
 from grader.store.errors import GraderError
 from grader.store.files import write_json
 from grader.store.school import School, open_school
-from tests.browsing import Visitor
+from tests.browsing import WINDOWS, Visitor
 from tests.grader.cohorts import keep, marked_cohort
 from tests.grader.reports.test_moderation import _twist
 from tests.grader.schools import ONE_ROOM, gradebook_of, paper_of, well_formed
@@ -217,8 +217,7 @@ def test_marks_that_the_part_cannot_have_are_not_counted(page, school):
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("colours", ["light", "dark"])
-@pytest.mark.parametrize("width", [360, 1280])
+@WINDOWS
 def test_the_page_has_no_serious_fault_of_access(visitor, school, width, colours):
     page = visitor(school.records, width=width, color_scheme=colours).open(page_file(school).name)
     for state in ("list", "answer"):

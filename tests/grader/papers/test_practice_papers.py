@@ -344,7 +344,7 @@ def test_every_answer_of_a_paper_right_earns_all_its_marks(open_page):
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("scheme", ["dark", pytest.param("light", marks=pytest.mark.slow)])
 def test_the_page_says_that_it_is_practice_and_everybody_can_use_it(open_page, scheme):
     page = open_page(color_scheme=scheme, width=360)
     assert page.title().startswith("PRACTICE, not handed in")

@@ -23,7 +23,7 @@ from grader.store.register import Paper
 from grader.store.school import School, open_school
 from pitside import Q
 from pitside.unit_names import read_unit
-from tests.browsing import Visitor
+from tests.browsing import WINDOWS, Visitor
 from tests.grader.schools import (
     EVERY_KIND,
     make_school,
@@ -35,6 +35,7 @@ from tests.grader.schools import (
     script_with,
     well_formed,
 )
+from tests.sharing import a_few
 
 pytestmark = pytest.mark.browser
 
@@ -179,17 +180,20 @@ def answer_number(page: Page, name: str, number: str, unit: str | None = None) -
 
 @pytest.mark.parametrize(
     ("number", "unit", "says"),
-    [
-        ("412", "sack", "Kept: 412 sacks"),
-        ("412,5", "lb", "Kept: 412.5 lb"),
-        ("12 500", "lb", "Kept: 12500 lb"),
-        ("1,234", "lb", "two ways"),
-        ("about 400", "lb", "not a number"),
-        ("412", "", "Pick a unit"),
-        ("412", "psi", "psi measures a pressure; the question asks for a mass."),
-        ("4e12", "sack", "very large value for a mass"),
-        ("", "sack", ""),
-    ],
+    a_few(
+        keep=4,
+        cases=[
+            ("412", "sack", "Kept: 412 sacks"),
+            ("412,5", "lb", "Kept: 412.5 lb"),
+            ("12 500", "lb", "Kept: 12500 lb"),
+            ("1,234", "lb", "two ways"),
+            ("about 400", "lb", "not a number"),
+            ("412", "", "Pick a unit"),
+            ("412", "psi", "psi measures a pressure; the question asks for a mass."),
+            ("4e12", "sack", "very large value for a mass"),
+            ("", "sack", ""),
+        ],
+    ),
 )
 def test_the_page_looks_at_the_form_of_an_answer_only(open_page, number, unit, says):
     said = answer_number(open_page(), "1a", number, unit)
@@ -293,22 +297,25 @@ def test_steps_are_dragged(open_page):
 
 @pytest.mark.parametrize(
     ("sum_", "result"),
-    [
-        ("0.052 × 12.4 × 9800", 0.052 * 12.4 * 9800),
-        ("-2^2 + 3*(4 - 1)", 5.0),
-        ("2^3^2", 512.0),
-        ("sqrt(2) * pi / 1e-2", math.sqrt(2) * math.pi / 1e-2),
-        ("0,5 + .5", 1.0),
-        ("ln(exp(2)) + log(1000)", 5.0),
-        # As the page prints numbers: thin spaces between groups, the sign of minus, dots to multiply, raised figures.
-        ("12\N{NARROW NO-BREAK SPACE}550 \N{MINUS SIGN} 50", 12500.0),
-        ("1\N{THIN SPACE}234\N{THIN SPACE}567 ⋅ 2", 2469134.0),
-        ("0.0981 · 1 250 – 2,5", 0.0981 * 1250 - 2.5),
-        ("8.5² × 10³ + 4²", 72266.0),
-        ("1,234.5 / 1.234,5 + 1,000,000", 1000001.0),
-        ("2 ^ 10 100", None),
-        ("6,442 * 2", None),
-    ],
+    a_few(
+        keep=3,
+        cases=[
+            ("0.052 × 12.4 × 9800", 0.052 * 12.4 * 9800),
+            ("-2^2 + 3*(4 - 1)", 5.0),
+            ("2^3^2", 512.0),
+            ("sqrt(2) * pi / 1e-2", math.sqrt(2) * math.pi / 1e-2),
+            ("0,5 + .5", 1.0),
+            ("ln(exp(2)) + log(1000)", 5.0),
+            # As the page prints numbers: thin spaces in groups, the sign of minus, dots to multiply, raised figures.
+            ("12\N{NARROW NO-BREAK SPACE}550 \N{MINUS SIGN} 50", 12500.0),
+            ("1\N{THIN SPACE}234\N{THIN SPACE}567 ⋅ 2", 2469134.0),
+            ("0.0981 · 1 250 – 2,5", 0.0981 * 1250 - 2.5),
+            ("8.5² × 10³ + 4²", 72266.0),
+            ("1,234.5 / 1.234,5 + 1,000,000", 1000001.0),
+            ("2 ^ 10 100", None),
+            ("6,442 * 2", None),
+        ],
+    ),
 )
 def test_the_calculator_reckons(open_page, sum_, result):
     page = open_page()
@@ -376,16 +383,19 @@ def test_the_page_and_the_marking_read_the_same_numbers(open_page):
 
 @pytest.mark.parametrize(
     ("typed", "number", "unit"),
-    [
-        ("6165 psi", "6165", "psi"),
-        ("10.5 ppg", "10.5", "lb/gal"),
-        ("10.5 pounds per gallon", "10.5", "lb/gal"),
-        ("12 1/2 in", "12 1/2", "in"),
-        ("1 250 KG/M³", "1 250", "kg/m3"),
-        ("50 lb/100 ft2", "50", "lbf/100ft2"),
-        ("6.4e3 kPa", "6.4e3", "kPa"),
-        ("85 %", "85", "%"),
-    ],
+    a_few(
+        keep=3,
+        cases=[
+            ("6165 psi", "6165", "psi"),
+            ("10.5 ppg", "10.5", "lb/gal"),
+            ("10.5 pounds per gallon", "10.5", "lb/gal"),
+            ("12 1/2 in", "12 1/2", "in"),
+            ("1 250 KG/M³", "1 250", "kg/m3"),
+            ("50 lb/100 ft2", "50", "lbf/100ft2"),
+            ("6.4e3 kPa", "6.4e3", "kPa"),
+            ("85 %", "85", "%"),
+        ],
+    ),
 )
 def test_a_unit_behind_the_number_is_read_as_python_reads_it(open_page, many_sorts, typed, number, unit):
     read = open_page().evaluate(
@@ -435,8 +445,7 @@ def test_the_page_warns_of_a_weight_that_no_mud_has_and_shows_no_range(open_page
     assert answer_number(page, name, number) == says
 
 
-@pytest.mark.parametrize("colours", ["light", "dark"])
-@pytest.mark.parametrize("width", [360, 1280])
+@WINDOWS
 def test_the_page_has_no_fault_of_access(open_page, width, colours):
     page = open_page(width=width, color_scheme=colours)
     answer_number(page, "1a", "about")

@@ -43,6 +43,7 @@ from grader.store.part_marks import Change, ChangeKind, HandMark
 from grader.store.percents import floored, needed
 from grader.store.register import Register, draw_paper
 from grader.store.school import Absence, Resit, School, new_school, open_school
+from tests.browsing import WINDOWS
 from tests.grader.cohorts import keep, marked_cohort, record_of
 from tests.grader.schools import quiet, right_answers, well_formed
 
@@ -783,8 +784,7 @@ def test_nothing_marked_yet_is_all_pending(tmp_path):
     assert [one.verdict for one in decide(school, gather(school))] == [Verdict.PENDING] * 2
 
 
-@pytest.mark.parametrize("colours", ["light", "dark"])
-@pytest.mark.parametrize("width", [360, 1280])
+@WINDOWS
 def test_the_page_is_without_barriers_wide_and_narrow(cohort, visitor, width, colours):
     write_decisions(cohort, list(decided(cohort).values()))
     page = visitor(cohort.records, width, color_scheme=colours).open("decisions.html")

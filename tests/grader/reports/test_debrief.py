@@ -225,7 +225,7 @@ def test_the_page_can_be_read_on_a_telephone_in_the_dark_and_keeps_to_itself(pla
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("scheme", ["dark", pytest.param("light", marks=pytest.mark.slow)])
 def test_the_page_has_no_barrier_that_axe_knows(planted, visitor, scheme):
     school, _, page = planted
     visit = visitor(school.records, width=700, color_scheme=scheme)

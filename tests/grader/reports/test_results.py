@@ -22,6 +22,7 @@ from grader.reports.results import feedback_name, gather, write_feedback, write_
 from grader.reports.study import at_a_glance, in_words, told_in_words
 from grader.store.part_marks import HandMark
 from grader.store.school import School, open_school
+from tests.browsing import WINDOWS
 from tests.grader.cohorts import keep, marked_cohort
 from tests.grader.schools import (
     CHAINED,
@@ -280,8 +281,7 @@ def test_the_results_are_sorted_by_a_heading_and_turned_round(visitor, cohort):
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("colours", ["light", "dark"])
-@pytest.mark.parametrize("width", [360, 1280])
+@WINDOWS
 def test_the_page_of_results_has_no_serious_fault_of_access(visitor, cohort, width, colours):
     page = visitor(cohort.records, width=width, color_scheme=colours).open("results.html")
     found = Axe().run(page)
@@ -393,10 +393,10 @@ def test_printed_feedback_begins_with_its_sum_and_is_compact(one_marked, visitor
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize(("width", "scheme"), [(360, "light"), (360, "dark"), (1280, "light")])
-def test_feedback_has_no_barrier_and_fits(one_marked, visitor, width, scheme):
+@WINDOWS
+def test_feedback_has_no_barrier_and_fits(one_marked, visitor, width, colours):
     (result,) = gather(one_marked)
-    page = visitor(one_marked.records / "feedback", width, color_scheme=scheme).open(feedback_name(result))
+    page = visitor(one_marked.records / "feedback", width, color_scheme=colours).open(feedback_name(result))
     found = Axe().run(page)
     assert found.violations_count == 0, found.generate_report()
     assert page.evaluate("document.documentElement.scrollWidth") <= width

@@ -24,6 +24,7 @@ from hypothesis import strategies as st
 from grader.running import runner as runner_module
 from grader.running.checked_answers import Answer, checked_answer, checked_outputs
 from grader.running.runner import Ending, Limits, Run, Runner, RunnerError, walls_here
+from tests.sharing import a_few
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="the walls are Linux's")
 
@@ -633,6 +634,7 @@ def test_installed_packages_that_hold_model_answers_cannot_be_imported(monkeypat
         assert values(run) == dict.fromkeys(("2a", "2b", "2c", "2d", "2e"), 0.0)
 
 
+@pytest.mark.slow
 def test_an_installed_copy_of_the_project_is_hidden(tmp_path):
     """The project installed by pip, not for editing: model answers lie beside numpy, and the room's code too."""
     environment = tmp_path / "environment"
@@ -951,14 +953,14 @@ def _open_files() -> int:
     return len(list(Path("/proc/self/fd").iterdir()))
 
 
-@pytest.mark.parametrize("without", [(), ("namespaces",), ("seccomp",), ("namespaces", "seccomp")], ids=" and ".join)
+@pytest.mark.parametrize("without", a_few(["", "namespaces", "seccomp", "namespaces seccomp"], 1))
 def test_rooms_end_when_the_marker_is_killed(without):
     """A marker that gets kill -9 in the middle of a script leaves no process behind, whatever the script wants."""
     source = "import ctypes; ctypes.CDLL(None).prctl(1, 0)\nwhile True: pass"  # 1: PR_SET_PDEATHSIG
     program = f"""
 import sys; sys.path.insert(0, {str(Path(runner_module.__file__).parents[2])!r})
 from grader.running.runner import Runner
-runner = Runner(allow_missing_walls=True, without=frozenset({without!r}))
+runner = Runner(allow_missing_walls=True, without=frozenset({without!r}.split()))
 print(runner._server._process.pid, runner._folder, flush=True)
 runner.run({{"cells": [{{"cell_type": "code", "source": {source!r}}}]}})
 """

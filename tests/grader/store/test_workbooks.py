@@ -23,6 +23,7 @@ from grader.store.workbooks import rows_of, workbook_of
 from tests.grader.cohorts import marked_cohort
 from tests.grader.schools import CHAINED, make_school, quiet
 from tests.grader.store.test_rosters import FORMULAS, acts
+from tests.sharing import a_few
 
 HEAD = ("id", "name", "employer", "crew", "units", "arrangements")
 ANN = Candidate("ab-1", "Ann Ndiaye", "Larkwater Energy", "7", System.METRIC, "extra time")
@@ -225,7 +226,7 @@ REFUSED = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("kind", REFUSED)
+@pytest.mark.parametrize("kind", a_few(REFUSED, 6))
 def test_hostile_or_damaged_workbook_is_one_line_and_takes_no_longer_than_a_large_roster(folder, kind):
     data, says = REFUSED[kind]
     honest = book(HEAD, *((f"ab-{n}", f"Name {n}", "Larkwater", "day", "metric") for n in range(3000)))

@@ -327,6 +327,7 @@ answer("1a", count)
     assert 1 <= run.answers["1a"].value <= 64
 
 
+@ONE_WAY_NOW
 def test_a_script_is_ended_when_the_machine_runs_short_of_memory(way):
     with Runner(Limits(spare_bytes=1 << 60), without=way) as runner:
         run = runner.run(notebook("import time; time.sleep(20)"))
@@ -358,6 +359,7 @@ def memory_groups():
             pytest.skip("no memory group can be made here: " + "; ".join(runner.missing))
 
 
+@ONE_WAY_NOW
 def test_memory_of_all_processes_together_is_bounded(memory_groups, way):
     """Without the list of calls, which lets no script fork: the group holds by itself."""
     with Runner(LIMITS, without=way | {"seccomp"}, allow_missing_walls=True) as runner:
