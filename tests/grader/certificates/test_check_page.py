@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import shutil
 from dataclasses import replace
@@ -9,7 +10,8 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Page, expect
+from playwright.sync_api import FileChooser, Page, expect
+from playwright.sync_api import TimeoutError as PlaywrightTimeout
 
 from grader.certificates.certificates import (
     certify,
@@ -261,14 +263,22 @@ def test_page_has_no_barrier_and_fits(school, visitor, width, colours):
     assert page.evaluate("document.documentElement.scrollWidth") <= width
 
 
+def _chooser_by_enter(page: Page) -> FileChooser:
+    """Press again where a busy machine's browser has lost the key."""
+    for _ in range(5):
+        with contextlib.suppress(PlaywrightTimeout), page.expect_file_chooser(timeout=5000) as chosen:
+            page.keyboard.press("Enter")
+            return chosen.value
+    raise AssertionError("no key opens the chooser")
+
+
 @pytest.mark.browser
 def test_chooser_is_the_first_stop_of_the_keyboard(school, visitor):
     page = visitor(school.records).open(check_page_file(school).name)
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.id") == "files"
-    with page.expect_file_chooser() as chosen:
-        page.keyboard.press("Enter")
-    chosen.value.set_files(str(folder_of(school) / f"{STEM}.html"))
+    chosen = _chooser_by_enter(page)
+    chosen.set_files(str(folder_of(school) / f"{STEM}.html"))
     expect(page.get_by_role("status")).to_contain_text("Genuine")
 
 
