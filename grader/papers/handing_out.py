@@ -81,7 +81,7 @@ class Sheet:
 def _sheet(school: School, paper: Paper) -> Sheet | None:
     text = read_pack(school, paper).get(pack_names(school, paper).sheet, b"").decode("utf-8", errors="replace")
     foot = re.search(r'@bottom-left \{ content: "([^"]*)"', text)
-    body = re.search(r"<body>\n(.*)</body>", text, re.DOTALL)
+    body = re.search(r"<body>\n(?:<main>\n)?(.*?)(?:</main>\n)?</body>", text, re.DOTALL)
     # The sheet is a page of ours, in which every text is escaped already.
     return Sheet(foot[1], Markup(body[1])) if foot and body else None
 

@@ -359,7 +359,7 @@ def test_the_sheets_page_holds_every_sheet_as_it_lies_in_the_pack_each_on_pages_
     assert len(sheets) == len(issued_school.roster)
     for number, ((candidate, paper), sheet) in enumerate(zip(papers_of(issued_school), sheets, strict=True), 1):
         own = read_pack(issued_school, paper)[pack_names(issued_school, paper).sheet].decode("utf-8")
-        assert sheet.get_text() == BeautifulSoup(own, "html.parser").body.get_text()
+        assert sheet.get_text().strip() == BeautifulSoup(own, "html.parser").body.get_text().strip()
         assert candidate.name in sheet.get_text()
         assert f"page: sheet-{number}" in sheet["style"]
         foot = re.search(rf"@page sheet-{number} {{ @bottom-left {{ content: \"([^\"]*)\"", text)[1]
