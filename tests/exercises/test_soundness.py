@@ -69,11 +69,10 @@ def test_those_who_get_a_paper_hardly_ever_share_numbers(variants):
 def test_no_option_is_right_for_everybody(variants):
     """A choice that has the same letter for all is copied, not answered; where several are sound, that is no harm.
 
-    How often each option is right is for the test below; a dozen draws tell no shares, and of two dozen chance may put
-    19 on an option that is right in six of ten.
+    How often each option is right is for the test below; a dozen draws tell no shares.
     """
     variants = class_of(variants)
-    most = (0.85 if len(variants) >= 2 * CLASS else 0.95) * len(variants)
+    most = (0.75 if len(variants) >= 2 * CLASS else 0.95) * len(variants)
     for part in variants[0].exercise.parts:
         if isinstance(part, Choice):
             sound = Counter(variant.sound_options(part, variant.key) for variant in variants)

@@ -60,7 +60,7 @@ def _valid(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Total head on a feed pump",
     level=2,
-    version=4,
+    version=5,
     outcome=Outcome.HEAD,
     numbers=(
         Number("flow", Grid(500, 1100, 20, "gal/min"), Grid(115, 250, 5, "m3/h")),
@@ -73,7 +73,7 @@ EXERCISE = Exercise(
         Number("air", Grid(14.7, 14.7, 0.1, "psi"), Grid(101, 101, 1, "kPa")),
         Number("vapour", Grid(0.8, 3.6, 0.1, "psi"), Grid(5.5, 25.0, 0.5, "kPa")),
         Number("suction_friction", Grid(1.0, 3.0, 0.1, "ft"), Grid(0.30, 0.90, 0.05, "m")),
-        Number("required", Grid(10, 28, 1, "ft"), Grid(3.0, 8.5, 0.1, "m")),
+        Number("required", Grid(10, 32, 1, "ft"), Grid(3.0, 9.7, 0.1, "m")),
     ),
     valid=_valid,
     envelope=(
