@@ -6,6 +6,7 @@ the advice's first sentence are shared: the wrong value, and what belongs above 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import ParamSpec
@@ -127,3 +128,21 @@ def forty_two_left_out(right: Solve, then: str = "") -> Slip:
     advice = f"Your answer is 42 times too small: there are 42 gal in a barrel. {then}".strip()
     barrel = Quantity(1, read_unit("bbl")).m_as(read_unit("gal"))
     return Slip("42 left out", lambda n: right(n) / barrel, advice, only=System.FIELD)
+
+
+def units_of_g(right: Solve) -> tuple[Slip, Slip]:
+    """A g-force with rpm put in as radians a second, and, in metric papers, with the radius left in millimetres."""
+    return (
+        Slip(
+            "rpm taken for radians a second",
+            lambda n: right(n) * (30 / math.pi) ** 2,
+            "You used rpm as if it were radians a second. One turn is 2 pi radians, and a minute is 60 seconds: "
+            "multiply rpm by 2 pi / 60.",
+        ),
+        Slip(
+            "millimetres taken for metres",
+            lambda n: right(n) * 1000,
+            "Your answer is 1000 times too large: the radius goes in metres. One metre has 1000 mm.",
+            only=System.METRIC,
+        ),
+    )

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import pint
 
 from exercises.bank.centrifuges import CUT_POINT, FASTEST_RIM, G_FACTOR, Outcome
@@ -12,7 +10,7 @@ from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range, System, mislabelled
 from exercises.model.parts import Convention, Known, Marks, Numeric, Slip, relative
-from exercises.model.usual_slips import turned_round
+from exercises.model.usual_slips import turned_round, units_of_g
 from exercises.model.working import Step
 from pitside.centrifuges import Bowl, cut_point_ratio, g_force, g_force_field, sigma
 from pitside.materials import LOW_GRAVITY
@@ -103,18 +101,7 @@ EXERCISE = Exercise(
                     lambda n: g_force(n.diameter * 2, n.speed),
                     "This is twice as much. The wall turns on the radius of the bowl, half the diameter.",
                 ),
-                Slip(
-                    "rpm taken for radians a second",
-                    lambda n: g_force(n.diameter, n.speed) * (30 / math.pi) ** 2,
-                    "You used rpm as if it were radians a second. One turn is 2 pi radians, and a minute is 60 "
-                    "seconds: multiply rpm by 2 pi / 60.",
-                ),
-                Slip(
-                    "millimetres taken for metres",
-                    lambda n: g_force(n.diameter, n.speed) * 1000,
-                    "Your answer is 1000 times too large: the radius goes in metres. One metre has 1000 mm.",
-                    only=System.METRIC,
-                ),
+                *units_of_g(lambda n: g_force(n.diameter, n.speed)),
             ),
             working=(
                 Step(

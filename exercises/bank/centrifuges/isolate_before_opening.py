@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import math
-
 import pint
 
 from exercises.bank.centrifuges import FASTEST_RIM, G_FACTOR, Outcome
 from exercises.fleet.envelope import BOWL_G
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Grid, Number, Pick, Range, System, mislabelled
+from exercises.model.numbers import By, Grid, Number, Pick, Range, mislabelled
 from exercises.model.parts import Before, Choice, Convention, Known, Marks, Numeric, Option, Order, Slip, relative
+from exercises.model.usual_slips import units_of_g
 from exercises.model.working import Step
 from pitside.centrifuges import g_force, g_force_field
 
@@ -157,18 +156,7 @@ EXERCISE = Exercise(
                     lambda n: g_force(n.diameter, n.speed) * (n.slow / n.speed),
                     "You took g in proportion to the speed. It goes with the square of it.",
                 ),
-                Slip(
-                    "rpm taken for radians a second",
-                    lambda n: g_force(n.diameter, n.slow) * (30 / math.pi) ** 2,
-                    "You used rpm as if it were radians a second. One turn is 2 pi radians, and a minute is 60 "
-                    "seconds: multiply rpm by 2 pi / 60.",
-                ),
-                Slip(
-                    "millimetres taken for metres",
-                    lambda n: g_force(n.diameter, n.slow) * 1000,
-                    "Your answer is 1000 times too large: the radius goes in metres. One metre has 1000 mm.",
-                    only=System.METRIC,
-                ),
+                *units_of_g(lambda n: g_force(n.diameter, n.slow)),
             ),
             working=(
                 Step(
