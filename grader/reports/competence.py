@@ -459,7 +459,7 @@ def _against(
             yield f"{one.sitting.title}: {low} %, below the {least} % that each sitting needs"
     if failed:
         yield _not_right(failed)
-    not_shown = [outcome.named for outcome in outcomes if not outcome.shown]
+    not_shown = [outcome.named.removesuffix(".") for outcome in outcomes if not outcome.shown]
     if school.every_outcome and not_shown:
         yield f"Not shown yet: {'; '.join(not_shown)}"
 

@@ -285,7 +285,7 @@ def test_every_outcome_may_be_needed(able):
     results = [with_marks(r, lost) if r is result else r for r in [result, *gather(able)[1:]]]
     assert decided(able, results)["c001"].verdict is Verdict.COMPETENT
     one = decided(replace(able, every_outcome=True), results)["c001"]
-    assert (one.verdict, one.why) == (Verdict.NOT_YET, (f"Not shown yet: {first}",))
+    assert (one.verdict, one.why) == (Verdict.NOT_YET, (f"Not shown yet: {first.removesuffix('.')}",))
 
 
 @pytest.mark.parametrize(("exercise", "part"), [(1, "a"), (2, "a"), (2, "d")])
