@@ -122,7 +122,7 @@ def _panels(advice: str) -> tuple[Option, ...]:
 EXERCISE = Exercise(
     title="Which panels for the decks?",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.SCREENS,
     tolerance=relative(0.01, because="conductance and area are given to two or three figures; the product is exact"),
     digits=3,
@@ -159,9 +159,9 @@ EXERCISE = Exercise(
             f"{{area_{panel}}} |"
             for number, panel in enumerate(PANELS, 1)
         )
-        + "\n\nWith cuttings on them, panels of 1 kD/mm carry {passes} of this mud, and other panels "
-        "carry in proportion to their conductance. Before a hand goes near a deck, the flow goes elsewhere, the shaker "
-        "stops, and it is locked out by the rules of the site."
+        + "\n\nWith cuttings on them, panels of 1 kD/mm carry {passes} of this mud (heavier or thicker mud: less), "
+        "and other panels carry in proportion to their conductance. Before a hand goes near a deck, the flow goes "
+        "elsewhere, the shaker stops, and it is locked out by the rules of the site."
     ),
     parts=(
         Table(
