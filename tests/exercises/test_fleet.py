@@ -118,9 +118,11 @@ def test_a_value_a_hundredth_outside_is_still_usual_and_two_hundredths_are_not()
 
 
 def test_a_shaker_takes_less_on_fine_screens_than_on_coarse_ones():
-    assert machines.SHAKER.fine.high <= machines.SHAKER.coarse.low
-    assert machines.SHAKER.fine.high < machines.LARGE_SHAKER.fine.high
-    for usual in (machines.SHAKER.fine, machines.SHAKER.coarse, machines.LARGE_SHAKER.fine):
+    fine, coarse = envelope.FLOW_OVER_FINE_SCREENS, envelope.FLOW_OVER_COARSE_SCREENS
+    assert (machines.SHAKER.fine, machines.SHAKER.coarse) == (fine, coarse)
+    assert fine.high <= coarse.low
+    assert fine.high < envelope.FLOW_OVER_LARGE_SHAKER.high
+    for usual in (fine, coarse, envelope.FLOW_OVER_LARGE_SHAKER):
         assert envelope.FLOW_OVER_SHAKER.low <= usual.low < usual.high <= envelope.FLOW_OVER_SHAKER.high
 
 
