@@ -26,7 +26,7 @@ class Power:
 class Shaker:
     """A shaker or a drying deck: g, flow and rock that one carries, oil in 100 g of wet cuttings behind it.
 
-    ``fine`` is the flow on screens of API 140 and finer, ``coarse`` that on API 80 and coarser in thin mud; a drying
+    ``fine`` is the flow on screens of API 140 and API 170, ``coarse`` that on API 80 and coarser in thin mud; a drying
     deck takes no flow of mud.
     """
 

@@ -120,15 +120,16 @@ def test_a_value_a_hundredth_outside_is_still_usual_and_two_hundredths_are_not()
 def test_a_shaker_takes_less_on_fine_screens_than_on_coarse_ones():
     fine, coarse = envelope.FLOW_OVER_FINE_SCREENS, envelope.FLOW_OVER_COARSE_SCREENS
     assert (machines.SHAKER.fine, machines.SHAKER.coarse) == (fine, coarse)
-    assert fine.high <= coarse.low
+    assert envelope.FLOW_OVER_FINEST_SCREENS.high < fine.high <= coarse.low
     assert fine.high < envelope.FLOW_OVER_LARGE_SHAKER.high
-    for usual in (fine, coarse, envelope.FLOW_OVER_LARGE_SHAKER):
+    for usual in (fine, coarse, envelope.FLOW_OVER_FINEST_SCREENS, envelope.FLOW_OVER_LARGE_SHAKER):
         assert envelope.FLOW_OVER_SHAKER.low <= usual.low < usual.high <= envelope.FLOW_OVER_SHAKER.high
 
 
 FLOWS_OF_A_SHAKER = (
     envelope.FLOW_OVER_SHAKER,
     envelope.FLOW_OVER_FINE_SCREENS,
+    envelope.FLOW_OVER_FINEST_SCREENS,
     envelope.FLOW_OVER_COARSE_SCREENS,
     envelope.FLOW_OVER_LARGE_SHAKER,
 )

@@ -18,7 +18,7 @@ LEVELS = {"tell": (1, 4), "muster": (5, 9), "leave": (10, 60)}
 BY_THE_PLAN = "Compare the reading with 5 and with 10, as the plan of this exercise does."
 #: Moments that are less plain than a reading, and what is right. Common practice, no source.
 MOMENTS = {
-    "You smelt bad eggs a minute ago. Now you smell nothing, and your meter is at the workshop.": "nose",
+    "You smelt bad eggs a minute ago. Now you smell nothing, and the battery of your meter is flat.": "nose",
     "Your mate falls beside the header box. His meter sounds, and yours begins to.": "mate",
     "The alarm is over, all are counted, and the driller wants somebody back at the shakers.": "back",
     "The pit level has risen by {gain} within five minutes, and no meter shows anything yet.": "gain",
@@ -119,8 +119,8 @@ EXERCISE = Exercise(
         Choice(
             key="c",
             ask=(
-                "On another day the meter at the shakers shows {shown:n} parts in a million and stays there; a second "
-                "meter shows the same. What does the plan ask for?"
+                "On another day the meter at the shakers shows {shown:n} parts in a million and stays there. What "
+                "does the plan ask for?"
             ),
             options=(
                 Option(

@@ -58,6 +58,7 @@ def _can_be_told(n: Known) -> bool:
     lengths, prices = ([train[0] * train[which] for train in trains] for which in (1, 2))
     return bool(
         small > large
+        and 1.3 <= (n.large_flow / n.small_flow).m_as("") <= 1.7  # half as much screen again
         and large >= 3
         and abs(lengths[0] / lengths[1] - 1) > 0.12
         and abs(prices[0] / prices[1] - 1) > 0.05
@@ -79,7 +80,7 @@ EXERCISE = Exercise(
         Number("small_length", Grid(5.0, 6.5, 0.5, "ft"), Grid(1.5, 2.0, 0.1, "m")),
         Number("large_length", Grid(7.0, 9.0, 0.5, "ft"), Grid(2.1, 2.8, 0.1, "m")),
         Number("small_price", Grid(33000, 48000, 1000, "money")),
-        Number("large_price", Grid(55000, 80000, 1000, "money")),
+        Number("large_price", Grid(48000, 72000, 1000, "money")),
         Pick("room", ("both", "both", "one", "one", "none", "none")),
         Derived("deck", _deck, By("ft", "m"), By(0, 1)),
     ),

@@ -118,7 +118,7 @@ def _is_clear(n: Known) -> bool:
     return (
         all(not 0.96 < share < 1.04 for share in shares)
         and all(MOST_OF_A_DECK.holds(deck) for deck in decks)
-        and FLOW_OVER_SHAKER.holds(n.flow / n.shakers)
+        and n.flow / n.shakers >= Q(250, "gal/min")
         and (n.carries not in FINE_KINDS or FLOW_OVER_FINE_SCREENS.holds(_of_one_deck(n)))
     )
 
