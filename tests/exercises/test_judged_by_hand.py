@@ -291,7 +291,7 @@ def into_the_tank(p: Paper) -> Answers:
     x = p.x
     reading = (
         "little oxygen" if x["oxygen"] < 19.5 else "Vapour could burn".lower() if x["vapour"] >= 10
-        else "raise the alarm" if x["sulphide"] >= 5 else "Fit to enter"
+        else "raise the alarm" if x["sulphide"] > 0 else "Fit to enter"
     )  # fmt: skip
     event = {
         "does not answer": "stay outside",
@@ -358,7 +358,7 @@ def which_gas_machine(p: Paper) -> Answers:
 def smell_of_gas(p: Paper) -> Answers:
     against = {"north": "south", "south": "north", "east": "west", "west": "east"}
     shown = p.x["shown"]
-    level = "alarm and leave" if shown >= 10 else "breathing gear ready" if shown >= 5 else "Go on"
+    level = "raise the alarm" if shown >= 10 else "muster point" if shown >= 5 else "Stop the job"
     moment = {
         "bad eggs": "dulls the nose",
         "mate falls": "where he lies",
