@@ -72,7 +72,7 @@ def metric_beside(axes: Axes, side: str, field: str, metric: str, label: str) ->
 def worked(
     given: Mapping[str, By[Drawn]], steps: tuple[Step, ...], answers: Mapping[str, pint.Quantity], within: float
 ) -> HTML:
-    """A worked example in field and metric units, its sums done from the printed numbers.
+    """A worked example in field and metric units, its sums done from the printed numbers and printed with their units.
 
     ``answers`` holds what ``pitside`` gives for the results of steps, by the names that the steps give them. Each must
     be met within the share ``within``.
@@ -89,7 +89,10 @@ def worked(
                 raise ValueError(f"worked example, {system}: {name} is {by_hand.get(name)} by hand, {answer} computed")
     page = []
     for field, metric in zip(lines[System.FIELD], lines[System.METRIC], strict=True):
-        sums = {"Field": f"{field.sum} = {field.result}", "Metric": f"{metric.sum} = {metric.result}"}
+        sums = {
+            "Field": f"{field.with_units} = {field.result}",
+            "Metric": f"{metric.with_units} = {metric.result}",
+        }
         if sums["Field"] == sums["Metric"]:
             sums = {"Field and metric": sums["Field"]}
         page.append({"say": field.say, "sums": sums})
