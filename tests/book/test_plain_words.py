@@ -1,0 +1,81 @@
+"""Readers with little English: hard words are explained before they are used, and running stands before reckoning."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import lesson_words
+import pytest
+
+from exercises import LESSONS
+
+BOOK = Path(__file__).parents[2] / "book"
+MEANINGS = lesson_words.meanings((BOOK / "reference" / "glossary.md").read_text(encoding="utf-8"))
+#: Lessons that teach sums beside the work at the pits.
+WITH_SUMS = (
+    "weighting",
+    "cutting-back",
+    "solids",
+    "sizes",
+    "settling",
+    "oil-on-cuttings",
+    "dilution",
+    "active-system",
+    "tanks-and-pumps",
+    "packages",
+    "barite-recovery",
+    "dual-gradient",
+)
+each_lesson = pytest.mark.parametrize("lesson", LESSONS)
+each_with_sums = pytest.mark.parametrize("lesson", WITH_SUMS)
+
+
+def text(lesson: str) -> str:
+    return (BOOK / "lessons" / f"{lesson}.md").read_text(encoding="utf-8")
+
+
+def parts(lesson: str) -> dict[str, str]:
+    """The sections of a lesson by their headings, in their order, without code."""
+    prose = re.sub(r"^```\{code-cell\}.*?^```", "", text(lesson), flags=re.DOTALL | re.MULTILINE)
+    return {part.partition("\n")[0]: part for part in re.split(r"^## ", prose, flags=re.MULTILINE)[1:]}
+
+
+@each_lesson
+def test_a_lesson_explains_its_hard_words_from_the_glossary_before_it_begins(lesson: str) -> None:
+    [named] = re.findall(r"^```\{words\} (.+)$", text(lesson), re.MULTILINE)
+    words = named.split("; ")
+    assert len(words) >= 4
+    assert set(words) <= set(MEANINGS)
+    sections = list(parts(lesson).values())
+    assert "{words}" in sections[1], "the table stands at the end of what you need first"
+    later = " ".join(sections[2:]).casefold().replace("-", " ")
+    stems = {word: word.casefold().replace("-", " ").split()[0].rstrip("s") for word in words}
+    assert [word for word, stem in stems.items() if stem not in later] == []
+
+
+def test_the_glossary_gives_every_word_one_meaning() -> None:
+    assert len(MEANINGS) > 150
+    assert MEANINGS["freeboard"].endswith(".")
+    assert not any("Lesson:" in meaning or "\n" in meaning for meaning in MEANINGS.values())
+
+
+@each_with_sums
+def test_what_is_done_at_the_pits_stands_before_the_sums_and_holds_no_formula(lesson: str) -> None:
+    names = list(parts(lesson))
+    before = [part for name, part in parts(lesson).items() if names.index(name) < names.index("The sums, in words")]
+    assert not any("$$" in part for part in before)
+    assert sum(len(part.split()) for part in before[2:]) > 150, "the running part can stand alone"
+
+
+@each_with_sums
+def test_each_sum_is_said_in_words_before_it_is_a_formula(lesson: str) -> None:
+    rows = [line for line in parts(lesson)["The sums, in words"].splitlines() if line.startswith("| ")]
+    assert rows[0] == "| You want to know | In words | Take care |"
+    assert len(rows) >= 2 + 5
+
+
+@each_with_sums
+def test_sums_are_worked_in_steps_beside_their_formulas(lesson: str) -> None:
+    code = "\n".join(re.findall(r"^```\{code-cell\}.*?^```", text(lesson), re.DOTALL | re.MULTILINE))
+    assert len(re.findall(r"^worked\($", code, re.MULTILINE)) >= 2, "beside the worked example at the end"
