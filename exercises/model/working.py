@@ -125,6 +125,6 @@ def _value(node: ast.expr) -> float:
 
 def _printed(arithmetic: str) -> str:
     text = re.sub(r"\*\*([23])(?![\d.])", lambda power: "²³"[int(power[1]) - 2], arithmetic).replace("**", "^")
-    for sign, print_sign in (("ceil(", "round up ("), ("*", "×"), ("-", "−"), ("pi", "π")):
+    for sign, print_sign in (("ceil(", "round up ("), ("sqrt(", "√("), ("*", "×"), ("-", "−"), ("pi", "π")):
         text = text.replace(sign, print_sign)
     return text
