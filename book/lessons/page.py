@@ -49,6 +49,11 @@ def printed(value: pint.Quantity, unit: str, decimals: int) -> Drawn:
     return Drawn(round(float(value.m_as(read_unit(unit))), decimals), unit, max(decimals, 0))
 
 
+def both(value: pint.Quantity, field: tuple[str, int], metric: tuple[str, int]) -> By[Drawn]:
+    """A given number of a worked example, in each system with its unit and its decimals."""
+    return By(printed(value, *field), printed(value, *metric))
+
+
 def metric_beside(axes: Axes, side: str, field: str, metric: str, label: str) -> None:
     """Put a metric scale on the other side of an axis in field units; ``side`` is ``"x"`` or ``"y"``."""
     here, there = read_unit(field), read_unit(metric)
