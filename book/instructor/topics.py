@@ -406,7 +406,14 @@ TOPICS: dict[str, tuple[Topic, ...]] = {
             ("rounds-of-a-tour",),
             COMMON,
         ),
-        Topic("cost and report", "running-a-well", "The daily report", "fig-cleaning", ("read-the-week", "weekly-report"), COMMON),
+        Topic(
+            "cost and report",
+            "running-a-well",
+            "The daily report",
+            "fig-cleaning",
+            ("read-the-week", "weekly-report"),
+            COMMON,
+        ),
         Topic(
             "removal, dilution, low gravity against drilled",
             "dilution",
