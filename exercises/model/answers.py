@@ -7,6 +7,8 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
+from pitside.unit_names import spelled_as_read
+
 
 @dataclass(frozen=True)
 class Given:
@@ -28,7 +30,12 @@ class Given:
 
     def __str__(self) -> str:
         value = f"{self.value:g}" if isinstance(self.value, float) and abs(self.value) < 1e6 else self.text
-        return f"{value} {self.unit}".strip() if self.value is not None else ""
+        return f"{value} {self.shown_unit}".strip() if self.value is not None else ""
+
+    @property
+    def shown_unit(self) -> str:
+        """The unit as pages print it, where it is one that we know."""
+        return spelled_as_read(self.unit.strip())
 
 
 class UnreadableAnswer(ValueError):

@@ -54,7 +54,7 @@ def said(variant=None, /, rounding: Rounding = Rounding.NO_MARKS, **given: tuple
         ((10.0, ""), Rule.RIGHT, "", "No unit was given; it was taken as lb/gal."),
         ((10.0, "psi"), Rule.UNIT, "", f"The number is right, but psi measures a pressure; it should read "
          f"10.0000{NBSP}lb/gal, a density or concentration."),
-        ((10.0, "kg/m3"), Rule.UNIT, "", f"The number is right in lb/gal, but you gave it in kg/m3. It should read "
+        ((10.0, "kg/m3"), Rule.UNIT, "", f"The number is right in lb/gal, but you gave it in kg/m³. It should read "
          f"10.0000{NBSP}lb/gal."),
         ((20.0, "lb/gal"), Rule.SLIP, "doubled", "You doubled it."),
         ((-10.0, "lb/gal"), Rule.SIGN, "", "The size is right but the sign is turned round."),

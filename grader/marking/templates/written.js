@@ -302,6 +302,7 @@
     link.remove();
     setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
     const open = everyAnswer.length - answers.length;
+    one("[data-file]").textContent = name;
     return say(`Saved ${name} with ${counted(answers.length, "answer")}.${open ? ` ${open} not marked yet.` : ""}`);
   }
 
