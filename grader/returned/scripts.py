@@ -26,7 +26,7 @@ from grader.returned.notebooks import RefusedError, made_new, parsed
 from grader.returned.walk import files_below
 from grader.running.checked_answers import clip
 from grader.running.faults import Fault, caught
-from grader.running.reading import LAST_SOURCE
+from grader.running.reading import LAST_SOURCES
 from grader.store.errors import GraderError
 from grader.store.register import Paper, Register
 from grader.store.school import School
@@ -270,7 +270,7 @@ def _holds_blank(data: bytes) -> bool:
         elif name == GIVEN_CELL:
             as_printed = "\nanswer(" not in source
         else:
-            as_printed = source == LAST_SOURCE or _BLANK.fullmatch(source) is not None
+            as_printed = source in LAST_SOURCES or _BLANK.fullmatch(source) is not None
         if not as_printed:
             return False
     return True
