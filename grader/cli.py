@@ -1228,10 +1228,18 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str, yes: bool) -> 
         gone = f"{counted(one.files, 'file')}, {counted(one.rows, 'line')}"
         click.echo(f"{one.candidate}: deleted {gone}; the id stays in register and log")
         if one.reports:
-            click.echo(f"  reports to be made again by their commands: {', '.join(one.reports)}")
+            click.echo(f"  reports that are gone, and what makes them again: {', '.join(map(_made_by, one.reports))}")
         for file in one.left:
             click.echo(f"  {file}: not pitside's, and holds the name: look at it yourself")
     click.echo("Copies elsewhere are not touched: backups, and what was handed out or sent.")
+
+
+def _made_by(report: str) -> str:
+    """A report with the command that makes it."""
+    begins = {"keyin": "key-in", "written": "written", "observe": "observe", "decisions": "decide", "items": "parts",
+              "debrief": "debrief", "moderation": "moderate", "results": "results"}  # fmt: skip
+    command = begins.get(re.split(r"[_.]", report)[0])
+    return f"{report} (pitside {command})" if command else report
 
 
 @commands.command("demo", short_help="Make a whole invented school to look at.")

@@ -181,8 +181,9 @@ def _looked_at(school: School, register: Register, candidates: set[str], path: P
         if kind := _other_kind(path, data):
             raise RefusedError(f"not a notebook but {kind}")
         if page := _saved_by(data):
-            command = f"pitside {page.command} {school.here} --take {typed(path)}"
-            raise RefusedError(f"what {page.name} saved: take it with {command}, then delete it here")
+            # Reasons go into the log, where a path of this machine would be another one tomorrow.
+            command = f"pitside {page.command} --take {typed(Path(_shown(school, path)))}"
+            raise RefusedError(f"what {page.name} saved: in the school's folder {command}, then delete it here")
         notebooks = _notebooks_in(path, data)
         if len(notebooks) == 1:
             digest = _digest(*notebooks.values())
