@@ -223,20 +223,24 @@ def spelled(unit: str) -> str:
 
 @functools.lru_cache(maxsize=1024)
 def spelled_as_read(text: str) -> str:
-    """A unit that a person typed, as pages print it. Words of the trade stay (ppg), and so does what is no unit.
+    """A unit that a person typed or picked, as pages print it: words of the trade stay (ppg), and so does what is none.
+
+    A bare number has none, as in :func:`spelled`.
 
     >>> spelled_as_read("KG / m^3"), spelled_as_read("kilogram / meter ** 3"), spelled_as_read("ppg")
     ('kg/m³', 'kg/m³', 'ppg')
     >>> spelled_as_read("lb/bbbl"), spelled_as_read("m3"), spelled_as_read("fraction")
-    ('lb/bbbl', 'm³', 'fraction')
+    ('lb/bbbl', 'm³', '')
     """
     try:
         unit = read_unit(text)
     except UnknownUnit:
         return text
+    if unit == ureg.dimensionless:
+        return ""
     is_word = not re.search(r"[/*^²³23]|\bper\b", text)
     usual = text if is_word else next((one for row in _USUAL for one in row if read_unit(one) == unit), text)
-    return spelled(usual) or text
+    return spelled(usual)
 
 
 def usual_units(unit: str) -> tuple[str, ...]:

@@ -28,14 +28,14 @@ class Given:
             # Python writes no integer of some thousand digits out, and nobody would read it.
             return "an integer of thousands of digits"
 
+    @property
+    def named_unit(self) -> str:
+        """The unit as pages print it, or as it was typed where it is none that pages print."""
+        return spelled_as_read(self.unit) or self.unit.strip()
+
     def __str__(self) -> str:
         value = f"{self.value:g}" if isinstance(self.value, float) and abs(self.value) < 1e6 else self.text
-        return f"{value} {self.shown_unit}".strip() if self.value is not None else ""
-
-    @property
-    def shown_unit(self) -> str:
-        """The unit as pages print it, where it is one that we know."""
-        return spelled_as_read(self.unit.strip())
+        return f"{value} {spelled_as_read(self.unit)}".strip() if self.value is not None else ""
 
 
 class UnreadableAnswer(ValueError):
