@@ -15,7 +15,7 @@ from grader.store.errors import GraderError
 GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Where you are", ("status", "desk")),
     ("Prepare", ("new", "exercises", "tasks", "coverage", "check-exercise", "demo")),
-    ("Issue", ("issue", "practice")),
+    ("Issue", ("issue", "practice", "classroom")),
     ("Mark", ("observe", "key-in", "mark", "written", "results", "explain", "debrief", "parts")),
     ("Decide", ("moderate", "change", "decide", "certify", "take-home")),
     ("Keep", ("verify", "trail", "kept", "export", "forget")),
@@ -52,6 +52,9 @@ _WANTS: dict[tuple[str, ...], str] = {
     ),
     ("pack", "packs", "paper", "papers", "draw", "generate", "hand-out", "handout", "distribute", "give"): (
         "pitside issue FOLDER draws everybody's numbers and writes the packs"
+    ),
+    ("network", "wifi", "lan", "phone", "phones", "online", "slip", "slips", "serve", "room", "live"): (
+        "pitside classroom FOLDER SITTING hands papers out and takes them in over the local network"
     ),
     ("feedback", "result"): "pitside results FOLDER writes the results and each candidate's feedback",
     ("words", "word", "essay", "essays", "hand", "text", "texts", "answers", "handmark", "hand-mark"): (
