@@ -487,12 +487,11 @@ def classroom(
     from grader.classroom.looking_on import lines
     from grader.classroom.room import Room
     from grader.classroom.serving import picked, prepared
-    from grader.classroom.slips import drop_slips, unread_arrangements, write_slips
+    from grader.classroom.slips import unread_arrangements, write_slips
 
     _at_work_in(folder)
     if more_time or hand_in_saved:
         room = Room(folder, sitting, attempt)
-        room.minutes = room.drafts.minutes(room.session)
         if more_time:
             total = room.give_minutes(more_time[0], _minutes(more_time[1]))
             click.echo(f"{more_time[0]} has {total:g} minutes more than the limit and the arrangements give.")
@@ -521,7 +520,6 @@ def classroom(
             click.echo(now)
 
     served.run(watching)
-    drop_slips(room)
     click.echo(
         "The classroom is closed, and its slips are deleted. Open it again with the same words; codes still hold."
     )

@@ -34,7 +34,7 @@ CREATE TABLE IF NOT EXISTS codes (code TEXT PRIMARY KEY, session TEXT NOT NULL, 
 CREATE TABLE IF NOT EXISTS rooms (session TEXT PRIMARY KEY, minutes REAL, seconds REAL NOT NULL DEFAULT 0,
     day TEXT NOT NULL DEFAULT '', address TEXT NOT NULL DEFAULT '', stop INTEGER NOT NULL DEFAULT 0);
 CREATE TABLE IF NOT EXISTS begun (paper TEXT PRIMARY KEY, session TEXT NOT NULL, candidate TEXT NOT NULL,
-    seconds REAL NOT NULL, day TEXT NOT NULL, minutes REAL);
+    seconds REAL NOT NULL, day TEXT NOT NULL, minutes REAL, wanted TEXT NOT NULL);
 CREATE TABLE IF NOT EXISTS given (session TEXT NOT NULL, candidate TEXT NOT NULL, minutes REAL NOT NULL,
     PRIMARY KEY (session, candidate));
 CREATE TABLE IF NOT EXISTS devices (id INTEGER PRIMARY KEY AUTOINCREMENT, paper TEXT NOT NULL, cookie TEXT UNIQUE,
@@ -120,37 +120,32 @@ class HandIn:
 
 @dataclass(frozen=True)
 class Begun:
-    """When a paper was begun, by the room's clock and by the machine's, and the minutes for it; None is no limit."""
+    """When a paper was begun, by the room's clock and by the machine's, and the minutes for it; None is no limit.
+
+    ``wanted`` are the fields that are counted as answers.
+    """
 
     seconds: float
     day: str
     minutes: float | None
+    wanted: tuple[str, ...] = ()
 
 
 class Drafts:
     """The classroom's file of one school. Raises: :class:`GraderError` where it cannot be opened."""
 
-    def __init__(self, school: School, only_read: bool = False) -> None:
+    def __init__(self, school: School) -> None:
         self.path = drafts_file(school)
         self._lock = threading.RLock()
         try:
-            if only_read:
-                # Not "immutable": another program may be writing.
-                self._db = sqlite3.connect(
-                    f"{self.path.resolve().as_uri()}?mode=ro", uri=True, timeout=_WAIT_SECONDS,
-                    isolation_level=None, check_same_thread=False,
-                )  # fmt: skip
-            else:
-                self.path.parent.mkdir(parents=True, exist_ok=True)
-                self._db = sqlite3.connect(
-                    self.path, timeout=_WAIT_SECONDS, isolation_level=None, check_same_thread=False
-                )
-                self.path.chmod(0o600)
-                self._db.execute("PRAGMA journal_mode=WAL")
-                self._db.execute("PRAGMA synchronous=FULL")
-                # What is deleted is written over: answers are a person's.
-                self._db.execute("PRAGMA secure_delete=ON")
-                self._db.executescript(_TABLES)
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            self._db = sqlite3.connect(self.path, timeout=_WAIT_SECONDS, isolation_level=None, check_same_thread=False)
+            self.path.chmod(0o600)
+            self._db.execute("PRAGMA journal_mode=WAL")
+            self._db.execute("PRAGMA synchronous=FULL")
+            # What is deleted is written over: answers are a person's.
+            self._db.execute("PRAGMA secure_delete=ON")
+            self._db.executescript(_TABLES)
         except sqlite3.Error as error:
             raise GraderError(f"{self.path}: cannot be opened ({error}); restore it from your backup") from None
 
@@ -287,14 +282,14 @@ class Drafts:
         """Begin a paper, once; gives whether it was begun by this."""
         with self.change():
             done = self._db.execute(
-                "INSERT OR IGNORE INTO begun VALUES (?, ?, ?, ?, ?, ?)",
-                (paper, session, candidate, begun.seconds, begun.day, begun.minutes),
+                "INSERT OR IGNORE INTO begun VALUES (?, ?, ?, ?, ?, ?, ?)",
+                (paper, session, candidate, begun.seconds, begun.day, begun.minutes, _json(list(begun.wanted))),
             )
             return done.rowcount == 1
 
     def begun(self, paper: str) -> Begun | None:
-        found = self._row("SELECT seconds, day, minutes FROM begun WHERE paper = ?", paper)
-        return Begun(*found) if found else None
+        found = self._row("SELECT seconds, day, minutes, wanted FROM begun WHERE paper = ?", paper)
+        return _begun(found) if found else None
 
     def give_minutes(self, session: str, candidate: str, minutes: float) -> float:
         """Give a candidate so many minutes more on the day; gives how many that are by now."""
@@ -439,8 +434,8 @@ class Drafts:
 
     def all_begun(self, session: str) -> dict[str, Begun]:
         """By paper, when it was begun."""
-        rows = self._rows("SELECT paper, seconds, day, minutes FROM begun WHERE session = ?", session)
-        return {paper: Begun(*rest) for paper, *rest in rows}
+        rows = self._rows("SELECT paper, seconds, day, minutes, wanted FROM begun WHERE session = ?", session)
+        return {row[0]: _begun(row[1:]) for row in rows}
 
     def rows_of(self, candidate: str, papers: Iterable[str]) -> int:
         """How many rows are about a candidate with these papers."""
@@ -475,6 +470,11 @@ class TooMuchError(Exception):
 def drafts_file(school: School) -> Path:
     """Where the classroom's file of a school lies."""
     return school.records / FILE
+
+
+def _begun(row: Any) -> Begun:
+    seconds, day, minutes, wanted = row
+    return Begun(seconds, day, minutes, tuple(json.loads(wanted)))
 
 
 def _json(value: Any) -> str:

@@ -39,20 +39,17 @@ def seen(room: Room) -> list[Seen]:
     )  # fmt: skip
     found = []
     for candidate, paper in room.candidates:
-        answered = wanted = 0
         started = begun.get(paper.id)
-        if started:
-            sheet = room.sheet(paper.id)
-            answers = drafts.answers(paper.id)
-            wanted = len(sheet.wanted)
-            answered = sum(name in answers and not is_empty(answers[name].value) for name in sheet.wanted)
+        wanted = started.wanted if started else ()
+        answers = drafts.answers(paper.id) if started else {}
+        answered = sum(name in answers and not is_empty(answers[name].value) for name in wanted)
         allowed = started.minutes if started else room.allowed(candidate)
         given = drafts.given_minutes(session, candidate.id)
         at, devices = last.get(paper.id, (None, 0))
         unread = more_time(candidate.arrangements).unread if room.minutes is not None else ()
         found.append(
             Seen(
-                candidate, paper, candidate.id in codes, started.day if started else "", answered, wanted,
+                candidate, paper, candidate.id in codes, started.day if started else "", answered, len(wanted),
                 None if at is None else max(0.0, now - at), devices,
                 None if allowed is None else allowed + given,
                 room.left(paper.id, candidate.id), hand_ins.get(paper.id), unread,

@@ -11,7 +11,7 @@ import math
 import secrets
 import threading
 from collections.abc import Iterable, Mapping
-from contextlib import suppress
+from contextlib import nullcontext, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -20,7 +20,7 @@ from filelock import FileLock, Timeout
 
 from grader.classroom.clock import Clocks, RoomClock
 from grader.classroom.codes import digest_of, digest_of_cookie, new_code, page_token, plain
-from grader.classroom.drafts import Begun, Clash, Device, Drafts, HandIn, Held, Saved
+from grader.classroom.drafts import Begun, Clash, Device, Drafts, HandIn, Held, Saved, drafts_file
 from grader.classroom.more_time import more_time
 from grader.classroom.scripts_of_answers import WORKING, Answer, empty_answers, script_of
 from grader.classroom.slips_file import slips_file
@@ -240,7 +240,7 @@ class Room:
     def begin(self, device: Device) -> None:
         """Begin the paper of a device: its time runs from now on."""
         sheet = self.sheet(device.paper)
-        begun = Begun(self.clock.seconds(), self._at(), self.allowed(sheet.candidate))
+        begun = Begun(self.clock.seconds(), self._at(), self.allowed(sheet.candidate), tuple(sheet.wanted))
         with self.drafts.change():
             if self.drafts.begin(device.paper, self.session, sheet.candidate.id, begun):
                 limit = "no limit of time" if begun.minutes is None else f"{begun.minutes:g} minutes"
@@ -356,12 +356,15 @@ class Room:
             for paper, name, script in self.drafts.to_land():
                 self.drafts.landed(paper, put_in(self.school, name, script)[0])
 
-    def write_log(self) -> bool:
-        """Write what waits for the school's log, if no command is at work there; gives whether nothing waits now."""
+    def write_log(self, is_held: bool = False) -> bool:
+        """Write what waits for the school's log, if no command is at work there; gives whether nothing waits now.
+
+        ``is_held``: the caller holds the school.
+        """
         waiting = self.drafts.to_log()
         if not waiting:
             return True
-        with self._outside, suppress(GraderError, OSError), only_one(self.folder):
+        with self._outside, suppress(GraderError, OSError), nullcontext() if is_held else only_one(self.folder):
             log = Log(self.school)
             there = {(line.get("paper"), line.get("event"), line.get("at")) for line in log.lines}
             for number, paper, line in waiting:
@@ -469,6 +472,19 @@ class Open:
 
 def lock_file(school: School, session: str) -> Path:
     return school.records / f".classroom_{session}"
+
+
+def room_of(school: School, session: str) -> Room | None:
+    """The classroom of a sitting to look at, or None where there was none; its time goes on as that of the open one."""
+    if not drafts_file(school).exists():
+        return None
+    sitting, _, attempt = session.partition("_attempt")
+    room = Room(school.folder, sitting, int(attempt or 1))
+    room.minutes = room.drafts.minutes(session)
+    if room.drafts.clock(session) is None and not room.drafts.has_codes(session):
+        room.close()
+        return None
+    return room
 
 
 def is_open(school: School, session: str) -> bool:

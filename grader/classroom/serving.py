@@ -20,6 +20,7 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 from grader.classroom.app import Classroom, app_of
 from grader.classroom.door import Door
 from grader.classroom.room import Open, Room
+from grader.classroom.slips import drop_slips
 from grader.store.errors import GraderError
 
 #: Where classrooms listen: short to type, and the next ones where it is taken.
@@ -84,12 +85,16 @@ class Served:
     server: uvicorn.Server
     socket: socket.socket
     address: str
+    #: Set once what the room is about is kept, so that others can look at it.
+    opened: threading.Event = field(default_factory=threading.Event)
     _stopped: threading.Event = field(default_factory=threading.Event)
 
     def run(self, watching: Callable[[Room], None] = lambda room: None) -> None:
         """Serve until it is asked to stop, here or at the desk; ``watching`` is called every few seconds."""
         with Open(self.room.school, self.room.session):
             self.room.drafts.open_room(self.room.session, self.room.minutes, self.address)
+            self.room.tick()
+            self.opened.set()
             ticking = threading.Thread(target=self._tick, args=(watching,), daemon=True)
             ticking.start()
             try:
@@ -100,6 +105,8 @@ class Served:
                 ticking.join(10)
                 self.room.tick()
                 self.room.drafts.open_room(self.room.session, self.room.minutes, "")
+                # The codes hold, but stand nowhere any more.
+                drop_slips(self.room)
                 self.room.close()
 
     def stop(self) -> None:
