@@ -17,6 +17,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from grader.classroom.clock import Kept
 from grader.classroom.scripts_of_answers import Answer
 from grader.store.errors import GraderError
 from grader.store.school import School
@@ -32,7 +33,8 @@ _TABLES = """
 CREATE TABLE IF NOT EXISTS codes (code TEXT PRIMARY KEY, session TEXT NOT NULL, candidate TEXT NOT NULL,
     UNIQUE (session, candidate));
 CREATE TABLE IF NOT EXISTS rooms (session TEXT PRIMARY KEY, minutes REAL, seconds REAL NOT NULL DEFAULT 0,
-    day TEXT NOT NULL DEFAULT '', address TEXT NOT NULL DEFAULT '', stop INTEGER NOT NULL DEFAULT 0);
+    day TEXT NOT NULL DEFAULT '', even REAL NOT NULL DEFAULT 0,
+    address TEXT NOT NULL DEFAULT '', stop INTEGER NOT NULL DEFAULT 0);
 CREATE TABLE IF NOT EXISTS begun (paper TEXT PRIMARY KEY, session TEXT NOT NULL, candidate TEXT NOT NULL,
     seconds REAL NOT NULL, day TEXT NOT NULL, minutes REAL, wanted TEXT NOT NULL);
 CREATE TABLE IF NOT EXISTS given (session TEXT NOT NULL, candidate TEXT NOT NULL, minutes REAL NOT NULL,
@@ -186,18 +188,18 @@ class Drafts:
                 (session, minutes, address),
             )
 
-    def tick(self, session: str, seconds: float, day: datetime) -> None:
+    def tick(self, session: str, clock: Kept) -> None:
         """Keep how far the room's clock is."""
         with self.change():
-            self._tick(session, seconds, day)
+            self._db.execute(
+                "UPDATE rooms SET seconds = ?, day = ?, even = ? WHERE session = ?",
+                (clock.seconds, clock.day.isoformat(), clock.even, session),
+            )
 
-    def _tick(self, session: str, seconds: float, day: datetime) -> None:
-        self._db.execute("UPDATE rooms SET seconds = ?, day = ? WHERE session = ?", (seconds, day.isoformat(), session))
-
-    def clock(self, session: str) -> tuple[float, datetime] | None:
-        """How far the room's clock was, and the time of day then."""
-        found = self._row("SELECT seconds, day FROM rooms WHERE session = ?", session)
-        return (found[0], datetime.fromisoformat(found[1])) if found and found[1] else None
+    def clock(self, session: str) -> Kept | None:
+        """How far the room's clock was when it was last kept."""
+        found = self._row("SELECT seconds, day, even FROM rooms WHERE session = ?", session)
+        return Kept(found[0], datetime.fromisoformat(found[1]), found[2]) if found and found[1] else None
 
     def address(self, session: str) -> str:
         found = self._row("SELECT address FROM rooms WHERE session = ?", session)
@@ -310,8 +312,7 @@ class Drafts:
         device: Device,
         sent: str,
         changes: Iterable[Saved],
-        seconds: float,
-        day: datetime,
+        clock: Kept,
         late: bool,
     ) -> Done:
         """Keep what a device sent.
@@ -322,8 +323,9 @@ class Drafts:
         """
         clashes, after = [], 0
         with self.change():
-            self._tick(session, seconds, day)
-            self._db.execute("UPDATE devices SET seen = ? WHERE id = ?", (seconds, device.id))
+            self.tick(session, clock)
+            self._db.execute("UPDATE devices SET seen = ? WHERE id = ?", (clock.seconds, device.id))
+            moment = clock.day.isoformat()
             is_over = self.hand_in(device.paper) is not None
             for one in changes:
                 value = _json(one.value)
@@ -341,7 +343,18 @@ class Drafts:
                 number = self._db.execute(
                     "INSERT INTO saves (paper, device, sent, item, value, base, typed, day, late, kept) "
                     "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-                    (device.paper, device.id, sent, one.item, value, one.base, one.typed, day.isoformat(), late, kept),
+                    (
+                        device.paper,
+                        device.id,
+                        sent,
+                        one.item,
+                        value,
+                        one.base,
+                        one.typed,
+                        moment,
+                        late,
+                        kept,
+                    ),
                 ).lastrowid
                 if kept:
                     self._db.execute(

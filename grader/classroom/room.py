@@ -276,7 +276,7 @@ class Room:
         left = self.left(device.paper, sheet.candidate.id)
         late = left is not None and left < -GRACE
         with self.drafts.change():
-            done = self.drafts.save(self.session, device, sent, changes, now, self.clock.day(), late)
+            done = self.drafts.save(self.session, device, sent, changes, self.clock.to_keep(), late)
             for clash in done.clashes:
                 self.drafts.tell_log(device.paper, what=CLASSROOM_CLASH, why=_clash(clash), at=self._at())
             if done.after:
@@ -379,7 +379,7 @@ class Room:
 
     def tick(self) -> None:
         """What is done every few seconds: the clock is kept, late candidates are seen, what waits is written."""
-        self.drafts.tick(self.session, self.clock.seconds(), self.clock.day())
+        self.drafts.tick(self.session, self.clock.to_keep())
         self.refresh()
         self.land()
         self.write_log()

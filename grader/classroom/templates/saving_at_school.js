@@ -297,27 +297,28 @@ function savingAtSchool(fields, { lookAtAll, keep, say }) {
     const { state, text } = line();
     const place = one("[data-school]");
     if (place.textContent !== text) place.textContent = text;
-    place.dataset.state = state;
+    const short = one("[data-school-short]");
+    short.textContent = receipt !== null ? "Handed in" : { fine: "Saved", wait: "Not saved yet", gone: "School not reached" }[state];
+    place.dataset.state = short.dataset.state = state;
     showTime();
   }
 
   function showTime() {
-    const place = one("[data-time]");
-    if (endsAt === null || receipt !== null) {
-      place.textContent = "";
-      return;
-    }
+    const places = all("[data-time], [data-time-short]");
+    const put = (text) => places.forEach((place) => (place.textContent = text));
+    if (endsAt === null || receipt !== null) return put("");
     const left = Math.ceil(endsAt - performance.now() / 1000);
     const minutes = Math.ceil(left / 60);
-    if (left <= 0) place.textContent = "Time is over";
-    else if (left > 300) place.textContent = `${minutes} minutes left`;
-    else place.textContent = `${Math.floor(left / 60)}:${String(left % 60).padStart(2, "0")} left`;
+    if (left <= 0) put("Time is over");
+    else if (left > 300) put(`${minutes} minutes left`);
+    else put(`${Math.floor(left / 60)}:${String(left % 60).padStart(2, "0")} left`);
     const due = left <= 0 ? 0 : WARNINGS.filter((each) => minutes <= each).pop();
     if (due !== undefined && due !== warned) {
       warned = due;
       if (due === 0) tell("Your time is over. Hand in now. You can still hand in, but it is marked late.", true);
-      else tell(`${minutes === 1 ? "1 minute is" : `${minutes} minutes are`} left. Everything that is saved at the school counts when you hand in.`, true);
+      else tell(`${minutes === 1 ? "1 minute is" : `${minutes} minutes are`} left.`, true);
     }
+    return undefined;
   }
 
   // Start --------------------------------------------------------------------------------------------------------

@@ -35,9 +35,7 @@ class Running:
             self.port = free.getsockname()[1]
         self.open()
         self.slips = write_slips(self.served.room, self.served.address).read_text(encoding="utf-8")
-        self.codes = dict(
-            re.findall(r'aria-label="Slip of ([\w-]+)".*?class="code">([\w-]+)<', self.slips, re.DOTALL)
-        )
+        self.codes = dict(re.findall(r'aria-label="Slip of ([\w-]+)".*?class="code">([\w-]+)<', self.slips, re.DOTALL))
 
     def open(self) -> None:
         room = Room(self.folder, SITTING, minutes=self.minutes)
@@ -142,3 +140,145 @@ def test_candidate_answers_while_the_network_is_gone_and_hands_in_when_it_is_bac
     assert kept["answers"]["1b"]["typed"] == "33,5 "
     assert page.locator(".part input:enabled").count() == 0
     assert paper_of(school, "aa-01").id == kept["paper"]
+
+
+@pytest.mark.slow
+def test_what_was_typed_and_not_sent_is_sent_by_the_browser_that_was_ended(running, browser, school, tmp_path):
+    """The state of the browser is taken over into another window, as a browser does that is opened again."""
+    room = running()
+    first = browser.new_context()
+    page = first.new_page()
+    begin(page, room, "aa-01")
+    type_into(page, "1a", "1")
+    saved(page)
+    first.set_offline(True)
+    type_into(page, "1a", "2")
+    page.wait_for_timeout(800)
+    state = first.storage_state(indexed_db=True)
+    first.close()
+    second = browser.new_context(storage_state=state)
+    page = second.new_page()
+    page.goto(f"{room.served.address}/")
+    saved(page)
+    expect(page.locator('[id="value-1a"]')).to_have_value("2")
+    page.wait_for_timeout(1500)
+    saved(page)
+    held = room.served.room.drafts.answers(paper_of(school, "aa-01").id)
+    assert held["1a"].value["typed"] == "2"
+    second.close()
+
+
+@pytest.mark.slow
+def test_machine_of_the_school_goes_and_comes_back_and_the_page_catches_up(running, device, school):
+    room, page = running(), device()
+    begin(page, room, "aa-01")
+    type_into(page, "1a", "1")
+    saved(page)
+    room.close()
+    type_into(page, "1a", "2")
+    type_into(page, "1b", "3")
+    expect(page.locator("[data-school]")).to_contain_text("is not reached", timeout=30_000)
+    # Asked for while nobody answers: it is done as soon as somebody does.
+    page.locator(".bar [data-hand-in]").click()
+    page.get_by_role("dialog").get_by_role("button", name="Hand in").click()
+    room.open()
+    expect(page.locator("[data-receipt]")).to_be_visible(timeout=40_000)
+    (file,) = school.scripts.iterdir()
+    answers = json.loads(file.read_bytes())["metadata"]["pitside"]["worksheet"]["answers"]
+    assert (answers["1a"]["typed"], answers["1b"]["typed"]) == ("2", "3")
+
+
+@pytest.mark.slow
+def test_two_devices_are_told_of_each_other_and_show_the_later_answer(running, device):
+    room, one, two = running(), device(), device(width=360)
+    begin(one, room, "aa-01")
+    type_into(one, "1a", "11")
+    saved(one)
+    begin(two, room, "aa-01")
+    expect(two.locator('[id="value-1a"]')).to_have_value("11")
+    expect(two.locator("[data-said]")).to_contain_text("another device too")
+    two.context.set_offline(True)
+    type_into(two, "1a", "22")
+    two.wait_for_timeout(1500)
+    type_into(one, "1a", "33")
+    saved(one)
+    two.context.set_offline(False)
+    # Typed before the other, though it came after it.
+    expect(two.locator('[id="value-1a"]')).to_have_value("33", timeout=40_000)
+    expect(two.locator("[data-said]")).to_contain_text("Another device answered later")
+    hand_in(one)
+    two.evaluate("dispatchEvent(new Event('online'))")
+    expect(two.locator("[data-receipt]")).to_be_visible(timeout=40_000)
+
+
+@pytest.mark.slow
+def test_time_is_shown_warned_of_and_over_and_nothing_is_lost(running, device, school):
+    room, page = running(minutes=0.2), device()
+    begin(page, room, "aa-01")
+    expect(page.locator("[data-time]")).to_contain_text("left")
+    expect(page.locator("[data-said]")).to_contain_text("1 minute is left")
+    expect(page.locator("[data-time]")).to_have_text("Time is over", timeout=20_000)
+    expect(page.locator("[data-said]")).to_contain_text("You can still hand in, but it is marked late")
+    page.wait_for_timeout(21_000)
+    type_into(page, "1a", "7")
+    saved(page)
+    hand_in(page)
+    expect(page.locator("[data-receipt-when]")).to_contain_text("is marked late")
+    (file,) = school.scripts.iterdir()
+    assert json.loads(file.read_bytes())["metadata"]["pitside"]["worksheet"]["answers"]["1a"]["typed"] == "7"
+
+
+@pytest.mark.slow
+def test_whole_sitting_by_keyboard_and_clearing_a_shared_computer(running, device):
+    room, page = running(), device(width=360)
+    page.goto(f"{room.served.address}/")
+    page.keyboard.type(room.codes["aa-01"].lower().replace("-", " "))
+    page.keyboard.press("Enter")
+    page.get_by_role("button", name="Start").focus()
+    page.keyboard.press("Enter")
+    saved(page)
+    page.locator('[id="value-1a"]').focus()
+    page.keyboard.type("412")
+    saved(page)
+    page.locator(".reach [data-hand-in]").focus()
+    page.keyboard.press("Enter")
+    page.keyboard.press("Tab")
+    page.keyboard.press("Tab") if page.evaluate("document.activeElement.value") == "" else None
+    page.get_by_role("dialog").get_by_role("button", name="Hand in").press("Enter")
+    expect(page.locator("[data-receipt]")).to_be_visible(timeout=40_000)
+    assert page.evaluate("document.activeElement.matches('[data-receipt]')")
+    assert barriers(page) == []
+    page.locator("[data-clear]").press("Enter")
+    page.get_by_role("dialog").get_by_role("button", name="Clear it").press("Enter")
+    expect(page.get_by_label("The code on your slip")).to_be_visible()
+    assert page.evaluate("localStorage.length") == 0
+    page.goto(f"{room.served.address}/paper")
+    expect(page.get_by_label("The code on your slip")).to_be_visible()
+
+
+@pytest.mark.slow
+@WINDOWS
+def test_every_page_is_without_barriers_and_fits(running, device, width, colours):
+    room = running(minutes=75)
+    page = device(width=width, color_scheme=colours)
+
+    def sound() -> None:
+        assert barriers(page) == []
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+    page.goto(room.served.address)
+    page.get_by_label("The code on your slip").fill("0000-0000-0000-0000")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("alert")).to_contain_text("This is no code of this sitting")
+    sound()
+    page.goto(f"{room.served.address}/#{room.codes['aa-01']}")
+    page.get_by_role("button", name="Open my paper").click()
+    sound()
+    page.get_by_role("button", name="Start").click()
+    saved(page)
+    sound()
+    hand_in(page)
+    sound()
+    slips = page.context.new_page()
+    slips.set_content(room.slips)
+    assert slips.evaluate("document.documentElement.scrollWidth <= innerWidth")
