@@ -90,7 +90,7 @@ def main() -> None:
 
 def _in_a_line(error: click.ClickException) -> str:
     """What was typed wrongly, and where it is told how to type it."""
-    if isinstance(error, click.MissingParameter) and error.param and error.param.name and not error.message:
+    if isinstance(error, click.MissingParameter) and isinstance(error.param, click.Argument) and error.param.name:
         said = f"the {error.param.name.replace('whose', 'paper or candidate')} is missing"
     else:
         said = " ".join(error.format_message().split()).removesuffix(".")
@@ -622,7 +622,7 @@ def observe_command(folder: Path, sitting: str | None, attempt: int | None, file
                 f"{one.id}: {counted(candidates, 'candidate')}, {counted(seen, 'task')} seen already. Open {path}"
             )
             saved = f"{saved_name(one, attempt or 1)}_….json"
-            click.echo(f"  it saves {saved}; then: pitside observe {school.here} --take {_downloaded(saved)}")
+            click.echo(f"  it saves {saved}; then: pitside observe {school.here} --take {saved}")
             click.echo(f"To print: for each candidate {told}; with the steps, for observers alone, {steps}")
     click.echo("The page holds names: keep it on the observers' devices, and clear it when its file was taken.")
 
@@ -675,7 +675,7 @@ def written_command(folder: Path, sitting: str | None, file: Path | None, replac
         click.echo(f"Open {page.path}")
         click.echo(
             "It saves a file with the assessor's name in its name, and says the command that takes it: "
-            f"pitside written {school.here} --take {_downloaded('written_….json')}"
+            f"pitside written {school.here} --take written_….json"
         )
         click.echo(
             "Several assessors can mark on copies of it. It holds candidates' words: keep it on their computers."
