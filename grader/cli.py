@@ -1016,10 +1016,9 @@ def verify_command(target: Path, key: str, of: Path | None, code: str, state: st
         report = verify_file(target, key)
     else:
         around = school_around(target.parent)
-        by_school = f"--school {typed(around)}" if around else "--school and the school's folder if you have it"
-        raise click.UsageError(
-            f"say by which key: pitside verify {typed(target)} --key signing_public.pem, or {by_school}"
-        )
+        by = f"--school {typed(around)}" if around else "--key signing_public.pem"
+        also = "" if around else ", or --school and the school's folder if you have it"
+        raise click.UsageError(f"say by which key: pitside verify {typed(target)} {by}{also}")
     for line in report.good:
         click.echo(line)
     for line in report.remarks:
