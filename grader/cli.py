@@ -499,6 +499,86 @@ def _say_corrections(school: School) -> None:
         click.echo(f'All of these at once: pitside issue {typed(school.folder)} --replace --reason "roster corrected"')
 
 
+@commands.command("classroom", short_help="Hand out and take in over a local network.")
+@_in_school
+@click.argument("sitting")
+@click.option("--address", default="", help="The address of this machine to open it on; without it they are listed.")
+@click.option(
+    "--port", type=click.IntRange(1, 65535), default=None, help="8420 if not given, or the next that is free."
+)
+@click.option(
+    "--minutes", type=click.FloatRange(1, 1000), default=None, help="The limit of time; arrangements add to it."
+)
+@click.option("--attempt", type=click.IntRange(1, 99), default=1, help="Which attempt at the sitting; 1 if not given.")
+@click.option("--slips", is_flag=True, help="Write new slips for everybody; the codes of before open nothing more.")
+@click.option("--slip-for", "lost", multiple=True, metavar="ID", help="Write a new slip for one candidate.")
+@click.option(
+    "--more-time", nargs=2, default=None, metavar="ID MINUTES", help="Give a candidate more minutes, and end."
+)
+@click.option("--hand-in-saved", is_flag=True, help="Hand in what is saved for those who did not, and end.")
+def classroom(
+    folder: Path,
+    sitting: str,
+    address: str,
+    port: int | None,
+    minutes: float | None,
+    attempt: int,
+    slips: bool,
+    lost: tuple[str, ...],
+    more_time: tuple[str, str] | None,
+    hand_in_saved: bool,
+) -> None:
+    """Open the classroom: candidates open an address on their phone or laptop, give the code of their slip, work on
+    their paper, and hand it in. It serves their pages alone, on the one address that you pick.
+    """
+    from grader.classroom.looking_on import lines
+    from grader.classroom.room import Room
+    from grader.classroom.serving import picked, prepared
+    from grader.classroom.slips import unread_arrangements, write_slips
+
+    _at_work_in(folder)
+    if more_time or hand_in_saved:
+        room = Room(folder, sitting, attempt)
+        if more_time:
+            total = room.give_minutes(more_time[0], _minutes(more_time[1]))
+            click.echo(f"{more_time[0]} has {total:g} minutes more than the limit and the arrangements give.")
+        if hand_in_saved:
+            done = room.hand_in_saved()
+            click.echo(f"{counted(len(done), 'script')} handed in with what was saved: {', '.join(done) or 'nobody'}.")
+        room.write_log()
+        room.close()
+        return
+    host = picked(address).host
+    room = Room(folder, sitting, attempt, minutes)
+    for line in unread_arrangements(room):
+        click.echo(f"pitside: {line}", err=True)
+    served = prepared(room, host, port)
+    if slips or lost or not room.drafts.has_codes(room.session):
+        path = write_slips(room, served.address, () if slips or not lost else lost)
+        click.echo(f"Slips to print and cut, the only place where the codes stand: {path}")
+    click.echo(f"The classroom of {room.session} is open at {served.address}; to close it: Ctrl-C here.")
+    click.echo("The connection is not encrypted: use a network of the school's own, that no stranger is on.")
+    said = ""
+
+    def watching(room: Room) -> None:
+        nonlocal said
+        if (now := "\n".join(lines(room))) != said:
+            said = now
+            click.echo(now)
+
+    served.run(watching)
+    click.echo(
+        "The classroom is closed, and its slips are deleted. Open it again with the same words; codes still hold."
+    )
+
+
+def _minutes(text: str) -> float:
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        raise GraderError(f"{text}: write a number of minutes, such as 10") from None
+
+
 @commands.command("practice", short_help="Write practice papers with numbers nobody else has.")
 @_in_school
 @click.option("--sitting", default=None, help="Only this sitting; all of them if not given.")

@@ -17,7 +17,7 @@ from grader.store.wording import typed
 GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Where you are", ("status", "desk")),
     ("Prepare", ("new", "exercises", "tasks", "coverage", "check-exercise", "demo")),
-    ("Issue", ("issue", "practice")),
+    ("Issue", ("issue", "practice", "classroom")),
     ("Mark", ("observe", "key-in", "mark", "written", "results", "explain", "debrief", "parts")),
     ("Decide", ("moderate", "change", "decide", "certify", "take-home")),
     ("Keep", ("verify", "trail", "kept", "export", "forget")),
@@ -55,6 +55,9 @@ _WANTS: dict[tuple[str, ...], str] = {
     ),
     ("pack", "packs", "paper", "papers", "draw", "generate", "hand-out", "handout", "distribute", "give"): (
         "pitside issue{school} draws everybody's numbers and writes the packs"
+    ),
+    ("network", "wifi", "lan", "phone", "phones", "online", "slip", "slips", "serve", "room", "live"): (
+        "pitside classroom{school} {sitting} hands papers out and takes them in over the local network"
     ),
     ("feedback", "result"): "pitside results{school} writes the results and each candidate's feedback",
     ("words", "word", "essay", "essays", "hand", "text", "texts", "answers", "handmark", "hand-mark"): (
