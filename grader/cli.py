@@ -90,7 +90,7 @@ def main() -> None:
 
 def _in_a_line(error: click.ClickException) -> str:
     """What was typed wrongly, and where it is told how to type it."""
-    if isinstance(error, click.MissingParameter) and error.param and error.param.name and not error.message:
+    if isinstance(error, click.MissingParameter) and isinstance(error.param, click.Argument) and error.param.name:
         said = f"the {error.param.name.replace('whose', 'paper or candidate')} is missing"
     else:
         said = " ".join(error.format_message().split()).removesuffix(".")
@@ -702,7 +702,7 @@ def observe_command(folder: Path, sitting: str | None, attempt: int | None, file
                 f"{one.id}: {counted(candidates, 'candidate')}, {counted(seen, 'task')} seen already. Open {path}"
             )
             saved = f"{saved_name(one, attempt or 1)}_….json"
-            click.echo(f"  it saves {saved}; then: pitside observe {school.here} --take {_downloaded(saved)}")
+            click.echo(f"  it saves {saved}; then: pitside observe {school.here} --take {saved}")
             click.echo(f"To print: for each candidate {told}; with the steps, for observers alone, {steps}")
     click.echo("The page holds names: keep it on the observers' devices, and clear it when its file was taken.")
 
@@ -755,7 +755,7 @@ def written_command(folder: Path, sitting: str | None, file: Path | None, replac
         click.echo(f"Open {page.path}")
         click.echo(
             "It saves a file with the assessor's name in its name, and says the command that takes it: "
-            f"pitside written {school.here} --take {_downloaded('written_….json')}"
+            f"pitside written {school.here} --take written_….json"
         )
         click.echo(
             "Several assessors can mark on copies of it. It holds candidates' words: keep it on their computers."
@@ -1096,10 +1096,9 @@ def verify_command(target: Path, key: str, of: Path | None, code: str, state: st
         report = verify_file(target, key)
     else:
         around = school_around(target.parent)
-        by_school = f"--school {typed(around)}" if around else "--school and the school's folder if you have it"
-        raise click.UsageError(
-            f"say by which key: pitside verify {typed(target)} --key signing_public.pem, or {by_school}"
-        )
+        by = f"--school {typed(around)}" if around else "--key signing_public.pem"
+        also = "" if around else ", or --school and the school's folder if you have it"
+        raise click.UsageError(f"say by which key: pitside verify {typed(target)} {by}{also}")
     for line in report.good:
         click.echo(line)
     for line in report.remarks:
