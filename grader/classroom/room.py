@@ -346,6 +346,7 @@ class Room:
             why = "in time" if not late else f"{math.ceil(late)} minutes late, {counted(after, 'answer')} saved late"
             if device == 0:
                 why += ", by the instructor, with what was saved"
+            why += f"; receipt {digest[:8]} … {digest[-8:]}"
             self.drafts.tell_log(paper.id, what=HANDED_IN, digest=digest, late=one.late, why=why, at=one.day)
         self.land()
         return _receipt(one)

@@ -19,6 +19,7 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from grader.classroom.app import Classroom, app_of
 from grader.classroom.door import Door
+from grader.classroom.own_certificate import own_certificate
 from grader.classroom.room import Open, Room
 from grader.classroom.slips import drop_slips
 from grader.store.errors import GraderError
@@ -85,6 +86,8 @@ class Served:
     server: uvicorn.Server
     socket: socket.socket
     address: str
+    #: The digest of the certificate, as browsers show it; empty where there is none.
+    fingerprint: str = ""
     #: Set once what the room is about is kept, so that others can look at it.
     opened: threading.Event = field(default_factory=threading.Event)
     _stopped: threading.Event = field(default_factory=threading.Event)
@@ -122,17 +125,24 @@ class Served:
                     self.stop()
 
 
-def prepared(room: Room, host: str, port: int | None = None) -> Served:
+def prepared(room: Room, host: str, port: int | None = None, is_safe: bool = False) -> Served:
     """A classroom on this address of the machine; it listens already, and serves once it runs.
+
+    ``is_safe``: the connection is encrypted, with the school's own certificate.
 
     Raises: :class:`GraderError` where it cannot listen there.
     """
     listening = _listening(host, (port,) if port else PORTS)
     port = listening.getsockname()[1]
-    classroom = Classroom(room, port=port)
+    classroom = Classroom(room, is_safe, port)
+    pem, fingerprint = own_certificate(room.school, host) if is_safe else (None, "")
+    scheme = "https" if is_safe else "http"
     config = uvicorn.Config(
-        Door(app_of(classroom), f"{host}:{port}"),
+        Door(app_of(classroom), f"{host}:{port}", scheme),
+        ssl_keyfile=pem,
+        ssl_certfile=pem,
         log_config=None,
+        log_level="error",
         access_log=False,
         ws="none",
         lifespan="off",
@@ -144,7 +154,7 @@ def prepared(room: Room, host: str, port: int | None = None) -> Served:
         timeout_keep_alive=30,
         timeout_graceful_shutdown=5,
     )
-    return Served(room, classroom, uvicorn.Server(config), listening, f"http://{host}:{port}")
+    return Served(room, classroom, uvicorn.Server(config), listening, f"{scheme}://{host}:{port}", fingerprint)
 
 
 def _listening(host: str, ports: Any) -> socket.socket:

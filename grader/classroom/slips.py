@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import segno
 from markupsafe import Markup
 
 from grader.classroom.more_time import more_time
+from grader.classroom.own_certificate import own_certificate
 from grader.classroom.room import Room
 from grader.pages.pages import filled
 from grader.store.files import write_bytes
@@ -21,6 +23,7 @@ def write_slips(room: Room, address: str, candidates: Iterable[str] = ()) -> Pat
     sitting is over. Raises: as :meth:`Room.new_codes` does.
     """
     codes = room.new_codes(candidates)
+    is_safe = address.startswith("https:")
     slips = [
         {
             "candidate": candidate,
@@ -41,7 +44,8 @@ def write_slips(room: Room, address: str, candidates: Iterable[str] = ()) -> Pat
         sitting=room.sitting,
         day=f"{room.sitting.day:%d %B %Y}",
         address=address,
-        is_safe=address.startswith("https:"),
+        is_safe=is_safe,
+        fingerprint=own_certificate(room.school, urlsplit(address).hostname or "")[1] if is_safe else "",
         slips=slips,
     )
     write_bytes(room.slips_file, text.encode(), mode=0o600)
