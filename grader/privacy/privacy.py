@@ -664,7 +664,7 @@ def _on_the_time(school: School) -> Iterator[str]:
     if until is None:
         yield "How long it is kept: not said; put keep_months under [privacy] in school.toml"
     else:
-        yield f"How long it is kept: until {until}; then run: pitside forget {school.folder} --expired"
+        yield f"How long it is kept: until {until}; then run: pitside forget {school.here} --expired"
 
 
 # Reading --------------------------------------------------------------------------------------------------------------
