@@ -535,7 +535,7 @@ def classroom(
     """
     from grader.classroom.looking_on import lines
     from grader.classroom.room import Room
-    from grader.classroom.serving import picked, prepared
+    from grader.classroom.serving import addresses, picked, prepared
     from grader.classroom.slips import unread_arrangements, write_slips
 
     _at_work_in(folder)
@@ -550,6 +550,11 @@ def classroom(
         room.write_log()
         room.close()
         return
+    if not address:
+        click.echo("Pick the address of this machine on which the classroom opens, and say it with --address:")
+        for one in addresses():
+            click.echo(f"  {one}")
+        raise click.exceptions.Exit(TO_MEND)
     host = picked(address).host
     room = Room(folder, sitting, attempt, minutes)
     for line in unread_arrangements(room):

@@ -41,6 +41,9 @@ class Address:
     host: str
     network: str
 
+    def __str__(self) -> str:
+        return f"{self.host} ({self.network}{f'; {self.note}' if self.note else ''})"
+
     @property
     def note(self) -> str:
         """What to know of it before it is picked."""
@@ -67,14 +70,12 @@ def addresses() -> list[Address]:
 
 
 def picked(host: str) -> Address:
-    """The address of this machine that is named so. Raises: :class:`GraderError`, listing those that there are."""
+    """The address of this machine that is named so. Raises: :class:`GraderError`, naming those that there are."""
     there = addresses()
     for one in there:
         if one.host == host:
             return one
-    listed = "".join(f"\n  {one.host} ({one.network}{f'; {one.note}' if one.note else ''})" for one in there)
-    said = f"{host} is no address of this machine" if host else "pick the address on which the classroom opens"
-    raise GraderError(f"{said}; give one of these with --address:{listed}")
+    raise GraderError(f"{host or 'nothing'}: no address of this machine; pick one: {', '.join(map(str, there))}")
 
 
 @dataclass
