@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 
 from grader.classroom.drafts import HandIn
 from grader.classroom.more_time import more_time
@@ -29,6 +30,11 @@ class Seen:
     left: float | None
     hand_in: HandIn | None
     arrangements_unread: tuple[str, ...] = ()
+
+    @property
+    def began_at(self) -> str:
+        """When it was begun, as the clock on the wall has it; empty where it was not."""
+        return _on_the_wall(self.begun) if self.begun else ""
 
 
 def seen(room: Room) -> list[Seen]:
@@ -72,7 +78,12 @@ def state(one: Seen) -> str:
     """How a candidate who has begun stands, in words."""
     if one.hand_in:
         late = f", {one.hand_in.late:.0f} minutes late" if one.hand_in.late else ""
-        return f"handed in {one.hand_in.day}{late}, digest {one.hand_in.digest[:8]} {one.hand_in.digest[-8:]}"
+        receipt = f"receipt {one.hand_in.digest[:8]} … {one.hand_in.digest[-8:]}"
+        return f"handed in at {_on_the_wall(one.hand_in.day)}{late}, {receipt}"
     here = "there" if one.ago is not None and one.ago < OPEN_SECONDS else "not reached"
     time = "" if one.left is None else (f", {one.left / 60:.0f} minutes left" if one.left > 0 else ", time is over")
     return f"{here}{time}{f', {one.devices} devices' if one.devices > 1 else ''}"
+
+
+def _on_the_wall(moment: str) -> str:
+    return datetime.fromisoformat(moment).astimezone().strftime("%H:%M")

@@ -23,7 +23,6 @@ from grader.classroom.codes import digest_of, digest_of_cookie, new_code, page_t
 from grader.classroom.drafts import Begun, Clash, Device, Drafts, HandIn, Held, Saved, drafts_file
 from grader.classroom.more_time import more_time
 from grader.classroom.scripts_of_answers import WORKING, Answer, empty_answers, script_of
-from grader.classroom.slips_file import slips_file
 from grader.papers.packs import as_titled, worksheet
 from grader.returned.taking_in import put_in
 from grader.store.errors import GraderError
@@ -195,10 +194,6 @@ class Room:
             self.session, {one: digest_of(self.school.key, plain(code)) for one, code in codes.items()}
         )
         return codes
-
-    @property
-    def slips_file(self) -> Path:
-        return slips_file(self.school, self.session)
 
     # Being let in ---------------------------------------------------------------------------------------------------
 
