@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from grader.classroom.drafts import HandIn
-from grader.classroom.more_time import more_time
 from grader.classroom.room import OPEN_SECONDS, Room, is_empty
 from grader.store.register import Paper
 from grader.store.school import Candidate
@@ -29,7 +28,6 @@ class Seen:
     minutes: float | None
     left: float | None
     hand_in: HandIn | None
-    arrangements_unread: tuple[str, ...] = ()
 
     @property
     def began_at(self) -> str:
@@ -52,13 +50,12 @@ def seen(room: Room) -> list[Seen]:
         allowed = started.minutes if started else room.allowed(candidate)
         given = drafts.given_minutes(session, candidate.id)
         at, devices = last.get(paper.id, (None, 0))
-        unread = more_time(candidate.arrangements).unread if room.minutes is not None else ()
         found.append(
             Seen(
                 candidate, paper, candidate.id in codes, started.day if started else "", answered, len(wanted),
                 None if at is None else max(0.0, now - at), devices,
                 None if allowed is None else allowed + given,
-                room.left(paper.id, candidate.id), hand_ins.get(paper.id), unread,
+                room.left(paper.id, candidate.id), hand_ins.get(paper.id),
             )
         )  # fmt: skip
     return found
@@ -75,7 +72,11 @@ def lines(room: Room) -> Iterator[str]:
 
 
 def state(one: Seen) -> str:
-    """How a candidate who has begun stands, in words."""
+    """How a candidate stands, in words."""
+    if not one.begun:
+        return (
+            "no slip yet" if not one.has_code else "" if one.minutes is None else f"will have {one.minutes:g} minutes"
+        )
     if one.hand_in:
         late = f", {one.hand_in.late:.0f} minutes late" if one.hand_in.late else ""
         receipt = f"receipt {one.hand_in.digest[:8]} … {one.hand_in.digest[-8:]}"

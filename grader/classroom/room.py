@@ -32,6 +32,7 @@ from grader.store.log import (
     CLASSROOM_BEGUN,
     CLASSROOM_CLASH,
     CLASSROOM_DEVICE,
+    CLASSROOM_SLIP,
     CLASSROOM_TIME,
     HANDED_IN,
     Log,
@@ -181,7 +182,9 @@ class Room:
     # Codes ----------------------------------------------------------------------------------------------------------
 
     def new_codes(self, candidates: Iterable[str] = ()) -> dict[str, str]:
-        """A new code for each of these candidates, or for everybody who has a paper; those of before open no more.
+        """A new code for each of these candidates, or for everybody who has a paper.
+
+        Codes of before open nothing more, and who came in by them is out.
 
         Raises: :class:`GraderError` where one has no paper.
         """
@@ -190,9 +193,15 @@ class Room:
             if one not in self._papers:
                 raise GraderError(f"{one}: has no paper of {self.session}; ids are in {self.school.roster_file.name}")
         codes = {one: new_code() for one in chosen}
-        self.drafts.put_codes(
-            self.session, {one: digest_of(self.school.key, plain(code)) for one, code in codes.items()}
-        )
+        digests = {one: digest_of(self.school.key, plain(code)) for one, code in codes.items()}
+        papers = [self._papers[one][1].id for one in chosen]
+        with self.drafts.change():
+            had_codes = self.drafts.has_codes(self.session)
+            self.drafts.put_codes(self.session, digests, papers)
+            for one, paper in zip(chosen, papers, strict=True):
+                if one in had_codes:
+                    why = "the code and the devices of before open nothing more"
+                    self.drafts.tell_log(paper, what=CLASSROOM_SLIP, why=why, at=self._at())
         return codes
 
     # Being let in ---------------------------------------------------------------------------------------------------

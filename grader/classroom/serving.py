@@ -137,9 +137,10 @@ def prepared(room: Room, host: str, port: int | None = None, is_safe: bool = Fal
     port = listening.getsockname()[1]
     classroom = Classroom(room, is_safe, port)
     pem, fingerprint = own_certificate(room.school, host) if is_safe else (None, "")
-    scheme = "https" if is_safe else "http"
+    scheme, usual = ("https", 443) if is_safe else ("http", 80)
+    name = host if port == usual else f"{host}:{port}"  # a browser leaves the usual port out
     config = uvicorn.Config(
-        Door(app_of(classroom), f"{host}:{port}", scheme),
+        Door(app_of(classroom), name, scheme),
         ssl_keyfile=pem,
         ssl_certfile=pem,
         log_config=None,
@@ -155,7 +156,7 @@ def prepared(room: Room, host: str, port: int | None = None, is_safe: bool = Fal
         timeout_keep_alive=30,
         timeout_graceful_shutdown=5,
     )
-    return Served(room, classroom, uvicorn.Server(config), listening, f"{scheme}://{host}:{port}", fingerprint)
+    return Served(room, classroom, uvicorn.Server(config), listening, f"{scheme}://{name}", fingerprint)
 
 
 def _listening(host: str, ports: Any) -> socket.socket:

@@ -194,7 +194,7 @@ def _classroom(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
         if (room := room_of(school, session)) is not None:
             try:
                 one["address"] = room.drafts.address(session)
-                one["rows"] = [(each, state(each) if each.begun else "") for each in seen(room)]
+                one["rows"] = [(each, state(each)) for each in seen(room)]
             finally:
                 room.close()
         sessions.append(one)

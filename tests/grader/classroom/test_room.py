@@ -21,7 +21,7 @@ from grader.papers.issue import issue
 from grader.privacy.export import write_export
 from grader.privacy.privacy import forget, kept_lines
 from grader.store.files import only_one
-from grader.store.log import CLASSROOM_AFTER, CLASSROOM_CLASH, CLASSROOM_DEVICE, HANDED_IN, Log
+from grader.store.log import CLASSROOM_AFTER, CLASSROOM_CLASH, CLASSROOM_DEVICE, CLASSROOM_SLIP, HANDED_IN, Log
 from grader.store.school import open_school
 from tests.grader.classroom.conftest import Clock
 from tests.grader.schools import ONE_ROOM, SITTING, paper_of, quiet, right_answers
@@ -387,10 +387,14 @@ def test_candidate_who_comes_late_gets_a_slip_while_the_classroom_is_open(openin
     opened.browser().enter(code)
 
 
-def test_lost_slip_is_replaced_and_the_old_code_opens_nothing(opening):
+def test_lost_slip_is_replaced_and_the_old_code_opens_nothing(opening, school):
     opened = opening()
     old = opened.codes["aa-01"]
+    first = opened.browser().enter(old)
     (new,) = opened.room.new_codes(["aa-01"]).values()
+    assert first.post("/save", {}).status_code == 401, "who has the old slip is out"
+    opened.room.tick()
+    assert len(log_of(school, CLASSROOM_SLIP)) == 1
     assert opened.browser().client.post("/enter", data={"code": old}).status_code == 403
     opened.browser().enter(new)
     opened.browser().enter(opened.codes["aa-02"])
