@@ -74,9 +74,9 @@ def lines(room: Room) -> Iterator[str]:
 def state(one: Seen) -> str:
     """How a candidate stands, in words."""
     if not one.begun:
-        return (
-            "no slip yet" if not one.has_code else "" if one.minutes is None else f"will have {one.minutes:g} minutes"
-        )
+        if not one.has_code:
+            return "no slip yet"
+        return "" if one.minutes is None else f"will have {one.minutes:g} minutes"
     if one.hand_in:
         late = f", {one.hand_in.late:.0f} minutes late" if one.hand_in.late else ""
         receipt = f"receipt {one.hand_in.digest[:8]} … {one.hand_in.digest[-8:]}"
