@@ -81,7 +81,10 @@ def state(one: Seen) -> str:
         late = f", {one.hand_in.late:.0f} minutes late" if one.hand_in.late else ""
         receipt = f"receipt {one.hand_in.digest[:8]} … {one.hand_in.digest[-8:]}"
         return f"handed in at {_on_the_wall(one.hand_in.day)}{late}, {receipt}"
-    here = "there" if one.ago is not None and one.ago < OPEN_SECONDS else "not reached"
+    if one.ago is None:
+        here = "not seen"
+    else:
+        here = "there now" if one.ago < OPEN_SECONDS else f"last seen {max(1, round(one.ago / 60))} min ago"
     time = "" if one.left is None else (f", {one.left / 60:.0f} minutes left" if one.left > 0 else ", time is over")
     return f"{here}{time}{f', {one.devices} devices' if one.devices > 1 else ''}"
 

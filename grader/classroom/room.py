@@ -160,6 +160,14 @@ class Room:
         order = {one.id: at for at, one in enumerate(self.school.roster)}
         return sorted(self._papers.values(), key=lambda one: order[one[0].id])
 
+    def check(self) -> None:
+        """See that every paper can be handed out as it was issued.
+
+        Raises: :class:`GraderError`, of the first whose exercise or mark scheme changed since.
+        """
+        for _, paper in self.candidates:
+            paper.variants()
+
     def sheet(self, paper_id: str) -> Sheet:
         """The candidate's worksheet. Raises: :class:`RefusedError` where the paper counts no more."""
         who = self._by_paper.get(paper_id)

@@ -131,8 +131,9 @@ def prepared(room: Room, host: str, port: int | None = None, is_safe: bool = Fal
 
     ``is_safe``: the connection is encrypted, with the school's own certificate.
 
-    Raises: :class:`GraderError` where it cannot listen there.
+    Raises: :class:`GraderError` where it cannot listen there, or a paper cannot be handed out any more.
     """
+    room.check()
     listening = _listening(host, (port,) if port else PORTS)
     port = listening.getsockname()[1]
     classroom = Classroom(room, is_safe, port)

@@ -372,7 +372,7 @@ def test_instructor_sees_how_far_each_is_and_nothing_of_what_was_answered(openin
     told = "\n".join(lines(opened.room))
     assert "1 of 4 candidates began, 0 handed in" in told
     assert "aa-01: 1 of" in told
-    assert "not reached" in told
+    assert "last seen 2 min ago" in told
     assert "731" not in told
 
 
@@ -485,3 +485,20 @@ def test_answer_is_written_once_in_all_tables_that_count(opening):
     script = json.loads(script_of(opened.room.sheet(paper).data, opened.shown("aa-01")))
     answers = script["metadata"]["pitside"]["worksheet"]["answers"]
     assert {name: answers[name] for name, _ in rows} == answers_of(opened, "aa-01")
+
+
+def test_paper_whose_exercise_changed_since_it_was_issued_is_not_handed_out(school, monkeypatch):
+    from grader.classroom.room import Room
+    from grader.classroom.serving import prepared
+    from grader.store import register
+    from grader.store.errors import GraderError
+
+    room = Room(school.folder, SITTING)
+
+    def changed(paper):
+        raise GraderError("exercise weight-up-growing changed since it was issued")
+
+    monkeypatch.setattr(register.Paper, "variants", changed)
+    with pytest.raises(GraderError, match="changed since"):
+        prepared(room, "127.0.0.1", 1)
+    room.close()
