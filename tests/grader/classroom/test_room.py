@@ -302,11 +302,23 @@ def test_clock_of_the_machine_that_is_set_gives_and_takes_no_time(opening, jump)
     opened.clock.jump(jump)
     assert browser.save()["left"] == 3000
     opened.room.tick()
+    opened.clock.jump(jump)  # also while the program does not run
     again = opened.again()
     other = again.browser()
     other.client.cookies, other.token = browser.client.cookies, browser.token
     again.clock.pass_by(60)
     assert other.save()["left"] == 2940
+    again.room.close()
+
+
+def test_where_the_machine_was_started_anew_its_clock_of_the_day_tells_how_long_that_took(opening):
+    opened = opening(60)
+    opened.browser().enter(opened.codes["aa-01"])
+    opened.room.tick()
+    opened.clock.pass_by(300)
+    opened.clock.seconds = 5.0  # the even clock begins with the machine
+    again = opened.again()
+    assert again.room.left(opened.paper("aa-01"), "aa-01") == 3300
     again.room.close()
 
 
