@@ -510,6 +510,7 @@ def _say_corrections(school: School) -> None:
     "--minutes", type=click.FloatRange(1, 1000), default=None, help="The limit of time; arrangements add to it."
 )
 @click.option("--attempt", type=click.IntRange(1, 99), default=1, help="Which attempt at the sitting; 1 if not given.")
+@click.option("--tls", is_flag=True, help="Encrypt the connection with a certificate of your own; browsers warn of it.")
 @click.option("--slips", is_flag=True, help="Write new slips for everybody; the codes of before open nothing more.")
 @click.option("--slip-for", "lost", multiple=True, metavar="ID", help="Write a new slip for one candidate.")
 @click.option(
@@ -523,6 +524,7 @@ def classroom(
     port: int | None,
     minutes: float | None,
     attempt: int,
+    tls: bool,
     slips: bool,
     lost: tuple[str, ...],
     more_time: tuple[str, str] | None,
@@ -533,7 +535,7 @@ def classroom(
     """
     from grader.classroom.looking_on import lines
     from grader.classroom.room import Room
-    from grader.classroom.serving import picked, prepared
+    from grader.classroom.serving import addresses, picked, prepared
     from grader.classroom.slips import unread_arrangements, write_slips
 
     _at_work_in(folder)
@@ -548,16 +550,24 @@ def classroom(
         room.write_log()
         room.close()
         return
+    if not address:
+        click.echo("Pick the address of this machine on which the classroom opens, and say it with --address:")
+        for one in addresses():
+            click.echo(f"  {one}")
+        raise click.exceptions.Exit(TO_MEND)
     host = picked(address).host
     room = Room(folder, sitting, attempt, minutes)
     for line in unread_arrangements(room):
         click.echo(f"pitside: {line}", err=True)
-    served = prepared(room, host, port)
+    served = prepared(room, host, port, tls)
     if slips or lost or not room.drafts.has_codes(room.session):
         path = write_slips(room, served.address, () if slips or not lost else lost)
         click.echo(f"Slips to print and cut, the only place where the codes stand: {path}")
     click.echo(f"The classroom of {room.session} is open at {served.address}; to close it: Ctrl-C here.")
-    click.echo("The connection is not encrypted: use a network of the school's own, that no stranger is on.")
+    if tls:
+        click.echo(f"The certificate's fingerprint (SHA-256), which a browser shows too: {served.fingerprint}")
+    else:
+        click.echo("The connection is not encrypted: use a network of the school's own, that no stranger is on.")
     said = ""
 
     def watching(room: Room) -> None:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 
 from grader.classroom.drafts import HandIn
-from grader.classroom.more_time import more_time
 from grader.classroom.room import OPEN_SECONDS, Room, is_empty
 from grader.store.register import Paper
 from grader.store.school import Candidate
@@ -28,7 +28,11 @@ class Seen:
     minutes: float | None
     left: float | None
     hand_in: HandIn | None
-    arrangements_unread: tuple[str, ...] = ()
+
+    @property
+    def began_at(self) -> str:
+        """When it was begun, as the clock on the wall has it; empty where it was not."""
+        return _on_the_wall(self.begun) if self.begun else ""
 
 
 def seen(room: Room) -> list[Seen]:
@@ -46,13 +50,12 @@ def seen(room: Room) -> list[Seen]:
         allowed = started.minutes if started else room.allowed(candidate)
         given = drafts.given_minutes(session, candidate.id)
         at, devices = last.get(paper.id, (None, 0))
-        unread = more_time(candidate.arrangements).unread if room.minutes is not None else ()
         found.append(
             Seen(
                 candidate, paper, candidate.id in codes, started.day if started else "", answered, len(wanted),
                 None if at is None else max(0.0, now - at), devices,
                 None if allowed is None else allowed + given,
-                room.left(paper.id, candidate.id), hand_ins.get(paper.id), unread,
+                room.left(paper.id, candidate.id), hand_ins.get(paper.id),
             )
         )  # fmt: skip
     return found
@@ -69,10 +72,22 @@ def lines(room: Room) -> Iterator[str]:
 
 
 def state(one: Seen) -> str:
-    """How a candidate who has begun stands, in words."""
+    """How a candidate stands, in words."""
+    if not one.begun:
+        if not one.has_code:
+            return "no slip yet"
+        return "" if one.minutes is None else f"will have {one.minutes:g} minutes"
     if one.hand_in:
         late = f", {one.hand_in.late:.0f} minutes late" if one.hand_in.late else ""
-        return f"handed in {one.hand_in.day}{late}, digest {one.hand_in.digest[:8]} {one.hand_in.digest[-8:]}"
-    here = "there" if one.ago is not None and one.ago < OPEN_SECONDS else "not reached"
+        receipt = f"receipt {one.hand_in.digest[:8]} … {one.hand_in.digest[-8:]}"
+        return f"handed in at {_on_the_wall(one.hand_in.day)}{late}, {receipt}"
+    if one.ago is None:
+        here = "not seen"
+    else:
+        here = "there now" if one.ago < OPEN_SECONDS else f"last seen {max(1, round(one.ago / 60))} min ago"
     time = "" if one.left is None else (f", {one.left / 60:.0f} minutes left" if one.left > 0 else ", time is over")
     return f"{here}{time}{f', {one.devices} devices' if one.devices > 1 else ''}"
+
+
+def _on_the_wall(moment: str) -> str:
+    return datetime.fromisoformat(moment).astimezone().strftime("%H:%M")

@@ -259,14 +259,16 @@ def _open_classroom(school: School, given: Given, progress: Progress) -> Said:
 
     sitting, attempt = _session(school, given)
     minutes = given.number("minutes", "minutes") if given.text("minutes") else None
-    served = begin(school.folder, sitting, attempt, given.text("address"), minutes)
+    served = begin(school.folder, sitting, attempt, given.text("address"), minutes, given.is_on("tls"))
     room = served.room
     files = []
     if given.is_on("slips") or not room.drafts.has_codes(room.session):
         files = [_file(school, "The slips, to print and cut", write_slips(room, served.address))]
     return Said.of(
         f"The classroom of {room.session} is open at {served.address}, while the desk is open.",
-        "The connection is not encrypted: use a network of the school's own, that no stranger is on.",
+        "The connection is encrypted; browsers warn of the school's certificate, and the slips tell its fingerprint."
+        if served.fingerprint
+        else "The connection is not encrypted: use a network of the school's own, that no stranger is on.",
         files=files,
         look=_cut(unread_arrangements(room)),
     )

@@ -20,6 +20,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Mount, Route
 
+from grader.classroom.running import is_open_here
 from grader.desk.actions import ACTIONS, Action
 from grader.desk.guard import Entry
 from grader.desk.jobs import BusyError, Job, Jobs, Progress, Said, State
@@ -399,5 +400,8 @@ def _close(desk: Desk, request: Request, given: Given) -> Response:
     given.done()
     if desk.jobs.now:
         return _page(desk, "wrong.html", "", lines=[f"{desk.jobs.now.title} is not done yet; wait for it, or stop it."])
+    if is_open_here():
+        lines = ["The classroom is open and would go with the desk. Close it first, in the room Classroom."]
+        return _page(desk, "wrong.html", "classroom", lines=lines)
     desk.close()
     return _page(desk, "closed.html", "")

@@ -168,7 +168,7 @@ def _classroom(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
     from grader.classroom.looking_on import seen, state
     from grader.classroom.room import is_open, room_of
     from grader.classroom.serving import addresses
-    from grader.classroom.slips_file import slips_file
+    from grader.classroom.slips_file import slips_files
     from grader.store.register import Register
 
     papers = Register(school, only_read=True).papers.values()
@@ -178,20 +178,23 @@ def _classroom(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
         sitting = school.sitting(sitting_id)
         if sitting.observed:
             continue
-        slips = slips_file(school, session)
         one: dict[str, Any] = {
             "session": session,
             "sitting": sitting,
             "attempt": attempt,
             "is_open": is_open(school, session),
             "minutes": minutes_of(school.exercise(name) for name in sitting.exercises),
-            "slips": slips.relative_to(school.folder).as_posix() if slips.exists() else "",
+            "slips": [
+                (path.stem.partition("_")[2], path.relative_to(school.folder).as_posix())
+                for path in slips_files(school, session)
+                if path.suffix == ".html"
+            ],
             "rows": [],
         }
         if (room := room_of(school, session)) is not None:
             try:
                 one["address"] = room.drafts.address(session)
-                one["rows"] = [(each, state(each) if each.begun else "") for each in seen(room)]
+                one["rows"] = [(each, state(each)) for each in seen(room)]
             finally:
                 room.close()
         sessions.append(one)

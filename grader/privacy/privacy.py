@@ -28,7 +28,7 @@ from dateutil.relativedelta import relativedelta
 from exercises.model import System
 from grader.classroom.drafts import FILE as DRAFTS
 from grader.classroom.drafts import Drafts, drafts_file
-from grader.classroom.slips_file import slips_file
+from grader.classroom.slips_file import slips_files
 from grader.marking.hand_marking import SETTINGS_FILE
 from grader.marking.records import keep_refusals, read_refusals
 from grader.marking.written_answers import holds_answers_of, page_file
@@ -205,7 +205,7 @@ class Person:
             for page in (
                 sheets_file(self.school, session),
                 list_file(self.school, session),
-                slips_file(self.school, session),
+                *slips_files(self.school, session),
             )
             if page.exists()
         ]
