@@ -1,6 +1,7 @@
 """Sheets of observed tasks to print: what each candidate is told, and the observer's copy with the steps.
 
-They are two files, so that no candidate is handed the steps. Where no device can be had in the yard, an observer
+They are two files, so that no candidate is handed the steps. A copy is one sheet printed on both sides: what is read
+before the task on its front, what is filled in on its back. Where no device can be had in the yard, an observer
 fills in the copy with a pen and types it into the observer's page afterwards.
 """
 
@@ -9,11 +10,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from exercises import LESSONS
 from exercises.model import Numeric, Reading, Seen, Watched
 from exercises.model.parts import Part
 from exercises.model.text import inline_html
 from exercises.model.variant import Variant
 from exercises.tasks import TASKS
+from exercises.tasks.table import rows
 from grader.observed.page import in_words, papers_of
 from grader.pages.pages import filled
 from grader.store.files import write_text
@@ -52,6 +55,11 @@ def write_sheets(school: School, sitting: Sitting, attempt: int = 1) -> tuple[Pa
         )
         write_text(path, text)
     return paths
+
+
+def task_table() -> str:
+    """All tasks of the bank as a page to print, for an assessor and a safety officer to read."""
+    return filled("observed/task_table.html", rows=list(rows()), lessons=LESSONS)
 
 
 def _about(number: int, variant: Variant) -> dict[str, Any]:

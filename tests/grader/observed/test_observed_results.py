@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import zipfile
 from collections.abc import Sequence
 from dataclasses import replace
@@ -12,6 +13,7 @@ from pathlib import Path
 import pytest
 from bs4 import BeautifulSoup
 from click.testing import CliRunner, Result
+from pypdf import PdfReader
 
 from exercises.model import Watched
 from exercises.tasks import TASKS
@@ -309,7 +311,8 @@ def test_sheets_tell_each_candidate_their_own_case_and_keep_the_steps_for_observ
     told_file, steps_file = write_sheets(school, school.sittings[0])
     assert (told_file, steps_file) == sheet_files(school, school.sittings[0])
     page, copy = (BeautifulSoup(path.read_text(), "html.parser") for path in (told_file, steps_file))
-    assert len(page.find_all("section")) == len(copy.find_all("section")) == 2 * len(school.roster)
+    assert len(page.find_all("section")) == 2 * len(school.roster)
+    assert len(copy.find_all("section")) == 2 * 2 * len(school.roster)  # both sides of a sheet
     cases = [
         one.text("{case}") for c in school.roster for one in Register(school).paper_of("day1", c.id).variants()[1:]
     ]
@@ -322,6 +325,35 @@ def test_sheets_tell_each_candidate_their_own_case_and_keep_the_steps_for_observ
                 assert part.ask in copy.get_text()
         for caution in TASKS[name].cautions:
             assert caution in page.get_text()
+
+
+@pytest.mark.browser
+def test_every_task_of_the_bank_is_printed_on_one_sheet_and_the_observers_copy_on_both_its_sides(tmp_path, browser):
+    school = with_tasks(tmp_path / "school", 1, tuple(TASKS))
+    for path, sides in zip(write_sheets(school, school.sittings[0]), (1, 2), strict=True):
+        page = browser.new_page()
+        page.goto(path.as_uri())
+        printed = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True)))
+        page.close()
+        assert len(printed.pages) == sides * len(TASKS)
+        if sides == 2:
+            told = [re.findall(r"side (\d) of 2", " ".join(one.extract_text().split())) for one in printed.pages]
+            assert told == [["1"], ["2"]] * len(TASKS)
+
+
+def test_the_table_of_tasks_is_written_as_a_page_without_an_empty_cell(tmp_path):
+    done = CliRunner().invoke(commands, ["tasks", "--table", str(tmp_path / "tasks.html")])
+    assert done.exit_code == 0, done.output
+    page = BeautifulSoup((tmp_path / "tasks.html").read_text(encoding="utf-8"), "html.parser")
+    lines = page.select("tbody tr")
+    assert len(lines) == len(TASKS)
+    for line, task in zip(lines, TASKS.values(), strict=True):
+        cells = [cell.get_text(" ", strip=True) for cell in line.find_all(["th", "td"])]
+        assert len(cells) == 5
+        assert all(cells)
+        assert task.outcome in cells[0]
+        assert all(step in cells[1] for step in task.critical)
+        assert task.source in cells[4]
 
 
 # The demonstration ----------------------------------------------------------------------------------------------------
