@@ -15,6 +15,18 @@ from urllib.parse import urlencode
 
 from grader.desk.jobs import Progress, Said
 from grader.desk.said import GIVEN, Given
+from grader.desk.what_counts import (
+    allow_own,
+    ask_absences,
+    ask_rule,
+    bring_back,
+    forbid_own,
+    put_absences,
+    put_rule,
+    sample,
+    set_aside,
+    try_own,
+)
 from grader.store.errors import GraderError
 from grader.store.plain_letters import id_of
 from grader.store.rosters import Table, checked_file, checked_table, differences, put_file, put_table, table_of
@@ -39,6 +51,8 @@ class Action:
     does: Callable[[School, Given, Progress], Said] = lambda school, given, progress: Said()
     asks: Callable[[School, Given], list[str]] | None = None
     makes: Callable[[Path, Given], tuple[Path, Said]] | None = None
+    #: In place of ``does`` where the school cannot be opened before it is done.
+    mends: Callable[[Path, Given], Said] | None = None
     #: The page that comes after it, where that is another than the room.
     then: Callable[[Given], str] | None = None
 
@@ -504,6 +518,10 @@ def _change(school: School, given: Given, progress: Progress) -> Said:
     )
 
 
+def _sitting_page(given: Given) -> str:
+    return f"sitting?{urlencode({'sitting': given.text('sitting')})}"
+
+
 def _paper_of(given: Given) -> str:
     return f"paper?{urlencode({'paper': given.text('paper'), 'part': given.text('part')})}"
 
@@ -662,12 +680,18 @@ ACTIONS: Mapping[str, Action] = {
     "sitting": Action("Keep a sitting", "sittings", _put_sitting),
     "drop-sitting": Action("Take a sitting out", "sittings", _drop_sitting, _ask_drop),
     "school": Action("Keep the settings", "sittings", _put_school),
+    "sample": Action("See a sample", "sittings", sample, then=_sitting_page),
+    "allow-own": Action("Let own exercises run", "sittings", mends=allow_own),
+    "forbid-own": Action("Let no own exercises run", "sittings", forbid_own),
+    "try-own": Action("Try the own exercises", "sittings", try_own),
     "issue": Action("Issue papers", "hand-out", _issue),
     "replace": Action("Write packs again", "hand-out", _replace),
     "practice": Action("Write practice papers", "hand-out", _practice),
     "take-in": Action("Take in what came back", "scripts", _take_in),
     "mark": Action("Mark", "scripts", _mark),
     "mark-again": Action("Mark again", "scripts", _mark, _ask_mark_again),
+    "aside": Action("Set a file aside", "scripts", set_aside),
+    "bring-back": Action("Bring a file back", "scripts", bring_back),
     "words": Action("Write the page for words", "by-hand", _write_words),
     "take-words": Action("Take marks of words", "by-hand", _take_words),
     "keyin": Action("Write the page for printed sheets", "by-hand", _write_keyin),
@@ -680,6 +704,8 @@ ACTIONS: Mapping[str, Action] = {
     "results": Action("Write results and feedback", "results", _results),
     "debrief": Action("Write the debrief", "results", _debrief),
     "change": Action("Change marks", "results", _change, then=_paper_of),
+    "rule": Action("Change the pass rule", "decisions", put_rule, ask_rule),
+    "absences": Action("Change who was away", "decisions", put_absences, ask_absences),
     "decide": Action("Decide who is competent", "decisions", _decide),
     "certify": Action("Issue certificates", "decisions", _certify),
     "revoke": Action("Revoke a certificate", "decisions", _revoke, _ask_revoke),

@@ -44,7 +44,7 @@ def take_in(school: School, files: Iterable[tuple[str, Path]]) -> TakenIn:
         if not data:
             left_out.append(f"{name}: is empty")
             continue
-        where = _place(school.scripts, name, hashlib.sha256(data).digest())
+        where = free_place(school.scripts, name, hashlib.sha256(data).digest())
         if where.exists():
             there.append(where.name)
             continue
@@ -67,7 +67,7 @@ def plain_name(sent: str) -> str:
     return kept or "script"
 
 
-def _place(folder: Path, name: str, digest: bytes) -> Path:
+def free_place(folder: Path, name: str, digest: bytes) -> Path:
     """Where a file of this name goes: where the same bytes lie already, or where nothing does."""
     stem, dot, suffix = name.rpartition(".")
     if not dot:

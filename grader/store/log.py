@@ -34,6 +34,9 @@ NEW_SCHEME = "new mark scheme accepted"
 REFUSED = "file refused"
 SECOND_MARKS = "sample and second marks kept"
 WRITTEN_TAKEN = "marks of written answers taken"
+SET_ASIDE = "file set aside"
+BROUGHT_BACK = "file brought back"
+RULE_CHANGED = "pass rule changed"
 
 #: What tells two lines of one event apart: a run that goes on after a kill is later, and may be another person's.
 _OF_THE_MOMENT = ("when", "who", "seal")

@@ -191,7 +191,7 @@ def test_every_step_that_isolates_or_proves_it_is_critical(task):
 
 @every_task
 def test_whoever_moves_mud_or_changes_its_weight_has_told_the_driller_as_a_critical_step(task):
-    moves = {"move-mud", "mix-barite", "start-a-desilter", "dump-a-trap", "change-a-screen"}
+    moves = {"move-mud", "mix-barite", "start-a-desilter", "dump-a-trap", "change-a-screen", "split-the-flow"}
     tells = [step for step in task.work if isinstance(step, Do) and step.see.startswith("Tells the driller")]
     assert (task.id in moves) == any(step.critical for step in tells)
 
