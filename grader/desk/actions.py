@@ -90,7 +90,7 @@ def _make(around: Path, given: Given) -> tuple[Path, Said]:
     days = given.whole("days", "days", 1, 5)
     new_school(folder, title, starts, days)
     said = [f"Made the school in the folder {folder}."]
-    said += ["It has a sitting for each day, which you can change."] if days else []
+    said += ["Its papers are chosen by the plan: see and change them in the room Sittings, before you issue any."]
     said += ["The file school.key in it is the school's secret: keep a copy in a safe place, give it to nobody."]
     return folder, Said.of(*said)
 

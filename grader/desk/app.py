@@ -9,6 +9,7 @@ import re
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from datetime import date
 from pathlib import Path, PurePosixPath
 from typing import Any
 from urllib.parse import quote
@@ -170,6 +171,7 @@ def _page(desk: Desk, template: str, room: str, status: int = 200, **values: Any
         folder=desk.folder,
         at_work=desk.jobs.now,
         job=values.pop("job", None),
+        own=values.pop("own", []),
         rooms_named=rooms_named,
         here=lambda text: at_the_desk(text, desk.folder),
         file_address=lambda path: f"{desk.entry.base}/file/{quote(path)}",
@@ -209,7 +211,7 @@ def _any_room(desk: Desk) -> Callable[[Request], Any]:
 def _room_page(desk: Desk, room: str, request: Request) -> Response:
     job = _shown_job(desk, request)
     if desk.folder is None:
-        return _page(desk, "no_school.html", "", job=job, schools=desk.schools, around=desk.around)
+        return _page(desk, "no_school.html", "", job=job, schools=desk.schools, around=desk.around, today=date.today())
     shown = PAGES[room]
     try:
         school = desk.school()
@@ -255,7 +257,7 @@ def _weigh(desk: Desk) -> Callable[[Request], Any]:
                 desk.school(), asked.get("sitting", ""), asked.get("kind") == "tasks", asked.getlist("exercise")
             )
         except (GraderError, OSError) as error:
-            return JSONResponse({"line": str(error), "left_out": []})
+            return JSONResponse({"line": str(error), "left_out": [], "says": ""})
         return JSONResponse(found)
 
     return told

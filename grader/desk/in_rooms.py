@@ -58,6 +58,7 @@ _VALUED = "reason|candidate|sitting|attempt|take|revoke|school|days"
 _FLAGS = "reissue|replace|new-scheme|again|expired|outcomes"
 #: What a person does at the desk for what a message says of an option alone.
 _OF_OPTIONS = (
+    (re.compile(r"put keep_months under \[privacy\] in school\.toml"), "say it in the room Sittings, under The school"),
     (re.compile(r": --reason \"[^\"]*\""), ""),
     (re.compile(r"\badd --replace\b"), "tick the box beside the button"),
     (re.compile(r"\(--allow-missing-walls\)|(?<=with )--allow-missing-walls"), "the box beside “Mark what came back”"),
@@ -70,8 +71,6 @@ def at_the_desk(text: str, folder: Path | None = None) -> str:
     >>> at_the_desk("nothing is marked yet; mark first: pitside mark FOLDER")
     'nothing is marked yet; mark first: “Mark what came back” in the room Take in and mark'
     """
-    if "pitside " not in text and "--" not in text:
-        return text
     text = _commands(folder).sub(_way, text)
     for option, words in _OF_OPTIONS:
         text = option.sub(words, text)

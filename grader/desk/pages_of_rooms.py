@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from exercises import LESSONS
 from exercises.model.marking import Rounding
@@ -17,6 +17,9 @@ from grader.store.part_marks import Change
 from grader.store.school import School, Sitting
 from grader.store.settings import rule_of, settings_say_own
 from grader.store.wording import counted
+
+if TYPE_CHECKING:
+    from grader.store.register import Paper
 
 #: In the list of candidates, the whole school; no candidate's id has such a letter.
 EVERYBODY = "*"
@@ -53,7 +56,7 @@ def _candidates(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
     return {
         "table": table_of(school),
         "alike": list(near_names(school.roster, {one.id for one in school.roster})),
-        "empty_lines": 3,
+        "empty_lines": 4 if school.roster else 12,
     }
 
 
@@ -132,7 +135,15 @@ def weighed(school: School, name: str, is_tasks: bool, chosen: Sequence[str]) ->
     return {
         "line": f"{what} chosen, {length.marks:g} marks, about {length.minutes} minutes",
         "left_out": [f"{lesson.title}: {outcome}" for lesson, outcome in found.uncovered],
+        "says": left_out_in_words(len(found.uncovered)),
     }
+
+
+def left_out_in_words(count: int) -> str:
+    """How many outcomes of the lessons taught no sitting assesses."""
+    if not count:
+        return "Every outcome of the lessons taught is assessed by a sitting"
+    return f"{counted(count, 'outcome')} of the lessons taught {'is' if count == 1 else 'are'} assessed by no sitting"
 
 
 def _hand_out(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
@@ -143,6 +154,7 @@ def _hand_out(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
     from grader.store.register import Register
 
     register = Register(school, only_read=True)
+    watched = {one.id: one for one in school.sittings if one.observed}
     sessions: dict[str, dict[str, Any]] = {}
     for paper in register.papers.values():
         one = sessions.setdefault(
@@ -156,10 +168,12 @@ def _hand_out(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
                     for label, path in (
                         ("all sheets, to print", sheets_file(school, paper.session)),
                         ("who gets what", list_file(school, paper.session)),
+                        *_of_observers(school, watched, paper),
                     )
                     if path.exists()
                 ],
                 "packs": [],
+                "observed": paper.sitting in watched,
             },
         )
         one["papers"] += 1
@@ -179,9 +193,9 @@ def _hand_out(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
 
 
 def _scripts(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
+    from grader.marking.aside import set_aside_files
     from grader.marking.records import read_record
     from grader.reports.status import status
-    from grader.returned.aside import set_aside_files
     from grader.returned.scripts import read_scripts
     from grader.store.register import Register
 
@@ -226,6 +240,18 @@ def _named(sitting: Sitting, attempt: int) -> tuple[str, str, str]:
         f"A sheet for each candidate to print, {title}",
         f"Copies with the steps, for observers alone, {title}",
     )
+
+
+def _of_observers(school: School, watched: Mapping[str, Sitting], paper: Paper) -> list[tuple[str, Path]]:
+    """The page and the sheets of the tasks in a paper, with what they are called; none of a paper of exercises."""
+    from grader.observed.page import page_file
+    from grader.observed.sheets import sheet_files
+
+    sitting = watched.get(paper.sitting)
+    if sitting is None:
+        return []
+    files = (page_file(school, sitting, paper.attempt), *sheet_files(school, sitting, paper.attempt))
+    return list(zip(_named(sitting, paper.attempt), files, strict=True))
 
 
 def _by_hand(school: School, asked: Mapping[str, str]) -> dict[str, Any]:

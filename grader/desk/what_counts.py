@@ -102,7 +102,7 @@ def put_absences(school: School, given: Given, progress: Progress) -> Said:
 
 
 def set_aside(school: School, given: Given, progress: Progress) -> Said:
-    from grader.returned.aside import set_aside as aside
+    from grader.marking.aside import set_aside as aside
 
     file = given.text("path")
     where = aside(school, file, given.text("reason"))
@@ -110,7 +110,7 @@ def set_aside(school: School, given: Given, progress: Progress) -> Said:
 
 
 def bring_back(school: School, given: Given, progress: Progress) -> Said:
-    from grader.returned.aside import bring_back as back
+    from grader.marking.aside import bring_back as back
 
     return Said.of(f"{back(school, given.text('path'), given.text('reason'))} is among the scripts again.")
 

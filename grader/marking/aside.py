@@ -11,6 +11,7 @@ import hashlib
 import os
 from pathlib import Path
 
+from grader.marking.records import keep_refusals, read_refusals, refusals_file
 from grader.returned.scripts import Refusal, Returned, aside_folder, read_scripts, shown_path
 from grader.returned.taking_in import free_place
 from grader.returned.walk import files_below
@@ -45,6 +46,12 @@ def set_aside(school: School, file: str, why: str) -> str:
     Log(school).write(SET_ASIDE, paper=paper, file=file, digest=digest.hex(), why=why)
     where.parent.mkdir(exist_ok=True)
     path.replace(where)
+    # What it was refused for is over; the log still tells of it.
+    known = read_refusals(school)
+    if left := [one for one in known if one.file != file]:
+        keep_refusals(school, left)
+    elif known:
+        refusals_file(school).unlink(missing_ok=True)
     return shown_path(school, where)
 
 
