@@ -257,15 +257,15 @@ def test_a_script_that_no_observer_wrote_is_told_and_signs_nothing(school, tmp_p
 
 def test_agreement_of_observers_is_that_of_second_marking(school, tmp_path):
     watched(school, tmp_path)
-    other = dict(zip(("1a", "1c", "1d", "1e", "1h"), "NPPDD", strict=True))
-    two = [seen(school, "aa-00", 1, other), seen(school, "aa-01", 1, {"1d": "N"})]
+    other = dict(zip(("1b", "1d", "1e", "1f", "1i"), "NPPDD", strict=True))
+    two = [seen(school, "aa-00", 1, other), seen(school, "aa-01", 1, {"1e": "N"})]
     take(school, saved(school, tmp_path / "two.json", *two, observer="Ida Moor"))
     mark_school(school, quiet, ONE_ROOM)
     both = pairs(school, school.sittings[0], gather(school))
     exercise = TASKS[WATCHED[0]].exercise
     asked = [p.key for p in exercise.parts if p.marks.total]
     first = [2.0] * (2 * len(asked))
-    second = [{"N": 0.0, "P": 1.0}.get(said.get(f"1{key}", "D"), 2.0) for said in (other, {"1d": "N"}) for key in asked]
+    second = [{"N": 0.0, "P": 1.0}.get(said.get(f"1{key}", "D"), 2.0) for said in (other, {"1e": "N"}) for key in asked]
     assert [pair.second.marks for pair in both if pair.second] == second
     (found,) = agreements(school.sittings[0], school, both)
     assert (found.part, found.scripts) == (exercise.title, len(first))
@@ -283,7 +283,7 @@ def test_moderation_of_tasks_asks_for_two_observers_and_for_no_sample(school, tm
 def test_the_debrief_names_who_missed_a_critical_step_and_no_step_that_everybody_did(tmp_path):
     school = with_tasks(tmp_path / "school", 12)
     step = critical(school, 2)
-    watched(school, tmp_path, {"aa-03": {step: "N"}, "aa-04": {"1a": "P"}})
+    watched(school, tmp_path, {"aa-03": {step: "N"}, "aa-04": {"1b": "P"}})
     found = debrief(school, school.sittings[0], gather(school))
     assert [one.candidate for one in found.helped] == ["aa-03"]
     assert found.slips[0].critical
@@ -385,7 +385,7 @@ def test_what_was_typed_in_any_way_at_any_task_is_known_again_in_its_record(tmp_
     path.write_text(settings[: settings.index("exercises = [")] + f"tasks = [{listed}]\n")
     school = open_school(school.folder)
     issue(school, school.sittings, quiet)
-    odd = {"aa-00": ("1f", "11,2"), "aa-01": ("3c", " 58 and a bit")}
+    odd = {"aa-00": ("1g", "11,2"), "aa-01": ("3e", " 58 and a bit")}
     for candidate, (item, typed) in odd.items():
         tasks = [seen(school, candidate, task, {item: typed}) for task in range(1, len(TASKS) + 1)]
         take(school, saved(school, tmp_path / f"{candidate}.json", *tasks))
