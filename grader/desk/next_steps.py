@@ -32,6 +32,7 @@ _BUTTONS: Mapping[Do, Button] = {
     Do.DECIDE: Button("Decide", "decisions", "decide"),
     Do.CERTIFY: Button("Issue the certificates", "decisions", "certify"),
     Do.TAKE_HOME: Button("Put it together", "decisions", "take-home"),
+    Do.VERIFY: Button("Verify the school", "records", "verify"),
 }
 _OF_A_SITTING = (Do.ISSUE, Do.OBSERVE, Do.DEBRIEF)
 

@@ -56,7 +56,7 @@ def _candidates(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
     return {
         "table": table_of(school),
         "alike": list(near_names(school.roster, {one.id for one in school.roster})),
-        "empty_lines": 4 if school.roster else 12,
+        "empty_lines": 4 if school.roster else 9,
     }
 
 

@@ -58,10 +58,11 @@ def _decided_otherwise(school: School, changed: School) -> list[str]:
         for one in after
         if before[one.candidate.id] is not one.verdict
     ]
+    lines = lines or ["nobody is decided otherwise"]
     if issued := len(CertificateRegister(school, only_read=True).issued):
         lines.append(f"{counted(issued, 'certificate')} issued by the rule of before: decide and issue anew after it")
     more = len(lines) - MOST_SHOWN
-    return [*(lines if more <= 0 else [*lines[:MOST_SHOWN], f"and {more} more"])] or ["nobody is decided otherwise"]
+    return lines if more <= 0 else [*lines[:MOST_SHOWN], f"and {more} more"]
 
 
 def put_rule(school: School, given: Given, progress: Progress) -> Said:
