@@ -38,9 +38,8 @@ def attack(what: str) -> Callable[[Attack], Attack]:
 
 
 def bytes_of(school: School) -> dict[str, bytes]:
-    return {
-        one.relative_to(school.folder).as_posix(): one.read_bytes() for one in school.folder.rglob("*") if one.is_file()
-    }
+    files = (one for one in school.folder.rglob("*") if one.is_file())
+    return {one.relative_to(school.folder).as_posix(): one.read_bytes() for one in files}
 
 
 def refused(answer: Answer, school: School, *statuses: int) -> str:
@@ -159,7 +158,8 @@ def _(desk: Visitor, school: School) -> str:
 def _(desk: Visitor, school: School) -> str:
     answer = desk.say("GET", f"{desk.base}/", headers={"Origin": "http://attacker.example"})
     assert "access-control-allow-origin" not in answer.headers
-    return f"{answer.status} without a word that lets another site read it; {answer.headers['cross-origin-resource-policy']}"
+    assert answer.headers["cross-origin-resource-policy"] == "same-origin"
+    return f"{answer.status}, and no word that would let another site read it"
 
 
 @attack("a desk page in a frame of another site (clickjacking)")
@@ -243,7 +243,7 @@ def _(desk: Visitor, school: School) -> str:
     return "it lies among the scripts, where nothing is run as it is; own_exercises is written by no button"
 
 
-@attack("more than the bound, said beforehand or in pieces")
+@attack("a request larger than the bound")
 def _(desk: Visitor, school: School) -> str:
     before = bytes_of(school)
     head = {"Origin": f"http://{desk.host}", "Content-Type": OWN, "Content-Length": str(guard.MOST_BYTES + 1)}
@@ -316,10 +316,8 @@ def _(desk: Visitor, school: School) -> str:
 def _(desk: Visitor, school: School) -> str:
     before = bytes_of(school)
     origin = {"Origin": f"http://{desk.host}"}
-    found = [
-        desk.say(method, f"{desk.base}/results", headers=origin).status
-        for method in ("PUT", "DELETE", "TRACE", "OPTIONS")
-    ]
+    methods = ("PUT", "DELETE", "TRACE", "OPTIONS")
+    found = [desk.say(method, f"{desk.base}/results", headers=origin).status for method in methods]
     assert all(status in (400, 403, 404, 405) for status in found)
     assert bytes_of(school) == before
     return f"{', '.join(map(str, found))}; nothing was written"
