@@ -10,6 +10,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from grader.desk.said import ROOM_OF_COMMAND, ROOMS
+from grader.store.wording import typed
 
 
 @dataclass(frozen=True)
@@ -90,7 +91,8 @@ def _commands(folder: Path | None) -> re.Pattern[str]:
     # The school's folder as messages write it, or the word that stands for one.
     places = ["FOLDER", "THAT_FILE", "FILE", "ID"]
     if folder:
-        places = [re.escape(one) for one in (shlex.quote(str(folder)), str(folder))] + places
-    value = r"(?:\"[^\"]*\"|'[^']*'|[\w.:-]+)"
+        written = (typed(folder), shlex.quote(str(folder)), str(folder), typed(Path(folder.name)))
+        places = [*map(re.escape, written), *places]
+    value = r"(?:\"[^\"]*\"|'[^']*'|[\w./\\:~+-]*[\w/])"
     word = rf"(?:{'|'.join(places)}|--(?:{_VALUED})[ =]{value}|--(?:{_FLAGS})|[\w-]+(?= --))"
     return re.compile(rf"`?\bpitside (?P<command>{names})(?![\w-])(?P<rest>(?: {word})*)`?")

@@ -37,6 +37,12 @@ WRITTEN_TAKEN = "marks of written answers taken"
 SET_ASIDE = "file set aside"
 BROUGHT_BACK = "file brought back"
 RULE_CHANGED = "pass rule changed"
+CLASSROOM_BEGUN = "begun in the classroom"
+CLASSROOM_DEVICE = "opened on another device in the classroom"
+CLASSROOM_CLASH = "answered on two devices in the classroom"
+CLASSROOM_AFTER = "answered in the classroom after handing in"
+CLASSROOM_TIME = "time given in the classroom"
+HANDED_IN = "handed in in the classroom"
 
 #: What tells two lines of one event apart: a run that goes on after a kill is later, and may be another person's.
 _OF_THE_MOMENT = ("when", "who", "seal")
