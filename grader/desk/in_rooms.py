@@ -93,6 +93,6 @@ def _commands(folder: Path | None) -> re.Pattern[str]:
     if folder:
         written = (typed(folder), shlex.quote(str(folder)), str(folder), typed(Path(folder.name)))
         places = [*map(re.escape, written), *places]
-    value = r"(?:\"[^\"]*\"|'[^']*'|[\w./\\:~+-]*[\w/])"
-    word = rf"(?:{'|'.join(places)}|--(?:{_VALUED})[ =]{value}|--(?:{_FLAGS})|[\w-]+(?= --))"
+    value = r"(?:\"[^\"]*\"|'[^']*'|[\w./\\:~+-]*[\w/]|\.(?=[\s)]))"
+    word = rf"(?:{'|'.join(places)}|--(?:{_VALUED})(?:[ =]{value})?|--(?:{_FLAGS})|[\w-]+(?= --))"
     return re.compile(rf"`?\bpitside (?P<command>{names})(?![\w-])(?P<rest>(?: {word})*)`?")
