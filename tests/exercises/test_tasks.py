@@ -276,6 +276,7 @@ def test_chemicals_are_poured_after_the_data_sheets_were_read_and_by_who_is_dres
 @pytest.mark.parametrize("name", ["methylene-blue", "chlorides"])
 def test_acid_on_a_mud_with_sulphide_is_cautioned_against(name):
     assert any("H2S" in caution and "cid" in caution for caution in TASKS[name].cautions)
+    assert "gas monitor" in TASKS[name].kit
 
 
 def test_a_retort_is_opened_cold_and_a_lid_that_leaks_is_not_tightened_hot():
