@@ -39,10 +39,10 @@ def ask_rule(school: School, given: Given) -> list[str]:
     changed = open_school(school.folder, with_rule(settings_text(school), school, wanted))
     if changed.rounding is not school.rounding:
         lines.append("scripts that are marked already keep their marks until they are marked again")
-    return [*lines, *_decided_otherwise(school, changed)]
+    return [*lines, *decided_otherwise(school, changed)]
 
 
-def _decided_otherwise(school: School, changed: School) -> list[str]:
+def decided_otherwise(school: School, changed: School) -> list[str]:
     """Who would be decided otherwise by the changed rule."""
     from grader.reports.competence import decide
     from grader.reports.results import gather

@@ -288,3 +288,34 @@ def test_no_page_of_the_desk_names_a_command(opened, tmp_path):
         page = words(desk.get(room))
         assert not re.search(r"pitside [a-z]", page), f"{room}: {page}"
         assert " --" not in page, room
+
+
+def test_the_weight_of_an_issued_sitting_changes_only_with_a_reason_and_after_who_it_would_decide_is_shown(
+    opened, tmp_path
+):
+    school = marked_cohort(tmp_path / "school", 3)
+    (sitting,) = school.sittings
+    desk = opened(school.folder)
+    given = {"sitting": sitting.id, "kind": "exercises", "title": sitting.title, "day": f"{sitting.day}",
+             "exercise": sitting.exercises[0]}  # fmt: skip
+    assert "say why its weight changes" in words(desk.press("sitting", **given, weight="3"))
+    assert open_school(school.folder).sitting(sitting.id).weight == sitting.weight
+    asked = desk.press("sitting", **given, weight="3", reason="agreed with the operator")
+    assert f"{sitting.weight:g} becomes 3" in words(asked)
+    assert "nobody is decided otherwise" in words(asked)
+    sure(desk, asked)
+    assert open_school(school.folder).sitting(sitting.id).weight == 3
+    assert Log(school).lines[-1]["why"] == "agreed with the operator"
+    assert "Keep a sitting: done" in words(desk.press("sitting", **given, weight="3")), (
+        "nothing changes, so nothing is asked"
+    )
+
+
+@pytest.mark.parametrize("action", ["take-words", "take-keyin", "take-observe"])
+def test_a_file_that_may_replace_what_was_taken_asks_first_and_says_how_it_is_undone(opened, school, action):
+    desk = opened(school.folder)
+    asked = desk.press(action, {"file": ("mine.json", b"{}")}, replace="yes")
+    assert "mine.json replaces what was taken before" in words(asked)
+    assert "take the earlier file once more" in words(asked)
+    assert desk.served.desk.jobs.latest is None
+    assert "mine.json" in words(sure(desk, asked))
