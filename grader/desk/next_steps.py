@@ -22,7 +22,7 @@ _BUTTONS: Mapping[Do, Button] = {
     Do.WRITE_CANDIDATES: Button("Write the candidates", "candidates"),
     Do.ISSUE: Button("Issue it", "hand-out", "issue"),
     Do.HAND_OUT: Button("Hand out", "hand-out"),
-    Do.OBSERVE: Button("Write the observers' page", "by-hand", "observe"),
+    Do.OBSERVE: Button("Write the observers’ page", "by-hand", "observe"),
     Do.CORRECT: Button("See the packs", "hand-out"),
     Do.MARK: Button("Mark it", "scripts", "mark"),
     Do.SEE_TO_FILES: Button("See the files", "scripts"),

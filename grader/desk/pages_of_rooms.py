@@ -155,6 +155,7 @@ def _hand_out(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
 
     register = Register(school, only_read=True)
     watched = {one.id: one for one in school.sittings if one.observed}
+    titles = {one.id: one.title for one in school.sittings}
     sessions: dict[str, dict[str, Any]] = {}
     for paper in register.papers.values():
         one = sessions.setdefault(
@@ -174,6 +175,7 @@ def _hand_out(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
                 ],
                 "packs": [],
                 "observed": paper.sitting in watched,
+                "title": titles.get(paper.sitting, paper.sitting),
             },
         )
         one["papers"] += 1
