@@ -102,10 +102,15 @@ def put_absences(school: School, given: Given, progress: Progress) -> Said:
 # Files that came back -------------------------------------------------------------------------------------------------
 
 
+def _path(given: Given) -> str:
+    """The file's path letter by letter: a name may hold two spaces side by side."""
+    return next(iter(given.many("path")), "")
+
+
 def set_aside(school: School, given: Given, progress: Progress) -> Said:
     from grader.marking.aside import set_aside as aside
 
-    file = given.text("path")
+    file = _path(given)
     where = aside(school, file, given.text("reason"))
     return Said.of(f"{file} lies aside now, as {where}. You can bring it back below. Mark what came back, if it waits.")
 
@@ -113,7 +118,7 @@ def set_aside(school: School, given: Given, progress: Progress) -> Said:
 def bring_back(school: School, given: Given, progress: Progress) -> Said:
     from grader.marking.aside import bring_back as back
 
-    return Said.of(f"{back(school, given.text('path'), given.text('reason'))} is among the scripts again.")
+    return Said.of(f"{back(school, _path(given), given.text('reason'))} is among the scripts again.")
 
 
 # Own exercises --------------------------------------------------------------------------------------------------------

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from pathlib import Path
 
@@ -77,6 +78,19 @@ def test_of_two_scripts_for_one_paper_the_other_is_marked_when_one_is_set_aside(
     desk.press("aside", path="scripts/two.ipynb", reason="saved before the end")
     assert "1 script marked" in words(desk.press("mark"))
     assert "saved before the end" in "\n".join(trail(school, paper.id))
+
+
+@pytest.mark.parametrize("name", ["two  spaces.pdf", " begins.pdf", "größe & <b>.pdf", "a/b/c.pdf", "x" * 200])
+def test_a_file_of_any_name_can_be_set_aside_and_brought_back(opened, school, name):
+    path = school.scripts / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_bytes(b"%PDF-1.4")
+    desk = opened(school.folder)
+    for action, folder in (("aside", school.scripts / "set_aside"), ("bring-back", school.scripts)):
+        listed = [html.unescape(one) for one in re.findall(r'name="path" value="([^"]*)"', desk.get("scripts").text)]
+        assert len(listed) == 1
+        desk.press(action, path=listed[0], reason="for a test")
+        assert (folder / path.name).read_bytes() == b"%PDF-1.4"
 
 
 @pytest.mark.parametrize(
