@@ -652,10 +652,25 @@ def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: 
 
 
 @commands.command("tasks", short_help="List the tasks to be watched at the machine.")
-def tasks_command() -> None:
+@click.option(
+    "--table",
+    "file",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default=None,
+    metavar="FILE",
+    help="Write a page to print: outcome, critical steps, measured results, source and cautions of each task.",
+)
+def tasks_command(file: Path | None) -> None:
     """List the tasks that are watched at the machine, of which a sitting can be made: tasks = [...]."""
     from exercises.tasks import TASKS
 
+    if file:
+        from grader.observed.sheets import task_table
+        from grader.store.files import write_text
+
+        write_text(file, task_table())
+        click.echo(f"Wrote {file}: open it in a browser and print it, sideways")
+        return
     for lesson in dict.fromkeys(task.lesson for task in TASKS.values()):
         click.echo(LESSONS[lesson].title)
         for task in TASKS.values():
