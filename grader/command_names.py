@@ -14,7 +14,7 @@ from grader.store.errors import GraderError
 #: The commands in the order of the work, under what each group is for.
 GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Where you are", ("status", "desk")),
-    ("Prepare", ("new", "exercises", "tasks", "coverage", "check-exercise", "demo")),
+    ("Prepare", ("new", "exercises", "tasks", "coverage", "check-exercise", "book", "demo")),
     ("Issue", ("issue", "practice")),
     ("Mark", ("observe", "key-in", "mark", "written", "results", "explain", "debrief", "parts")),
     ("Decide", ("moderate", "change", "decide", "certify", "take-home")),
@@ -105,6 +105,9 @@ _WANTS: dict[tuple[str, ...], str] = {
     ),
     ("sitting", "sittings", "day", "days", "plan", "settings", "config", "configure"): (
         "the sittings and their exercises stand in school.toml; pitside status FOLDER says how far each is"
+    ),
+    ("lesson", "lessons", "read", "course", "handbook", "website", "stick", "usb"): (
+        "pitside book opens the book of lessons; pitside book --to FOLDER copies it to a stick"
     ),
     ("training", "train", "rehearse", "mock", "trial"): (
         "pitside practice FOLDER writes practice papers with numbers that no candidate has"

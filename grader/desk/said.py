@@ -31,6 +31,7 @@ ROOM_OF_COMMAND: Mapping[str, str] = {
     "coverage": "sittings",
     "issue": "hand-out",
     "practice": "hand-out",
+    "book": "hand-out",
     "mark": "scripts",
     "observe": "by-hand",
     "key-in": "by-hand",
