@@ -38,7 +38,7 @@ ASKED_FOR = {"dask": {"dask", "distributed"}, "pdf": {"playwright", "pypdf"}}
 
 def test_the_wheel_holds_every_file_of_the_packages():
     with contextlib.chdir(ROOT):
-        distribution = Distribution()
+        distribution = Distribution({"script_name": "pyproject.toml"})
         distribution.parse_config_files()
         packing = distribution.get_command_obj("build_py")
         packing.ensure_finalized()
