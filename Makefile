@@ -40,6 +40,7 @@ bench: .venv/ready   ## how fast the calculations and the marking are, each agai
 	$(RUN)/python -m tests.bench.bench_issue
 	$(RUN)/python -m tests.bench.bench_marking
 	$(RUN)/python -m tests.bench.bench_commands
+	$(RUN)/python -m tests.bench.bench_classroom
 
 book: _build/book.ready   ## the book, ready for a USB stick, in _build/html
 

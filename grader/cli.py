@@ -35,10 +35,10 @@ from grader.running.faults import Fault, reported
 from grader.running.runner import RunnerError, walls_here
 from grader.store.errors import GraderError
 from grader.store.files import only_one
-from grader.store.school import School, Sitting, new_school, unchecked_bank
+from grader.store.school import School, Sitting, new_school, unchecked_bank, unread_columns
 from grader.store.school import open_school as read_school
 from grader.store.state import State, state_of
-from grader.store.wording import counted
+from grader.store.wording import counted, typed
 from pitside.errors import ValidityWarning
 
 #: Exit status when something is to be mended by the user.
@@ -97,7 +97,10 @@ def main() -> None:
 
 def _in_a_line(error: click.ClickException) -> str:
     """What was typed wrongly, and where it is told how to type it."""
-    said = " ".join(error.format_message().split()).removesuffix(".")
+    if isinstance(error, click.MissingParameter) and error.param and error.param.name and not error.message:
+        said = f"the {error.param.name.replace('whose', 'paper or candidate')} is missing"
+    else:
+        said = " ".join(error.format_message().split()).removesuffix(".")
     path = error.ctx.command_path if isinstance(error, click.UsageError) and error.ctx else ""
     return f"{said} (see: {path} --help)" if path else said
 
@@ -126,11 +129,6 @@ class _At:
     """The school folder that a command is at work in, once it is known."""
 
     school: Path | None = None
-
-
-def typed(folder: Path) -> str:
-    """A folder as it is typed in a command: in quotes where a space would cut it in two."""
-    return str(folder) if re.fullmatch(r"[\w./\\:~+-]+", str(folder)) else f'"{folder}"'
 
 
 def _as_called() -> str:
@@ -186,6 +184,12 @@ def open_school(folder: Path) -> School:
             err=True,
         )
     return school
+
+
+def _downloaded(name: str) -> str:
+    """A file that a page in the browser saved, as it is typed in a command: most browsers put it among downloads."""
+    downloads = Path.home() / "Downloads"
+    return typed(downloads / name) if downloads.is_dir() else name
 
 
 @contextmanager
@@ -357,10 +361,13 @@ def check_command(chosen: tuple[str, ...], draws: int, school: Path | None, tabl
 @commands.command("issue", short_help="Draw the next sitting's numbers and write its packs.")
 @_in_school
 @click.option("--sitting", default=None, help="This sitting; the next in the order of days if not given.")
-@click.option("--all", "everything", is_flag=True, help="All sittings at once.")
+@click.option("--all", "everything", is_flag=True, help="All sittings at once; of a resit, all candidates.")
 @click.option("--candidate", "named", multiple=True, metavar="ID", help="Only this candidate; may be given repeatedly.")
 @click.option(
-    "--attempt", default=None, type=click.IntRange(1, 99), help="2 for a resit with fresh numbers, 3 for the next."
+    "--attempt",
+    default=None,
+    type=click.IntRange(1, 99),
+    help="2 for a resit with fresh numbers, 3 for the next; without --candidate or --all it lists who may need it.",
 )
 @click.option(
     "--replace",
@@ -387,27 +394,37 @@ def issue_command(
     from grader.papers.handing_out import list_file, sheets_file
     from grader.papers.issue import chosen_sittings, to_issue
     from grader.papers.packs import packs_of
-    from grader.store.register import attempt_suffix
+    from grader.store.register import Register, attempt_suffix
 
     reason = " ".join(reason.split())
     if lost != bool(reason):
-        whose = " ".join(f"--candidate {one}" for one in named or ("ID",))
+        whose = _candidates(named or (_some_id(folder),))
         raise click.UsageError(
             "to write packs again, say why, and whose: "
             f'pitside issue {typed(folder)} --replace {whose} --reason "stick lost"'
         )
-    if everything and (sitting or lost):
+    if everything and (lost or (sitting and (attempt or 1) == 1)):
         raise click.UsageError("--all issues every sitting; leave it out, or --sitting and --replace")
+    if everything and named:
+        raise click.UsageError("--all is for everybody; leave it out, or --candidate")
     if attempt and attempt > 1 and not sitting and not lost:
-        ids = ", ".join(one.id for one in open_school(folder).sittings)
-        raise click.UsageError(f"to issue a resit, say of which sitting: --sitting ID; there are: {ids}")
+        ids = [one.id for one in open_school(folder).sittings]
+        raise click.UsageError(
+            f"to issue a resit, say of which sitting: --sitting {ids[0]}; there are: {', '.join(ids)}"
+        )
     school = open_school(folder)
+    if attempt and attempt > 1 and sitting and not (named or everything or lost):
+        _say_who_may_resit(school, school.sitting(sitting), attempt)
+        raise click.exceptions.Exit(TO_MEND)
+    if attempt and attempt > 1 and sitting and everything:
+        register = Register(school, only_read=True)
+        named = tuple(one.id for one in school.roster if register.paper_of(sitting, one.id, attempt - 1))
     if lost:
         _replace(school, (school.sitting(sitting),) if sitting else school.sittings, named, reason, attempt)
         return
-    _say_near_names(school)
+    _say_of_roster(school)
     with only_one(folder), _bar("Packs") as progress:
-        chosen = chosen_sittings(school, sitting, everything, named)
+        chosen = chosen_sittings(school, sitting, everything and not sitting, named)
         done = issue(school, chosen, progress, attempt or 1, named)
     session = chosen[0].id + attempt_suffix(attempt or 1)
     where = packs_of(school, session) if len(chosen) == 1 else school.packs
@@ -417,22 +434,52 @@ def issue_command(
     if len(chosen) == 1 and list_file(school, session).exists():
         click.echo(f"To print all sheets: {sheets_file(school, session)}; who gets what: {list_file(school, session)}")
     if named and not done.drawn and not done.packed:
-        whose = " ".join(f"--candidate {one}" for one in named)
         click.echo(
             f"Nothing was to be drawn. To write a lost pack again, the same paper: pitside issue {typed(folder)} "
-            f'--sitting {chosen[0].id} --replace {whose} --reason "stick lost"'
+            f'--sitting {chosen[0].id} --replace {_candidates(named)} --reason "stick lost"'
         )
     _say_corrections(school)
     if not named and not attempt and (rest := to_issue(school)):
         click.echo(f"Next sitting: {rest[0].id} ({rest[0].day}): pitside issue {typed(folder)}")
 
 
-def _say_near_names(school: School) -> None:
-    """Tell of candidates without a paper yet who may be on the roster twice."""
+def _candidates(ids: Iterable[str]) -> str:
+    """Candidates as they are named in a command."""
+    return " ".join(f"--candidate {one}" for one in ids)
+
+
+def _some_id(folder: Path) -> str:
+    """An id that stands for any other in an example of a command."""
+    return next((one.id for one in open_school(folder).roster), "aa-01")
+
+
+def _say_who_may_resit(school: School, sitting: Sitting, attempt: int) -> None:
+    """Say who may have to sit again, and how papers are drawn for them or for everybody."""
+    from grader.reports.resits import who_may_resit
+
+    found = who_may_resit(school, sitting, attempt)
+    command = f"pitside issue {school.here} --sitting {sitting.id} --attempt {attempt}"
+    if not found.attempt_before:
+        raise GraderError(f"sitting {sitting.id}: attempt {attempt - 1} was issued to nobody; issue that first")
+    click.echo(f"Nothing is drawn yet: say for whom attempt {attempt} at {sitting.id} is.")
+    for one in found.may_need_it:
+        click.echo(f"  {one.candidate}: {one.why}")
+    if found.may_need_it:
+        click.echo(f"For {'these' if len(found.may_need_it) > 1 else 'this one'}: {command} "
+                   f"{_candidates(one.candidate for one in found.may_need_it)}")  # fmt: skip
+    else:
+        click.echo("  Nobody has a mark below the pass mark and no paper of it yet.")
+    click.echo(f"For everybody who had attempt {attempt - 1} ({len(found.attempt_before)}): {command} --all")
+
+
+def _say_of_roster(school: School) -> None:
+    """Tell of columns that are not read, and of candidates without a paper yet who may be on the roster twice."""
     from grader.store.near_names import near_names
     from grader.store.register import Register
 
     issued = {paper.candidate for paper in Register(school, only_read=True).papers.values()}
+    if unread := unread_columns(school.roster_file):
+        click.echo(f"Look at {unread}")
     found = list(near_names(school.roster, {candidate.id for candidate in school.roster} - issued))
     for pair in found[:MOST_PAIRS]:
         click.echo(f"Look at the roster: {pair}. If it is one person, delete a line.")
@@ -472,6 +519,86 @@ def _say_corrections(school: School) -> None:
         click.echo(f'All of these at once: pitside issue {typed(school.folder)} --replace --reason "roster corrected"')
 
 
+@commands.command("classroom", short_help="Hand out and take in over a local network.")
+@_in_school
+@click.argument("sitting")
+@click.option("--address", default="", help="The address of this machine to open it on; without it they are listed.")
+@click.option(
+    "--port", type=click.IntRange(1, 65535), default=None, help="8420 if not given, or the next that is free."
+)
+@click.option(
+    "--minutes", type=click.FloatRange(1, 1000), default=None, help="The limit of time; arrangements add to it."
+)
+@click.option("--attempt", type=click.IntRange(1, 99), default=1, help="Which attempt at the sitting; 1 if not given.")
+@click.option("--slips", is_flag=True, help="Write new slips for everybody; the codes of before open nothing more.")
+@click.option("--slip-for", "lost", multiple=True, metavar="ID", help="Write a new slip for one candidate.")
+@click.option(
+    "--more-time", nargs=2, default=None, metavar="ID MINUTES", help="Give a candidate more minutes, and end."
+)
+@click.option("--hand-in-saved", is_flag=True, help="Hand in what is saved for those who did not, and end.")
+def classroom(
+    folder: Path,
+    sitting: str,
+    address: str,
+    port: int | None,
+    minutes: float | None,
+    attempt: int,
+    slips: bool,
+    lost: tuple[str, ...],
+    more_time: tuple[str, str] | None,
+    hand_in_saved: bool,
+) -> None:
+    """Open the classroom: candidates open an address on their phone or laptop, give the code of their slip, work on
+    their paper, and hand it in. It serves their pages alone, on the one address that you pick.
+    """
+    from grader.classroom.looking_on import lines
+    from grader.classroom.room import Room
+    from grader.classroom.serving import picked, prepared
+    from grader.classroom.slips import unread_arrangements, write_slips
+
+    _at_work_in(folder)
+    if more_time or hand_in_saved:
+        room = Room(folder, sitting, attempt)
+        if more_time:
+            total = room.give_minutes(more_time[0], _minutes(more_time[1]))
+            click.echo(f"{more_time[0]} has {total:g} minutes more than the limit and the arrangements give.")
+        if hand_in_saved:
+            done = room.hand_in_saved()
+            click.echo(f"{counted(len(done), 'script')} handed in with what was saved: {', '.join(done) or 'nobody'}.")
+        room.write_log()
+        room.close()
+        return
+    host = picked(address).host
+    room = Room(folder, sitting, attempt, minutes)
+    for line in unread_arrangements(room):
+        click.echo(f"pitside: {line}", err=True)
+    served = prepared(room, host, port)
+    if slips or lost or not room.drafts.has_codes(room.session):
+        path = write_slips(room, served.address, () if slips or not lost else lost)
+        click.echo(f"Slips to print and cut, the only place where the codes stand: {path}")
+    click.echo(f"The classroom of {room.session} is open at {served.address}; to close it: Ctrl-C here.")
+    click.echo("The connection is not encrypted: use a network of the school's own, that no stranger is on.")
+    said = ""
+
+    def watching(room: Room) -> None:
+        nonlocal said
+        if (now := "\n".join(lines(room))) != said:
+            said = now
+            click.echo(now)
+
+    served.run(watching)
+    click.echo(
+        "The classroom is closed, and its slips are deleted. Open it again with the same words; codes still hold."
+    )
+
+
+def _minutes(text: str) -> float:
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        raise GraderError(f"{text}: write a number of minutes, such as 10") from None
+
+
 @commands.command("practice", short_help="Write practice papers with numbers nobody else has.")
 @_in_school
 @click.option("--sitting", default=None, help="Only this sitting; all of them if not given.")
@@ -508,10 +635,10 @@ def practice(folder: Path, sitting: str | None, papers: int) -> None:
 @click.option("--replace", is_flag=True, help="With --take: also in place of other answers that were taken before.")
 def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: Path | None, replace: bool) -> None:
     """Write the page on which answers on printed sheets are keyed in; with --take, make scripts of them."""
-    from grader.returned.keyin import named_in, take, write_page  # brings along what makes pages
+    from grader.returned.keyin import named_in, saved_name, take, write_page  # brings along what makes pages
 
     if replace and not file:
-        raise click.UsageError("--replace goes with --take FILE")
+        raise click.UsageError("--replace goes with --take and the file that the page saved")
     school = open_school(folder)
     with only_one(folder):
         if file:
@@ -529,7 +656,8 @@ def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: 
             with _bar(f"Papers of {one.id}") as progress:
                 path, candidates, there = write_page(school, one, attempt or 1, progress)
             click.echo(f"{one.id}: {counted(candidates, 'candidate')}, {there} with a script already. Open {path}")
-    click.echo(f"It saves keyed_….json; then: pitside key-in {typed(folder)} --take THAT_FILE")
+            saved = saved_name(one, attempt or 1)
+            click.echo(f"  it saves {saved}; then: pitside key-in {school.here} --take {_downloaded(saved)}")
     click.echo("The page holds names and, in its browser, answers: keep it on the assessor's computer.")
 
 
@@ -562,12 +690,12 @@ def tasks_command() -> None:
 def observe_command(folder: Path, sitting: str | None, attempt: int | None, file: Path | None, replace: bool) -> None:
     """Write the page on which tasks are watched at the machine; with --take, take back what an observer saved."""
     from grader.marking.records import marked_before
-    from grader.observed.page import write_page  # brings along what makes pages
+    from grader.observed.page import saved_name, write_page  # brings along what makes pages
     from grader.observed.sheets import write_sheets
     from grader.observed.take import take
 
     if replace and not file:
-        raise click.UsageError("--replace goes with --take FILE")
+        raise click.UsageError("--replace goes with --take and the file that the page saved")
     school = open_school(folder)
     with only_one(folder):
         if file:
@@ -593,8 +721,9 @@ def observe_command(folder: Path, sitting: str | None, attempt: int | None, file
             click.echo(
                 f"{one.id}: {counted(candidates, 'candidate')}, {counted(seen, 'task')} seen already. Open {path}"
             )
+            saved = f"{saved_name(one, attempt or 1)}_….json"
+            click.echo(f"  it saves {saved}; then: pitside observe {school.here} --take {_downloaded(saved)}")
             click.echo(f"To print: for each candidate {told}; with the steps, for observers alone, {steps}")
-    click.echo(f"It saves observed_….json; then: pitside observe {typed(folder)} --take THAT_FILE")
     click.echo("The page holds names: keep it on the observers' devices, and clear it when its file was taken.")
 
 
@@ -615,7 +744,9 @@ def written_command(folder: Path, sitting: str | None, file: Path | None, replac
     from grader.marking.written_answers import take, write_page  # brings along what makes pages
 
     if (replace and not file) or (file and sitting):
-        raise click.UsageError("--replace goes with --take FILE, --sitting with the page alone")
+        raise click.UsageError(
+            "--replace goes with --take and the file that the page saved, --sitting with the page alone"
+        )
     school = open_school(folder)
     with only_one(folder):
         if file:
@@ -641,7 +772,11 @@ def written_command(folder: Path, sitting: str | None, file: Path | None, replac
         f"{'waits' if page.answers == 1 else 'wait'} for marks{marked}"
     )
     if page.answers:
-        click.echo(f"Open {page.path}; it saves written_….json; then: pitside written {typed(folder)} --take THAT_FILE")
+        click.echo(f"Open {page.path}")
+        click.echo(
+            "It saves a file with the assessor's name in its name, and says the command that takes it: "
+            f"pitside written {school.here} --take {_downloaded('written_….json')}"
+        )
         click.echo(
             "Several assessors can mark on copies of it. It holds candidates' words: keep it on their computers."
         )
@@ -691,7 +826,7 @@ def mark(
     if new_scheme and not reason:
         raise click.UsageError('to mark by today\'s mark scheme, say why: --new-scheme --reason "..."')
     if (again or new_scheme) != bool(reason):
-        raise click.UsageError('to mark again, say why: pitside mark FOLDER --again --reason "..."')
+        raise click.UsageError(f'to mark again, say why: pitside mark {typed(folder)} --again --reason "..."')
     school = open_school(folder)
     with only_one(folder), _bar("Scripts") as progress:
         why_again, why_new = reason if again else "", reason if new_scheme else ""
@@ -880,7 +1015,10 @@ def certify_command(folder: Path, named: tuple[str, ...], reissue: bool, serial:
 
     if bool(serial) != bool(reason.strip()) or (serial and (named or reissue)):
         raise click.UsageError(
-            f'to revoke a certificate: pitside certify {typed(folder)} --revoke {serial or "NUMBER"} --reason "..."'
+            f"to revoke a certificate, say which and why: pitside certify {typed(folder)} --revoke {serial} "
+            '--reason "..."'
+            if serial
+            else "to revoke a certificate, say which: --revoke and the number that stands on it"
         )
     school = open_school(folder)
     with only_one(folder):
@@ -964,18 +1102,23 @@ def verify_command(target: Path, key: str, of: Path | None, code: str, state: st
     if target.is_dir():
         target = school_around(target) or target
         if of:
-            raise click.UsageError("--school is for a file: pitside verify FILE --school FOLDER")
+            raise click.UsageError(
+                f"--school goes with one file, and {target} is a folder: pitside verify {typed(target)}"
+            )
         school = open_school(target)
         report = say_code(school, code) if code else verify_school(school, key, state)
     elif state:
-        raise click.UsageError(f"--state is for a folder: pitside verify FOLDER --state {state}")
+        where = typed(school_around(target.parent) or target.parent)
+        raise click.UsageError(f"--state goes with the school's folder: pitside verify {where} --state {state}")
     elif of:
         report = verify_file_of(target, open_school(of), key)
     elif key and not code:
         report = verify_file(target, key)
     else:
+        around = school_around(target.parent)
+        by_school = f"--school {typed(around)}" if around else "--school and the school's folder if you have it"
         raise click.UsageError(
-            "say by which key: pitside verify FILE --key signing_public.pem, or --school FOLDER if you have the folder"
+            f"say by which key: pitside verify {typed(target)} --key signing_public.pem, or {by_school}"
         )
     for line in report.good:
         click.echo(line)
@@ -1005,14 +1148,15 @@ def moderate(
     school = open_school(folder)
     if not sitting and len(school.sittings) > 1:
         raise click.UsageError(
-            f"say which sitting: --sitting ID; there are: {', '.join(s.id for s in school.sittings)}"
+            f"say which sitting: --sitting {school.sittings[0].id}; there are: "
+            f"{', '.join(s.id for s in school.sittings)}"
         )
     one = school.sitting(sitting or school.sittings[0].id)
     sitting = one.id
     if one.observed and (taken or size or seed is not None):
         raise click.UsageError(
             f"{sitting} was watched, not written: nothing is drawn; a second observer's file goes in by "
-            "pitside observe FOLDER --take FILE"
+            f"pitside observe {school.here} --take observed_{sitting}_….json"
         )
     with only_one(folder):
         found = gather(school)
@@ -1046,7 +1190,7 @@ def moderate(
     click.echo(f"What the mark scheme marked of them by itself, to look at: {look}")
     if table.exists():
         click.echo(f"Give the second marker {page} and {table};")
-        click.echo(f"then: pitside moderate {typed(folder)} --sitting {sitting} --take FILE")
+        click.echo(f"then: pitside moderate {school.here} --sitting {sitting} --take {typed(table)}")
     else:
         click.echo("No part of this sitting is in words, so nothing is marked twice; pitside explain tells the rest.")
 
@@ -1145,7 +1289,8 @@ def forget(folder: Path, candidate: str | None, reason: str, expired: bool, yes:
 
     if expired == bool(candidate or reason):
         raise click.UsageError(
-            'say whom to forget and why: pitside forget FOLDER ID --reason "..."; or: pitside forget FOLDER --expired'
+            f"say whom to forget and why: pitside forget {typed(folder)} {candidate or _some_id(folder)} "
+            f'--reason "..."; or: pitside forget {typed(folder)} --expired'
         )
     if candidate:
         _forget(folder, [candidate], reason, yes)
@@ -1183,10 +1328,18 @@ def _forget(folder: Path, candidates: Iterable[str], reason: str, yes: bool) -> 
         gone = f"{counted(one.files, 'file')}, {counted(one.rows, 'line')}"
         click.echo(f"{one.candidate}: deleted {gone}; the id stays in register and log")
         if one.reports:
-            click.echo(f"  reports to be made again by their commands: {', '.join(one.reports)}")
+            click.echo(f"  reports that are gone, and what makes them again: {', '.join(map(_made_by, one.reports))}")
         for file in one.left:
             click.echo(f"  {file}: not pitside's, and holds the name: look at it yourself")
     click.echo("Copies elsewhere are not touched: backups, and what was handed out or sent.")
+
+
+def _made_by(report: str) -> str:
+    """A report with the command that makes it."""
+    begins = {"keyin": "key-in", "written": "written", "observe": "observe", "decisions": "decide", "items": "parts",
+              "debrief": "debrief", "moderation": "moderate", "results": "results"}  # fmt: skip
+    command = begins.get(re.split(r"[_.]", report)[0])
+    return f"{report} (pitside {command})" if command else report
 
 
 @commands.command("book", short_help="Open the book of lessons, or copy it to a stick.")

@@ -221,6 +221,28 @@ def spelled(unit: str) -> str:
     return text.replace("/100ft", "/100 ft").replace("fraction", "")
 
 
+@functools.lru_cache(maxsize=1024)
+def spelled_as_read(text: str) -> str:
+    """A unit that a person typed or picked, as pages print it: words of the trade stay (ppg), and so does what is none.
+
+    A bare number has none, as in :func:`spelled`.
+
+    >>> spelled_as_read("KG / m^3"), spelled_as_read("kilogram / meter ** 3"), spelled_as_read("ppg")
+    ('kg/m³', 'kg/m³', 'ppg')
+    >>> spelled_as_read("lb/bbbl"), spelled_as_read("m3"), spelled_as_read("fraction")
+    ('lb/bbbl', 'm³', '')
+    """
+    try:
+        unit = read_unit(text)
+    except UnknownUnit:
+        return text
+    if unit == ureg.dimensionless:
+        return ""
+    is_word = not re.search(r"[/*^²³23]|\bper\b", text)
+    usual = text if is_word else next((one for row in _USUAL for one in row if read_unit(one) == unit), text)
+    return spelled(usual)
+
+
 def usual_units(unit: str) -> tuple[str, ...]:
     """The trade's usual units of the same dimension as ``unit``, itself first if it is not among them."""
     dimension = read_unit(unit).dimensionality

@@ -49,6 +49,11 @@ def printed(value: pint.Quantity, unit: str, decimals: int) -> Drawn:
     return Drawn(round(float(value.m_as(read_unit(unit))), decimals), unit, max(decimals, 0))
 
 
+def both(value: pint.Quantity, field: tuple[str, int], metric: tuple[str, int]) -> By[Drawn]:
+    """A given number of a worked example, in each system with its unit and its decimals."""
+    return By(printed(value, *field), printed(value, *metric))
+
+
 def metric_beside(axes: Axes, side: str, field: str, metric: str, label: str) -> None:
     """Put a metric scale on the other side of an axis in field units; ``side`` is ``"x"`` or ``"y"``."""
     here, there = read_unit(field), read_unit(metric)
@@ -72,7 +77,7 @@ def metric_beside(axes: Axes, side: str, field: str, metric: str, label: str) ->
 def worked(
     given: Mapping[str, By[Drawn]], steps: tuple[Step, ...], answers: Mapping[str, pint.Quantity], within: float
 ) -> HTML:
-    """A worked example in field and metric units, its sums done from the printed numbers.
+    """A worked example in field and metric units, its sums done from the printed numbers and printed with their units.
 
     ``answers`` holds what ``pitside`` gives for the results of steps, by the names that the steps give them. Each must
     be met within the share ``within``.
@@ -89,7 +94,10 @@ def worked(
                 raise ValueError(f"worked example, {system}: {name} is {by_hand.get(name)} by hand, {answer} computed")
     page = []
     for field, metric in zip(lines[System.FIELD], lines[System.METRIC], strict=True):
-        sums = {"Field": f"{field.sum} = {field.result}", "Metric": f"{metric.sum} = {metric.result}"}
+        sums = {
+            "Field": f"{field.with_units} = {field.result}",
+            "Metric": f"{metric.with_units} = {metric.result}",
+        }
         if sums["Field"] == sums["Metric"]:
             sums = {"Field and metric": sums["Field"]}
         page.append({"say": field.say, "sums": sums})

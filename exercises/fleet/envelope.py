@@ -58,7 +58,16 @@ D100_OF_SCREEN = Usual(41.5, 462.5, "um", "the ends of two rows of API RP 13C, o
 #: Half is removed at less than the D100 while the screen runs.
 CUT_OF_SHAKER = Usual(40, 300, "um")
 SHAKER_G = Usual(7.0, 8.0)
-FLOW_OVER_SHAKER = Usual(250, 600, "gal/min")
+#: What one shaker takes hangs on its screens and on the mud: from a fine screen to a coarse one in thin mud.
+FLOW_OVER_SHAKER = Usual(190, 600, "gal/min")
+#: API 140 and API 170.
+FLOW_OVER_FINE_SCREENS = Usual(250, 400, "gal/min")
+#: API 200.
+FLOW_OVER_FINEST_SCREENS = Usual(190, 330, "gal/min")
+#: API 80 and coarser, in the thin mud of a top hole.
+FLOW_OVER_COARSE_SCREENS = Usual(400, 600, "gal/min")
+#: A shaker with about half as much screen again, API 140 and API 170.
+FLOW_OVER_LARGE_SHAKER = Usual(360, 550, "gal/min")
 ROCK_OVER_SHAKER = Usual(2.0, 8.0, "t/h")
 ROCK_OVER_DRYING_DECK = Usual(3.0, 6.0, "t/h")
 ROCK_THROUGH_BASKET = Usual(10, 40, "t/h")

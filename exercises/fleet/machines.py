@@ -6,7 +6,7 @@ school lie anywhere in it, and an exercise draws one.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from exercises.fleet import envelope
 from exercises.model.envelope import Usual
@@ -24,11 +24,16 @@ class Power:
 
 @dataclass(frozen=True)
 class Shaker:
-    """A shaker or a drying deck: g, flow and rock that one carries, oil in 100 g of wet cuttings behind it."""
+    """A shaker or a drying deck: g, flow and rock that one carries, oil in 100 g of wet cuttings behind it.
+
+    ``fine`` is the flow on screens of API 140 and API 170, ``coarse`` that on API 80 and coarser in thin mud; a drying
+    deck takes no flow of mud.
+    """
 
     name: str
     g: Usual
-    flow: Usual | None
+    fine: Usual | None
+    coarse: Usual | None
     rock: Usual
     oil: Usual
     power: Power
@@ -38,16 +43,20 @@ class Shaker:
 SHAKER = Shaker(
     "shaker",
     g=envelope.SHAKER_G,
-    flow=envelope.FLOW_OVER_SHAKER,
+    fine=envelope.FLOW_OVER_FINE_SCREENS,
+    coarse=envelope.FLOW_OVER_COARSE_SCREENS,
     rock=envelope.ROCK_OVER_SHAKER,
     oil=envelope.OIL_OFF_SHAKER,
     power=Power(envelope.SHAKER_POWER, Usual(80, 100, "%")),
     hire=envelope.SHAKER_HIRE,
 )
+#: With about half as much screen again; nothing else of it stands in an exercise.
+LARGE_SHAKER = replace(SHAKER, name="large shaker", fine=envelope.FLOW_OVER_LARGE_SHAKER, coarse=None)
 DRYING_DECK = Shaker(
     "drying deck",
     g=envelope.SHAKER_G,
-    flow=None,
+    fine=None,
+    coarse=None,
     rock=envelope.ROCK_OVER_DRYING_DECK,
     oil=envelope.OIL_OFF_DRYING_DECK,
     power=Power(envelope.SHAKER_POWER, Usual(80, 100, "%")),
@@ -57,7 +66,8 @@ DRYING_DECK = Shaker(
 HIGH_G_DECK = Shaker(
     "drying deck at very high g",
     g=Usual(50, 100),
-    flow=None,
+    fine=None,
+    coarse=None,
     rock=envelope.ROCK_OVER_DRYING_DECK,
     oil=Usual(4, 9, "%", "common practice, no source; trials spread over this range"),
     power=Power(Usual(5, 12, "kW"), Usual(80, 100, "%")),
@@ -223,6 +233,6 @@ FEED_PUMP = Pump(
     efficiency=Usual(55, 70, "%"),
 )
 
-SHAKERS = (SHAKER, DRYING_DECK, HIGH_G_DECK)
+SHAKERS = (SHAKER, LARGE_SHAKER, DRYING_DECK, HIGH_G_DECK)
 CONES = (DESANDER, DESILTER, SMALL_CONE)
 DECANTERS = (BARITE_BOWL, FINES_BOWL, LARGE_BOWL)

@@ -7,6 +7,8 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
+from pitside.unit_names import spelled_as_read
+
 
 @dataclass(frozen=True)
 class Given:
@@ -26,9 +28,14 @@ class Given:
             # Python writes no integer of some thousand digits out, and nobody would read it.
             return "an integer of thousands of digits"
 
+    @property
+    def named_unit(self) -> str:
+        """The unit as pages print it, or as it was typed where it is none that pages print."""
+        return spelled_as_read(self.unit) or self.unit.strip()
+
     def __str__(self) -> str:
         value = f"{self.value:g}" if isinstance(self.value, float) and abs(self.value) < 1e6 else self.text
-        return f"{value} {self.unit}".strip() if self.value is not None else ""
+        return f"{value} {spelled_as_read(self.unit)}".strip() if self.value is not None else ""
 
 
 class UnreadableAnswer(ValueError):

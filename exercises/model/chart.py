@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from threading import Lock
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:  # it takes half a second to load, so only what draws loads it
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+    from matplotlib.lines import Line2D
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,10 @@ class Chart:
     x_log: bool = False
     divisions: int = 5
 
+
+#: How the labelled lines of the grid look, and the fine ones between them.
+_LABELLED: dict[str, Any] = {"color": "0.45", "linewidth": 0.7, "zorder": 0.6}
+_FINE: dict[str, Any] = {"color": "0.8", "linewidth": 0.4, "zorder": 0.5}
 
 #: Line styles that can be told apart on a grey print.
 _STYLES = ("-", "--", "-.", ":")
@@ -76,15 +81,16 @@ def _drawn(chart: Chart, form: str) -> bytes:
         buffer = io.BytesIO()
         # No date or version in the file: the same chart makes the same bytes.
         metadata = {"Date": None, "Creator": None} if form == "svg" else {"Software": None}
+        drawn: list[Line2D] = []
         try:
             for number, curve in enumerate(chart.curves):
                 style = _STYLES[number % len(_STYLES)]
-                axes.plot(curve.x, curve.y, style, color="black", label=curve.name or None)
+                drawn += axes.plot(curve.x, curve.y, style, color="black", label=curve.name or None)
             if any(curve.name for curve in chart.curves):
                 axes.legend(loc="best", framealpha=1)
             figure.savefig(buffer, format=form, dpi=_DPI, metadata=metadata)
         finally:
-            for line in list(axes.lines):
+            for line in drawn:
                 line.remove()
             if legend := axes.get_legend():
                 legend.remove()
@@ -102,7 +108,6 @@ def _frame(
     The place of the axes is reckoned from the longest label: Matplotlib's own layout would draw everything once for it.
     """
     from matplotlib.figure import Figure
-    from matplotlib.ticker import AutoMinorLocator, FixedLocator, NullFormatter
 
     figure = Figure(figsize=(_WIDTH, _HEIGHT))
     axes = figure.add_subplot()
@@ -116,19 +121,31 @@ def _frame(
     x_names, y_names = [f"{tick:g}" for tick in x_ticks], [f"{tick:g}" for tick in y_ticks]
     axes.set_xticks(list(x_ticks), x_names)
     axes.set_yticks(list(y_ticks), y_names)
-    if x_log:
-        fine = [
-            low + (high - low) * step / divisions for low, high in pairwise(x_ticks) for step in range(1, divisions)
-        ]
-        axes.xaxis.set_minor_locator(FixedLocator(fine))
-    else:
-        axes.xaxis.set_minor_locator(AutoMinorLocator(divisions))
-    axes.xaxis.set_minor_formatter(NullFormatter())
-    axes.yaxis.set_minor_locator(AutoMinorLocator(divisions))
-    axes.grid(which="major", color="0.45", linewidth=0.7)
-    axes.grid(which="minor", color="0.8", linewidth=0.4)
+    axes.minorticks_off()
+    # The grid as two lines with gaps: Matplotlib's own makes things of each line that take ten times as long to draw.
+    _grid(axes, _between(x_ticks, divisions), _between(y_ticks, divisions), _FINE)
+    _grid(axes, x_ticks, y_ticks, _LABELLED)
     letter, line = 0.65 * _FONT / _POINTS, 1.5 * _FONT / _POINTS
     left = (1.6 * line + letter * max(map(len, y_names))) / _WIDTH
     right = 1 - (0.1 + letter * len(x_names[-1]) / 2) / _WIDTH
-    figure.subplots_adjust(left=left, right=right, bottom=2.7 * line / _HEIGHT, top=1 - 0.7 * line / _HEIGHT)
+    bottom, top = 2.7 * line / _HEIGHT, 1 - 0.7 * line / _HEIGHT
+    figure.subplots_adjust(left=left, right=right, bottom=bottom, top=top)
+    # Told where they are, the labels of the axes need not be measured against those of the ticks at each drawing.
+    axes.xaxis.set_label_coords((left + right) / 2, 1.3 * line / _HEIGHT, transform=figure.transFigure)
+    axes.yaxis.set_label_coords(1.2 * line / _WIDTH, (bottom + top) / 2, transform=figure.transFigure)
     return figure, axes
+
+
+def _grid(axes: Axes, x: Sequence[float], y: Sequence[float], style: dict[str, Any]) -> None:
+    """Draw upright lines at each of ``x`` and level ones at each of ``y`` across the whole chart."""
+    from matplotlib.lines import Line2D
+
+    (left, right), (low, high), gap = axes.get_xlim(), axes.get_ylim(), float("nan")
+    upright = [(at, end) for at in x for end in (low, high, gap)]
+    level = [(end, at) for at in y for end in (left, right, gap)]
+    axes.add_artist(Line2D(*zip(*upright, *level, strict=True), **style))
+
+
+def _between(ticks: Sequence[float], divisions: int) -> list[float]:
+    """Where the fine lines of the grid lie."""
+    return [low + (high - low) * step / divisions for low, high in pairwise(ticks) for step in range(1, divisions)]

@@ -316,7 +316,7 @@ def _mark_reading(variant: Variant, item: Reading, given: Given, result: Any) ->
     except (UnreadableAnswer, UnknownUnit) as error:
         return result(Rule.UNREADABLE, 0, _sentence(error) + " Nothing was recorded for it."), None
     if not read.meant:
-        return result(Rule.OTHER_KIND, 0, _of_another_kind(given.unit, asked)), None
+        return result(Rule.OTHER_KIND, 0, _of_another_kind(given.named_unit, asked)), None
     return result(Rule.NOTED, 0, "The observer's own reading."), read.meant[0]
 
 
@@ -373,7 +373,7 @@ def _mark_number(
             return result(Rule.IMPOSSIBLE, 0, warning), meant[0]
         if meant:
             return result(Rule.WRONG, 0, "It fits no usual slip; compare it with the worked solution."), meant[0]
-        return result(Rule.OTHER_KIND, 0, _of_another_kind(given.unit, asked)), None
+        return result(Rule.OTHER_KIND, 0, _of_another_kind(given.named_unit, asked)), None
     chain = chains[-1] if fit.followed else chains[0]
     value_marks = chain.earned(item.marks.followed) if fit.followed else item.marks.value
     unit_marks = item.marks.unit if unit is not None else 0
@@ -381,7 +381,8 @@ def _mark_number(
     if not converted and fit.rule in (Rule.RIGHT, Rule.FOLLOWED, Rule.ROUNDED):
         carried = f"It follows rightly from your own answer to {fit.followed}. " if fit.followed else ""
         comment = (
-            f"{carried}Answer in {spelled(asked)}: converting was the question, and {given.unit} is not converted."
+            f"{carried}Answer in {spelled(asked)}: converting was the question, "
+            f"and {given.named_unit} is not converted."
         )
         return result(Rule.NOT_CONVERTED, 0, comment), fit.reading
     match fit.rule:
@@ -397,7 +398,7 @@ def _mark_number(
             return result(fit.rule, value_marks + unit_marks, (carried + missing).strip()), fit.reading
         case Rule.UNIT:
             assert unit is not None
-            comment = _unit_comment(number, given.unit, unit, asked)
+            comment = _unit_comment(number, given.named_unit, unit, asked)
             return result(fit.rule, value_marks if item.marks.unit else 0, comment), fit.reading
         case Rule.SLIP:
             assert fit.slip is not None
@@ -589,7 +590,7 @@ def _mark_chosen(
     except (UnreadableAnswer, UnknownUnit) as error:
         return result(Rule.UNREADABLE, 0, _sentence(error) + " Nothing was recorded for it."), None
     if not read.meant:
-        return result(Rule.OTHER_KIND, 0, _of_another_kind(given.unit, asked)), None
+        return result(Rule.OTHER_KIND, 0, _of_another_kind(given.named_unit, asked)), None
     choice = read.meant[0]
     warning = _warning(variant, item, choice) if variant.stop_and_look else ""
     if warning:

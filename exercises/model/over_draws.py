@@ -23,7 +23,7 @@ from pitside.unit_names import read_unit
 
 #: No option of a comparison is right in fewer draws than this, where three or four options compete.
 LEAST = 0.15
-#: Nor in more than this; of two options the other may have what the least leaves over.
+#: Nor in more than this, of however many.
 MOST = 0.60
 #: How many standard deviations of chance are allowed beyond the bounds.
 CHANCE = 2.0
@@ -101,11 +101,11 @@ class Balance:
     def bounds(self) -> tuple[float, float]:
         """The least and the most share of an option.
 
-        15 and 60 %; of two options 15 and 85 %, for then 60 % would ask for more than a draw needs; with five options
-        or more 15 % for each would leave no room, and the least is 60 % of an even share.
+        15 and 60 %; of two options 40 and 60 %, since the one has what the other leaves; with five options or more
+        15 % for each would leave no room, and the least is 60 % of an even share.
         """
         competing = len(self.share) - len(self.never_right)
-        return min(LEAST, MOST / competing), MOST if competing > 2 else 1 - LEAST
+        return 1 - MOST if competing == 2 else min(LEAST, MOST / competing), MOST
 
     def faults(self) -> list[str]:
         """Options that are right too seldom or too often, beyond what chance gives in so many draws."""

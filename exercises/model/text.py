@@ -15,7 +15,8 @@ _MARKDOWN = MarkdownIt("commonmark", {"html": False, "typographer": False}).enab
 
 
 #: Letters and digits apart, what stands for nothing but itself wherever it is in a line that does not begin with it.
-_PLAIN_SIGNS = frozenset(" .,;:?!()/%+=×÷−–—-'’“”°·…²³π≤≥±^\N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}")
+_PLAIN_SIGNS = " .,;:?!()/%+=×÷−–—-'’“”°·…²³π≤≥±^\N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}"
+_PLAIN = re.compile(rf"(?:[^\W_]|[{re.escape(_PLAIN_SIGNS)}])+")
 #: What begins a list, a heading, a quotation, a table, code, a rule or a definition, or goes on with one.
 _NO_PARAGRAPH = re.compile(r"\s|[-+#>`~|<=_\[:]|\*(?!\*\w)|\d+[.)](\s|$)")
 
@@ -63,7 +64,7 @@ def _block_html(markdown: str) -> str:
 
 def _is_plain(line: str) -> bool:
     """Whether a line is the same as Markdown and as HTML: to read it as Markdown takes a hundred times as long."""
-    return bool(line) and line == line.strip() and all(one in _PLAIN_SIGNS or one.isalnum() for one in line)
+    return line == line.strip() and _PLAIN.fullmatch(line) is not None
 
 
 @functools.lru_cache(maxsize=4096)

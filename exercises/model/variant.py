@@ -124,9 +124,13 @@ class Variant:
         """What answers are held against besides the key, as plain numbers, for :meth:`take_solved`.
 
         By numeric item the values of its conventions and those of its slips, in order; None for what cannot be worked
-        out.
+        out. By choice of a value those of the offered values that keep all limits.
         """
-        return {item.key: self._held_against(item) for item in self.exercise.items if isinstance(item, Numeric)}
+        numeric = {item.key: self._held_against(item) for item in self.exercise.items if isinstance(item, Numeric)}
+        chosen = (item for item in self.exercise.items if isinstance(item, Chosen))
+        return numeric | {
+            item.key: [[float(value.magnitude) for value in self.sound_values(item, self.key)]] for item in chosen
+        }
 
     def _held_against(self, item: Numeric) -> list[list[float | None]]:
         right = self.right_values(item, self.key)
@@ -258,6 +262,9 @@ class Variant:
 
     def sound_values(self, item: Chosen, answers: Mapping[str, Any]) -> list[pint.Quantity]:
         """Those of the offered values that keep all limits."""
+        if answers is self.key and item.key in self._taken:
+            unit = read_unit(self.unit(item))
+            return [Quantity(number, unit) for number in self._taken[item.key][0]]
         return [value for value in self.offered(item) if all(self.limits_kept(item, value, answers))]
 
     def right_values(self, item: Numeric, answers: Mapping[str, Any]) -> dict[str, pint.Quantity]:

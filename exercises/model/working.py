@@ -46,10 +46,14 @@ class Step:
 
 @dataclass(frozen=True)
 class Line:
-    """A step worked out: its sentence, the sum as printed, the result as printed and as a number."""
+    """A step worked out: its sentence, the sum as printed, the result as printed and as a number.
+
+    ``with_units`` is the sum with its unit behind each number that has one, as the lessons print it.
+    """
 
     say: str
     sum: str
+    with_units: str
     result: str
     value: Drawn
 
@@ -63,13 +67,14 @@ def work(
     for step in steps:
         arithmetic = in_system(step.sum, system)
         unit = in_system(step.unit if step.unit is not None else part_unit, system)
-        plain, printed = _forms(arithmetic)
+        plain, printed, whole = _forms(arithmetic)
         worked = evaluate(fill(plain, known))
         digits = f"{worked:.0f}" if arithmetic.startswith("ceil(") else significant(worked, step.digits)
         value = Drawn(float(digits), unit, len(digits.partition(".")[2]))
         known[step.gives] = value
         result = with_unit(grouped(digits), unit)
-        lines.append(Line(fill(in_system(step.say, system), known), _printed(fill(printed, known)), result, value))
+        say = fill(in_system(step.say, system), known)
+        lines.append(Line(say, _printed(fill(printed, known)), _printed(fill(whole, known)), result, value))
     return lines
 
 
@@ -84,9 +89,12 @@ def names_of_steps(steps: tuple[Step, ...]) -> frozenset[str]:
 
 
 @functools.lru_cache(maxsize=4096)
-def _forms(arithmetic: str) -> tuple[str, str]:
-    """A sum with its numbers as a calculator takes them, and as pages print them."""
-    return tuple(re.sub(r"\{([\w.]+)\}", rf"{{\1:{form}}}", arithmetic) for form in ("plain", "n"))  # type: ignore
+def _forms(arithmetic: str) -> tuple[str, str, str]:
+    """A sum with its numbers as a calculator takes them, as pages print them, and with their units."""
+    names = re.compile(r"\{([\w.]+)\}")
+    squared = re.compile(r"(?<![\w)])(\{[\w.]+\})(?=\*\*)")  # a unit stands inside the bracket that is squared
+    plain, printed = (names.sub(rf"{{\1:{form}}}", arithmetic) for form in ("plain", "n"))
+    return plain, printed, squared.sub(r"(\1)", arithmetic)
 
 
 def evaluate(text: str) -> float:
@@ -117,6 +125,6 @@ def _value(node: ast.expr) -> float:
 
 def _printed(arithmetic: str) -> str:
     text = re.sub(r"\*\*([23])(?![\d.])", lambda power: "²³"[int(power[1]) - 2], arithmetic).replace("**", "^")
-    for sign, print_sign in (("ceil(", "round up ("), ("*", "×"), ("-", "−"), ("pi", "π")):
+    for sign, print_sign in (("ceil(", "round up ("), ("sqrt(", "√("), ("*", "×"), ("-", "−"), ("pi", "π")):
         text = text.replace(sign, print_sign)
     return text

@@ -157,14 +157,14 @@ def certify(
         certified = digest(facts(school, decision, results))
         if held and (fault := _fault_of(school, held, certified, decision, signer)):
             if not reissue:
-                again = f"pitside certify {school.folder} --candidate {candidate} --reissue"
+                again = f"pitside certify {school.here} --candidate {candidate} --reissue"
                 notices.append(f"{candidate}: {fault} since {held.serial} was issued; to replace it: {again}")
                 continue
             register.revoke(held.serial, f"replaced by {register.next_serial}: {fault}")
             put_away(school, register)
             held = None
         elif not held and (latest := register.latest(candidate)) and not (reissue and candidate in wanted):
-            again = f"pitside certify {school.folder} --candidate {candidate} --reissue"
+            again = f"pitside certify {school.here} --candidate {candidate} --reissue"
             notices.append(f"{candidate}: {latest.serial} was revoked ({latest.revoked}); to issue another: {again}")
             continue
         if held:
@@ -186,7 +186,7 @@ def _not_competent(school: School, decision: Decision, held: Issued | None) -> s
         return (
             f"{candidate}: holds {held.serial}, which stands while the decision is pending: {'; '.join(decision.why)}"
         )
-    revoke = f'pitside certify {school.folder} --revoke {held.serial} --reason "..."'
+    revoke = f'pitside certify {school.here} --revoke {held.serial} --reason "..."'
     return f"{candidate}: holds {held.serial}, and is {decision.verdict} by the marks that count now; {revoke}"
 
 

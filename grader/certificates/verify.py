@@ -156,7 +156,7 @@ def _results(found: _Found) -> Iterator[str]:
     if line:
         says = (
             f"{path}: {line} is as it was signed on {checked.signed}, but not what the records say now; "
-            f"write it anew: pitside results {school.folder}"
+            f"write it anew: pitside results {school.here}"
         )
         if _by_other_schemes(found):  # each line of whom it is says so now
             found.remarks.append(says)
@@ -197,7 +197,7 @@ def _certificates(found: _Found) -> Iterator[str]:
         for kind in ("html", "json"):
             path = folder / f"{file_stem(one.serial, one.candidate)}.{kind}"
             if not path.exists():
-                faults.append(f"{path}: missing; write it again with: pitside certify {school.folder}")
+                faults.append(f"{path}: missing; write it again with: pitside certify {school.here}")
     for one in register.issued.values():
         if one.state and (fault := found.state.fault(one.state)):
             faults.append(
@@ -246,7 +246,7 @@ def _changed(found: _Found, held: list[Issued]) -> Iterator[str]:
     for one in held:
         decision = decisions.get(one.candidate)
         where = f"{found.certificates.path}: line {one.line}: certificate {one.serial} of {one.candidate}"
-        mend = f"if that is right: pitside certify {school.folder}, which says how to replace or revoke it"
+        mend = f"if that is right: pitside certify {school.here}, which says how to replace or revoke it"
         if decision is None:
             yield f"{where}: the candidate is not on the roster any more; {mend}"
         elif decision.verdict is Verdict.PENDING and one.candidate in by_other_schemes:

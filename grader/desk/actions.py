@@ -12,6 +12,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
 from grader.desk.jobs import Progress, Said
@@ -22,6 +23,9 @@ from grader.store.rosters import Table, checked_file, checked_table, differences
 from grader.store.school import School, Sitting, new_school, open_school
 from grader.store.settings import Planned, put_settings, settings_text, with_sitting, with_value, without_sitting
 from grader.store.wording import counted
+
+if TYPE_CHECKING:
+    from grader.classroom.room import Room
 
 #: Lines of one kind that are shown; of more it says how many there are.
 MOST_LINES = 60
@@ -255,6 +259,91 @@ def _copy_book(school: School, given: Given, progress: Progress) -> Said:
         raise GraderError("name the folder first that the book is to be copied to")
     # A name alone lies beside the school, not wherever the desk was started.
     return Said.of(f"The book is copied. Its first page: {copy_book(school.folder.parent / given.text('to'))}")
+
+
+# The classroom --------------------------------------------------------------------------------------------------------
+
+
+def _session(school: School, given: Given) -> tuple[str, int]:
+    name = given.text("session")
+    sitting, _, attempt = name.partition("_attempt")
+    school.sitting(sitting)
+    return sitting, int(attempt) if attempt.isdigit() else 1
+
+
+def _open_classroom(school: School, given: Given, progress: Progress) -> Said:
+    from grader.classroom.running import begin
+    from grader.classroom.slips import unread_arrangements, write_slips
+
+    sitting, attempt = _session(school, given)
+    minutes = given.number("minutes", "minutes") if given.text("minutes") else None
+    served = begin(school.folder, sitting, attempt, given.text("address"), minutes)
+    room = served.room
+    files = []
+    if given.is_on("slips") or not room.drafts.has_codes(room.session):
+        files = [_file(school, "The slips, to print and cut", write_slips(room, served.address))]
+    return Said.of(
+        f"The classroom of {room.session} is open at {served.address}, while the desk is open.",
+        "The connection is not encrypted: use a network of the school's own, that no stranger is on.",
+        files=files,
+        look=_cut(unread_arrangements(room)),
+    )
+
+
+def _in_classroom(school: School, given: Given, work: Callable[[Room], Said]) -> Said:
+    from grader.classroom.room import Room
+
+    room = Room(school.folder, *_session(school, given))
+    try:
+        said = work(room)
+        room.write_log(is_held=True)
+        return said
+    finally:
+        room.close()
+
+
+def _close_classroom(school: School, given: Given, progress: Progress) -> Said:
+    from grader.classroom.running import closed
+
+    def work(room: Room) -> Said:
+        room.drafts.ask_to_stop(room.session)
+        if not closed(room):
+            raise GraderError("the classroom does not close yet; look again in a minute")
+        return Said.of("The classroom is closed. What was saved is kept, and its slips are deleted.")
+
+    return _in_classroom(school, given, work)
+
+
+def _new_slip(school: School, given: Given, progress: Progress) -> Said:
+    from grader.classroom.slips import write_slips
+
+    def work(room: Room) -> Said:
+        path = write_slips(room, room.drafts.address(room.session), given.many("candidate"))
+        return Said.of(
+            "The code of before opens nothing any more.", files=[_file(school, "The new slip, to print", path)]
+        )
+
+    return _in_classroom(school, given, work)
+
+
+def _more_time(school: School, given: Given, progress: Progress) -> Said:
+    def work(room: Room) -> Said:
+        total = room.give_minutes(given.text("candidate"), given.number("minutes", "minutes"))
+        return Said.of(f"{given.text('candidate')} has {total:g} minutes more by now.")
+
+    return _in_classroom(school, given, work)
+
+
+def _ask_hand_in(school: School, given: Given) -> list[str]:
+    return ["what is saved is handed in for all who began and did not do it; they cannot change it after that"]
+
+
+def _hand_in_saved(school: School, given: Given, progress: Progress) -> Said:
+    def work(room: Room) -> Said:
+        done = room.hand_in_saved()
+        return Said.of(f"{counted(len(done), 'script')} handed in with what was saved: {', '.join(done) or 'nobody'}.")
+
+    return _in_classroom(school, given, work)
 
 
 # Take in and mark -----------------------------------------------------------------------------------------------------
@@ -685,6 +774,11 @@ ACTIONS: Mapping[str, Action] = {
     "practice": Action("Write practice papers", "hand-out", _practice),
     "open-book": Action("Open the book", "hand-out", _open_book),
     "copy-book": Action("Copy the book", "hand-out", _copy_book),
+    "open-classroom": Action("Open the classroom", "classroom", _open_classroom),
+    "close-classroom": Action("Close the classroom", "classroom", _close_classroom),
+    "new-slip": Action("Write a new slip", "classroom", _new_slip),
+    "more-time": Action("Give more time", "classroom", _more_time),
+    "hand-in-saved": Action("Hand in what is saved", "classroom", _hand_in_saved, _ask_hand_in),
     "take-in": Action("Take in what came back", "scripts", _take_in),
     "mark": Action("Mark", "scripts", _mark),
     "mark-again": Action("Mark again", "scripts", _mark, _ask_mark_again),

@@ -21,11 +21,12 @@ from starlette.responses import FileResponse, HTMLResponse, JSONResponse, PlainT
 from starlette.routing import Mount, Route
 
 from grader.desk.actions import ACTIONS, Action
-from grader.desk.guard import NOTHING, Entry
+from grader.desk.guard import Entry
 from grader.desk.jobs import BusyError, Job, Jobs, Progress, Said, State
 from grader.desk.pages_of_rooms import PAGES, weighed
 from grader.desk.said import ROOMS, Given, rooms_named
 from grader.pages.pages import filled, text_of
+from grader.pages.wire import NOTHING
 from grader.running.faults import Fault, reported
 from grader.store.errors import GraderError
 from grader.store.files import only_one

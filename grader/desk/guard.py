@@ -13,12 +13,12 @@ import secrets
 from collections.abc import Callable
 from http.cookies import CookieError, SimpleCookie
 
-from starlette.datastructures import Headers, MutableHeaders
-from starlette.exceptions import HTTPException
-from starlette.responses import PlainTextResponse, Response
-from starlette.types import ASGIApp, Message, Receive, Scope, Send
+from starlette.datastructures import Headers
+from starlette.responses import Response
+from starlette.types import ASGIApp, Receive, Scope, Send
 
 from grader.pages.pages import filled
+from grader.pages.wire import NOTHING, bounded, refused, with_headers
 
 HOST = "127.0.0.1"
 #: Most bytes of one request: a room full of scripts on sticks, several times over.
@@ -28,19 +28,6 @@ _SECRET_BYTES = 32
 #: A browser that was closed still has the cookie; it is good for nothing once the desk is closed.
 _COOKIE_SECONDS = 12 * 3600
 _READS = ("GET", "HEAD")
-
-#: What every answer says, whatever it is. A page says itself what more it may load.
-_ALWAYS = {
-    "x-content-type-options": "nosniff",
-    "x-frame-options": "DENY",
-    "cross-origin-opener-policy": "same-origin",
-    "cross-origin-resource-policy": "same-origin",
-    # With no-referrer a browser would not say either from where a form is sent.
-    "referrer-policy": "same-origin",
-    "cache-control": "no-store",
-    "permissions-policy": "camera=(), microphone=(), geolocation=(), payment=(), usb=()",
-}
-NOTHING = "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
 
 class Entry:
@@ -94,36 +81,36 @@ class Guard:
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
             return  # a socket is closed unopened; the desk has none
-        send = _with_headers(send)
+        send = with_headers(send)
         answer = self._answer(scope)
         if answer is not None:
             await answer(scope, receive, send)
             return
-        await self._app(scope, _bounded(receive), send)
+        await self._app(scope, bounded(receive, MOST_BYTES, _TOO_MUCH), send)
 
     def _answer(self, scope: Scope) -> Response | None:
         """What to answer in the desk's place, or None for what may reach it."""
         headers = Headers(scope=scope)
         if headers.getlist("host") != [self._host]:
-            return _refused(421, f"This is not the desk's address. Open http://{self._host} as pitside desk says it.")
+            return refused(421, f"This is not the desk's address. Open http://{self._host} as pitside desk says it.")
         path: str = scope["path"]
         if path.startswith("/enter/") and scope["method"] == "GET":
             return self._entered(path.removeprefix("/enter/"))
         if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
-            return _refused(403, "A page of another site asked for this; the desk answers its own pages alone.")
+            return refused(403, "A page of another site asked for this; the desk answers its own pages alone.")
         if not path.startswith(f"{self._entry.base}/") or not self._entry.knows(self._given(headers)):
-            return _refused(403, "The desk is not open in this browser. Start it again: pitside desk")
+            return refused(403, "The desk is not open in this browser. Start it again: pitside desk")
         if scope["method"] not in _READS and headers.get("origin") != self._origin:
-            return _refused(403, "This change came from no page of the desk, so nothing was changed.")
+            return refused(403, "This change came from no page of the desk, so nothing was changed.")
         length = headers.get("content-length", "0")
         if not length.isdigit() or int(length) > MOST_BYTES:
-            return _refused(413, _TOO_MUCH)
+            return refused(413, _TOO_MUCH)
         return None
 
     def _entered(self, token: str) -> Response:
         cookie = self._entry.exchanged(token)
         if cookie is None:
-            return _refused(403, "This address was used already, or is an old one. Start the desk again: pitside desk")
+            return refused(403, "This address was used already, or is an old one. Start the desk again: pitside desk")
         # Not a redirect: the browser came from elsewhere, and would not show the cookie on the way.
         home = f"{self._entry.base}/"
         page = Response(filled("desk/enter.html", home=home), media_type="text/html; charset=utf-8")
@@ -139,34 +126,3 @@ class Guard:
             return ""
         given = jar.get(self._cookie)
         return given.value if given else ""
-
-
-def _refused(status: int, why: str) -> Response:
-    return PlainTextResponse(f"{why}\n", status, {"content-security-policy": NOTHING})
-
-
-def _with_headers(send: Send) -> Send:
-    async def sending(message: Message) -> None:
-        if message["type"] == "http.response.start":
-            headers = MutableHeaders(scope=message)
-            for name, value in _ALWAYS.items():
-                headers[name] = value
-            headers.setdefault("content-security-policy", NOTHING)
-        await send(message)
-
-    return sending
-
-
-def _bounded(receive: Receive) -> Receive:
-    """The body, as far as the bound: a request in pieces says beforehand of no length."""
-    taken = 0
-
-    async def receiving() -> Message:
-        nonlocal taken
-        message = await receive()
-        taken += len(message.get("body", b""))
-        if taken > MOST_BYTES:
-            raise HTTPException(413, _TOO_MUCH)
-        return message
-
-    return receiving

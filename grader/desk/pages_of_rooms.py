@@ -165,6 +165,41 @@ def _hand_out(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
     }
 
 
+def _classroom(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
+    from exercises.plans import minutes_of
+    from grader.classroom.looking_on import seen, state
+    from grader.classroom.room import is_open, room_of
+    from grader.classroom.serving import addresses
+    from grader.classroom.slips_file import slips_file
+    from grader.store.register import Register
+
+    papers = Register(school, only_read=True).papers.values()
+    issued = {paper.session: (paper.sitting, paper.attempt) for paper in papers}
+    sessions = []
+    for session, (sitting_id, attempt) in issued.items():
+        sitting = school.sitting(sitting_id)
+        if sitting.observed:
+            continue
+        slips = slips_file(school, session)
+        one: dict[str, Any] = {
+            "session": session,
+            "sitting": sitting,
+            "attempt": attempt,
+            "is_open": is_open(school, session),
+            "minutes": minutes_of(school.exercise(name) for name in sitting.exercises),
+            "slips": slips.relative_to(school.folder).as_posix() if slips.exists() else "",
+            "rows": [],
+        }
+        if (room := room_of(school, session)) is not None:
+            try:
+                one["address"] = room.drafts.address(session)
+                one["rows"] = [(each, state(each) if each.begun else "") for each in seen(room)]
+            finally:
+                room.close()
+        sessions.append(one)
+    return {"sessions": sessions, "addresses": addresses()}
+
+
 def _scripts(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
     from grader.marking.records import read_record
     from grader.reports.status import status
@@ -326,6 +361,7 @@ PAGES: Mapping[str, Shown] = {
     "sittings": Shown("sittings", "sittings.html", _sittings),
     "sitting": Shown("sittings", "sitting.html", _one_sitting),
     "hand-out": Shown("hand-out", "hand_out.html", _hand_out),
+    "classroom": Shown("classroom", "classroom.html", _classroom),
     "scripts": Shown("scripts", "scripts.html", _scripts),
     "by-hand": Shown("by-hand", "by_hand.html", _by_hand),
     "results": Shown("results", "results.html", _results),

@@ -60,7 +60,7 @@ class Books:
             more = f" (and {len(forged) - 1} more like it)" if len(forged) > 1 else ""
             raise GraderError(
                 f"{forged[0]}{more}. Nothing was signed or shown; to see all that is wrong: "
-                f"pitside verify {self.school.folder}"
+                f"pitside verify {self.school.here}"
             )
         return self
 
@@ -127,7 +127,7 @@ def _strange_refusals(school: School, log: Log, refusals: tuple[Refusal, ...]) -
         ):
             yield Fault(
                 f"{refusals_file(school)}: no line of {log.path} tells of {one.file[:80]!r} and why it was refused; "
-                f"to make it anew: pitside mark {school.folder}"
+                f"to make it anew: pitside mark {school.here}"
             )
 
 
@@ -157,7 +157,7 @@ def _record_faults(school: School, log: Log, paper: str, record: Record) -> Iter
     where = record_file(school, paper)
     about = log.numbered(paper)
     marked = [(number, line) for number, line in about if "record" in line]
-    mend = f"delete it and mark again (pitside mark {school.folder}), or restore it from your backup"
+    mend = f"delete it and mark again (pitside mark {school.here}), or restore it from your backup"
     if not marked:
         yield Fault(
             f"{where}: no line of {log.path} tells of it; the log was cut off, or the marks come from elsewhere; {mend}"
@@ -179,7 +179,7 @@ def _record_faults(school: School, log: Log, paper: str, record: Record) -> Iter
     if not (len(logged) == len(record.changes) and all(map(same, logged, record.changes))):
         yield Fault(
             f"{where}: not the changes of marks that {log.path} tells of; to take them from the log, mark again: "
-            f"pitside mark {school.folder}",
+            f"pitside mark {school.here}",
             forges=not all(any(same(one, kept) for one in logged) for kept in record.changes),
         )
 
@@ -209,10 +209,10 @@ def _observed_faults(school: School, paper: Paper, record: Record, observations:
     if behind is None:
         yield Fault(
             f"{where}: not what observers saw, by {observations.ledger.path}: the script {record.file} is not theirs; "
-            f"take the observers' files again (pitside observe {school.folder} --take FILE), then mark"
+            f"take the observers' files again (pitside observe {school.here} --take, and each file), then mark"
         )
     elif behind:
-        yield Fault(f"{where}: more was observed since; mark what came: pitside mark {school.folder}", forges=False)
+        yield Fault(f"{where}: more was observed since; mark what came: pitside mark {school.here}", forges=False)
 
 
 def _same(logged: str, kept: str) -> bool:

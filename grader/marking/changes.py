@@ -42,7 +42,7 @@ def change_mark(
     if record is None:
         known = paper_id in Register(school).papers
         raise GraderError(
-            f"{school.records}: paper {paper_id} is not marked; run: pitside mark {school.folder}"
+            f"{school.records}: paper {paper_id} is not marked; run: pitside mark {school.here}"
             if known
             else f"{school.register_file}: no paper {paper_id!r} was issued"
         )
@@ -86,6 +86,6 @@ def _marks_of(record: Record, part: str) -> float:
     if marks is None:
         raise GraderError(
             f"paper {record.paper}: part {part} waits for hand marks, so there are none to change; "
-            "give them first: pitside written FOLDER"
+            "give them first (in the school's folder: pitside written)"
         )
     return marks

@@ -95,7 +95,7 @@ def marked_papers(school: School, candidate: str, sitting: str = "", attempt: in
         if (record := read_record(school, paper.id))
     ]
     if not found:
-        raise GraderError(f"{school.records}: no script of {candidate} is marked; run: pitside mark {school.folder}")
+        raise GraderError(f"{school.records}: no script of {candidate} is marked; run: pitside mark {school.here}")
     return found
 
 

@@ -77,7 +77,7 @@ _SETTINGS = f'''\
 #
 #     jupyter server --config {SETTINGS_FILE}
 #
-# and open the address that it prints. Then merge the hand marks with: pitside mark FOLDER
+# and open the address that it prints. Then merge the hand marks with, here too: pitside mark
 from pathlib import Path
 
 here = Path(__file__).resolve().parent

@@ -6,6 +6,7 @@ import hashlib
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from typing import Any
 
 from exercises.model.marking import ItemMark, Rounding, Rule
@@ -21,17 +22,19 @@ class MarkedExercise:
     hand: tuple[HandMark, ...] = ()
     changes: tuple[Change, ...] = ()
 
-    @property
-    def part_marks(self) -> dict[str, float | None]:
+    @cached_property
+    def part_marks(self) -> Mapping[str, float | None]:
         """The marks of each part: the latest change, else those given by hand, else the mark scheme's.
 
         None while a part waits for hand marks.
         """
         decided = {hand.part: hand.marks for hand in self.hand if hand.marks is not None}
         decided |= {change.part: change.marks for change in self.changes}
+        by_part: dict[str, list[ItemMark]] = {}
+        for item in self.items:
+            by_part.setdefault(part_of(item), []).append(item)
         found: dict[str, float | None] = {}
-        for part in dict.fromkeys(part_of(item) for item in self.items):
-            items = [item for item in self.items if part_of(item) == part]
+        for part, items in by_part.items():
             waits = any(item.rule is Rule.PENDING for item in items)
             found[part] = decided.get(part, None if waits else sum(item.marks for item in items))
         return found
@@ -40,7 +43,7 @@ class MarkedExercise:
     def marks(self) -> float:
         return sum(marks for marks in self.part_marks.values() if marks is not None)
 
-    @property
+    @cached_property
     def pending(self) -> tuple[str, ...]:
         """The parts that wait for hand marks."""
         return tuple(part for part, marks in self.part_marks.items() if marks is None)

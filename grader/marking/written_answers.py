@@ -294,7 +294,7 @@ def take(school: School, file: Path, replace: bool = False) -> Taken:
             file,
             f"is of an older state: {counted(len(stale), 'answer')}, each of a script or mark scheme that is no longer "
             "the one that is marked",
-            f"write the page anew (pitside written {school.folder}), and mark there",
+            f"write the page anew (pitside written {school.here}), and mark there",
         )
     wanted: dict[str, tuple[Paper, dict[str, HandMark]]] = {}
     for one in fresh:

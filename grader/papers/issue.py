@@ -203,7 +203,7 @@ def _check_not_forgotten(school: School, candidates: tuple[Candidate, ...]) -> N
         if candidate.id in ids:
             raise GraderError(
                 f"{school.roster_file}: {candidate.id} was forgotten; give whoever comes new another id, or "
-                f'complete it with: pitside forget {school.folder} {candidate.id} --reason "..."'
+                f'complete it with: pitside forget {school.here} {candidate.id} --reason "..."'
             )
 
 
@@ -215,7 +215,7 @@ def _check_attempt_before(
         more = f" and {len(without) - 5} more" if len(without) > 5 else ""
         raise GraderError(
             f"sitting {sitting.id}: attempt {attempt - 1} was never issued to {', '.join(without[:5])}{more}; "
-            f"issue that first, or name those who resit with --candidate"
+            "issue that first, or name with --candidate only those who had it"
         )
 
 

@@ -51,6 +51,9 @@ _CHART = "chart.png"
 NOTEBOOK = "paper"
 #: What stands in the cell of a written part until the candidate writes there.
 WRITE_HERE = "*Write your answer here, in place of these words.*"
+#: The first line of each answer cell. Where the given cell was not run, as after a restart, nothing of ours is there to
+#: say a kind word; but Jupyter shows the lines about the one that it cannot make sense of.
+NOT_READY = '# "answer" is not defined? Menu: Run > Run All Cells'
 #: Ends a line within a paragraph of Markdown.
 _NEW_LINE = "  \n"
 #: Characters of a written answer that are kept in the record; the marked notebook holds all of it.
@@ -307,8 +310,9 @@ def _title(school: School, sitting: Sitting, candidate: Candidate, paper: Paper,
         "below, which then says that it is ready. Answer with `answer(part, number, unit)` in the cell below each "
         "question: put your number in place of `None`, then run the cell (Shift and Enter). Any fitting unit will do. "
         "Working may stand anywhere: in the cells, in new cells, in words or sums. A later part is marked on your own "
-        "earlier answer, so go on even if you doubt it. The last cell says what has no answer yet. Save the notebook "
-        "and hand it in under the name it has."
+        "earlier answer, so go on even if you doubt it. When you open the notebook again, or after a restart: menu "
+        "Run, then Run All Cells. The last cell says what has no answer yet. Save the notebook and hand it in under "
+        "the name it has."
     )
 
 
@@ -463,7 +467,7 @@ def _answer_cell(number: int, variant: Variant, part: Part) -> nbformat.Notebook
         cell = new_markdown_cell(WRITE_HERE, metadata={"nbgrader": grade_cell(number, part), "deletable": False})
         cell["id"] = answer_cell_id(number, part)
         return cell
-    lines = [_blank(number, variant, item) for item in part.items()]
+    lines = [NOT_READY, *(_blank(number, variant, item) for item in part.items())]
     if isinstance(part, Numeric) and part.method:
         lines.insert(-1, "# Above: answers on the way, if you like. Below: the answer.")
     cell = new_code_cell("\n".join(lines), metadata={"nbgrader": grade_cell(number, part), "deletable": False})

@@ -9,8 +9,10 @@ from __future__ import annotations
 import io
 import zipfile
 import zlib
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from markupsafe import Markup
 
@@ -107,13 +109,80 @@ def _remove_loose(school: School, paper: Paper) -> None:
 
 def pack_contents(school: School, sitting: Sitting, candidate: Candidate, paper: Paper) -> dict[str, bytes]:
     """The files of a pack by name. The same paper always makes the same bytes."""
+    import nbformat  # takes time to load, and not all who need this module need it
+
+    shown = _shown(school, sitting, candidate, paper)
+    names: PackNames = shown["names"]
+    return {
+        names.notebook: (nbformat.writes(shown["notebook"]) + "\n").encode(),
+        names.worksheet: _worksheet(shown, "papers/worksheet.html").encode(),
+        names.sheet: filled("papers/sheet.html", **shown).encode(),
+        names.how_to: filled("papers/how_to.html", **shown).encode(),
+    }
+
+
+@dataclass(frozen=True)
+class Worksheet:
+    """A candidate's worksheet: the page, and the data that its script works with."""
+
+    page: str
+    data: dict[str, Any]
+
+
+def worksheet(
+    school: School,
+    sitting: Sitting,
+    candidate: Candidate,
+    paper: Paper,
+    template: str = "papers/worksheet.html",
+    scripts: Sequence[str] = (),
+    **more: Any,
+) -> Worksheet:
+    """The worksheet of a paper, as it is in the pack or framed by another template that extends it.
+
+    ``scripts`` stand before the worksheet's own, and ``more`` is for the template.
+    """
+    shown = _shown(school, sitting, candidate, paper)
+    return Worksheet(_worksheet({**shown, **more}, template, scripts), shown["data"])
+
+
+def _worksheet(shown: Mapping[str, Any], template: str, scripts: Sequence[str] = ()) -> str:
+    values = {
+        **shown,
+        "style": text_of("pages/worksheet.css"),
+        "script": text_of(*FORM_SCRIPTS, *scripts, "papers/worksheet.js", "papers/calculator.js"),
+        "data": script_data(shown["data"]),
+    }
+    return filled(template, **values)
+
+
+def _shown(school: School, sitting: Sitting, candidate: Candidate, paper: Paper) -> dict[str, Any]:
+    """What the pages of a pack show of a paper."""
     names = pack_names(school, paper)
     variants = paper.variants()
     sitting = as_titled(sitting, paper)
     notebook = paper_notebook(school, sitting, candidate, paper, variants)
     exercises = questions(variants)
     items = {item["name"]: item for exercise in exercises for part in exercise["parts"] for item in part["items"]}
-    shown = {
+    for item in items.values():
+        if item["kind"] == "number":
+            item["unit_label"] = (spelled(item["unit"]) or "no unit") if item["unit"] else ""
+    data = {
+        "paper": paper.id,
+        "candidate": f"{candidate.name} ({candidate.id})",
+        "file": names.notebook,
+        "kinds": kinds_data(kinds(variants)),
+        "spellings": spellings_data(kinds(variants)),
+        "parts": [
+            {key: part[key] for key in ("name", "label", "cell", "kind")}
+            | {"items": [item["name"] for item in part["items"]]}
+            for exercise in exercises
+            for part in exercise["parts"]
+        ],
+        "items": items,
+        "notebook": notebook,
+    }
+    return {
         "school": school,
         "cover": Markup(cover_html(school.cover)),
         "sitting": sitting,
@@ -125,38 +194,8 @@ def pack_contents(school: School, sitting: Sitting, candidate: Candidate, paper:
         "marks": sum(exercise["marks"] for exercise in exercises),
         "digest": notebook["metadata"]["pitside"]["digest"],
         "items": items,
-    }
-    for item in items.values():
-        if item["kind"] == "number":
-            item["unit_label"] = (spelled(item["unit"]) or "no unit") if item["unit"] else ""
-    data = {
-        "paper": paper.id,
-        "candidate": f"{candidate.name} ({candidate.id})",
-        "file": names.notebook,
-        "kinds": kinds_data(kinds(variants)),
-        "spellings": spellings_data(kinds(variants)),
-        "parts": [
-            {key: part[key] for key in ("name", "label", "cell")} | {"items": [item["name"] for item in part["items"]]}
-            for exercise in exercises
-            for part in exercise["parts"]
-        ],
-        "items": items,
         "notebook": notebook,
-    }
-    worksheet = filled(
-        "papers/worksheet.html",
-        **shown,
-        style=text_of("pages/worksheet.css"),
-        script=text_of(*FORM_SCRIPTS, "papers/worksheet.js", "papers/calculator.js"),
-        data=script_data(data),
-    )
-    import nbformat  # takes time to load, and not all who need this module need it
-
-    return {
-        names.notebook: (nbformat.writes(notebook) + "\n").encode(),
-        names.worksheet: worksheet.encode(),
-        names.sheet: filled("papers/sheet.html", **shown).encode(),
-        names.how_to: filled("papers/how_to.html", **shown).encode(),
+        "data": data,
     }
 
 

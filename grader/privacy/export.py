@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from exercises.model import Seen
+from grader.classroom.drafts import Drafts, drafts_file
 from grader.marking.record import Record, part_of
 from grader.marking.records import read_record
 from grader.observed.observations import Observations
@@ -66,6 +67,7 @@ _SAYS = {
     "gradebook.csv": "your marks and comments in the assessor's gradebook",
     "second_marks.csv": "what a second marker gave",
     "results.csv": "your lines of the list of results, and of other lists",
+    "classroom.csv": "each answer as it was saved in the classroom, by which of your devices, late or not, kept or not",
     "refused.json": "files of yours that could not be marked, and why",
     "register.json": "the numbers that were drawn for you, and the digests of their mark schemes",
     "log.csv": "what was done with your papers, when, by whom and why",
@@ -121,6 +123,8 @@ def _contents(person: Person) -> Iterator[tuple[str, bytes]]:
     rows = [row for path in person.reports() if path.suffix == ".csv" for row in _rows_in(person, path)]
     if rows:
         yield "results.csv", _table(rows)
+    if saved := list(_saved(person)):
+        yield "classroom.csv", _table([("paper", "save", "device", "field", "answer", "late", "kept"), *saved])
     if refused := person.refusals()[0]:
         yield "refused.json", _json(person, [asdict(one) for one in refused])
     if person.papers:
@@ -190,6 +194,20 @@ def _seen(person: Person) -> Iterator[list[Any]]:
                 seen = Seen.of_letter(value) if isinstance(value, str) else None
                 told = [str(seen), ""] if seen else list(value)
                 yield [*about, part, *told, _without_others(person, one.note)]
+
+
+def _saved(person: Person) -> Iterator[list[Any]]:
+    if not drafts_file(person.school).exists():
+        return
+    drafts = Drafts(person.school)
+    try:
+        for paper in person.papers:
+            numbers = drafts.devices(paper.id)
+            for number, device, field, value, late, kept in drafts.saves(paper.id):
+                told = value if isinstance(value, str) else f"{value['typed']} {value['unit']}".strip()
+                yield [paper.id, number, numbers.get(device, ""), field, told, late, kept]
+    finally:
+        drafts.close()
 
 
 def _second_marks(person: Person) -> Iterator[tuple[str, float, str, str]]:

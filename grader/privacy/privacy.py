@@ -26,6 +26,9 @@ from typing import Any
 from dateutil.relativedelta import relativedelta
 
 from exercises.model import System
+from grader.classroom.drafts import FILE as DRAFTS
+from grader.classroom.drafts import Drafts, drafts_file
+from grader.classroom.slips_file import slips_file
 from grader.marking.hand_marking import SETTINGS_FILE
 from grader.marking.records import keep_refusals, read_refusals
 from grader.marking.written_answers import holds_answers_of, page_file
@@ -56,7 +59,7 @@ _KEPT = {
     "log.jsonl",
     "certificates.jsonl",
     OBSERVED,
-    *(f"gradebook.db{end}" for end in ("", "-journal", "-wal", "-shm")),
+    *(f"{name}{end}" for name in ("gradebook.db", DRAFTS) for end in ("", "-journal", "-wal", "-shm")),
     "refused.json",
     SETTINGS_FILE,
     "signing_public.pem",
@@ -199,7 +202,11 @@ class Person:
         pages = [
             page
             for session in sorted({paper.session for paper in self.papers})
-            for page in (sheets_file(self.school, session), list_file(self.school, session))
+            for page in (
+                sheets_file(self.school, session),
+                list_file(self.school, session),
+                slips_file(self.school, session),
+            )
             if page.exists()
         ]
         if self.is_on_roster:
@@ -322,6 +329,7 @@ class Person:
             *(Held(what, _common(folder, files), tuple(files)) for what, files in kinds.items()),
             Held("other files of this person", _common(folder, rest), rest),
             Held("scripts with marks and comments by hand", "records/gradebook.db", rows=self.gradebook_rows()),
+            Held("answers, devices and times of the classroom", f"records/{DRAFTS}", rows=self.classroom_rows()),
             Held("files that could not be marked", "records/refused.json", rows=len(self.refusals()[0])),
             Held("samples for a second marker", _common(folder, samples), samples),
             Held("answers on the page for marking", _common(folder, self.written_page()), self.written_page()),
@@ -358,6 +366,15 @@ class Person:
             return 0
         (_, columns), *rows = read_csv(path) or [(1, ["candidate"])]
         return sum(self.is_row(columns, cells, "candidate") for _, cells in rows)
+
+    def classroom_rows(self) -> int:
+        if not drafts_file(self.school).exists():
+            return 0
+        drafts = Drafts(self.school)
+        try:
+            return drafts.rows_of(self.id, self.paper_ids)
+        finally:
+            drafts.close()
 
     def gradebook_rows(self) -> int:
         if not (self.school.records / "gradebook.db").exists():
@@ -481,6 +498,12 @@ def _forget(person: Person, why: str) -> Forgotten:
 
         with Gradebook.of(school) as gradebook:
             gradebook.forget(person.id)
+    if drafts_file(school).exists():
+        drafts = Drafts(school)
+        try:
+            drafts.forget(person.id, person.paper_ids)
+        finally:
+            drafts.close()
     for path in person.second_marking():
         _without_sample(person, path)
     reports = () if person.is_forgotten(log) else person.reports()
@@ -641,7 +664,7 @@ def _on_the_time(school: School) -> Iterator[str]:
     if until is None:
         yield "How long it is kept: not said; put keep_months under [privacy] in school.toml"
     else:
-        yield f"How long it is kept: until {until}; then run: pitside forget {school.folder} --expired"
+        yield f"How long it is kept: until {until}; then run: pitside forget {school.here} --expired"
 
 
 # Reading --------------------------------------------------------------------------------------------------------------

@@ -205,7 +205,7 @@ def debrief(school: School, sitting: Sitting, results: Sequence[Result]) -> Debr
     if not marked:
         raise GraderError(
             f"{school.folder}: no script of sitting {sitting.id} has marks that can be looked into; mark first: "
-            "pitside mark FOLDER"
+            f"pitside mark {school.here}"
         )
     chosen = [scripts[result.candidate.id] for result in marked]
     final = {result.candidate.id for result in marked if result.is_final}
@@ -450,7 +450,7 @@ def write_debriefs(
     marked = {result.sitting.id for result in found if result.record}
     chosen = (only,) if only else tuple(sitting for sitting in school.sittings if sitting.id in marked)
     if not chosen:
-        raise GraderError(f"{school.records}: nothing is marked yet; mark first: pitside mark {school.folder}")
+        raise GraderError(f"{school.records}: nothing is marked yet; mark first: pitside mark {school.here}")
     known = {candidate.id: candidate.name for candidate in school.roster} if names else {}
     for one in chosen:
         try:

@@ -28,6 +28,7 @@ from grader.store.csv_files import write_tables
 from grader.store.errors import GraderError
 from grader.store.files import only_one, write_text
 from grader.store.school import open_school
+from grader.store.wording import typed
 
 #: A change between cohorts is told where it is this share of the marks or more, and so large that chance alone brings
 #: such a one in any of the parts with this probability.
@@ -141,7 +142,9 @@ def item_report(folders: Sequence[Path]) -> ItemReport:
     """
     cohorts, titles = read_cohorts(folders)
     if not any(cohort.scripts for cohort in cohorts):
-        raise GraderError(f"{folders[0]}: nothing is marked yet in any of the schools; mark first: pitside mark FOLDER")
+        raise GraderError(
+            f"{folders[0]}: nothing is marked yet in any of the schools; mark first: pitside mark {typed(folders[0])}"
+        )
     groups = {cohort.label: _sittings(cohort) for cohort in cohorts}
     order = {name: place for place, name in enumerate(BANK)}
     parts = {part for cohort in cohorts for script in cohort.scripts for part in script.parts}

@@ -33,6 +33,7 @@ from grader.store.files import read_bytes, write_json, write_text
 from grader.store.log import SECOND_MARKS, Log
 from grader.store.part_marks import ChangeKind, item_name
 from grader.store.school import School, Sitting
+from grader.store.wording import typed
 
 #: A tenth of the scripts, and six at the least: common practice, no source.
 SHARE, FEWEST = 0.1, 6
@@ -151,7 +152,7 @@ def sample_of(
     if sitting.observed:
         raise GraderError(
             f"sitting {sitting.id} was watched, not written: nothing is drawn; a second observer's file goes in by "
-            "pitside observe FOLDER --take FILE"
+            f"pitside observe {school.here} --take observed_{sitting.id}.json"
         )
     kept = _kept(school, sitting)
     if kept:
@@ -215,9 +216,10 @@ def sample_faults(school: School, log: Log, sitting: str) -> Iterator[str]:
             "it away to draw a sample; if somebody was being forgotten, forget them again"
         )
     elif line["second"] != _second_digest(sample):
+        table = typed(school.records / f"moderation_{sitting}_marks.csv")
         yield (
             f"{path}: not the second marks that line {number} of {log.path} tells of; take the second marker's table "
-            f"again: pitside moderate {school.folder} --sitting {sitting} --take FILE"
+            f"again: pitside moderate {school.here} --sitting {sitting} --take {table}"
         )
 
 
@@ -495,7 +497,7 @@ def _needed(school: School, sitting: Sitting, marks_anew: bool = False) -> Sampl
     if sample is None:
         raise GraderError(
             f"{_file(school, sitting.id)}: missing; draw the sample first: "
-            f"pitside moderate {school.folder} --sitting {sitting.id}"
+            f"pitside moderate {school.here} --sitting {sitting.id}"
         )
     return sample
 

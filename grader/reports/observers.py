@@ -106,7 +106,7 @@ def write_report(school: School, sitting: Sitting, results: Sequence[Result]) ->
     if not both:
         raise GraderError(
             f"{school.records}: no marked task of {sitting.id} was watched by two observers; let a second one watch "
-            f"with a copy of the page, take that file too, then: pitside mark {school.folder}"
+            f"with a copy of the page, take that file too, then: pitside mark {school.here}"
         )
     apart = _apart(both)
     page = school.records / f"moderation_{sitting.id}_report.html"

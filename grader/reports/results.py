@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -271,8 +273,14 @@ def unplaced(school: School, results: list[Result]) -> list[str]:
     return [
         f"{refusal.file}: {refusal.reason}"
         for refusal in read_refusals(school)
-        if (refusal.candidate, refusal.sitting) not in known
+        if (refusal.candidate, refusal.sitting) not in known and not _is_gone(school, refusal)
     ]
+
+
+def _is_gone(school: School, refusal: Refusal) -> bool:
+    """Whether a plain file was taken out of the school's folder since the marking run that refused it."""
+    is_plain = re.fullmatch(r"[\w ./()+-]{1,200}", refusal.file) is not None
+    return bool(refusal.digest) and is_plain and not os.path.lexists(school.folder / refusal.file)
 
 
 def write_feedback(

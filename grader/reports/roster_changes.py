@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shlex
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -93,13 +92,14 @@ def replace_papers(
     if not named:
         raise GraderError(
             f"{school.roster_file}: no line was corrected since the packs were written; to write a lost "
-            f'pack again, say whose: pitside issue {school.folder} --replace --candidate ID --reason "..."'
+            f"pack again, say whose: pitside issue {school.here} --replace --candidate {school.roster[0].id} "
+            '--reason "stick lost"'
         )
     return replace_packs(school, tuple(sittings), named, reason, attempt, progress, came_back(school, register))
 
 
 def _way(school: School, candidate: str, what: str, is_back: bool) -> str:
-    here = shlex.quote(str(school.folder))
+    here = school.here
     if what == "arrangements":
         return "papers show none of them; pitside decide shows those of now"
     if is_back and what == "name":
@@ -112,7 +112,7 @@ def _way(school: School, candidate: str, what: str, is_back: bool) -> str:
 def _gone(school: School, gone: dict[str, list[str]]) -> Iterator[Correction]:
     for candidate, sessions in gone.items():
         way = (
-            f"put the line back; a new id makes another person; or: pitside forget {shlex.quote(str(school.folder))} "
+            f"put the line back; a new id makes another person; or: pitside forget {school.here} "
             f'{candidate} --reason "..."'
         )
         yield Correction(candidate, "no longer on the roster", tuple(sessions), "", "", way)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import enum
-import shlex
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,7 +17,7 @@ from grader.store.certificate_register import CertificateRegister
 from grader.store.csv_files import read_csv
 from grader.store.errors import GraderError
 from grader.store.register import Paper, Register, attempt_suffix
-from grader.store.school import School, Sitting
+from grader.store.school import School, Sitting, unread_columns
 from grader.store.wording import counted
 
 #: Refused files that are named with their reason; of more the page of results tells.
@@ -176,7 +175,7 @@ def _since(page: Path, newest: float) -> str:
 
 def _steps(school: School, register: Register, stands: Sequence[Stand], unreadable: int) -> Iterator[Step]:
     """What to do next, each with its command; what can be done now before what waits for it."""
-    here = shlex.quote(str(school.folder))
+    here = school.here
     if not school.roster:
         line = f"write the candidates into {school.roster_file}, then: pitside issue {here}"
         yield Step(Do.WRITE_CANDIDATES, "write the candidates into the roster", line)
@@ -253,7 +252,7 @@ def _competent(school: School) -> list[str]:
         return []
     if not {"id", "verdict"} <= set(columns):
         raise GraderError(f"{school.records / 'decisions.csv'}: no columns id and verdict; write it anew with: "
-                          f"pitside decide {school.folder}")  # fmt: skip
+                          f"pitside decide {school.here}")  # fmt: skip
     by_name = [dict(zip(columns, cells, strict=False)) for _, cells in rows]
     return [row["id"] for row in by_name if row["verdict"] == Verdict.COMPETENT]
 
@@ -271,6 +270,8 @@ def lines(school: School, found: Status) -> Iterator[str]:
     for one in found.refused[:MOST_NAMED]:
         yield f"Cannot be read: {one.file}: {one.reason}"
     if len(found.refused) > MOST_NAMED:
-        yield f"Cannot be read: {len(found.refused) - MOST_NAMED} more; pitside mark {school.folder} lists them"
+        yield f"Cannot be read: {len(found.refused) - MOST_NAMED} more; pitside mark {school.here} lists them"
+    if unread := unread_columns(school.roster_file):
+        yield f"Look at {unread}"
     yield "Next:"
     yield from (f"  {step}" for step in found.steps)

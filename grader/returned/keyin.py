@@ -99,7 +99,7 @@ def write_page(
         "school": school.id,
         "sitting": sitting.id,
         "attempt": attempt,
-        "file": f"keyed_{sitting.id}{attempt_suffix(attempt)}.json",
+        "file": saved_name(sitting, attempt),
         "longest_typed": LONGEST_TYPED,
         "longest_words": LONGEST_WORDS,
         "kinds": kinds_data(kinds(every)),
@@ -128,7 +128,7 @@ def _issued(school: School, register: Register, sitting: Sitting, attempt: int) 
     found = [(candidate, papers[candidate.id]) for candidate in school.roster if candidate.id in papers]
     if not found:
         which = f"attempt {attempt} at {sitting.id}" if attempt > 1 else sitting.id
-        raise GraderError(f"{school.register_file}: nobody was issued {which}; first: pitside issue {school.folder}")
+        raise GraderError(f"{school.register_file}: nobody was issued {which}; first: pitside issue {school.here}")
     return found
 
 
@@ -214,6 +214,11 @@ def take(school: School, sitting: Sitting, file: Path, attempt: int = 1, replace
     for path, data in todo:
         write_bytes(path, data)
     return Taken(tuple(path for path, _ in todo if path not in replaced), tuple(already), tuple(replaced))
+
+
+def saved_name(sitting: Sitting, attempt: int) -> str:
+    """The name of the file that the page of an attempt at a sitting saves."""
+    return f"keyed_{sitting.id}{attempt_suffix(attempt)}.json"
 
 
 def named_in(school: School, file: Path) -> tuple[Sitting, int]:

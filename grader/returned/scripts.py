@@ -15,9 +15,10 @@ import stat
 import zipfile
 import zlib
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from exercises.model.marking import Rounding
 from grader.papers.notebook import COVER_CELL, FORMAT, GIVEN_CELL, TITLE_CELL, WRITE_HERE
@@ -25,14 +26,15 @@ from grader.returned.notebooks import RefusedError, made_new, parsed
 from grader.returned.walk import files_below
 from grader.running.checked_answers import clip
 from grader.running.faults import Fault, caught
-from grader.running.reading import LAST_SOURCE
+from grader.running.reading import LAST_SOURCES
 from grader.store.errors import GraderError
 from grader.store.register import Paper, Register
 from grader.store.school import School
+from grader.store.wording import typed
 
 #: A larger file is no script of ours (an empty paper is about 20 kB, one full of plots a few MB).
 LARGEST = 20 * 1024 * 1024
-#: Most files in a zip, of which one is the notebook, and how many times larger than its packed form it may be. A
+#: Most files in a zip, of which one is the script, and how many times larger than its packed form it may be. A
 #: notebook packs to a tenth or so; a bomb to a thousandth.
 MOST_FILES = 50
 MOST_RATIO = 200
@@ -96,10 +98,10 @@ class Returned:
 
         Raises: :class:`GraderError` if they are no longer those of the digest, or cannot be had.
         """
-        data = _notebook_in(self.path, _read(self.path))
-        if _digest(data) != self.digest:
-            raise RefusedError("it changed while it was being marked: mark again")
-        return data
+        for data in _notebooks_in(self.path, _read(self.path)).values():
+            if _digest(data) == self.digest:
+                return data
+        raise RefusedError("it changed while it was being marked: mark again")
 
     def script(self, data: bytes) -> Script:
         """The script in these bytes, whatever they hold checked. Raises: :class:`GraderError` if they are none."""
@@ -178,9 +180,15 @@ def _looked_at(school: School, register: Register, candidates: set[str], path: P
         digest = _digest(data)
         if kind := _other_kind(path, data):
             raise RefusedError(f"not a notebook but {kind}")
-        data = _notebook_in(path, data)
+        if page := _saved_by(data):
+            # Reasons go into the log, where a path of this machine would be another one tomorrow.
+            command = f"pitside {page.command} --take {typed(Path(_shown(school, path)))}"
+            raise RefusedError(f"what {page.name} saved: in the school's folder {command}, then delete it here")
+        notebooks = _notebooks_in(path, data)
+        if len(notebooks) == 1:
+            digest = _digest(*notebooks.values())
+        data, paper = _script_among(school, register, path, notebooks)
         digest = _digest(data)
-        paper = _paper(school, register, parsed(data))
     except RefusedError as refused:
         return _refusal(school, path, digest, str(refused))
     named = _other_named(candidates, path.name, paper)
@@ -242,10 +250,18 @@ def _refused_closely(one: Returned) -> Refusal | None:
 
 
 def _is_blank(one: Returned) -> bool:
-    """Whether a script is the notebook of a pack as it was handed out, with no answer, sum or word added to it."""
+    """Whether a script is the notebook of a pack as it was handed out."""
     try:
-        cells = one.script(one.data()).notebook["cells"]
+        return _holds_blank(one.data())
     except RefusedError:  # it was whole a moment ago
+        return False
+
+
+def _holds_blank(data: bytes) -> bool:
+    """Whether a notebook's bytes are those of a pack as it was handed out, with no answer, sum or word added to it."""
+    try:
+        cells = made_new(parsed(data))["cells"]
+    except RefusedError:
         return False
     for cell in cells:
         name = str(cell.get("id", ""))
@@ -255,7 +271,7 @@ def _is_blank(one: Returned) -> bool:
         elif name == GIVEN_CELL:
             as_printed = "\nanswer(" not in source
         else:
-            as_printed = source == LAST_SOURCE or _BLANK.fullmatch(source) is not None
+            as_printed = source in LAST_SOURCES or _BLANK.fullmatch(source) is not None
         if not as_printed:
             return False
     return True
@@ -309,6 +325,29 @@ _BLANK = re.compile(rf"{_BLANK_LINE}(?:\n{_BLANK_LINE})*")
 _PRINTED = (TITLE_CELL, COVER_CELL, "exercise-", "ask-")
 
 
+class _OurPage(NamedTuple):
+    """A page of ours that saves a file: what the file says it is, what people call the page, and what takes it."""
+
+    says: bytes
+    name: str
+    command: str
+
+
+_OUR_PAGES = (
+    _OurPage(b"pitside answers keyed in", "the page to key in printed sheets", "key-in"),
+    _OurPage(b"pitside marks of written answers", "the page to mark written answers", "written"),
+    _OurPage(b"pitside tasks observed", "the observers' page", "observe"),
+)
+#: How far into such a file it says what it is, in bytes.
+_SAYS_BY = 200
+
+
+def _saved_by(data: bytes) -> _OurPage | None:
+    """The page of ours that saved a file for the school's own desk, which is no script; None for all others."""
+    begins = data[:_SAYS_BY].lstrip(b"\xef\xbb\xbf \t\r\n")
+    return next((page for page in _OUR_PAGES if begins[:1] == b"{" and page.says in begins), None)
+
+
 def _other_kind(path: Path, data: bytes) -> str:
     """What a file is that is plainly no script, and what to do about it; empty where it may be one."""
     start = data[:1024].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
@@ -331,19 +370,25 @@ def _other_kind(path: Path, data: bytes) -> str:
     return ""
 
 
-def _notebook_in(path: Path, data: bytes) -> bytes:
-    """The bytes of the notebook in a file, which are the file's own unless it is a zip."""
-    return _unpacked(data) if data.startswith(_ZIP_BEGINS) or path.suffix.lower() == ".zip" else data
+def _notebooks_in(path: Path, data: bytes) -> dict[str, bytes]:
+    """The bytes of each notebook in a file by its name there: those of a zip, else the file itself under no name."""
+    return _unpacked(data) if data.startswith(_ZIP_BEGINS) or path.suffix.lower() == ".zip" else {"": data}
 
 
-def _unpacked(data: bytes) -> bytes:
-    """The one notebook in a zip. Nothing is written anywhere, and no more is unpacked than a notebook may hold."""
+def _unpacked(data: bytes) -> dict[str, bytes]:
+    """The notebooks in a zip. Nothing is written anywhere, and no more is unpacked than one notebook may hold."""
     # Each entry that the library would list costs half a kilobyte of memory, and begins with these bytes.
     if data.count(_ZIP_ENTRY) > MOST_FILES:
         raise RefusedError(f"a zip of more than {MOST_FILES} files: ask for the notebook itself")
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
-            return _taken_out(packed, _only_notebook(packed.infolist()))
+            entries = _notebook_entries(packed.infolist())
+            if (size := sum(entry.file_size for entry in entries)) > LARGEST:
+                what = "notebook unpacks" if len(entries) == 1 else f"{len(entries)} notebooks unpack"
+                raise RefusedError(
+                    f"a zip whose {what} to {size / 1e6:.0f} MB, more than papers of ours: ask for the notebook itself"
+                )
+            return {entry.filename: _taken_out(packed, entry) for entry in entries}
     # The library raises whatever its parts do: RuntimeError, NotImplementedError, zlib's and struct's errors.
     except RefusedError:
         raise
@@ -351,8 +396,9 @@ def _unpacked(data: bytes) -> bytes:
         raise RefusedError("a damaged zip: ask for the notebook itself") from None
 
 
-def _only_notebook(entries: list[zipfile.ZipInfo]) -> zipfile.ZipInfo:
-    notebooks = []
+def _notebook_entries(entries: list[zipfile.ZipInfo]) -> list[zipfile.ZipInfo]:
+    notebooks: dict[str, zipfile.ZipInfo] = {}
+    others = []
     for entry in entries:
         parts = entry.filename.replace("\\", "/").split("/")
         # orig_filename: the library cuts a name off at a zero byte.
@@ -362,16 +408,68 @@ def _only_notebook(entries: list[zipfile.ZipInfo]) -> zipfile.ZipInfo:
             )
         if stat.S_ISLNK(entry.external_attr >> 16):
             raise RefusedError(f"a zip with a link in it ({clip(entry.filename)}): ask for the notebook itself")
-        if entry.is_dir() or parts[-1].startswith(".") or {part.lower() for part in parts} & _BYWORK:
+        # Jupyter keeps copies in a hidden folder, which are zipped with the rest.
+        hidden = any(part.startswith(".") and part != "." for part in parts)
+        if entry.is_dir() or hidden or {part.lower() for part in parts} & _BYWORK:
             continue
         if parts[-1].lower().endswith(".zip"):
             raise RefusedError(f"a zip with a zip in it ({clip(entry.filename)}): ask for the notebook itself")
-        if parts[-1].lower().endswith(".ipynb"):
-            notebooks.append(entry)
-    if len(notebooks) != 1:
-        count = f"{len(notebooks)} notebooks" if notebooks else "no notebook"
-        raise RefusedError(f"a zip with {count} in it: ask for the one notebook itself")
-    return notebooks[0]
+        if re.match(r"(keyed|written|observed)_.*\.json$", parts[-1]):
+            raise RefusedError(f"a zip with what a page of the desk saved in it ({clip(entry.filename)}): {_UNPACK}")
+        if not parts[-1].lower().endswith(".ipynb"):
+            others.append(entry.filename)
+        elif entry.filename in notebooks:
+            raise RefusedError(f"a zip with two notebooks of one name in it ({clip(entry.filename)}): {_UNPACK}")
+        else:
+            notebooks[entry.filename] = entry
+    if not notebooks:
+        inside = f" ({_named(others)})" if others else ""
+        raise RefusedError(f"a zip with no notebook in it{inside}: ask for the file that was saved")
+    return list(notebooks.values())
+
+
+#: What an assessor does with a zip of which it cannot be told which notebook counts.
+_UNPACK = "unpack it into the scripts folder, keep what counts, and delete the zip"
+
+
+def _named(files: Sequence[str]) -> str:
+    more = f" and {len(files) - MOST_SHOWN} more" if len(files) > MOST_SHOWN else ""
+    return ", ".join(clip(file, LONGEST_SHOWN) for file in files[:MOST_SHOWN]) + more
+
+
+def _script_among(school: School, register: Register, path: Path, notebooks: dict[str, bytes]) -> tuple[bytes, Paper]:
+    """The notebook of a file that is the script, with its paper.
+
+    In a zip that holds several it is the one for a paper of this school. Copies as they were handed out are set aside
+    where another was worked in, and so are those of other sittings than the one that the zip's name names.
+
+    Raises: :class:`RefusedError` where none is, or which counts only a person can say.
+    """
+    papers: dict[str, Paper] = {}
+    faults: dict[str, str] = {}
+    for name, data in notebooks.items():
+        try:
+            papers[name] = _paper(school, register, parsed(data))
+        except RefusedError as refused:
+            faults[name] = str(refused)
+    if not papers:
+        reason = next(iter(faults.values()))
+        if len(faults) == 1:
+            raise RefusedError(reason)
+        raise RefusedError(f"a zip of {len(faults)} notebooks that are no papers here ({_named([*faults])}): {reason}")
+    different: dict[str, str] = {}
+    for name in papers:
+        different.setdefault(_digest(notebooks[name]), name)
+    names = list(different.values())
+    if len(names) > 1:
+        names = [name for name in names if not _holds_blank(notebooks[name])] or names
+    if len(names) > 1 and len({papers[name].id for name in names}) > 1:
+        _, sitting, attempt = _guess(school, path.name)
+        meant = [name for name in names if (papers[name].sitting, papers[name].attempt) == (sitting, attempt)]
+        names = meant or names
+    if len(names) > 1:
+        raise RefusedError(f"a zip of {len(names)} scripts of which each could count ({_named(names)}): {_UNPACK}")
+    return notebooks[names[0]], papers[names[0]]
 
 
 def _taken_out(packed: zipfile.ZipFile, entry: zipfile.ZipInfo) -> bytes:
@@ -380,7 +478,7 @@ def _taken_out(packed: zipfile.ZipFile, entry: zipfile.ZipInfo) -> bytes:
     # Of these two alone the library unpacks no more than it is asked for.
     if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
         raise RefusedError("a zip of an unusual kind: ask for the notebook itself")
-    if entry.file_size > LARGEST or entry.file_size > MOST_RATIO * max(entry.compress_size, 1):
+    if entry.file_size > MOST_RATIO * max(entry.compress_size, 1):
         raise RefusedError(
             f"a zip whose notebook unpacks to {entry.file_size / 1e6:.0f} MB, which is no paper of ours: "
             "ask for the notebook itself"

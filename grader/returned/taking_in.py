@@ -34,7 +34,9 @@ def take_in(school: School, files: Iterable[tuple[str, Path]]) -> TakenIn:
     The name decides nothing but how the file is called: whose it is says the file itself. None that lies there is
     written over; a file of the same name and other bytes gets a number. The caller holds the school.
     """
-    new, there, left_out = [], [], []
+    new: list[str] = []
+    there: list[str] = []
+    left_out: list[str] = []
     for sent, path in files:
         name = plain_name(sent)
         try:
@@ -45,13 +47,18 @@ def take_in(school: School, files: Iterable[tuple[str, Path]]) -> TakenIn:
         if not data:
             left_out.append(f"{name}: is empty")
             continue
-        where = _place(school.scripts, name, hashlib.sha256(data).digest())
-        if where.exists():
-            there.append(where.name)
-            continue
-        write_bytes(where, data)
-        new.append(where.name)
+        where, is_new = put_in(school, name, data)
+        (new if is_new else there).append(where)
     return TakenIn(tuple(new), tuple(there), tuple(left_out))
+
+
+def put_in(school: School, name: str, data: bytes) -> tuple[str, bool]:
+    """Put a file of this plain name among the scripts; gives what it is called there, and whether it is new."""
+    where = _place(school.scripts, name, hashlib.sha256(data).digest())
+    if where.exists():
+        return where.name, False
+    write_bytes(where, data)
+    return where.name, True
 
 
 def plain_name(sent: str) -> str:

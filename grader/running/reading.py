@@ -24,7 +24,13 @@ from grader.untrusted.claim import Claim, claim_of
 
 #: The last cell that papers print, behind the given cell that defines what it calls; marking it hands in, and prints,
 #: nothing.
-LAST_SOURCE = "# Run this cell when you are done: it says what has no answer yet.\nunanswered()"
+LAST_SOURCE = (
+    "# Run this cell when you are done: it says what has no answer yet.\n"
+    '# "unanswered" is not defined? Menu: Run > Run All Cells\n'
+    "unanswered()"
+)
+#: The same, and as it was printed before.
+LAST_SOURCES = (LAST_SOURCE, "# Run this cell when you are done: it says what has no answer yet.\nunanswered()")
 
 #: Most characters of a cell, and of all cells that are read; a paper's answers take some thousand.
 LONGEST_CELL, LONGEST_ALL = 20_000, 200_000
@@ -71,7 +77,7 @@ def read(notebook: dict[str, Any], given: str, limits: Limits) -> Run | None:
         sources = [source for _, source in _of_bearable_length(cells, given)]
         began = sources.index(given) if given in sources else len(sources)
         claims = [
-            [] if source == given or (source == LAST_SOURCE and at > began) else _claims(source)
+            [] if source == given or (source in LAST_SOURCES and at > began) else _claims(source)
             for at, source in enumerate(sources)
         ]
     except _MustRunError:

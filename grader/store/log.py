@@ -34,6 +34,12 @@ NEW_SCHEME = "new mark scheme accepted"
 REFUSED = "file refused"
 SECOND_MARKS = "sample and second marks kept"
 WRITTEN_TAKEN = "marks of written answers taken"
+CLASSROOM_BEGUN = "begun in the classroom"
+CLASSROOM_DEVICE = "opened on another device in the classroom"
+CLASSROOM_CLASH = "answered on two devices in the classroom"
+CLASSROOM_AFTER = "answered in the classroom after handing in"
+CLASSROOM_TIME = "time given in the classroom"
+HANDED_IN = "handed in in the classroom"
 
 #: What tells two lines of one event apart: a run that goes on after a kill is later, and may be another person's.
 _OF_THE_MOMENT = ("when", "who", "seal")

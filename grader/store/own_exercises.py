@@ -67,7 +67,9 @@ def check_own(own: Iterable[Exercise], draws: int = DRAWS_BEFORE_ISSUE) -> None:
     for exercise in own:
         name = exercise.id
         if fault := _fault(exercise, draws):
-            raise GraderError(f"own exercise {name}: {fault} (see: pitside check-exercise {name} --school FOLDER)")
+            raise GraderError(
+                f"own exercise {name}: {fault} (see, in the school's folder: pitside check-exercise {name} --school .)"
+            )
 
 
 @contextmanager

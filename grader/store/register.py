@@ -88,8 +88,8 @@ class Paper:
                 raise GraderError(
                     f"paper {self.id}: the mark scheme of {entry.exercise} has changed since it was "
                     f"{'accepted' if entry.accepted else 'issued'} (version {scheme.version} then, "
-                    f"{variant.exercise.version} now); accept today's (pitside mark FOLDER --new-scheme "
-                    f'--reason "..."), or mark with the exercises of that day'
+                    f"{variant.exercise.version} now); accept today's (in the school's folder: pitside mark "
+                    f'--new-scheme --reason "..."), or mark with the exercises of that day'
                 )
             variants.append(variant)
         return tuple(variants)

@@ -39,7 +39,7 @@ from grader.store.school import School
 
 FILE = "register.schemes"
 #: The first word of the file, with the version of its form.
-_FORM = "schemes-2"
+_FORM = "schemes-3"
 #: The packages and the libraries on which what an exercise works out hangs.
 PACKAGES = ("pitside", "exercises")
 LIBRARIES = ("numpy", "pint", "matplotlib", "markdown-it-py")

@@ -30,6 +30,7 @@ from grader.store.files import read_bytes, write_bytes, write_text
 from grader.store.own_exercises import bank_of
 from grader.store.plain_letters import id_of
 from grader.store.school_toml import read_settings
+from grader.store.wording import typed
 
 #: What an id (of a school, sitting or candidate) may look like: it becomes part of file names.
 _ID = re.compile(r"^[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?$")
@@ -138,6 +139,16 @@ class School:
         return self.folder / "register.jsonl"
 
     @property
+    def here(self) -> str:
+        """The folder as it is typed in a command that is said now."""
+        return typed(self.folder)
+
+    @property
+    def named(self) -> str:
+        """The folder's own name as it is typed in a command on a page, which is read from wherever it lies then."""
+        return typed(Path(self.folder.resolve().name))
+
+    @property
     def roster_file(self) -> Path:
         """Where the roster lies: roster.csv, or roster.xlsx."""
         return table_file(self.folder, "roster")
@@ -227,9 +238,9 @@ resit = "latest"       # which attempt counts after a resit: latest or best
 stop_and_look = true   # an answer that cannot be, as a mud of 92 lb/gal, earns nothing, and what rests on it half
 
 [privacy]
-# keep_months = 24     # after the last sitting; then `pitside forget FOLDER --expired` deletes what is known of people
+# keep_months = 24     # after the last sitting; then `pitside forget --expired` (here) deletes what is known of all
 
-# One block for each sitting. `pitside exercises` lists the exercises to choose from, and `pitside coverage FOLDER`
+# One block for each sitting. `pitside exercises` lists the exercises to choose from, and `pitside coverage`
 # says which outcomes of the lessons the sittings leave out.
 """
 
@@ -546,6 +557,24 @@ def roster_of(path: Path, units: System) -> tuple[Candidate, ...]:
             )
     _all_well(path, faults)
     return tuple(candidates)
+
+
+def unread_columns(path: Path) -> str:
+    """What to say of columns of a roster that are not read, with what may have been meant; empty where all are.
+
+    Whose roster it is may want them there, so they are no faults.
+    """
+    columns = [column.lower() for column in (read_csv(path) or [(1, [])])[0][1]]
+    left = [column for column in _KNOWN_COLUMNS if column not in columns]
+    told = []
+    for column in columns:
+        if column and column not in _KNOWN_COLUMNS:
+            near = get_close_matches(column, left, 1, 0.6)
+            told.append(f"{_shown(column)} (did you mean {near[0]}?)" if near else _shown(column))
+    if not told:
+        return ""
+    what = "column is" if len(told) == 1 else "columns are"
+    return f"{path}: {len(told)} {what} not read: {', '.join(told)}; those that are: {', '.join(_KNOWN_COLUMNS)}"
 
 
 def _all_well(path: Path, faults: list[str]) -> None:

@@ -102,9 +102,9 @@ def _why_not(school: School, results: Sequence[Result]) -> str:
         return "nothing of them is marked"
     waiting = [f"{r.sitting.id} part {', '.join(r.record.pending)}" for r in results if r.record and r.record.pending]
     if waiting:
-        return f"words wait for marks ({'; '.join(waiting)}): pitside written {school.folder}"
+        return f"words wait for marks ({'; '.join(waiting)}): pitside written {school.here}"
     if any(not feedback_file(school, one, is_draft=False).exists() for one in results):
-        return f"the feedback is not written yet: pitside results {school.folder}"
+        return f"the feedback is not written yet: pitside results {school.here}"
     return ""
 
 

@@ -221,7 +221,7 @@ def test_another_unit_than_the_asked_one_earns_nothing_where_converting_is_the_q
     kg_m3 = Q(10, "lb/gal").m_as("kg/m^3")
     said = results(toy(parts=INSISTS), a=(kg_m3, "kg/m3"), b=(1.1 * 29_400, "lb"))
     assert (said["a"].rule, said["a"].marks) == (Rule.NOT_CONVERTED, 0)
-    assert said["a"].comment == "Answer in lb/gal: converting was the question, and kg/m3 is not converted."
+    assert said["a"].comment == "Answer in lb/gal: converting was the question, and kg/m³ is not converted."
     assert said["b"].rule is Rule.RIGHT
     assert results(toy(), a=(kg_m3, "kg/m3"))["a"].rule is Rule.RIGHT
 

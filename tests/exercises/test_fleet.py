@@ -117,6 +117,41 @@ def test_a_value_a_hundredth_outside_is_still_usual_and_two_hundredths_are_not()
     assert not envelope.UNWEIGHTED_MUD.holds(Q(9.7, "lb/gal"))
 
 
+def test_a_shaker_takes_less_on_fine_screens_than_on_coarse_ones():
+    fine, coarse = envelope.FLOW_OVER_FINE_SCREENS, envelope.FLOW_OVER_COARSE_SCREENS
+    assert (machines.SHAKER.fine, machines.SHAKER.coarse) == (fine, coarse)
+    assert envelope.FLOW_OVER_FINEST_SCREENS.high < fine.high <= coarse.low
+    assert fine.high < envelope.FLOW_OVER_LARGE_SHAKER.high
+    for usual in (fine, coarse, envelope.FLOW_OVER_FINEST_SCREENS, envelope.FLOW_OVER_LARGE_SHAKER):
+        assert envelope.FLOW_OVER_SHAKER.low <= usual.low < usual.high <= envelope.FLOW_OVER_SHAKER.high
+
+
+FLOWS_OF_A_SHAKER = (
+    envelope.FLOW_OVER_SHAKER,
+    envelope.FLOW_OVER_FINE_SCREENS,
+    envelope.FLOW_OVER_FINEST_SCREENS,
+    envelope.FLOW_OVER_COARSE_SCREENS,
+    envelope.FLOW_OVER_LARGE_SHAKER,
+)
+
+
+@pytest.mark.parametrize(
+    "exercise",
+    [
+        one.id
+        for one in BANK.values()
+        if "shaker takes" in in_system(one.setting, System.FIELD)
+        or any("flow over" in w.quantity for w in one.envelope)
+    ],
+)
+def test_what_a_shaker_takes_comes_from_its_sheet_and_its_screens_are_named(exercise):
+    """So that one shaker does not take twice as much in the next exercise without a reason that the paper prints."""
+    held = [within for within in BANK[exercise].envelope if within.usual in FLOWS_OF_A_SHAKER]
+    assert held
+    assert not any(within.outside for within in held)
+    assert "API" in in_system(BANK[exercise].setting, System.FIELD)
+
+
 def _is_called_unweighted(exercise: str) -> bool:
     text = in_system(BANK[exercise].setting, System.FIELD)
     return "mud_weight" in names_in(text) and any(

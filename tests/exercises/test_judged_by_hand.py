@@ -291,7 +291,7 @@ def into_the_tank(p: Paper) -> Answers:
     x = p.x
     reading = (
         "little oxygen" if x["oxygen"] < 19.5 else "Vapour could burn".lower() if x["vapour"] >= 10
-        else "raise the alarm" if x["sulphide"] >= 5 else "Fit to enter"
+        else "raise the alarm" if x["sulphide"] > 0 else "Fit to enter"
     )  # fmt: skip
     event = {
         "does not answer": "stay outside",
@@ -358,7 +358,7 @@ def which_gas_machine(p: Paper) -> Answers:
 def smell_of_gas(p: Paper) -> Answers:
     against = {"north": "south", "south": "north", "east": "west", "west": "east"}
     shown = p.x["shown"]
-    level = "alarm and leave" if shown >= 10 else "breathing gear ready" if shown >= 5 else "Go on"
+    level = "raise the alarm" if shown >= 10 else "muster point" if shown >= 5 else "Stop the job"
     moment = {
         "bad eggs": "dulls the nose",
         "mate falls": "where he lies",
@@ -583,7 +583,114 @@ def cones_in_weighted_mud(p: Paper) -> Answers:
     return {"a": barite, "b": p.letter("b", bank), "c": p.letter("c", _says(p.word("sign"), sign))}
 
 
+def read_the_week(p: Paper) -> Answers:
+    machines = {"shakers": "Shakers", "cones": "Hydrocyclones", "centrifuge": "Centrifuge"}
+    rock = {one: p.x[f"{one}_discard"] * p.x[f"{one}_solids"] / 100 for one in machines}
+    share = {one: 100 * rock[one] / p.x["rock"] for one in machines}
+    worst = max(machines, key=lambda one: p.x[f"{one}_before"] - share[one])
+    remark = {
+        "weighs hardly more than the mud": "Good mud leaves",
+        "runs like the mud": "Good mud leaves",
+        "less mud was dumped and built": "Too little mud is built",
+        "drilled twice as fast": "Too little mud is built",
+        "add up to more than all the rock": "A figure of the report is wrong",
+        "the discards say": "A figure of the report is wrong",
+        "hardly any rock on its deck": "Rock slips by",
+        "discard grew coarser": "Rock slips by",
+    }
+    return (
+        {f"a.{one}.rock": rock[one] for one in machines}
+        | {f"a.{one}.share": share[one] for one in machines}
+        | {
+            "b": p.x["rock"] - sum(rock.values()),
+            "c": p.letter("c", machines[worst]),
+            "d": p.letter("d", _says(p.word("remark"), remark)),
+        }
+    )
+
+
+def choose_a_package(p: Paper) -> Answers:
+    names = {"one": "Package 1", "two": "Package 2", "three": "Package 3"}
+    flow = {one: (p.x[f"{one}_shakers"] - 1) * p.x[f"{one}_flow"] for one in names}
+    solids = {one: p.x["rock"] * (100 - p.x[f"{one}_removal"]) / p.x["built"] for one in names}
+    wanted = p.x["flow"] * (100 + p.x["margin"]) / 100
+    sound = [
+        name
+        for one, name in names.items()
+        if flow[one] >= wanted and solids[one] <= p.x["limit"] and p.x[f"{one}_power"] <= p.x["supply"]
+    ]
+    assert len(sound) <= 1
+    return (
+        {f"a.{one}.flow": flow[one] for one in names}
+        | {f"a.{one}.solids": solids[one] for one in names}
+        | {"b": p.letter("b", sound[0] if sound else "None")}
+    )
+
+
+def which_way(p: Paper) -> Answers:
+    names = {"centrifuges": "Centrifuges alone", "modules": "Cyclonic modules alone"}
+    barite = p.x["volume"] * p.x["barite_share"] / 100 * p.x["barite"] * (42 / 100 if p.field else 1 / 1000)
+    lost = {one: barite * (100 - p.x[f"{one}_kept"]) / 100 for one in names}
+    thrown = {one: p.x["volume"] * p.x["drilled_share"] / 100 * p.x[f"{one}_thrown"] / 100 for one in names}
+    sound = [
+        name
+        for one, name in names.items()
+        if lost[one] <= p.x["lost_limit"]
+        and thrown[one] >= p.x["thrown_limit"]
+        and p.x[f"{one}_power"] <= p.x["power_limit"]
+    ]
+    remark = {
+        "every sack counts": "For centrifuges",
+        "no liquid to spare": "For centrifuges",
+        "fast bowl": "For cyclonic modules",
+        "large part of the circulation": "For cyclonic modules",
+        "all of the liquid must stay": "For neither",
+        "settles as fast must stay": "For neither",
+    }
+    return (
+        {f"a.{one}.lost": lost[one] for one in names}
+        | {f"a.{one}.thrown": thrown[one] for one in names}
+        | {
+            "b": p.letter("b", "Both do" if len(sound) == 2 else sound[0] if sound else "Neither"),
+            "c": p.letter("c", _says(p.word("remark"), remark)),
+        }
+    )
+
+
+def rate_and_plant(p: Paper) -> Answers:
+    """The printed weights are held against a column that is worked out here: mass over volume, height by height."""
+    names = {"low": "Rate 1", "middle": "Rate 2", "high": "Rate 3"}
+    takes = (p.x["units"] - 1) * p.x["unit_flow"]
+    back = {one: p.x["mud_rate"] + p.x[one] for one in names}
+    sound = []
+    for one, name in names.items():
+        riser = (p.x["mud_rate"] * p.x["mud_weight"] + p.x[one] * p.x["light"]) / back[one]
+        for depth in ("depth", "shoe"):
+            column = riser * p.x["mudline"] + p.x["mud_weight"] * (p.x[depth] - p.x["mudline"])
+            assert p.x[f"{depth}_{one}"] == pytest.approx(column / p.x[depth], rel=1e-3)
+        if p.x[f"depth_{one}"] >= p.x["least"] and p.x[f"shoe_{one}"] <= p.x["most"] and back[one] <= takes:
+            sound.append(name)
+    assert len(sound) <= 1
+    change = {
+        "light fluid is pumped faster": "At the bottom",
+        "mud is pumped more slowly": "At the bottom",
+        "light fluid slows down": "At the shoe",
+        "goes down heavier": "At the shoe",
+        "second one trips": "At the plant",
+        "both pumped a fifth faster": "At the plant",
+    }
+    return {f"a.{one}.back": back[one] for one in names} | {
+        "b": takes,
+        "c": p.letter("c", sound[0] if sound else "None"),
+        "d": p.letter("d", _says(p.word("change"), change)),
+    }
+
+
 READ = {
+    "read-the-week": read_the_week,
+    "choose-a-package": choose_a_package,
+    "which-way": which_way,
+    "rate-and-plant": rate_and_plant,
     "cones-in-weighted-mud": cones_in_weighted_mud,
     "did-the-plant-get-better": did_the_plant_get_better,
     "choose-screens": choose_screens,

@@ -54,7 +54,7 @@ def said(variant=None, /, rounding: Rounding = Rounding.NO_MARKS, **given: tuple
         ((10.0, ""), Rule.RIGHT, "", "No unit was given; it was taken as lb/gal."),
         ((10.0, "psi"), Rule.UNIT, "", f"The number is right, but psi measures a pressure; it should read "
          f"10.0000{NBSP}lb/gal, a density or concentration."),
-        ((10.0, "kg/m3"), Rule.UNIT, "", f"The number is right in lb/gal, but you gave it in kg/m3. It should read "
+        ((10.0, "kg/m3"), Rule.UNIT, "", f"The number is right in lb/gal, but you gave it in kg/m³. It should read "
          f"10.0000{NBSP}lb/gal."),
         ((20.0, "lb/gal"), Rule.SLIP, "doubled", "You doubled it."),
         ((-10.0, "lb/gal"), Rule.SIGN, "", "The size is right but the sign is turned round."),
@@ -78,6 +78,20 @@ def test_a_number_is_told_what_it_is_in_a_sentence(given, rule, slip, comment):
     assert (result.rule, result.slip, result.comment) == (rule, slip, comment)
     assert (result.value, result.unit) == given
     assert (result.item, result.out_of, result.model) == ("a", 3, f"10.00{NBSP}lb/gal")
+
+
+@pytest.mark.parametrize(
+    ("unit", "printed"),
+    [
+        ("kg/m3", "10 kg/m³"), ("KG / M³", "10 kg/m³"), ("kilogram / meter ** 3", "10 kg/m³"), ("ppg", "10 ppg"),
+        ("lbs/gal", "10 lb/gal"), ("lbf/100ft2", "10 lbf/100 ft²"), ("no unit", "10"), ("fraction", "10"),
+        ("lb/bbbl", "10 lb/bbbl"), ("", "10"),
+    ],
+)  # fmt: skip
+def test_an_answer_is_printed_with_its_unit_as_all_pages_print_it(unit, printed):
+    """The superscripts of ISO 80000-1; words of the trade, and what is no unit, stay as they were typed."""
+    result = said(a=(10.0, unit))["a"]
+    assert (result.given, result.unit) == (printed, unit)
 
 
 def test_what_is_worked_from_a_wrong_answer_names_the_part_that_it_comes_from():

@@ -219,6 +219,13 @@ def test_a_worked_step_goes_on_from_the_printed_result_of_the_step_before():
     assert second.value.quantity.m_as("bbl") == 67
 
 
+def test_a_worked_step_can_show_each_number_with_its_unit():
+    steps = (Step("Area.", "pi / 4 * {size}**2 * ({rate} + 2)", "area", "in2", digits=3),)
+    [line] = work(steps, {"size": Drawn(8.5, "in", 1), "rate": Drawn(3, "ft/h", 0)}, "in2", System.FIELD)
+    assert line.sum == "π / 4 × 8.5² × (3 + 2)"
+    assert line.with_units == f"π / 4 × (8.5{NBSP}in)² × (3{NBSP}ft/h + 2)"
+
+
 # reading answers ------------------------------------------------------------------------------------------------------
 
 

@@ -130,17 +130,22 @@ def test_where_two_options_are_sound_a_draw_counts_half_for_each():
 
 def test_a_usual_mistake_competes_with_nothing_and_may_not_be_right():
     fair = _balance(("one", "other", "never"), lambda n: _turn(n, ("one", "other")))
-    assert fair.bounds == (0.15, 0.85)
+    assert fair.bounds == pytest.approx((0.40, 0.60))
     assert fair.faults() == []
     wrong = _balance(("one", "other", "never"), lambda n: _turn(n, ("one", "other", "never")))
     assert any("never right, and was right" in fault for fault in wrong.faults())
 
 
-@pytest.mark.parametrize(("options", "least"), [(2, 0.15), (3, 0.15), (4, 0.15), (5, 0.12), (6, 0.10)])
+@pytest.mark.parametrize(("options", "least"), [(2, 0.40), (3, 0.15), (4, 0.15), (5, 0.12), (6, 0.10)])
 def test_the_least_share_leaves_room_for_all_options(options, least):
     keys = tuple(f"option{number}" for number in range(options))
     found = _balance(keys, lambda n: _turn(n, keys))
-    assert found.bounds[0] == pytest.approx(least)
+    assert found.bounds == pytest.approx((least, 0.60))
+
+
+def test_one_of_two_options_that_is_right_in_three_draws_of_four_is_out_of_balance():
+    found = _balance(("one", "other"), lambda n: _turn(n, ("one", "one", "one", "other")))
+    assert len(found.faults()) == 2
 
 
 def test_check_prints_envelope_and_balance_and_ends_in_wrong():

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import ast
 import os
 import re
 import shutil
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
@@ -384,7 +386,7 @@ def test_machine_that_cannot_run_scripts_is_one_line(pitside, school, monkeypatc
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        (["mark"], "Missing argument 'FOLDER': name the school's folder, or go into it first"),
+        (["mark"], "of which school? Name its folder, or go into it first"),
         (["frobnicate"], "frobnicate is no command; pitside --help lists the commands"),
         (["mark", "x", "--workers", "0"], "Invalid value for '--workers'"),
         (["new", "x", "--starts", "4 May"], "Invalid value for '--starts'"),
@@ -396,6 +398,77 @@ def test_wrong_use_says_what_is_wrong(pitside, arguments, says):
     assert (status, said) == (2, "")
     assert says in complaints.splitlines()[-1]
     assert not list(Path.cwd().iterdir())
+
+
+#: Words in capitals that stand in messages as they are: names of what there is, and one call.
+AS_THEY_ARE = {"CSV", "PDF", "LOOK", "AT", "THIS"}
+
+
+def said_in(tree: ast.AST) -> Iterator[tuple[int, str]]:
+    """Each text in a program that may be said to a person, with ~ for what is filled in: no docstrings, no helps."""
+    aside = {
+        id(node.body[0].value)
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Module | ast.FunctionDef | ast.ClassDef)
+        and node.body
+        and isinstance(node.body[0], ast.Expr)
+    }
+    for node in ast.walk(tree):
+        if isinstance(node, ast.keyword) and node.arg in ("help", "short_help", "metavar"):
+            aside |= {id(each) for each in ast.walk(node)}
+        if isinstance(node, ast.JoinedStr) and id(node) not in aside:
+            aside |= {id(each) for each in node.values}
+            yield node.lineno, "".join(str(one.value) if isinstance(one, ast.Constant) else "~" for one in node.values)
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in aside:
+            yield node.lineno, node.value
+
+
+def unfilled(text: str) -> set[str]:
+    """Words in capitals in a text with a command in it, that a person would have to put something in place of."""
+    if not re.search(r"pitside [a-z]|--[a-z]", text):
+        return set()
+    return set(re.findall(r"(?<![\w.])[A-Z][A-Z_]+(?![\w.-])", text)) - AS_THEY_ARE
+
+
+def test_no_message_has_a_word_in_capitals_that_a_person_would_have_to_fill_in():
+    """So that a command can be copied as it is said; what --help prints is the one place for such words."""
+    found = []
+    for path in sorted(Path(cli.__file__).parent.rglob("*")):
+        where = path.relative_to(Path(cli.__file__).parent).as_posix()
+        if path.suffix == ".py":
+            texts = list(said_in(ast.parse(path.read_text(encoding="utf-8"))))
+        elif path.suffix in (".html", ".js"):
+            texts = list(enumerate(path.read_text(encoding="utf-8").splitlines(), 1))
+        else:
+            continue
+        if where == "observed/templates/observe.html":
+            continue  # it is read where no school's folder is
+        found += [f"{where}:{line}: {words}" for line, text in texts if (words := unfilled(text))]
+    assert found == []
+    assert unfilled("mark first: pitside mark FOLDER") == {"FOLDER"}
+    assert unfilled("to decide: pitside moderate ~ --take THAT_FILE") == {"THAT_FILE"}
+
+
+@pytest.mark.parametrize("word", ["grade", "resit", "lost", "why", "delete", "second", "appeal", "print"])
+def test_way_of_another_word_names_the_school_that_is_there(pitside, school, monkeypatch, word):
+    _, _, complaints = pitside(word)
+    assert one_line(complaints).partition("; ")[2].startswith("in the school's folder: ")
+    monkeypatch.chdir(school.folder.parent)
+    _, _, beside = pitside(word)
+    command = re.search(r"pitside \S+ (\S+)", beside)
+    assert command and command[1] == school.folder.name
+    monkeypatch.chdir(school.folder)
+    _, _, inside = pitside(word)
+    assert school.folder.name not in inside and "{" not in inside
+    status, _, says = pitside("export")
+    assert (status, "the candidate is missing" in says) == (2, True)
+
+
+def test_school_that_lies_here_is_named_where_none_was(pitside, school, monkeypatch):
+    monkeypatch.chdir(school.folder.parent)
+    _, _, complaints = pitside("mark")
+    assert f"of which school? Name its folder, or go into it first; here lies {school.folder.name}" in complaints
 
 
 # What only we can mend: status 3 --------------------------------------------------------------------------------------

@@ -22,8 +22,8 @@ MAY_IMPORT = {
     "grader": {"pitside", "exercises", "grader"},
 }
 #: The rooms of the grader from the lowest up: a module imports from its own room and those before it.
-ROOMS = ("store", "pages", "running", "papers", "returned", "observed", "marking", "signing", "reports", "certificates",
-         "take_home", "privacy", "demo", "desk", "cli")  # fmt: skip
+ROOMS = ("store", "pages", "running", "papers", "returned", "observed", "classroom", "marking", "signing", "reports",
+         "certificates", "take_home", "privacy", "demo", "desk", "cli")  # fmt: skip
 #: Libraries that belong to notebooks, pages, plots and marking, which calculations must not bring along.
 HEAVY = {"matplotlib", "IPython", "ipykernel", "jupyter_core", "jupyter_client", "nbformat", "nbclient", "nbconvert",
          "nbgrader", "sqlalchemy", "jinja2", "sphinx", "click", "rich"}  # fmt: skip

@@ -19,8 +19,8 @@ from pitside.pumps import shaft_power_field
 from pitside.units import WATER_4C, Q
 
 DAY = Q(24, "h")
-#: One bowl to three, rated with their pumps.
-BOWLS = Usual(BARITE_BOWL.power.rated.low, 2 * BARITE_BOWL.power.rated.high, "kW", BARITE_BOWL.power.rated.status)
+#: Two bowls, rated with their pumps.
+BOWLS = Usual(2 * BARITE_BOWL.power.rated.low, 2 * BARITE_BOWL.power.rated.high, "kW", BARITE_BOWL.power.rated.status)
 TOGETHER = "Add hire and energy of each train, and take the smaller sum."
 CARRIED = relative(0.01, because="0.7457 or 0.746 kW in a hp moves it by less than 0.1 %, rounded powers by 0.5 %")
 
@@ -45,7 +45,7 @@ def _can_be_told(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Power and energy of two trains",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.POWER,
     tolerance=CARRIED,
     numbers=(
@@ -59,7 +59,7 @@ EXERCISE = Exercise(
         BOWLS.number("rated", (5, "hp"), (2, "kW")),
         Number("load", Grid(45, 85, 5, "%")),
         Number("first_hire", Grid(1000, 2400, 50, "money")),
-        Number("second_hire", Grid(1000, 2400, 50, "money")),
+        Number("second_hire", Grid(1000, 2100, 50, "money")),
     ),
     valid=_can_be_told,
     envelope=(
@@ -72,9 +72,9 @@ EXERCISE = Exercise(
     setting=(
         "Larkwater Energy compares two trains that recover barite on rig Heron 4. Train 1 is cyclonic: the mud is "
         "thinned and goes through two stages, and the pumps of both together move {flow} of {mud_weight} against a "
-        "head of {head} of that mud, at an efficiency of {efficiency}. Train 2 has centrifuges with their pumps; their "
-        "motors are rated at {rated} in all at the shafts, and while they run the shafts take {load} of that. The "
-        "motors of both trains have an efficiency of {motor}. Both trains run {running} a day. Electricity costs "
+        "head of {head} of that mud, at an efficiency of {efficiency}. Train 2 has two centrifuges with their pumps; "
+        "their motors are rated at {rated} in all at the shafts, and while they run the shafts take {load} of that. "
+        "The motors of both trains have an efficiency of {motor}. Both trains run {running} a day. Electricity costs "
         "{price}, generator included; train 1 is hired without crew for {first_hire} a day, train 2 for "
         "{second_hire}. All prices here are invented. Supply and cables are sized on rated power, by the electrician "
         "and under the rules of the site."

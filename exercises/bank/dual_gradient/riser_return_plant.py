@@ -300,7 +300,7 @@ def _build_back(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Case: a plant for the riser return",
     level=3,
-    version=3,
+    version=4,
     outcome=Outcome.PLANT,
     minutes=75,
     combines=("mud-weight", "cutting-back", "centrifuges", "barite-recovery"),
@@ -338,12 +338,12 @@ EXERCISE = Exercise(
         LARGE_BOWL.power.rated.number("centrifuges_power", (5, "hp"), (3, "kW")),
         Number("cyclones_area", Grid(55, 65, 5, "ft2"), Grid(5.0, 6.0, 0.5, "m2")),
         Number("centrifuges_area", Grid(60, 75, 5, "ft2"), Grid(5.5, 7.0, 0.5, "m2")),
-        Pick("short", ("nothing", "power", "bowls")),
+        Pick("short", ("nothing", "power", "bowls", "bowls")),
         Derived("power", _power_limit, By("hp", "kW"), -1),
         Derived("deck", _deck, By("ft2", "m2"), By(-1, 0)),
         Derived("catch", _catch, By("lb/min", "kg/min"), By(-1, 0)),
         *(_of_the_model(quantity) for quantity in ("power", "barite", "drilled", "liquid")),
-        Number("most_drilled", Grid(2.0, 6.0, 0.5, "%")),
+        Number("most_drilled", Grid(2.0, 5.5, 0.5, "%")),
     ),
     valid=_valid,
     envelope=(

@@ -116,7 +116,10 @@ DONE = {
     "stop": "Stopped feed and drive, told the driller, and kept all away until the bowl stood still and was locked.",
     "slow": "Told the driller, slowed the feed pump before it was damaged, and brought the level of its tank up.",
     "feed": "Shut the feed at once, let bowl and scroll turn, flushed until the torque fell, and told the driller.",
-    "leave": "Raised the alarm, and all went upwind to the muster point; the driller and the medic were told.",
+    "leave": (
+        "Raised the alarm; all went across, then against the wind, to the muster point; the driller and the medic were "
+        "told."
+    ),
     "call": "Called the driller at once, before anything else, since the well may be flowing.",
 }
 WATCH = {

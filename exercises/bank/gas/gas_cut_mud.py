@@ -40,7 +40,7 @@ EXERCISE = Exercise(
         "At the shakers of rig Heron 4 the mud bubbles. An open cup weighs it at {cut_weight}; the pressurised "
         "balance, which squeezes the gas together, gives {mud_weight}. The well is {depth} deep, straight down, and "
         "open to the air. The air presses with 14.7 psi (101 kPa). The pit level has not moved, and the driller has "
-        "been told. The gas meter there is watched, and sparks are kept away."
+        "been told. The gas meter there is watched; sparks, and all who are not needed, stay away."
     ),
     parts=(
         Numeric(

@@ -12,11 +12,13 @@ from exercises.model.parts import Before, Choice, Known, Marks, Option, Order
 from pitside.units import Q
 
 SIDES = ("north", "east", "south", "west")
-#: What a meter at the shakers shows, parts in a million, by what it asks for. The levels are the exercise's own.
-LEVELS = {"watch": (1, 4), "ready": (6, 9), "leave": (12, 60)}
+#: What a meter at the shakers shows, parts in a million, by what the plan of the exercise asks for. A first alarm at 10
+#: or less is common practice, no source; law and sites differ, and some act at 1.
+LEVELS = {"tell": (1, 4), "muster": (5, 9), "leave": (10, 60)}
+BY_THE_PLAN = "Compare the reading with 5 and with 10, as the plan of this exercise does."
 #: Moments that are less plain than a reading, and what is right. Common practice, no source.
 MOMENTS = {
-    "You smelt bad eggs a minute ago. Now you smell nothing, and your meter is at the workshop.": "nose",
+    "You smelt bad eggs a minute ago. Now you smell nothing, and the battery of your meter is flat.": "nose",
     "Your mate falls beside the header box. His meter sounds, and yours begins to.": "mate",
     "The alarm is over, all are counted, and the driller wants somebody back at the shakers.": "back",
     "The pit level has risen by {gain} within five minutes, and no meter shows anything yet.": "gain",
@@ -31,7 +33,7 @@ def _shown(n: Numbers) -> pint.Quantity:
 
 def _level(n: Known) -> str:
     shown = float(n.shown.m_as(""))
-    return "watch" if shown < 5 else "ready" if shown < 10 else "leave"
+    return "tell" if shown < 5 else "muster" if shown < 10 else "leave"
 
 
 def _opposite(side: str) -> str:
@@ -41,7 +43,7 @@ def _opposite(side: str) -> str:
 EXERCISE = Exercise(
     title="A smell at the shakers",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.GAS_SAFELY,
     numbers=(
         Pick("sock", SIDES),
@@ -56,10 +58,12 @@ EXERCISE = Exercise(
     envelope=(Within("pit gain", lambda n: n.gain, Usual(5, 20, "bbl")),),
     setting=(
         "Rig Heron 4 drills towards a bed that may hold hydrogen sulphide. You are at the shakers, {tour} into the "
-        "tour. The rules of this exercise: from 5 parts in a million on, tell the driller and have breathing gear "
-        "ready; from 10 on, raise the alarm and leave. Muster points lie to the north, east, south and west of the "
-        "rig; each can be reached. Real rules differ, and only people who are trained and named go in with breathing "
-        "gear."
+        "tour, with a meter and an escape set on you. The plan of this exercise for hydrogen sulphide: at any reading "
+        "that stays, stop the job and tell the driller at once; he and the plan say who stays. From 5 parts in a "
+        "million on, all whom the plan does not name go to the muster point, and those whom it names put on breathing "
+        "gear. From 10 on, everybody puts on the escape set, raises the alarm and leaves. Muster points lie to the "
+        "north, east, south and west of the rig; each can be reached. On a rig the site's own plan and local law set "
+        "these levels, often lower, and only people who are trained and named stay or go in, with breathing gear."
     ),
     parts=(
         Order(
@@ -115,27 +119,38 @@ EXERCISE = Exercise(
         Choice(
             key="c",
             ask=(
-                "On another day the meter at the shakers shows {shown:n} parts in a million and stays there. What is "
-                "right?"
+                "On another day the meter at the shakers shows {shown:n} parts in a million and stays there. What "
+                "does the plan ask for?"
             ),
             options=(
                 Option(
-                    "watch",
-                    "Go on, tell the driller of the reading, and keep watching it.",
-                    "Compare the reading with 5 and with 10.",
+                    "tell",
+                    "Stop the job and tell the driller at once; he and the plan say who stays. Watch the meter.",
+                    BY_THE_PLAN,
                 ),
                 Option(
-                    "ready",
-                    "Tell the driller, get breathing gear ready, and let nobody near who is not needed.",
-                    "Compare the reading with 5 and with 10.",
+                    "muster",
+                    "Tell the driller at once. All whom the plan does not name go to the muster point; those named put "
+                    "on breathing gear.",
+                    BY_THE_PLAN,
                 ),
-                Option("leave", "Raise the alarm and leave.", "Compare the reading with 5 and with 10."),
+                Option(
+                    "leave",
+                    "Put on the escape set, raise the alarm and leave, everybody; tell the driller.",
+                    BY_THE_PLAN,
+                ),
+                Option(
+                    "on",
+                    "Go on with the job: so little hurts nobody.",
+                    "Never. Any reading that stays is told to the driller at once, and the plan says who stays.",
+                    never_right=True,
+                ),
             ),
             right=_level,
             marks=Marks(1),
             reason=(
-                "It shows {shown:n}; here 5 asks for readiness and 10 for leaving. A reading that climbs is taken as "
-                "the next step."
+                "It shows {shown:n}. Any reading that stays stops the job and goes to the driller; here 5 sends people "
+                "to the muster point, and 10 sends everybody. Where you doubt, or where it climbs, take the next step."
             ),
         ),
         Choice(

@@ -58,12 +58,12 @@ def _chart(n: Numbers, system: System) -> Chart:
 EXERCISE = Exercise(
     title="Reading a partition curve",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.PARTITION,
     digits=3,
     numbers=(
         DESILTER.cut.number("cut", (0.5, "um")),
-        Number("sharpness", Grid(1.1, 3.2, 0.1)),
+        Number("sharpness", Grid(1.1, 3.0, 0.1)),
         Number("bypass", Grid(6, 18, 1, "%")),
     ),
     valid=_ratio_is_clear,

@@ -13,7 +13,7 @@ from exercises.fleet.machines import BASKET_DRYER, HIGH_G_DECK
 from exercises.fleet.rigs import LARGE_HOLE
 from exercises.model.envelope import Usual, Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range, System, mislabelled
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, mislabelled
 from exercises.model.parts import (
     Choice,
     Chosen,
@@ -47,6 +47,8 @@ ROUTES = {"centrifuge": "centrifuge_rent", "tank": "tank_rent"}
 #: The dryers that are offered; the keys are the options' own.
 DRYERS = ("decks", "basket")
 STEP = Q(0.05)
+#: What there is too little of for one of the dryers; short power is drawn more often, since fewer such draws are clear.
+SHORT = ("power",) * 5 + ("places",) * 2 + ("nothing",) * 4
 
 
 def _ordinary(n: Known | Numbers) -> pint.Quantity:
@@ -72,6 +74,11 @@ def _share_to_dry(n: Known | Numbers, ordinary: pint.Quantity, most: pint.Quanti
 
 def _rock_rate(n: Known | Numbers) -> pint.Quantity:
     return _rock_mass(n) / (n.length / n.drilling_rate)
+
+
+def _power(n: Numbers) -> pint.Quantity:
+    """What there is to spare: more than a basket needs, or less where power is what decides against it."""
+    return n.basket_power * (1 - n.spare / 2 if n.short == "power" else 1 + n.spare)
 
 
 def _most_decks(n: Known | Numbers) -> float:
@@ -199,7 +206,7 @@ EXERCISE = Exercise(
     level=3,
     minutes=60,
     combines=("solids-cost", "shakers"),
-    version=3,
+    version=4,
     outcome=Outcome.LIMIT,
     numbers=(
         Number("diameter", Grid(17.5, 17.5, 0.5, "in"), Grid(445, 445, 1, "mm")),
@@ -216,11 +223,15 @@ EXERCISE = Exercise(
         Number("share_to_dry", Grid(0.325, 0.625, 0.05)),
         Derived("earlier_share", _earlier_share, "%", 1),
         Number("deck_takes", Grid(110, 220, 5, "lb/min"), Grid(3.0, 6.0, 0.1, "t/h")),
-        Number("places", Grid(2, 5, 1)),
+        Pick("short", SHORT),
+        Number("fewer", Grid(1, 2, 1)),
+        Number("more", Grid(3, 5, 1)),
+        Derived("places", lambda n: n.fewer if n.short == "places" else n.more, "fraction", 0),
         Number("deck_power", Grid(6, 12, 1, "kW")),
         Number("basket_takes", Grid(370, 660, 10, "lb/min"), Grid(10.0, 18.0, 0.5, "t/h")),
         Number("basket_power", Grid(30, 60, 2, "kW")),
-        Number("power", Grid(18, 70, 2, "kW")),
+        Number("spare", Grid(8, 40, 4, "%")),
+        Derived("power", _power, "kW", 0),
         Number("deck_rent", Grid(400, 900, 50, "money/d")),
         Number("basket_rent", Grid(900, 1800, 50, "money/d")),
         Number("centrifuge_rent", Grid(1000, 1800, 50, "money/d")),

@@ -84,11 +84,11 @@ def _can_be_told(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Buy or hire a recovery train",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.COMPARE,
     tolerance=CALENDAR,
     numbers=(
-        Number("contract", Grid(60, 480, 15, "d")),
+        Number("contract", Grid(60, 345, 15, "d")),
         PRICE.number("capital", (5000, "money")),
         RATED.number("bought_power", (5, "hp"), (2, "kW")),
         RATED.number("hired_power", (5, "hp"), (2, "kW")),

@@ -13,7 +13,8 @@ from exercises.fleet.envelope import (
     FEED_PUMP_HEAD,
     FEED_TO_DESILTER_CONE,
     FINES_BOWL_FEED,
-    FLOW_OVER_SHAKER,
+    FLOW_OVER_FINE_SCREENS,
+    FLOW_OVER_FINEST_SCREENS,
     OPEN_CONE_MUD_WEIGHT,
     POWER_OF_RATED,
     SHAKER_POWER,
@@ -122,13 +123,13 @@ def _in_water(weight: pint.Quantity) -> pint.Quantity:
 
 
 def _can_be_told(n: Known) -> bool:
-    """Three to six shakers, eight cones or more, a usual limit of drilled solids, and no quotient on its last digit."""
+    """Three to five shakers, eight cones or more, a usual limit of drilled solids; no quotient on its last digit."""
     shakers = (_wanted(n) / n.shaker_flow).m_as("")
     cones = (_wanted(n) / n.cone_flow).m_as("")
     return bool(
         0.05 <= shakers % 1 <= 0.95
         and 0.05 <= cones % 1 <= 0.95
-        and 1 < shakers < 5
+        and 1 < shakers < 4
         and 8 <= cones <= 28
         and Q(3.5, "percent") <= n.limit <= Q(8, "percent")
         and Q(0.5, "percent") <= _in_water(n.mud_weight) - n.limit <= Q(4, "percent")
@@ -141,7 +142,7 @@ EXERCISE = Exercise(
     level=3,
     minutes=75,
     combines=("shakers", "hydrocyclones", "centrifuges", "dilution", "active-system"),
-    version=4,
+    version=5,
     outcome=Outcome.SIZE,
     tolerance=CARRIED,
     numbers=(
@@ -150,11 +151,11 @@ EXERCISE = Exercise(
         DESILTER.mud_weight.part(8.9, 9.6).number("mud_weight", (0.1, "lb/gal"), (10, "kg/m3")),
         Number("hole", Grid(12.25, 12.25, 0.01, "in"), Grid(311, 311, 1, "mm")),
         MIDDLE_HOLE.rate.part(40, 80).number("rate", (5, "ft/h"), (1, "m/h")),
-        FLOW_OVER_SHAKER.part(270, 380).number("shaker_flow", (10, "gal/min"), (2, "m3/h")),
+        FLOW_OVER_FINE_SCREENS.part(320, 400).number("shaker_flow", (10, "gal/min"), (2, "m3/h")),
         SHAKER.power.rated.number("shaker_power", (0.5, "hp"), (0.5, "kW")),
         Number("shaker_share", Grid(40, 55, 5, "%")),
-        Number("finer", Grid(0.75, 0.90, 0.05)),
-        Number("finest", Grid(0.55, 0.80, 0.05)),
+        Number("finer", Grid(0.80, 0.90, 0.05)),
+        Number("finest", Grid(0.60, 0.80, 0.05)),
         DESILTER.flow.number("cone_flow", (2, "gal/min"), (0.5, "m3/h")),
         Number("cone_share", Grid(30, 45, 5, "%")),
         FEED_PUMP.head.part(80, 100).number("head", (1, "ft"), (0.5, "m")),
@@ -174,7 +175,9 @@ EXERCISE = Exercise(
     ),
     valid=_can_be_told,
     envelope=(
-        Within("flow over a shaker", lambda n: n.shaker_flow, FLOW_OVER_SHAKER),
+        Within("flow over a shaker, API 140", lambda n: n.shaker_flow, FLOW_OVER_FINE_SCREENS),
+        Within("flow over a shaker, API 170", lambda n: n.shaker_flow * n.finer, FLOW_OVER_FINE_SCREENS),
+        Within("flow over a shaker, API 200", lambda n: n.shaker_flow * n.finest, FLOW_OVER_FINEST_SCREENS),
         Within("power of a shaker", lambda n: n.shaker_power, SHAKER_POWER),
         Within("feed of a cone", lambda n: n.cone_flow, FEED_TO_DESILTER_CONE),
         Within("mud weight at open cones", lambda n: n.mud_weight, OPEN_CONE_MUD_WEIGHT),
@@ -190,9 +193,9 @@ EXERCISE = Exercise(
         "Size the package for a section of Marram-1 of {hole}, drilled by rig Heron 4 at {rate} with unweighted mud "
         "of {mud_weight}, circulated at {flow}. The rock has no pores to speak of and the hole stays in gauge. "
         "Shakers and cones must carry {margin} more than the circulation, and the shakers must do so with one of them "
-        "out of service; a cone that is not needed is shut off. One shaker takes {shaker_flow} on API 140 "
-        "screens and draws {shaker_power}, which is also its rated power; the deck has places for {places}. The "
-        "shakers take out {shaker_share} of the rock (use this share whatever screens you choose below). One cone "
+        "out of service; a cone that is not needed is shut off. One shaker takes {shaker_flow} of this mud on "
+        "API 140 screens and draws {shaker_power}, which is also its rated power; the deck has places for {places}. "
+        "The shakers take out {shaker_share} of the rock (use this share whatever screens you choose below). One cone "
         "takes {cone_flow} at its head; the cones take out {cone_share} of what the shakers let pass. Their pump "
         "makes a head of {head} of the mud at an efficiency of {efficiency}; its motor is rated at {motor} and must "
         "not give more. Each volume of rock that shakers and cones discard takes {wet} volumes of mud with it. The "

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.packages import CARRIED, WHOLE, Outcome
-from exercises.fleet.envelope import FLOW_OVER_SHAKER
+from exercises.fleet.envelope import FLOW_OVER_FINE_SCREENS, FLOW_OVER_LARGE_SHAKER
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
@@ -58,6 +58,7 @@ def _can_be_told(n: Known) -> bool:
     lengths, prices = ([train[0] * train[which] for train in trains] for which in (1, 2))
     return bool(
         small > large
+        and 1.3 <= (n.large_flow / n.small_flow).m_as("") <= 1.7  # half as much screen again
         and large >= 3
         and abs(lengths[0] / lengths[1] - 1) > 0.12
         and abs(prices[0] / prices[1] - 1) > 0.05
@@ -68,30 +69,32 @@ def _can_be_told(n: Known) -> bool:
 EXERCISE = Exercise(
     title="How many machines, with one out of service",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.SIZE,
     tolerance=absolute(0.6, "%", because="whole percent are near enough for a load"),
     numbers=(
         Number("flow", Grid(700, 1200, 10, "gal/min"), Grid(160, 270, 2, "m3/h")),
         Number("margin", Grid(10, 25, 5, "%")),
-        FLOW_OVER_SHAKER.part(250, 340).number("small_flow", (10, "gal/min"), (2, "m3/h")),
-        FLOW_OVER_SHAKER.part(360, 550).number("large_flow", (10, "gal/min"), (2, "m3/h")),
+        FLOW_OVER_FINE_SCREENS.part(250, 340).number("small_flow", (10, "gal/min"), (2, "m3/h")),
+        FLOW_OVER_LARGE_SHAKER.number("large_flow", (10, "gal/min"), (2, "m3/h")),
         Number("small_length", Grid(5.0, 6.5, 0.5, "ft"), Grid(1.5, 2.0, 0.1, "m")),
         Number("large_length", Grid(7.0, 9.0, 0.5, "ft"), Grid(2.1, 2.8, 0.1, "m")),
         Number("small_price", Grid(33000, 48000, 1000, "money")),
-        Number("large_price", Grid(55000, 80000, 1000, "money")),
+        Number("large_price", Grid(48000, 72000, 1000, "money")),
         Pick("room", ("both", "both", "one", "one", "none", "none")),
         Derived("deck", _deck, By("ft", "m"), By(0, 1)),
     ),
     valid=_can_be_told,
     envelope=(
-        Within("flow over a smaller shaker", lambda n: n.small_flow, FLOW_OVER_SHAKER),
-        Within("flow over a larger shaker", lambda n: n.large_flow, FLOW_OVER_SHAKER),
+        Within("flow over a smaller shaker, API 170", lambda n: n.small_flow, FLOW_OVER_FINE_SCREENS),
+        Within("flow over a larger shaker, API 170", lambda n: n.large_flow, FLOW_OVER_LARGE_SHAKER),
     ),
     setting=(
-        "Rig Sandpiper 2 gets new shakers for the next section of Marram-2. The mud is circulated at {flow}. The train "
+        "Rig Sandpiper 2 gets new shakers in place of its three, to run finer screens, API 170, in the next section of "
+        "Marram-2. The mud is circulated at {flow}. The train "
         "must carry {margin} more than that, even when one machine is out of service. Two sizes are on offer (table in "
-        "(a)); the flows are for this mud and these screens. On the deck {deck} are free for the train, side by side. "
+        "(a)): the larger one has about half as much screen again. The flows are for this mud on API 170; on coarser "
+        "screens each takes more. On the deck {deck} are free for the train, side by side. "
         "Prices are invented. Walkways, lifting points and zones for electrical equipment come on top, by the rules of "
         "the site."
     ),

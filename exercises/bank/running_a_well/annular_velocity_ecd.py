@@ -52,16 +52,16 @@ def _valid(n: Known) -> bool:
         return False
     circulating = equivalent_circulating_density(n.mud_weight, _loss(n, velocity, n.measured_depth), n.vertical_depth)
     margin = (n.fracture - circulating).m_as("lb/gal")
-    return n.fracture > n.mud_weight and (-0.35 <= margin <= -0.08 or 0.08 <= margin <= 0.25)
+    return n.fracture > n.mud_weight and (-0.35 <= margin <= -0.08 or 0.08 <= margin <= 0.32)
 
 
 EXERCISE = Exercise(
     title="Up the annulus",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.ANNULUS,
     numbers=(
-        Number("flow", Grid(400, 780, 10, "gal/min"), Grid(1500, 2950, 50, "L/min")),
+        Number("flow", Grid(400, 800, 10, "gal/min"), Grid(1500, 3000, 50, "L/min")),
         Number("hole", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
         Number("pipe", Grid(5.0, 5.5, 0.5, "in"), Grid(127, 140, 13, "mm")),
         Number("measured_depth", Grid(8000, 16_000, 100, "ft"), Grid(2400, 4900, 20, "m")),

@@ -48,7 +48,7 @@ def _says(n: Known) -> str:
 EXERCISE = Exercise(
     title="Is the hole clean?",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.HOLE_CLEANING,
     tolerance=relative(0.01, because="1029.4 rounded to 1029 takes 0.04 % of it; three figures on the way, 0.5 %"),
     digits=3,
@@ -72,10 +72,11 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Sandpiper 2 drills {hole} hole at a steady {rate}. The lag from the bit to the shakers is {lag}. Over the "
-        "last full hour the boxes under its {shakers:n} shakers were weighed and sampled: they took {over} of dry "
-        "rock, rock that was drilled while the rate was the same. Take the hole as in gauge and the rock as solid, of "
-        "2.60. The rule of this exercise: below 80 % of what is drilled the hole is not being cleaned, above 120 % "
-        "more comes than the bit makes. What is done in the well is for the driller and the company's people to say."
+        "last full hour {shakers:n} of its three shakers ran, and the boxes under them were weighed and sampled: they "
+        "took {over} of dry rock, rock that was drilled while the rate was the same. Take the hole as in gauge and "
+        "the rock as solid, of 2.60. The rule of this exercise: below 80 % of what is drilled the hole is not being "
+        "cleaned, above 120 % more comes than the bit makes. What is done in the well is for the driller and the "
+        "company's people to say."
     ),
     parts=(
         Numeric(

@@ -67,7 +67,7 @@ JOBS = {
     "bowl": Job(
         "open the lid of a centrifuge, {minutes:n} minutes after its motor was switched off",
         "The bowl still turns, and it takes an arm.",
-        "See it stand still with your own eyes, locked out and tried dead, before the lid moves.",
+        "See it stand still with your own eyes, locked out and tried at the start button, before the lid moves.",
     ),
     "walkway": Job(
         "walk the tanks at night after a spill of oil mud on the grating",
@@ -109,7 +109,7 @@ def _control(place: int) -> Callable[[Numbers], str]:
 EXERCISE = Exercise(
     title="Hazard and control",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.HAZARDS,
     numbers=(
         Pick("job", tuple(JOBS)),

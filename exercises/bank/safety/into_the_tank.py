@@ -15,10 +15,10 @@ from pitside.units import Q
 #: limit), hydrogen sulphide (parts in a million). The limits that the setting prints are invented for the exercise,
 #: within common practice: sites have their own.
 READINGS = {
-    "fit": ((20.7, 20.9), (0, 4), (0, 1)),
-    "oxygen": ((17.4, 19.3), (0, 4), (0, 1)),
-    "vapour": ((20.7, 20.9), (14, 40), (0, 1)),
-    "sulphide": ((20.7, 20.9), (0, 4), (11, 30)),
+    "fit": ((20.7, 20.9), (0, 4), (0, 0)),
+    "oxygen": ((17.4, 19.3), (0, 4), (0, 0)),
+    "vapour": ((20.7, 20.9), (14, 40), (0, 0)),
+    "sulphide": ((20.7, 20.9), (0, 4), (2, 30)),
 }
 #: What happens while somebody is in the tank, and what comes first. Common practice, no source.
 EVENTS = {
@@ -48,7 +48,7 @@ def _state(n: Known) -> str:
 EXERCISE = Exercise(
     title="Into the tank",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.PERMITS,
     numbers=(
         Pick("state", tuple(READINGS)),
@@ -65,8 +65,8 @@ EXERCISE = Exercise(
     setting=(
         "A mud tank on rig Sandpiper 2, {depth} deep, is to be dug out by hand, {hour} into the tour. It held oil mud. "
         "A stirrer, a mud gun and two lines end in it. The rules of this exercise for the air in a tank: oxygen from "
-        "19.5 to 23.5 %, vapour below 10 % of the lower explosive limit, hydrogen sulphide below 5 parts in a million. "
-        "Most places have stricter rules, and only people who are trained and named on the permit go in: the rules of "
+        "19.5 to 23.5 %, vapour below 10 % of the lower explosive limit, no hydrogen sulphide at all. Many places have "
+        "stricter rules, and only people who are trained and named on the permit go in: the rules of "
         "the site come before this exercise."
     ),
     parts=(
@@ -114,7 +114,7 @@ EXERCISE = Exercise(
             key="b",
             ask=(
                 "The tester reads at the bottom: oxygen {oxygen}, vapour {vapour} of the lower explosive limit, "
-                "hydrogen sulphide {sulphide:n} parts in a million. What do you say?"
+                "hydrogen sulphide in parts in a million: {sulphide:n}. What do you say?"
             ),
             options=(
                 Option(
@@ -134,8 +134,9 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "sulphide",
-                    "Nobody goes in, and all move away from the opening: raise the alarm for hydrogen sulphide.",
-                    "Compare the hydrogen sulphide with 5.",
+                    "Nobody goes in, and all leave the opening against the wind: raise the alarm for hydrogen "
+                    "sulphide.",
+                    "The rule wants no hydrogen sulphide: any reading of it keeps everybody out.",
                 ),
             ),
             right=_state,

@@ -38,10 +38,10 @@ def _right(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="A tour in the noise",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.EXPOSURE,
     numbers=(
-        Number("shakers", Grid(91, 99, 1)),
+        Number("shakers", Grid(91, 97, 1)),
         Number("tanks", Grid(84, 91, 1)),
         Number("at_shakers", Grid(1.0, 5.0, 0.5, "h")),
         Number("at_tanks", Grid(2.0, 6.0, 0.5, "h")),

@@ -31,14 +31,14 @@ def _is_clear(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Drilled solids that settle like barite",
     level=1,
-    version=2,
+    version=3,
     outcome=Outcome.EQUAL,
     tolerance=ROUNDING,
     numbers=(
         Number("mud_weight", Grid(10.5, 16.0, 0.1, "lb/gal"), Grid(1260, 1920, 10, "kg/m3")),
         LIQUID,
         CUT_OF_BARITE_BOWL.number("grain", (0.5, "um")),
-        Number("drilled_grain", Grid(3.0, 14.0, 0.5, "um")),
+        Number("drilled_grain", Grid(3.0, 13.0, 0.5, "um")),
     ),
     valid=_is_clear,
     envelope=(

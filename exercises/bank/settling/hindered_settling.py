@@ -45,7 +45,7 @@ def _is_clear(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Grains that settle in a crowd",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.HINDERED,
     numbers=(
         Number("grain", Grid(140, 400, 10, "um")),
@@ -64,7 +64,8 @@ EXERCISE = Exercise(
         Within("solids of the mud", lambda n: n.solids, ALL_SOLIDS),
     ),
     setting=(
-        "On another well of rig Heron 4 drilled grains of {grain} settle in the settling tank, through a liquid of "
+        "On another well of rig Heron 4 a shaker screen has torn, and drilled grains of {grain} settle in the settling "
+        "tank, through a liquid of "
         "{liquid} and {viscosity}. Taken as a smooth ball, one such grain alone would fall at {alone}, with a Reynolds "
         "number of {reynolds}; formulas for rough grains give less, but go on with this figure. The mud holds {solids} "
         "of solids by volume, and a grain in a crowd falls more slowly: velocity × (1 − solids)^n. Here n is 4.65 "

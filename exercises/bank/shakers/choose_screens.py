@@ -7,7 +7,7 @@ from itertools import permutations
 import pint
 
 from exercises.bank.shakers import Outcome
-from exercises.fleet.envelope import FLOW_OVER_SHAKER, PUMP_RATE
+from exercises.fleet.envelope import FLOW_OVER_FINE_SCREENS, FLOW_OVER_SHAKER, PUMP_RATE
 from exercises.model.envelope import Usual, Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
@@ -33,6 +33,8 @@ from pitside.units import Q
 #: Panels in the order of the list, and kinds of them from the finest to the coarsest.
 PANELS = ("one", "two", "three", "four")
 KINDS = ("finest", "fine", "coarse", "coarsest")
+#: API 170 and API 140: a shaker takes less on them.
+FINE_KINDS = KINDS[:2]
 PANELS_OF_A_DECK = 4
 #: How far flow and what a deck carries lie apart at least, so that no rounding decides.
 CLEAR = 1.12
@@ -105,13 +107,19 @@ def _near_size(n: Known) -> str:
     return next(panel for panel in PANELS if n.least_grain <= getattr(n, f"d100_{panel}") <= n.largest_grain)
 
 
+def _of_one_deck(n: Known) -> pint.Quantity:
+    """What each deck gets while one shaker is stopped."""
+    return n.flow / (n.shakers - 1)
+
+
 def _is_clear(n: Known) -> bool:
     decks = [_deck(n, panel) for panel in PANELS]
     shares = [float((deck * (n.shakers - 1) / n.flow).m_as("")) for deck in decks]
     return (
         all(not 0.96 < share < 1.04 for share in shares)
         and all(MOST_OF_A_DECK.holds(deck) for deck in decks)
-        and FLOW_OVER_SHAKER.holds(n.flow / n.shakers)
+        and n.flow / n.shakers >= Q(250, "gal/min")
+        and (n.carries not in FINE_KINDS or FLOW_OVER_FINE_SCREENS.holds(_of_one_deck(n)))
     )
 
 
@@ -122,7 +130,7 @@ def _panels(advice: str) -> tuple[Option, ...]:
 EXERCISE = Exercise(
     title="Which panels for the decks?",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.SCREENS,
     tolerance=relative(0.01, because="conductance and area are given to two or three figures; the product is exact"),
     digits=3,
@@ -136,7 +144,7 @@ EXERCISE = Exercise(
         *(Number(f"{kind}_openness", Grid(0.010, 0.016, 0.001)) for kind in KINDS),
         *(Number(f"{kind}_area", Grid(5.5, 8.5, 0.1, "ft2"), Grid(0.51, 0.79, 0.01, "m2")) for kind in KINDS),
         Pick("order", tuple(" ".join(order) for order in permutations("0123"))),
-        Pick("carries", (*KINDS, "none")),
+        Pick("carries", (*2 * (FINE_KINDS + KINDS), "none")),
         Number("spare", Grid(1.1, 1.2, 0.01)),
         Pick("plugs", KINDS),
         Pick("deck", tuple(DECKS)),
@@ -149,19 +157,25 @@ EXERCISE = Exercise(
     envelope=(
         Within("flow from the well", lambda n: n.flow, PUMP_RATE),
         Within("flow over each shaker", lambda n: n.flow / n.shakers, FLOW_OVER_SHAKER),
-        Within("flow over each with one stopped", lambda n: n.flow / (n.shakers - 1), FLOW_OVER_SHAKER),
+        Within("flow over each with one stopped", _of_one_deck, FLOW_OVER_SHAKER),
+        Within(
+            "flow over each with one stopped, if API 140 or finer carries it",
+            lambda n: _of_one_deck(n) if n.carries in FINE_KINDS else None,
+            FLOW_OVER_FINE_SCREENS,
+        ),
     ),
     setting=(
-        "Rig Heron 4 pumps {flow} over {shakers:n} shakers. A deck takes four panels, all of one kind. The store has:"
-        "\n\n| | D100 | API number | Conductance | Non-blanked area |\n| --- | ---: | ---: | ---: | ---: |\n"
+        "Rig Heron 4 pumps {flow} over {shakers:n} of its four shakers. A deck takes four panels, all of one kind. "
+        "The store has:\n\n| | D100 | API number | Conductance | Non-blanked area |\n| --- | ---: | ---: | ---: | "
+        "---: |\n"
         + "\n".join(
             f"| Panel {number} | {{d100_{panel}}} | {{api_{panel}:n}} | {{conductance_{panel}:n}} kD/mm | "
             f"{{area_{panel}}} |"
             for number, panel in enumerate(PANELS, 1)
         )
-        + "\n\nWith cuttings on them, panels of 1 kD/mm carry {passes} of this mud, and other panels "
-        "carry in proportion to their conductance. Before a hand goes near a deck, the flow goes elsewhere, the shaker "
-        "stops, and it is locked out by the rules of the site."
+        + "\n\nWith cuttings on them, panels of 1 kD/mm carry {passes} of this mud (heavier or thicker mud: less), "
+        "and other panels carry in proportion to their conductance. Before a hand goes near a deck, the flow goes "
+        "elsewhere, the shaker stops, and it is locked out by the rules of the site."
     ),
     parts=(
         Table(

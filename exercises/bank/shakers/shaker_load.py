@@ -7,7 +7,7 @@ import math
 import pint
 
 from exercises.bank.shakers import Outcome
-from exercises.fleet.envelope import FLOW_OVER_SHAKER, ROCK_OVER_SHAKER
+from exercises.fleet.envelope import FLOW_OVER_COARSE_SCREENS, ROCK_OVER_SHAKER
 from exercises.fleet.rigs import LARGE_HOLE
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
@@ -48,7 +48,7 @@ def _load_decides(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Cuttings on the shakers",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.LOAD,
     tolerance=BALANCE,
     numbers=(
@@ -57,21 +57,22 @@ EXERCISE = Exercise(
         Number("washout", Grid(4, 16, 1, "%")),
         Number("solids_share", Grid(30, 48, 1, "%")),
         Number("flow", Grid(900, 1200, 20, "gal/min"), Grid(205, 270, 5, "m3/h")),
-        Number("flow_each", Grid(400, 600, 10, "gal/min"), Grid(92, 136, 2, "m3/h")),
+        FLOW_OVER_COARSE_SCREENS.number("flow_each", (10, "gal/min"), (2, "m3/h")),
         Number("carries", Grid(25, 55, 1, "bbl/h"), Grid(4.0, 9.0, 0.2, "m3/h")),
     ),
     valid=_load_decides,
     envelope=(
         Within("flow", lambda n: n.flow, LARGE_HOLE.flow),
         Within("drilling rate", lambda n: n.drilling_rate, LARGE_HOLE.rate),
-        Within("flow over a shaker", lambda n: n.flow_each, FLOW_OVER_SHAKER),
+        Within("flow over a shaker, coarse screens and thin mud", lambda n: n.flow_each, FLOW_OVER_COARSE_SCREENS),
         Within("rock over a shaker", lambda n: _rock_over_one(n), ROCK_OVER_SHAKER),
     ),
     setting=(
         "Rig Heron 4 drills the {diameter} top hole of well Marram-1 at {drilling_rate}, with a washout of {washout} "
         "of the volume that the bit drills, and pumps {flow}. What leaves the end of the screens is {solids_share} "
-        "rock by volume; the rest is mud. With the screens in use one shaker takes {flow_each} of mud and carries off "
-        "{carries} of discard."
+        "rock by volume; the rest is mud. The mud is thin and the screens are coarse, API 80: with them one shaker "
+        "takes {flow_each} of mud and carries off {carries} of discard. On finer screens, or in heavier mud, it "
+        "takes less."
     ),
     parts=(
         Numeric(

@@ -35,7 +35,7 @@ def _valid(n: Known) -> bool:
     """The cones take clearly more or clearly less than the first rate, and less than the raised rate."""
     first = n.feed / n.flow
     return (
-        (1.08 <= first <= 1.35 or 0.75 <= first <= 0.92)
+        (1.08 <= first <= 1.35 or 0.82 <= first <= 0.92)
         and n.raised / n.feed >= 1.05
         and (1.08 <= n.raised / n.flow <= 1.5)
     )
@@ -44,7 +44,7 @@ def _valid(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Tanks in series",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.TANKS,
     numbers=(
         Number("flow", Grid(400, 900, 10, "gal/min"), Grid(90, 205, 1, "m3/h")),
@@ -231,7 +231,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "leave",
-                    "Leave at once, across and up the wind, warn the others and go to the muster point.",
+                    "Warn the others and leave at once, first across the wind, then against it, to the muster point.",
                     SAME_MOMENT,
                 ),
                 Option(

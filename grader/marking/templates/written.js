@@ -7,6 +7,7 @@
   const one = (selector, within = document) => within.querySelector(selector);
   const say = (text) => (one("[data-said]").textContent = text);
   const counted = (count, word) => `${count} ${word}${count === 1 ? "" : "s"}`;
+  const NO_NAME = "Write your name or initials first: the record says who marked.";
   const everyAnswer = sheet.questions.flatMap((question) => question.answers);
 
   // What is kept: who marks, and of each answer by its tag the points ticked, the marks, the remark, and whether it is
@@ -205,8 +206,9 @@
     say("");
     const open = sheet.questions.find((question) => !question.answers.every(isDone));
     const to = from && !from.answers.every(isDone) ? from : open;
-    const target = kept.marker && to ? one(`[data-open="${to.id}"]`) : one("#marker");
-    target.focus();
+    // A digit that is pressed too often must not land in the name.
+    const target = to && (from || kept.marker) ? `[data-open="${to.id}"]` : kept.marker ? "[data-save]" : "#marker";
+    one(target).focus();
   }
 
   function progress() {
@@ -240,7 +242,8 @@
     const onMarker = document.activeElement.id === "marker";
     if (event.key === "Enter" && onMarker) {
       event.preventDefault();
-      (buttons.find((button) => !button.hasAttribute("data-done")) ?? buttons[0])?.focus();
+      if (!kept.marker) say(NO_NAME);
+      else (buttons.find((button) => !button.hasAttribute("data-done")) ?? buttons[0])?.focus();
     } else if (by && (at >= 0 || (onMarker && by > 0))) {
       event.preventDefault();
       (buttons[at + by] ?? (by < 0 ? one("#marker") : buttons[at])).focus();
@@ -280,7 +283,7 @@
     if (!kept.marker) {
       if (current) list();
       one("#marker").focus();
-      return say("Write your name or initials first: the record says who marked.");
+      return say(NO_NAME);
     }
     const answers = sheet.questions.flatMap((question) =>
       question.answers.filter(isDone).map(({ tag, state }) => {
@@ -302,6 +305,7 @@
     link.remove();
     setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
     const open = everyAnswer.length - answers.length;
+    one("[data-file]").textContent = name;
     return say(`Saved ${name} with ${counted(answers.length, "answer")}.${open ? ` ${open} not marked yet.` : ""}`);
   }
 

@@ -195,12 +195,16 @@
     lookAtAll();
   }
 
+  // In a classroom what is typed is saved at the school too; the page that is worked by itself has nothing of that.
+  let school = null;
+
   const { keep, keepSoon, found: kept, forget } = keeping(
     KEY,
-    () => ({ ...state(), at: new Date().toISOString() }),
+    () => ({ ...state(), at: new Date().toISOString(), ...(school && { school: school.notes() }) }),
     (keeps) => {
       const at = new Date().toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
       one("[data-kept]").textContent = keeps ? `Kept in this browser at ${at}` : "This browser keeps nothing: save your script often.";
+      school?.changed();
     },
   );
 
@@ -354,9 +358,19 @@
     for (const area of working.values()) area.closest("details").open = false;
     say("Cleared. Nothing of this paper is kept in this browser.");
     scrollTo(0, 0);
+    school?.cleared();
   });
+  const fields = new Map([
+    ...[...items].map(([name, item]) => [name, { value: item.value, put: item.put, label: item.label }]),
+    ...[...working].map(([name, area]) => [
+      `working ${name}`,
+      { value: () => area.value, put: (text) => (area.value = text ?? ""), label: area.getAttribute("aria-label") },
+    ]),
+  ]);
+  if (typeof savingAtSchool === "function") school = savingAtSchool(fields, { lookAtAll, keep, say });
   const before = kept();
   put(before);
+  school?.begin(before?.school);
   if (before?.at) {
     say(`What was typed here until ${new Date(before.at).toLocaleString([], { dateStyle: "medium", timeStyle: "short" })} is back.`);
   }

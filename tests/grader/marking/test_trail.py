@@ -107,7 +107,7 @@ def test_upgrade_before_marking_is_refused_and_logged_once_without_consent(hande
         assert (tally.marked, len(tally.refused)) == (0, 2)
     reason = tally.refused[0].reason
     assert f"has changed since it was issued (version {WAS} then, {NOW} now)" in reason
-    assert 'pitside mark FOLDER --new-scheme --reason "..."' in reason
+    assert 'pitside mark --new-scheme --reason "..."' in reason
     assert events(handed_in) == ["file refused"] * 2
     assert "file refused, scripts/marram_day1_aa-01.ipynb: paper" in "\n".join(trail(handed_in, "aa-01"))
     report(handed_in)  # results are written all the same

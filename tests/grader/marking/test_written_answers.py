@@ -441,7 +441,7 @@ def test_commands_say_what_to_do_next(school, tmp_path):
     wrote = run(commands, ["written", str(school.folder)])
     assert wrote.exit_code == 0
     assert "12 written answers to 2 questions wait for marks" in wrote.output
-    assert f"pitside written {school.folder} --take THAT_FILE" in wrote.output
+    assert f"pitside written {school.folder} --take written_….json" in wrote.output
     file = file_with(school, tmp_path / "a.json", [1, 2])
     took = run(commands, ["written", str(school.folder), "--take", str(file)])
     assert took.output == f"2 answers of E. Vane taken\nNext: pitside results {school.folder}\n"

@@ -25,7 +25,7 @@ from exercises.model import Choice, Chosen, Numeric, Order, Written
 from exercises.model.answers import Given, UnreadableAnswer, read_number
 from exercises.model.marking import Rule, mark
 from grader.demo.solutions import published_variant
-from grader.papers.notebook import given_cell
+from grader.papers.notebook import GIVEN_CELL, given_cell
 from grader.papers.packs import pack_names
 from grader.papers.page_data import questions
 from grader.running.checked_answers import Answer, checked_answer
@@ -35,7 +35,7 @@ from grader.untrusted.claim import claim_of
 from grader.untrusted.script import of_python
 from pitside.unit_names import UnknownUnit, kind_of, read_unit, spellings, usual_kinds
 from tests.browsing import Visitor
-from tests.grader.schools import EVERY_KIND, opened_pack, paper_of
+from tests.grader.schools import EVERY_KIND, opened_pack, pack_of, paper_of
 
 VARIANTS = tuple(published_variant(BANK[exercise]) for exercise in (*EVERY_KIND, "fault-diary"))
 #: Every item of these papers, by name.
@@ -319,6 +319,26 @@ def test_name_without_quotes_gets_a_kind_word_in_jupyter_and_other_names_what_py
         assert '"b"' not in said.getvalue()
     finally:
         shell.set_custom_exc((), None)
+        InteractiveShell.clear_instance()
+
+
+def test_cell_that_is_run_before_the_given_cell_shows_what_to_do_in_its_error(issued_school):
+    """As after a restart of the kernel, when nothing of ours is there that could say a word."""
+    from IPython.core.interactiveshell import InteractiveShell
+
+    cells = pack_of(issued_school, paper_of(issued_school, "aa-01"))["cells"]
+    tried = [cell["source"] for cell in cells if cell["cell_type"] == "code" and cell["id"] != GIVEN_CELL]
+    assert len(tried) > 3
+    shell = InteractiveShell()
+    shell.colors = "nocolor"
+    try:
+        for source in tried:
+            said = io.StringIO()
+            with contextlib.redirect_stdout(said):
+                result = shell.run_cell(source)
+            assert isinstance(result.error_in_exec, NameError)
+            assert "is not defined? Menu: Run > Run All Cells" in said.getvalue(), source
+    finally:
         InteractiveShell.clear_instance()
 
 

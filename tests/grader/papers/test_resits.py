@@ -142,7 +142,7 @@ def test_attempt_before_must_have_been_issued_and_nothing_is_drawn(school):
     before = school.register_file.read_bytes()
     done = run("issue", school.folder, "--sitting", SITTING, "--attempt", "3")
     assert isinstance(done.exception, GraderError)
-    assert str(done.exception).startswith("sitting day1: attempt 2 was never issued to aa-01, aa-02, aa-03, aa-04;")
+    assert str(done.exception) == "sitting day1: attempt 2 was issued to nobody; issue that first"
     resit(school, 2, "aa-02")
     with pytest.raises(GraderError, match=r"attempt 2 was never issued to aa-01; issue that first"):
         resit(school, 3, "aa-01", "aa-02")
@@ -198,7 +198,45 @@ def test_unknown_candidate_is_one_clear_line(school):
 
 def test_resit_needs_its_sitting(school):
     done = run("issue", school.folder, "--attempt", "2")
-    assert (done.exit_code, "--sitting ID" in done.output) == (2, True)
+    assert (done.exit_code, f"--sitting {SITTING}; there are: {SITTING}" in done.output) == (2, True)
+
+
+def test_resit_for_nobody_named_draws_nothing_and_lists_who_may_need_it(school):
+    """A resit for a whole class is a slip more often than not."""
+    answer(school, attempt_of(school, "aa-01", 1), right=True)
+    answer(school, attempt_of(school, "aa-02", 1), right=False)
+    answer(school, attempt_of(school, "aa-03", 1), right=False)
+    report(school)
+    resit(school, 2, "aa-03")
+    before = school.register_file.read_bytes()
+    done = run("issue", school.folder, "--sitting", SITTING, "--attempt", "2")
+    command = f"pitside issue {school.folder} --sitting {SITTING} --attempt 2"
+    assert (done.exit_code, done.output.splitlines()) == (
+        2,
+        [
+            "Nothing is drawn yet: say for whom attempt 2 at day1 is.",
+            "  aa-02: 0 %, below the pass mark of 70 %",
+            "  aa-04: no script",
+            f"For these: {command} --candidate aa-02 --candidate aa-04",
+            f"For everybody who had attempt 1 (4): {command} --all",
+        ],
+    )
+    assert school.register_file.read_bytes() == before
+    named = run("issue", school.folder, *f"--sitting {SITTING} --attempt 2 --candidate aa-02 --candidate aa-04".split())
+    assert (named.exit_code, named.output.splitlines()[0].split(":")[1]) == (
+        0, " 2 papers drawn, 2 packs written, 0 there before"
+    )  # fmt: skip
+
+
+def test_resit_for_everybody_is_drawn_when_it_is_asked_for(school):
+    with (school.folder / "roster.csv").open("a", encoding="utf-8") as roster:
+        roster.write("aa-09,Late Comer,,day crew,metric\n")
+    done = run("issue", school.folder, "--sitting", SITTING, "--attempt", "2", "--all")
+    assert done.exit_code == 0
+    again = [one.candidate for one in Register(school).papers.values() if one.attempt == 2]
+    assert again == ["aa-01", "aa-02", "aa-03", "aa-04"], "all who had the attempt before"
+    both = run("issue", school.folder, "--sitting", SITTING, "--attempt", "2", "--all", "--candidate", "aa-01")
+    assert (both.exit_code, "--all is for everybody" in both.output) == (2, True)
 
 
 # Lost packs ----------------------------------------------------------------------------------------------------------

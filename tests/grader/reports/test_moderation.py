@@ -263,7 +263,7 @@ def test_look_at_a_paper_with_answers_on_the_way_asks_about_a_part_that_lost_mar
     page = BeautifulSoup((school.records / "moderation_day1_look.html").read_text("utf-8"), "html.parser").get_text()
     record = read_record(school, paper_of(school, "c001").id)
     share = {part: (marks or 0) / most_marks(record)[part] for part, marks in record.part_marks.items()}
-    assert f"pitside explain FOLDER {record.paper} {min(share, key=share.get)}" in page
+    assert f"pitside explain {school.folder.name} {record.paper} {min(share, key=share.get)}" in page
 
 
 # Both marks -----------------------------------------------------------------------------------------------------------

@@ -20,7 +20,7 @@ from exercises.model import Numeric
 from grader.cli import commands
 from grader.demo.simulation import Typed
 from grader.papers.issue import issue
-from grader.papers.notebook import script_name
+from grader.papers.notebook import NOT_READY, script_name
 from grader.returned.keyin import KIND, LARGEST, LONGEST_WORDS, page_file, take, write_page
 from grader.store.errors import GraderError
 from grader.store.register import Paper
@@ -410,7 +410,7 @@ def test_the_answers_stand_in_the_cells_of_the_notebook(own, tmp_path):
         exec(cells[f"answer-{name}"], {"answer": lambda part, *rest: given.__setitem__(part, rest)})
     assert given == {"1a": (1412.5, "lb"), "1b": (hostile, "bbl"), "2b": ('"C\\😀',)}
     assert cells["answer-4c"] == "# none\n```\n<script>"
-    assert cells["answer-3a"].startswith('answer("3a", None')
+    assert cells["answer-3a"].startswith(f'{NOT_READY}\nanswer("3a", None')
 
 
 def test_nothing_is_overwritten_without_being_told_to(own, tmp_path):

@@ -16,9 +16,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from grader.marking import written_answers
+from grader.observed import page
 from grader.papers.issue import issue
 from grader.papers.notebook import script_name
 from grader.papers.packs import pack_names, read_pack
+from grader.returned import keyin
 from grader.returned import scripts as scripts_module
 from grader.returned.scripts import Refusal, Script, read_scripts
 from grader.store.errors import GraderError
@@ -26,6 +29,7 @@ from grader.store.files import write_json
 from grader.store.register import Register
 from grader.store.school import open_school
 from tests.grader.schools import (
+    EVERY_KIND,
     SITTING,
     add_cell,
     hand_in,
@@ -342,6 +346,77 @@ def test_zip_and_the_notebook_in_it_are_the_same_script(school, paper, pack):
     assert (script.digest, script.file, refusals) == (plain.digest, "scripts/a.zip", [])
 
 
+def test_of_a_zip_with_several_notebooks_the_one_that_was_worked_in_is_the_script(school, paper, pack):
+    """The whole folder of a candidate comes zipped: the blank notebook, the saved script, and Jupyter's own copies."""
+    done = json.dumps(script_with(school, paper, right_answers(paper.variants()))).encode()
+    blank = json.dumps(pack).encode()
+    hand_in(school, paper, done, "plain.ipynb")
+    ((plain,), _) = read(school)
+    (school.scripts / "plain.ipynb").unlink()
+    name = script_name(school, paper)
+    data = zip_of(
+        (f"aa-01/{name}", blank), ("aa-01/copy.ipynb", blank), (f"aa-01/keyed_{name}", done),
+        (f"aa-01/.ipynb_checkpoints/{name}", b"half a note"), ("aa-01/my notes.ipynb", b"{}"),
+    )  # fmt: skip
+    hand_in(school, paper, data, "all of it.zip")
+    (script,), refusals = read(school)
+    assert (script.paper, script.digest, script.file, refusals) == (paper, plain.digest, "scripts/all of it.zip", [])
+
+
+def test_equal_copies_in_a_zip_are_one_script_and_so_is_a_zip_of_blanks(school, paper, pack):
+    done = json.dumps(script_with(school, paper, right_answers(paper.variants()))).encode()
+    blank = json.dumps(pack).encode()
+    other = paper_of(school, "aa-02")
+    hand_in(school, paper, zip_of(("a.ipynb", done), ("b/a.ipynb", done)), "a.zip")
+    alike = json.dumps(pack_of(school, other)).encode()
+    hand_in(school, other, zip_of(("a.ipynb", alike), ("b.ipynb", alike)), "b.zip")
+    scripts, refusals = read(school)
+    assert ([script.paper for script in scripts], refusals) == ([paper, other], [])
+    assert blank != done
+
+
+def test_of_scripts_of_several_sittings_in_a_zip_its_name_says_which(tmp_path):
+    two = EVERY_KIND[0]
+    school = make_school(tmp_path / "school", exercises=(two,))
+    toml = school.folder / "school.toml"
+    toml.write_text(
+        toml.read_text() + f'\n[[sitting]]\nid = "day2"\ntitle = "Second"\nday = 2030-05-07\nexercises = ["{two}"]\n'
+    )
+    school = open_school(school.folder)
+    issue(school, school.sittings, lambda done, total: None)
+    papers = [Register(school).paper_of(sitting, "aa-01") for sitting in ("day1", "day2")]
+    done = [json.dumps(script_with(school, one, right_answers(one.variants()))).encode() for one in papers]
+    both = zip_of(("first.ipynb", done[0]), ("second.ipynb", done[1]))
+    for sitting, paper in zip(("day1", "day2"), papers, strict=True):
+        hand_in(school, paper, both, f"marram_{sitting}_aa-01.zip")
+    scripts, refusals = read(school)
+    assert (sorted(script.paper.id for script in scripts), refusals) == (sorted(one.id for one in papers), [])
+    for path in school.scripts.iterdir():
+        path.unlink()
+    refusal = refusal_of(school, papers[0], both, "both.zip")
+    assert refusal.reason == (
+        "a zip of 2 scripts of which each could count (first.ipynb, second.ipynb): unpack it into the scripts folder, "
+        "keep what counts, and delete the zip"
+    )
+
+
+def test_two_scripts_of_one_paper_in_a_zip_are_refused_with_their_names(school, paper, pack):
+    one = add_cell(copy.deepcopy(pack), "x = 1")
+    other = add_cell(copy.deepcopy(pack), "x = 2")
+    data = zip_of(("a.ipynb", json.dumps(one).encode()), ("b.ipynb", json.dumps(other).encode()))
+    assert "2 scripts of which each could count (a.ipynb, b.ipynb): unpack" in refusal_of(school, paper, data).reason
+
+
+@pytest.mark.parametrize(
+    ("says", "command"),
+    [(keyin.KIND, "key-in"), (written_answers.KIND, "written"), (page.KIND, "observe")],
+)
+def test_file_that_a_page_of_the_desk_saved_is_told_with_its_command(school, paper, says, command):
+    saved = json.dumps({"format": 1, "what": says, "school": school.id, "candidates": []}, indent=1).encode()
+    reason = refusal_of(school, paper, saved, "keyed_day1.json").reason
+    assert f"in the school's folder pitside {command} --take scripts/keyed_day1.json" in reason
+
+
 def _link() -> zipfile.ZipInfo:
     link = zipfile.ZipInfo("x.ipynb")
     link.create_system, link.external_attr = 3, 0o120777 << 16
@@ -364,10 +439,20 @@ SMALL = ("x.ipynb", b"{}" * 50)
 ZIPS = {
     "no zip": (b"PK\x03\x04 and nothing else", "a damaged zip: ask for the notebook itself"),
     "half a zip": (zip_of(SMALL)[:-30], "a damaged zip"),
-    "empty": (zip_of(), "a zip with no notebook in it: ask for the one notebook itself"),
-    "other files": (zip_of(("x.pdf", b"%PDF")), "a zip with no notebook in it"),
-    "two notebooks": (zip_of(SMALL, ("y.ipynb", b"{}")), "a zip with 2 notebooks in it"),
-    "two of one name": (zip_of(SMALL, ("z.ipynb", b"{}")).replace(b"z.ipynb", b"x.ipynb"), "2 notebooks in it"),
+    "empty": (zip_of(), "a zip with no notebook in it: ask for the file that was saved"),
+    "other files": (zip_of(("x.pdf", b"%PDF")), "a zip with no notebook in it (x.pdf)"),
+    "two notebooks": (
+        zip_of(SMALL, ("y.ipynb", b"{}")),
+        "a zip of 2 notebooks that are no papers here (x.ipynb, y.ipynb): a notebook that was cut off",
+    ),
+    "two of one name": (
+        zip_of(SMALL, ("z.ipynb", b"{}")).replace(b"z.ipynb", b"x.ipynb"),
+        "a zip with two notebooks of one name in it (x.ipynb): unpack it into the scripts folder",
+    ),
+    "what the desk saved": (
+        zip_of(SMALL, ("keyed_day1.json", b"{}")),
+        "a zip with what a page of the desk saved in it (keyed_day1.json): unpack it",
+    ),
     "a zip in a zip": (zip_of(("x.zip", zip_of(SMALL))), "a zip with a zip in it (x.zip)"),
     "a zip called a notebook": (zip_of(("x.ipynb", zip_of(SMALL))), "nor another file that is known here"),
     "a zip beside it": (zip_of(SMALL, ("a/B.ZIP", zip_of(SMALL))), "a zip with a zip in it (a/B.ZIP)"),
@@ -378,7 +463,14 @@ ZIPS = {
     "from a drive": (zip_of(("C:\\x.ipynb", b"x")), "outside its own folder"),
     "cut name": (zip_of(("x.ipynb~.pdf", b"x")).replace(b"~", b"\0"), "outside its own folder"),
     "link": (zip_of((_link(), b"/etc/passwd")), "a zip with a link in it (x.ipynb)"),
-    "bomb": (zip_of(("x.ipynb", b" " * (19 << 20))), "unpacks to 20 MB, which is no paper of ours"),
+    "bomb": (
+        zip_of(("x.ipynb", b" " * (19 << 20))),
+        "a zip whose notebook unpacks to 20 MB, which is no paper of ours",
+    ),
+    "bomb in pieces": (
+        zip_of(*((f"{n}.ipynb", b" " * (1 << 20)) for n in range(30))),
+        "a zip whose 30 notebooks unpack to 31 MB",
+    ),
     "larger bomb": (zip_of(("x.ipynb", b" " * (21 << 20))), "unpacks to 22 MB"),
     "bomb that says it is small": (
         _patched(zip_of(("x.ipynb", b" " * (40 << 20))), (ENTRY, 24, b"\x64\0\0\0"), (HEAD, 22, b"\x64\0\0\0")),

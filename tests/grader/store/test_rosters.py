@@ -272,6 +272,18 @@ def test_other_names_are_not_told(folder, one, other):
     assert list(near_names(found, {"ab-1", "ab-2"})) == []
 
 
+def test_columns_that_are_not_read_are_told_with_what_may_be_meant(folder):
+    roster(folder, "id,name,phone,system,unit sys\nab-1,Ann,1,metric,x\n")
+    wanted = (
+        f"Look at {folder / 'roster.csv'}: 3 columns are not read: 'phone', 'system', 'unit sys' (did you mean "
+        "units?); those that are: id, name, employer, crew, units, arrangements"
+    )
+    for command in ("issue", "status"):
+        assert wanted in CliRunner().invoke(cli.commands, [command, str(folder)]).output.splitlines()
+    roster(folder, "id,name,crew\nab-1,Ann,x\n")
+    assert "not read" not in CliRunner().invoke(cli.commands, ["status", str(folder)]).output
+
+
 def test_ids_that_read_alike_are_told(folder):
     found = roster(folder, "id,name\nab-1,Ann\nab-01,Ben\nab-10,Cem\n")
     assert list(near_names(found, {"ab-10", "ab-1"})) == ["ab-1 (Ann) and ab-01 (Ben): ids that read alike"]

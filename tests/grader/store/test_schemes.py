@@ -178,7 +178,7 @@ def test_what_other_programs_kept_is_not_used(school, worked_out, monkeypatch):
     monkeypatch.setattr(schemes, "fingerprint", lambda: "f" * 64)
     gather(school)
     assert len(worked_out) == 3 * len(EXERCISES)
-    assert (school.folder / FILE).read_text().startswith(f"schemes-2 {'f' * 64}\n")
+    assert (school.folder / FILE).read_text().startswith(f"schemes-3 {'f' * 64}\n")
 
 
 def test_programs_that_changed_after_they_were_read_keep_and_take_nothing(school, worked_out, monkeypatch):

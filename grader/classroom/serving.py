@@ -1,0 +1,211 @@
+"""Open the classroom: a server on one address of this machine's networks, that the instructor picks."""
+
+from __future__ import annotations
+
+import asyncio
+import ipaddress
+import socket
+import threading
+from collections import Counter
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass, field
+from typing import Any
+
+import h11
+import psutil
+import uvicorn
+from uvicorn.protocols.http.h11_impl import H11Protocol
+
+from grader.classroom.app import Classroom, app_of
+from grader.classroom.door import Door
+from grader.classroom.room import Open, Room
+from grader.classroom.slips import drop_slips
+from grader.store.errors import GraderError
+
+#: Where classrooms listen: short to type, and the next ones where it is taken.
+PORTS = range(8420, 8440)
+#: Connections at once, and how many of them from one address; a browser keeps up to six.
+MOST_CONNECTIONS, MOST_FROM_ONE = 800, 300
+#: A request has to be whole so many seconds after its first byte, a connection has to ask for something.
+REQUEST_SECONDS = 20.0
+#: How often the clock is kept and what waits is written, in seconds.
+TICK_SECONDS = 2.0
+
+
+@dataclass(frozen=True)
+class Address:
+    """An address of this machine, and the network that it is on as the machine calls it."""
+
+    host: str
+    network: str
+
+    @property
+    def note(self) -> str:
+        """What to know of it before it is picked."""
+        address = ipaddress.ip_address(self.host)
+        if address.is_loopback:
+            return "this machine alone, to try it out"
+        return "" if address.is_private else "NOT a private address: others than the school may reach it"
+
+
+def addresses() -> list[Address]:
+    """The addresses of this machine (IPv4): those of local networks first, the machine's own loopback last."""
+    found = [
+        Address(one.address, name)
+        for name, each in psutil.net_if_addrs().items()
+        for one in each
+        if one.family == socket.AF_INET and not ipaddress.ip_address(one.address).is_link_local
+    ]
+
+    def order(one: Address) -> tuple[bool, bool, str]:
+        address = ipaddress.ip_address(one.host)
+        return address.is_loopback, not address.is_private, one.network
+
+    return sorted(found, key=order)
+
+
+def picked(host: str) -> Address:
+    """The address of this machine that is named so. Raises: :class:`GraderError`, listing those that there are."""
+    there = addresses()
+    for one in there:
+        if one.host == host:
+            return one
+    listed = "".join(f"\n  {one.host} ({one.network}{f'; {one.note}' if one.note else ''})" for one in there)
+    said = f"{host} is no address of this machine" if host else "pick the address on which the classroom opens"
+    raise GraderError(f"{said}; give one of these with --address:{listed}")
+
+
+@dataclass
+class Served:
+    """A classroom that listens."""
+
+    room: Room
+    classroom: Classroom
+    server: uvicorn.Server
+    socket: socket.socket
+    address: str
+    #: Set once what the room is about is kept, so that others can look at it.
+    opened: threading.Event = field(default_factory=threading.Event)
+    _stopped: threading.Event = field(default_factory=threading.Event)
+
+    def run(self, watching: Callable[[Room], None] = lambda room: None) -> None:
+        """Serve until it is asked to stop, here or at the desk; ``watching`` is called every few seconds."""
+        with Open(self.room.school, self.room.session):
+            self.room.drafts.open_room(self.room.session, self.room.minutes, self.address)
+            self.room.tick()
+            self.opened.set()
+            ticking = threading.Thread(target=self._tick, args=(watching,), daemon=True)
+            ticking.start()
+            try:
+                with self.socket, suppress(KeyboardInterrupt):  # the server ends first, and then tells of it
+                    asyncio.run(self.server.serve(sockets=[self.socket]))
+            finally:
+                self._stopped.set()
+                ticking.join(10)
+                self.room.tick()
+                self.room.drafts.open_room(self.room.session, self.room.minutes, "")
+                # The codes hold, but stand nowhere any more.
+                drop_slips(self.room)
+                self.room.close()
+
+    def stop(self) -> None:
+        self.server.should_exit = True
+
+    def _tick(self, watching: Callable[[Room], None]) -> None:
+        while not self._stopped.wait(TICK_SECONDS):
+            # A disk that is full now is not full for ever; what waits is kept, and tried again.
+            with suppress(Exception):
+                self.room.tick()
+                watching(self.room)
+                if self.room.drafts.is_asked_to_stop(self.room.session):
+                    self.stop()
+
+
+def prepared(room: Room, host: str, port: int | None = None) -> Served:
+    """A classroom on this address of the machine; it listens already, and serves once it runs.
+
+    Raises: :class:`GraderError` where it cannot listen there.
+    """
+    listening = _listening(host, (port,) if port else PORTS)
+    port = listening.getsockname()[1]
+    classroom = Classroom(room, port=port)
+    config = uvicorn.Config(
+        Door(app_of(classroom), f"{host}:{port}"),
+        log_config=None,
+        access_log=False,
+        ws="none",
+        lifespan="off",
+        http=_protocol(),
+        proxy_headers=False,
+        server_header=False,
+        date_header=False,
+        h11_max_incomplete_event_size=16_384,
+        timeout_keep_alive=30,
+        timeout_graceful_shutdown=5,
+    )
+    return Served(room, classroom, uvicorn.Server(config), listening, f"http://{host}:{port}")
+
+
+def _listening(host: str, ports: Any) -> socket.socket:
+    for port in ports:
+        made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        # On Windows another program could else take the port over while this one listens.
+        exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)
+        made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR if exclusive is None else exclusive, 1)
+        try:
+            made.bind((host, port))
+            made.listen(256)
+        except OSError:
+            made.close()
+            continue
+        return made
+    raise GraderError(f"{host}: nothing can listen on port {', '.join(map(str, ports))}; choose another with --port")
+
+
+def _protocol() -> type[H11Protocol]:
+    """The server's protocol, with bounds on connections and on how slowly a request may come."""
+    of_one: Counter[str] = Counter()
+
+    class Bounded(H11Protocol):
+        _since: float | None = None
+        _peer = ""
+        _watch: asyncio.TimerHandle | None = None
+
+        def connection_made(self, transport: Any) -> None:
+            super().connection_made(transport)
+            self._peer = self.client[0] if self.client else ""
+            of_one[self._peer] += 1
+            if of_one[self._peer] > MOST_FROM_ONE or of_one.total() > MOST_CONNECTIONS:
+                transport.abort()
+                return
+            self._since = self.loop.time()
+            self._watch = self.loop.call_later(REQUEST_SECONDS, self._look)
+
+        def connection_lost(self, exc: Exception | None) -> None:
+            super().connection_lost(exc)
+            of_one[self._peer] -= 1
+            if of_one[self._peer] <= 0:
+                del of_one[self._peer]
+            if self._watch is not None:
+                self._watch.cancel()
+
+        def data_received(self, data: bytes) -> None:
+            if self._since is None:
+                self._since = self.loop.time()
+            super().data_received(data)
+            # Whole once the other side has nothing more to say to this request.
+            if self.conn.their_state in (h11.DONE, h11.MUST_CLOSE, h11.CLOSED):
+                self._since = None
+
+        def on_response_complete(self) -> None:
+            self._since = None
+            super().on_response_complete()
+
+        def _look(self) -> None:
+            if self._since is not None and self.loop.time() - self._since > REQUEST_SECONDS - 1:
+                self.transport.abort()
+                return
+            self._watch = self.loop.call_later(REQUEST_SECONDS / 4, self._look)
+
+    return Bounded
