@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import io
 import re
+import shutil
 import sys
 import warnings
+import webbrowser
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
@@ -43,6 +46,9 @@ TO_MEND = 2
 #: Exit status when the fault is in pitside itself.
 OWN_FAULT = 3
 
+#: Where the demonstration makes its school if nobody says.
+DEMO_FOLDER = "pitside-demo"
+
 #: Pairs of candidates with nearly the same name that are told at once.
 MOST_PAIRS = 8
 
@@ -57,6 +63,7 @@ def main() -> None:
     # Marking follows a candidate's own answers wherever they lead; the checks of the bank listen by themselves.
     warnings.simplefilter("ignore", ValidityWarning)
     at = _At()
+    _say_what_can_be_said()
     try:
         _see_that_arguments_are_text()
         # What a command says by leaving with a status comes back as a value here.
@@ -98,6 +105,13 @@ def _in_a_line(error: click.ClickException) -> str:
     return f"{said} (see: {path} --help)" if path else said
 
 
+def _say_what_can_be_said() -> None:
+    """A name in letters that a terminal or file cannot hold is shown with question marks; it stops no command."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+
+
 def _see_that_arguments_are_text() -> None:
     for argument in sys.argv[1:]:
         try:
@@ -115,6 +129,12 @@ class _At:
     """The school folder that a command is at work in, once it is known."""
 
     school: Path | None = None
+
+
+def _as_called() -> str:
+    """What to type for pitside here: its name where that is found, else the path by which it was called."""
+    here = Path(sys.argv[0])
+    return typed(here) if here.stem == "pitside" and not shutil.which("pitside") else "pitside"
 
 
 def _part(text: str) -> str:
@@ -928,7 +948,7 @@ def report_command(folder: Path, sitting: str | None, names: bool, book: Path | 
     from grader.reports.debrief import write_debriefs
 
     if book and not (book / "index.html").is_file():
-        raise GraderError(f"{book}: no book here (no index.html); make it with: make book")
+        raise GraderError(f"{book}: no book here (no index.html); copy it there with: pitside book --to {typed(book)}")
     school = open_school(folder)
     with only_one(folder):
         for one, study, path in write_debriefs(school, school.sitting(sitting) if sitting else None, names, book):
@@ -1346,19 +1366,40 @@ def _made_by(report: str) -> str:
     return f"{report} (pitside {command})" if command else report
 
 
+@commands.command("book", short_help="Open the book of lessons, or copy it to a stick.")
+@click.option("--to", type=_FOLDER, default=None, help="Copy it to this folder, such as one on a stick.")
+@click.option("--no-browser", is_flag=True, help="Open no browser; say where it lies alone.")
+def book_command(to: Path | None, no_browser: bool) -> None:
+    """Open the book that came with this installation, or copy it: trainees open its index.html, without a network."""
+    from grader.pages.built_book import copy_book, the_book
+
+    if to:
+        click.echo(f"The book is copied. Its first page: {copy_book(to).resolve()}")
+        return
+    page = the_book()
+    click.echo(f"The book: {page}")
+    if not no_browser:
+        webbrowser.open(page.as_uri())
+
+
 @commands.command("demo", short_help="Make a whole invented school to look at.")
-@click.argument("folder", type=_FOLDER)
-@click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
+@click.argument("folder", type=_FOLDER, default=DEMO_FOLDER)
+@click.option(
+    "--book", type=click.Path(path_type=Path), default=None, help="The built book's first page, if not the one here."
+)
 def demo(folder: Path, book: Path | None) -> None:
-    """Make a whole invented school, from papers to marks."""
+    """Make a whole invented school in FOLDER (pitside-demo here), from papers to marks. Again, it is made anew."""
     from grader.demo import yard
     from grader.demo.demo import SITTING, at_the_desk, open_pack, report, sit_the_paper  # with what makes notebooks
     from grader.marking.written_answers import page_file as written_page
     from grader.observed.sheets import sheet_files
+    from grader.pages.built_book import FIRST_PAGE, built_book
     from grader.papers.handing_out import list_file, sheets_file
     from grader.papers.packs import pack_file, pack_names
     from grader.returned.keyin import page_file
 
+    if book is None and (came_along := built_book()):
+        book = came_along / FIRST_PAGE
     _at_work_in(folder)
     with ExitStack() as bars:
         # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.
@@ -1367,7 +1408,7 @@ def demo(folder: Path, book: Path | None) -> None:
         found, index = report(school, bars.enter_context(_bar("Writing feedback")))
         sign_results(school, school.records / "results.csv", state_of(school))
         debriefed, decided, certificate = at_the_desk(school, found, book.parent if book else None)
-    missing = walls_here().missing
+    missing, called = walls_here().missing, _as_called()
     click.echo(f"{school.title}: everything in it is invented.")
     candidates, refused = counted(len(school.roster), "candidate"), counted(len(tally.refused), "file")
     click.echo(f"{candidates}, {counted(tally.marked, 'script')} marked, {refused} refused:")
@@ -1402,7 +1443,7 @@ def demo(folder: Path, book: Path | None) -> None:
     click.echo(f"  to print      {told.resolve()}, and for observers alone {steps.resolve()}")
     missed = next(one for one in found if (one.sitting.id, one.candidate.id) == (yard.SITTING, yard.MISSES))
     click.echo(f"  a critical step missed      {feedback_file(school, missed, is_draft=False).resolve()}")
-    click.echo(f"  a second attempt            pitside trail {typed(folder)} {yard.MISSES_AT_FIRST}")
-    click.echo(f"  two observers who differ    pitside moderate {typed(folder)} --sitting {yard.SITTING}")
-    click.echo(f"What comes next in this school: pitside status {typed(folder)}")
-    click.echo(f"All of it in the browser, as an instructor goes: pitside desk {typed(folder)}")
+    click.echo(f"  a second attempt            {called} trail {typed(folder)} {yard.MISSES_AT_FIRST}")
+    click.echo(f"  two observers who differ    {called} moderate {typed(folder)} --sitting {yard.SITTING}")
+    click.echo(f"What comes next in this school: {called} status {typed(folder)}")
+    click.echo(f"All of it in the browser, as an instructor goes: {called} desk {typed(folder)}")

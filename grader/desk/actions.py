@@ -6,6 +6,7 @@ holds the school's folder meanwhile.
 
 from __future__ import annotations
 
+import webbrowser
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import ExitStack
 from dataclasses import dataclass
@@ -291,6 +292,23 @@ def _practice(school: School, given: Given, progress: Progress) -> Said:
         "For everybody who sits; after a change of the roster write them again before you hand them out.",
         files=[_file(school, f"Practice papers of {one.title}", page.path) for one, page in written],
     )
+
+
+def _open_book(school: School, given: Given, progress: Progress) -> Said:
+    from grader.pages.built_book import the_book
+
+    page = the_book()
+    webbrowser.open(page.as_uri())
+    return Said.of(f"The book opens in a window of its own. If it does not, open {page}")
+
+
+def _copy_book(school: School, given: Given, progress: Progress) -> Said:
+    from grader.pages.built_book import copy_book
+
+    if not given.text("to"):
+        raise GraderError("name the folder first that the book is to be copied to")
+    # A name alone lies beside the school, not wherever the desk was started.
+    return Said.of(f"The book is copied. Its first page: {copy_book(school.folder.parent / given.text('to'))}")
 
 
 # The classroom --------------------------------------------------------------------------------------------------------
@@ -825,6 +843,8 @@ ACTIONS: Mapping[str, Action] = {
     "issue": Action("Issue papers", "hand-out", _issue),
     "replace": Action("Write packs again", "hand-out", _replace),
     "practice": Action("Write practice papers", "hand-out", _practice),
+    "open-book": Action("Open the book", "hand-out", _open_book),
+    "copy-book": Action("Copy the book", "hand-out", _copy_book),
     "open-classroom": Action("Open the classroom", "classroom", _open_classroom),
     "close-classroom": Action("Close the classroom", "classroom", _close_classroom),
     "new-slip": Action("Write a new slip", "classroom", _new_slip),

@@ -147,6 +147,7 @@ def left_out_in_words(count: int) -> str:
 
 
 def _hand_out(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
+    from grader.pages.built_book import built_book
     from grader.papers.handing_out import list_file, sheets_file
     from grader.papers.packs import is_packed, pack_file
     from grader.papers.practice_papers import practice_file
@@ -191,6 +192,7 @@ def _hand_out(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
             for one in school.sittings
             if practice_file(school, one).exists()
         ],
+        "book": built_book(),
     }
 
 

@@ -10,6 +10,7 @@ from pathlib import Path, PurePosixPath
 
 from grader.returned.scripts import LARGEST
 from grader.store.errors import GraderError
+from grader.store.file_names import names_a_device
 from grader.store.files import read_bytes, write_bytes
 from grader.store.school import School
 
@@ -65,10 +66,13 @@ def plain_name(sent: str) -> str:
 
     >>> plain_name("../../school.key"), plain_name("C:\\\\stick\\\\day1.ipynb"), plain_name("")
     ('school.key', 'day1.ipynb', 'script')
+    >>> plain_name("aux.ipynb")
+    '_aux.ipynb'
     """
     last = PurePosixPath(sent.replace("\\", "/")).name
     letters = ("_" if letter in _FORBIDDEN or unicodedata.category(letter)[0] == "C" else letter for letter in last)
     name = "".join(letters).strip(" .")
+    name = f"_{name}" if names_a_device(name) else name
     stem, dot, suffix = name.rpartition(".")
     kept = f"{stem[: LONGEST_NAME - 12]}{dot}{suffix[:10]}" if dot else name[: LONGEST_NAME - 12]
     return kept or "script"
