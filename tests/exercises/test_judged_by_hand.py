@@ -337,9 +337,9 @@ def which_gas_machine(p: Paper) -> Answers:
     share = p.x["back"] / seal
     moment = {
         "shut in": "through the separator",
-        "fine bubbles": "Run the degasser",
+        "fine bubbles": "run the degasser",
         "hopper alone": "draws air",
-        "full behind": "Tell the driller",
+        "full behind": "start no machine",
     }
     line = {
         "suction": "behind the sand trap",
