@@ -285,3 +285,46 @@ def test_every_page_is_without_barriers_and_fits(running, device, width, colours
     slips = page.context.new_page()
     slips.set_content(room.slips)
     assert slips.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+#: What people type, and what nobody should: read as a number, as a fraction, as text, or not at all.
+ODD = ("412", "3/4", "12 1/2", "6,442", "1 234,5", "½", "1e400", "1e21", "0.0000001", "-.5", "  7 ", "a \\ \" 'b",
+       "🛢 ٣", "10.5 ppg", "９", "1\u00a0000", "−3", "+0")  # fmt: skip
+
+
+@pytest.mark.slow
+def test_school_makes_of_odd_answers_of_every_kind_the_very_file_that_the_page_saves(running, device, school, tmp_path):
+    room, page = running(), device()
+    begin(page, room, "aa-01")
+    page.evaluate(
+        """odd => {
+          const told = (node, kind) => node.dispatchEvent(new Event(kind, { bubbles: true }));
+          document.querySelectorAll('[id^="value-"]').forEach((input, at) => {
+            input.value = odd[at % odd.length];
+            told(input, "input");
+            told(input, "change");
+          });
+          document.querySelectorAll(".choices").forEach((list) => list.querySelectorAll("input")[1].click());
+          document.querySelectorAll(".order-done input").forEach((box) => box.click());
+          document.querySelectorAll(".steps li:first-child button:last-of-type").forEach((down) => down.click());
+          const texts = ["", " \\t ", "a\\r\\nb\\rc ```` `\\n", "\\ufeffx\\u2028y\\u0085 ", "\\ud83d\\ude00 <b>", "#\\n```text"];
+          document.querySelectorAll("textarea").forEach((area, at) => {
+            area.value = texts[at % texts.length];
+            told(area, "input");
+          });
+        }""",
+        list(ODD),
+    )
+    page.wait_for_timeout(500)
+    saved(page)
+    with page.expect_download() as download:
+        page.evaluate("document.querySelector('.hand-in [data-save]').click()")
+    download.value.save_as(tmp_path / "saved.ipynb")
+    hand_in(page)
+    (file,) = school.scripts.iterdir()
+    mine, theirs = (json.loads(one.read_bytes()) for one in (file, tmp_path / "saved.ipynb"))
+    for own, other in zip(mine["cells"], theirs["cells"], strict=True):
+        assert own == other
+    assert file.read_bytes() == (tmp_path / "saved.ipynb").read_bytes()
+    kinds = {item["kind"] for item in room.served.room.sheet(paper_of(school, "aa-01").id).data["items"].values()}
+    assert kinds == {"number", "choice", "order", "words"}
