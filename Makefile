@@ -4,9 +4,9 @@ PYTHON ?= $(shell command -v python3.11 || command -v python3)
 RUN := .venv/bin
 # Python keeps what it compiled, whatever the environment says: every process that tests start would compile it anew.
 export PYTHONDONTWRITEBYTECODE :=
-BOOK_SOURCES := $(shell find book pitside exercises -name __pycache__ -prune -o -type f -print) _config.yml
+BOOK_SOURCES := $(shell find book pitside exercises \( -name __pycache__ -o -path book/pictures \) -prune -o -type f -print) _config.yml
 
-.PHONY: demo test test-all check book print solutions agreement soundness bench clean
+.PHONY: demo test test-all check book print wheel pictures solutions agreement soundness bench clean
 
 demo: .venv/ready _build/book.ready   ## a whole invented school: book, papers, scripts, marks, feedback
 	$(RUN)/pitside demo _build/demo --book _build/html/index.html
@@ -46,6 +46,14 @@ book: _build/book.ready   ## the book, ready for a USB stick, in _build/html
 
 print: .venv/ready _build/book.ready   ## the book, the formula card and the lessons for the projector as PDF, in _build/print
 	$(RUN)/python book/printing.py _build/html _build/print
+
+wheel: .venv/ready _build/book.ready   ## one file that holds the programs and the book, to install anywhere, in _build
+	$(RUN)/python -m pip wheel --quiet --disable-pip-version-check --no-deps --no-build-isolation --wheel-dir _build .
+	@ls _build/pitside-*.whl
+
+pictures: .venv/ready _build/book.ready   ## the pictures of the README again, from the demonstration
+	$(RUN)/pitside demo _build/demo --book _build/html/index.html >_build/demo.txt
+	$(RUN)/python book/picturing.py _build/html _build/demo
 
 _build/book.ready: .venv/ready $(BOOK_SOURCES)
 	$(RUN)/jupyter-book build book --config _config.yml --path-output . -W -n --keep-going

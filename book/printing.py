@@ -33,6 +33,11 @@ FOOT = (
 )
 
 
+def chromium() -> str | None:
+    """The browser's program, if there is one."""
+    return os.environ.get("PITSIDE_CHROMIUM") or next(filter(None, map(shutil.which, BROWSERS)), None)
+
+
 def pages(contents: Path = CONTENTS) -> list[tuple[str, list[str]]]:
     """The book's parts in order, each with its pages; the first has no caption and holds the start page."""
     contained = yaml.safe_load(contents.read_text(encoding="utf-8"))
@@ -120,7 +125,7 @@ def main(arguments: list[str]) -> int:
             file=sys.stderr,
         )
         return 1
-    path = os.environ.get("PITSIDE_CHROMIUM") or next(filter(None, map(shutil.which, BROWSERS)), None)
+    path = chromium()
     if path is None:
         print("no Chromium: install it, or name it in PITSIDE_CHROMIUM. Nothing was printed.", file=sys.stderr)
         return 1

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import io
 import re
+import shutil
 import sys
 import warnings
+import webbrowser
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
@@ -43,6 +46,9 @@ TO_MEND = 2
 #: Exit status when the fault is in pitside itself.
 OWN_FAULT = 3
 
+#: Where the demonstration makes its school if nobody says.
+DEMO_FOLDER = "pitside-demo"
+
 #: Pairs of candidates with nearly the same name that are told at once.
 MOST_PAIRS = 8
 
@@ -57,6 +63,7 @@ def main() -> None:
     # Marking follows a candidate's own answers wherever they lead; the checks of the bank listen by themselves.
     warnings.simplefilter("ignore", ValidityWarning)
     at = _At()
+    _say_what_can_be_said()
     try:
         _see_that_arguments_are_text()
         # What a command says by leaving with a status comes back as a value here.
@@ -90,12 +97,19 @@ def main() -> None:
 
 def _in_a_line(error: click.ClickException) -> str:
     """What was typed wrongly, and where it is told how to type it."""
-    if isinstance(error, click.MissingParameter) and error.param and error.param.name and not error.message:
+    if isinstance(error, click.MissingParameter) and isinstance(error.param, click.Argument) and error.param.name:
         said = f"the {error.param.name.replace('whose', 'paper or candidate')} is missing"
     else:
         said = " ".join(error.format_message().split()).removesuffix(".")
     path = error.ctx.command_path if isinstance(error, click.UsageError) and error.ctx else ""
     return f"{said} (see: {path} --help)" if path else said
+
+
+def _say_what_can_be_said() -> None:
+    """A name in letters that a terminal or file cannot hold is shown with question marks; it stops no command."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
 
 
 def _see_that_arguments_are_text() -> None:
@@ -115,6 +129,12 @@ class _At:
     """The school folder that a command is at work in, once it is known."""
 
     school: Path | None = None
+
+
+def _as_called() -> str:
+    """What to type for pitside here: its name where that is found, else the path by which it was called."""
+    here = Path(sys.argv[0])
+    return typed(here) if here.stem == "pitside" and not shutil.which("pitside") else "pitside"
 
 
 def _part(text: str) -> str:
@@ -652,10 +672,25 @@ def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: 
 
 
 @commands.command("tasks", short_help="List the tasks to be watched at the machine.")
-def tasks_command() -> None:
+@click.option(
+    "--table",
+    "file",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default=None,
+    metavar="FILE",
+    help="Write a page to print: outcome, critical steps, measured results, source and cautions of each task.",
+)
+def tasks_command(file: Path | None) -> None:
     """List the tasks that are watched at the machine, of which a sitting can be made: tasks = [...]."""
     from exercises.tasks import TASKS
 
+    if file:
+        from grader.observed.sheets import task_table
+        from grader.store.files import write_text
+
+        write_text(file, task_table())
+        click.echo(f"Wrote {file}: open it in a browser and print it, sideways")
+        return
     for lesson in dict.fromkeys(task.lesson for task in TASKS.values()):
         click.echo(LESSONS[lesson].title)
         for task in TASKS.values():
@@ -712,7 +747,7 @@ def observe_command(folder: Path, sitting: str | None, attempt: int | None, file
                 f"{one.id}: {counted(candidates, 'candidate')}, {counted(seen, 'task')} seen already. Open {path}"
             )
             saved = f"{saved_name(one, attempt or 1)}_….json"
-            click.echo(f"  it saves {saved}; then: pitside observe {school.here} --take {_downloaded(saved)}")
+            click.echo(f"  it saves {saved}; then: pitside observe {school.here} --take {saved}")
             click.echo(f"To print: for each candidate {told}; with the steps, for observers alone, {steps}")
     click.echo("The page holds names: keep it on the observers' devices, and clear it when its file was taken.")
 
@@ -765,7 +800,7 @@ def written_command(folder: Path, sitting: str | None, file: Path | None, replac
         click.echo(f"Open {page.path}")
         click.echo(
             "It saves a file with the assessor's name in its name, and says the command that takes it: "
-            f"pitside written {school.here} --take {_downloaded('written_….json')}"
+            f"pitside written {school.here} --take written_….json"
         )
         click.echo(
             "Several assessors can mark on copies of it. It holds candidates' words: keep it on their computers."
@@ -913,7 +948,7 @@ def report_command(folder: Path, sitting: str | None, names: bool, book: Path | 
     from grader.reports.debrief import write_debriefs
 
     if book and not (book / "index.html").is_file():
-        raise GraderError(f"{book}: no book here (no index.html); make it with: make book")
+        raise GraderError(f"{book}: no book here (no index.html); copy it there with: pitside book --to {typed(book)}")
     school = open_school(folder)
     with only_one(folder):
         for one, study, path in write_debriefs(school, school.sitting(sitting) if sitting else None, names, book):
@@ -1106,10 +1141,9 @@ def verify_command(target: Path, key: str, of: Path | None, code: str, state: st
         report = verify_file(target, key)
     else:
         around = school_around(target.parent)
-        by_school = f"--school {typed(around)}" if around else "--school and the school's folder if you have it"
-        raise click.UsageError(
-            f"say by which key: pitside verify {typed(target)} --key signing_public.pem, or {by_school}"
-        )
+        by = f"--school {typed(around)}" if around else "--key signing_public.pem"
+        also = "" if around else ", or --school and the school's folder if you have it"
+        raise click.UsageError(f"say by which key: pitside verify {typed(target)} {by}{also}")
     for line in report.good:
         click.echo(line)
     for line in report.remarks:
@@ -1332,19 +1366,40 @@ def _made_by(report: str) -> str:
     return f"{report} (pitside {command})" if command else report
 
 
+@commands.command("book", short_help="Open the book of lessons, or copy it to a stick.")
+@click.option("--to", type=_FOLDER, default=None, help="Copy it to this folder, such as one on a stick.")
+@click.option("--no-browser", is_flag=True, help="Open no browser; say where it lies alone.")
+def book_command(to: Path | None, no_browser: bool) -> None:
+    """Open the book that came with this installation, or copy it: trainees open its index.html, without a network."""
+    from grader.pages.built_book import copy_book, the_book
+
+    if to:
+        click.echo(f"The book is copied. Its first page: {copy_book(to).resolve()}")
+        return
+    page = the_book()
+    click.echo(f"The book: {page}")
+    if not no_browser:
+        webbrowser.open(page.as_uri())
+
+
 @commands.command("demo", short_help="Make a whole invented school to look at.")
-@click.argument("folder", type=_FOLDER)
-@click.option("--book", type=click.Path(path_type=Path), default=None, help="The built book, to name at the end.")
+@click.argument("folder", type=_FOLDER, default=DEMO_FOLDER)
+@click.option(
+    "--book", type=click.Path(path_type=Path), default=None, help="The built book's first page, if not the one here."
+)
 def demo(folder: Path, book: Path | None) -> None:
-    """Make a whole invented school, from papers to marks."""
+    """Make a whole invented school in FOLDER (pitside-demo here), from papers to marks. Again, it is made anew."""
     from grader.demo import yard
     from grader.demo.demo import SITTING, at_the_desk, open_pack, report, sit_the_paper  # with what makes notebooks
     from grader.marking.written_answers import page_file as written_page
     from grader.observed.sheets import sheet_files
+    from grader.pages.built_book import FIRST_PAGE, built_book
     from grader.papers.handing_out import list_file, sheets_file
     from grader.papers.packs import pack_file, pack_names
     from grader.returned.keyin import page_file
 
+    if book is None and (came_along := built_book()):
+        book = came_along / FIRST_PAGE
     _at_work_in(folder)
     with ExitStack() as bars:
         # The demonstration's scripts are our own, so it also runs where a machine cannot wall them in fully.
@@ -1353,7 +1408,7 @@ def demo(folder: Path, book: Path | None) -> None:
         found, index = report(school, bars.enter_context(_bar("Writing feedback")))
         sign_results(school, school.records / "results.csv", state_of(school))
         debriefed, decided, certificate = at_the_desk(school, found, book.parent if book else None)
-    missing = walls_here().missing
+    missing, called = walls_here().missing, _as_called()
     click.echo(f"{school.title}: everything in it is invented.")
     candidates, refused = counted(len(school.roster), "candidate"), counted(len(tally.refused), "file")
     click.echo(f"{candidates}, {counted(tally.marked, 'script')} marked, {refused} refused:")
@@ -1388,7 +1443,7 @@ def demo(folder: Path, book: Path | None) -> None:
     click.echo(f"  to print      {told.resolve()}, and for observers alone {steps.resolve()}")
     missed = next(one for one in found if (one.sitting.id, one.candidate.id) == (yard.SITTING, yard.MISSES))
     click.echo(f"  a critical step missed      {feedback_file(school, missed, is_draft=False).resolve()}")
-    click.echo(f"  a second attempt            pitside trail {typed(folder)} {yard.MISSES_AT_FIRST}")
-    click.echo(f"  two observers who differ    pitside moderate {typed(folder)} --sitting {yard.SITTING}")
-    click.echo(f"What comes next in this school: pitside status {typed(folder)}")
-    click.echo(f"All of it in the browser, as an instructor goes: pitside desk {typed(folder)}")
+    click.echo(f"  a second attempt            {called} trail {typed(folder)} {yard.MISSES_AT_FIRST}")
+    click.echo(f"  two observers who differ    {called} moderate {typed(folder)} --sitting {yard.SITTING}")
+    click.echo(f"What comes next in this school: {called} status {typed(folder)}")
+    click.echo(f"All of it in the browser, as an instructor goes: {called} desk {typed(folder)}")

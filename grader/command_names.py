@@ -16,7 +16,7 @@ from grader.store.wording import typed
 #: The commands in the order of the work, under what each group is for.
 GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Where you are", ("status", "desk")),
-    ("Prepare", ("new", "exercises", "tasks", "coverage", "check-exercise", "demo")),
+    ("Prepare", ("new", "exercises", "tasks", "coverage", "check-exercise", "book", "demo")),
     ("Issue", ("issue", "practice", "classroom")),
     ("Mark", ("observe", "key-in", "mark", "written", "results", "explain", "debrief", "parts")),
     ("Decide", ("moderate", "change", "decide", "certify", "take-home")),
@@ -116,13 +116,16 @@ _WANTS: dict[tuple[str, ...], str] = {
     ("sitting", "sittings", "day", "days", "plan", "settings", "config", "configure"): (
         "the sittings and their exercises stand in school.toml; pitside status{school} says how far each is"
     ),
+    ("lesson", "lessons", "read", "course", "handbook", "website", "stick", "usb"): (
+        "pitside book opens the book of lessons; pitside book --to stick/book copies it to a folder"
+    ),
     ("training", "train", "rehearse", "mock", "trial"): (
         "pitside practice{school} writes practice papers with numbers that no candidate has"
     ),
     ("next", "todo", "state", "where", "overview", "progress", "info"): (
         "pitside status{school} says how far each sitting is, and what to do next"
     ),
-    ("example", "sample-school", "try", "tour"): "pitside demo a-demo makes a whole invented school to look at",
+    ("example", "sample-school", "try", "tour"): "pitside demo makes a whole invented school to look at",
     ("test", "proof", "lint", "inspect"): "pitside check-exercise column-pressure tries an exercise over many draws",
     ("commands", "usage", "manual"): "pitside --help lists the commands; pitside mark --help tells of one command",
 }  # fmt: skip

@@ -32,6 +32,7 @@ ROOM_OF_COMMAND: Mapping[str, str] = {
     "coverage": "sittings",
     "issue": "hand-out",
     "practice": "hand-out",
+    "book": "hand-out",
     "classroom": "classroom",
     "mark": "scripts",
     "observe": "by-hand",

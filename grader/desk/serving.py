@@ -118,6 +118,12 @@ def _listening(folder: Path) -> socket.socket:
     raise AssertionError("port 0 is free or an error")
 
 
+def _put_away(path: Path) -> None:
+    """Windows keeps a file that the browser still holds; its token is good for nothing then, and it goes at the end."""
+    with suppress(OSError):
+        path.unlink(missing_ok=True)
+
+
 def open_browser(served: Served, browse: Callable[[str], bool] = webbrowser.open) -> None:
     """Show the first page in the browser, by a file that is taken away as soon as the browser was there.
 
@@ -132,7 +138,7 @@ def open_browser(served: Served, browse: Callable[[str], bool] = webbrowser.open
             handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
             with os.fdopen(handle, "w", encoding="utf-8") as file:
                 file.write(text)
-            served.desk.entry.put_away = partial(path.unlink, missing_ok=True)
+            served.desk.entry.put_away = partial(_put_away, path)
             with suppress(webbrowser.Error):
                 browse(path.resolve().as_uri())
             return

@@ -28,6 +28,7 @@ from sqlalchemy.exc import DatabaseError, OperationalError, SAWarning, SQLAlchem
 from grader.papers.notebook import NOTEBOOK, grade_cell
 from grader.running.checked_answers import clip
 from grader.store.errors import GraderError
+from grader.store.files import put_in_place
 from grader.store.part_marks import HandMark, PartMark
 from grader.store.register import Paper
 from grader.store.school import Candidate, School
@@ -412,7 +413,7 @@ def _make(path: Path) -> None:
         new.execute("CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL)")
         new.execute("INSERT INTO alembic_version (version_num) VALUES (?)", (version,))
     api.Gradebook(f"sqlite:///{part}").close()
-    part.replace(path)
+    put_in_place(part, path)
 
 
 def _line(error: Exception) -> str:

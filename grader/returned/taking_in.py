@@ -10,6 +10,7 @@ from pathlib import Path, PurePosixPath
 
 from grader.returned.scripts import LARGEST
 from grader.store.errors import GraderError
+from grader.store.file_names import names_a_device
 from grader.store.files import read_bytes, write_bytes
 from grader.store.school import School
 
@@ -53,7 +54,7 @@ def take_in(school: School, files: Iterable[tuple[str, Path]]) -> TakenIn:
 
 def put_in(school: School, name: str, data: bytes) -> tuple[str, bool]:
     """Put a file of this plain name among the scripts; gives what it is called there, and whether it is new."""
-    where = _place(school.scripts, name, hashlib.sha256(data).digest())
+    where = free_place(school.scripts, name, hashlib.sha256(data).digest())
     if where.exists():
         return where.name, False
     write_bytes(where, data)
@@ -65,16 +66,19 @@ def plain_name(sent: str) -> str:
 
     >>> plain_name("../../school.key"), plain_name("C:\\\\stick\\\\day1.ipynb"), plain_name("")
     ('school.key', 'day1.ipynb', 'script')
+    >>> plain_name("aux.ipynb")
+    '_aux.ipynb'
     """
     last = PurePosixPath(sent.replace("\\", "/")).name
     letters = ("_" if letter in _FORBIDDEN or unicodedata.category(letter)[0] == "C" else letter for letter in last)
     name = "".join(letters).strip(" .")
+    name = f"_{name}" if names_a_device(name) else name
     stem, dot, suffix = name.rpartition(".")
     kept = f"{stem[: LONGEST_NAME - 12]}{dot}{suffix[:10]}" if dot else name[: LONGEST_NAME - 12]
     return kept or "script"
 
 
-def _place(folder: Path, name: str, digest: bytes) -> Path:
+def free_place(folder: Path, name: str, digest: bytes) -> Path:
     """Where a file of this name goes: where the same bytes lie already, or where nothing does."""
     stem, dot, suffix = name.rpartition(".")
     if not dot:

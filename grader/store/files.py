@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import stat
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -13,6 +14,8 @@ from typing import Any
 from filelock import FileLock, Timeout
 
 from grader.store.errors import GraderError
+
+_ON_WINDOWS = os.name == "nt"
 
 
 def read_bytes(path: Path, most: int = 64 << 20) -> bytes:
@@ -51,13 +54,33 @@ def write_bytes(path: Path, data: bytes, mode: int = 0o644) -> None:
             file.flush()
             os.fsync(file.fileno())
         part.chmod(mode)
-        part.replace(path)
+        put_in_place(part, path)
     except BaseException as error:
         if isinstance(error, OSError) and error.filename is None:
             error.filename = str(path)  # writing alone does not know what it is that cannot be written
         with suppress(OSError):  # what went wrong first is what to tell
             part.unlink(missing_ok=True)
         raise
+
+
+def put_in_place(part: Path, path: Path) -> None:
+    """Let ``part`` take the place of the file at ``path``.
+
+    Raises: :class:`GraderError` where Windows does not allow it, since another program has the file open; for a moment
+    that may be one that looks through every new file.
+    """
+    for pause in (0.1, 0.4, 1.5):
+        try:
+            part.replace(path)
+            return
+        except PermissionError:
+            if not _ON_WINDOWS:
+                raise
+            time.sleep(pause)
+    try:
+        part.replace(path)
+    except PermissionError:
+        raise GraderError(f"{path}: another program has it open; close it there, then do this again") from None
 
 
 def _new(path: Path) -> int:

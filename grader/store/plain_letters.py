@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 import unicodedata
 
+from grader.store.file_names import names_a_device
+
 #: Letters that are no plain letter with a mark.
 _OTHER = str.maketrans(
     {
@@ -31,4 +33,5 @@ def id_of(title: str, most: int = 32) -> str:
     >>> id_of("Zëta Süd: week 11")
     'zeta-sud-week-11'
     """
-    return re.sub(r"[^a-z0-9]+", "-", plain_letters(title)).strip("-")[:most].strip("-")
+    found = re.sub(r"[^a-z0-9]+", "-", plain_letters(title)).strip("-")[:most].strip("-")
+    return f"{found}-1" if names_a_device(found) else found

@@ -25,6 +25,7 @@ from grader.store.cover import FILE as COVER
 from grader.store.cover import read_cover
 from grader.store.csv_files import read_csv, table_file
 from grader.store.errors import GraderError
+from grader.store.file_names import names_a_device
 from grader.store.files import read_bytes, write_bytes, write_text
 from grader.store.own_exercises import bank_of
 from grader.store.plain_letters import id_of
@@ -34,6 +35,7 @@ from grader.store.wording import typed
 #: What an id (of a school, sitting or candidate) may look like: it becomes part of file names.
 _ID = re.compile(r"^[a-z0-9](?:[a-z0-9-]{0,30}[a-z0-9])?$")
 _ID_RULE = "use small letters, digits and hyphens, at most 32"
+_DEVICE_RULE = "Windows keeps the name for a device, and files are called by it; put a number behind it"
 
 ROSTER_COLUMNS = ("id", "name", "employer", "crew", "units")
 #: A column that few rosters need: what a candidate has of time, reader, larger print and the like.
@@ -185,7 +187,7 @@ class School:
     @cached_property
     def absences(self) -> tuple[Absence, ...]:
         """The lines of absences.csv; none where there is no such file. Raises: :class:`GraderError` for a bad one."""
-        return tuple(_absences(self))
+        return tuple(absences_of(self, self.absences_file))
 
     def exercise(self, name: str) -> Exercise:
         """The exercise, or that of the observed task, of this id; sittings are checked to name none that is not there.
@@ -468,6 +470,8 @@ def _keep_months(path: Path, settings: dict[str, Any]) -> int | None:
 def _identifier(path: Path, text: str) -> str:
     if not _ID.match(text):
         raise GraderError(f"{path}: {text!r} cannot be an id; {_ID_RULE}")
+    if names_a_device(text):
+        raise GraderError(f"{path}: {text!r} cannot be an id; {_DEVICE_RULE}")
     return text
 
 
@@ -588,6 +592,8 @@ def _line_faults(columns: list[str], line: list[str], cells: dict[str, str]) -> 
     candidate, name, system = cells.get("id", ""), cells.get("name", ""), cells.get("units", "")
     if not _ID.match(candidate.lower()):
         yield f"{_shown(candidate)} cannot be an id; {_ID_RULE}"
+    elif names_a_device(candidate):
+        yield f"{_shown(candidate)} cannot be an id; {_DEVICE_RULE}"
     if not name:
         yield f"{candidate.lower()} has no name"
     elif re.fullmatch(r"[\d\s./]+", name):
@@ -599,11 +605,15 @@ def _line_faults(columns: list[str], line: list[str], cells: dict[str, str]) -> 
         yield f"{_shown(system)} is no unit system; write field or metric"
 
 
-def _absences(school: School) -> Iterator[Absence]:
-    path = school.absences_file
+def absences_of(school: School, table: Path, name: str = "") -> Iterator[Absence]:
+    """The absences in a table, which messages call by its ``name``, else by where it lies; none where there is none.
+
+    Raises: :class:`GraderError` at the first line that cannot be.
+    """
+    path: Path | str = name or table
     right = f"the first line is {','.join(ABSENCE_COLUMNS)}"
     try:
-        (_, columns), *rows = read_csv(path) or [(1, [])]
+        (_, columns), *rows = read_csv(table) or [(1, [])]
     except FileNotFoundError:
         return
     columns = [column.lower() for column in columns]

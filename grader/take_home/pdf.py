@@ -13,6 +13,14 @@ from typing import Any
 
 #: Found as the book's printing finds it: what PITSIDE_CHROMIUM names, or the first usual name that is installed.
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
+#: Where browsers of this kind lie on Windows, below the folders that these variables name, and on macOS, where no
+#: command of that name is found.
+_ON_WINDOWS = ("PROGRAMFILES", "PROGRAMFILES(X86)", "LOCALAPPDATA")
+_BELOW = ("Chromium/Application/chrome.exe", "Google/Chrome/Application/chrome.exe",
+          "Microsoft/Edge/Application/msedge.exe")  # fmt: skip
+_ON_MACOS = tuple(
+    f"/Applications/{name}.app/Contents/MacOS/{name}" for name in ("Chromium", "Google Chrome", "Microsoft Edge")
+)
 
 
 class Printer:
@@ -48,15 +56,22 @@ class Printer:
             context.close()
 
 
+def usual_browser(on_macos: Iterable[str] = _ON_MACOS) -> str | None:
+    """The program of a browser that can print, by the names and in the places that are usual; None without one."""
+    places = [Path(os.environ[name], below) for below in _BELOW for name in _ON_WINDOWS if name in os.environ]
+    lying = (str(path) for path in (*places, *map(Path, on_macos)) if path.is_file())
+    return next(filter(None, map(shutil.which, BROWSERS)), None) or next(lying, None)
+
+
 @contextmanager
 def printer() -> Iterator[tuple[Printer | None, str]]:
     """A printer, or none and the reason why there is none, in words."""
     try:
         from playwright.sync_api import Error, sync_playwright
     except ImportError:
-        yield None, "Playwright is not installed (pip install playwright pypdf)"
+        yield None, "Playwright is not installed (pipx inject pitside playwright pypdf)"
         return
-    path = os.environ.get("PITSIDE_CHROMIUM") or next(filter(None, map(shutil.which, BROWSERS)), None)
+    path = os.environ.get("PITSIDE_CHROMIUM") or usual_browser()
     if path is None:
         yield None, "Chromium was not found; install it, or name it in PITSIDE_CHROMIUM"
         return

@@ -672,7 +672,7 @@ def rate_and_plant(p: Paper) -> Answers:
             sound.append(name)
     assert len(sound) <= 1
     change = {
-        "light fluid is pumped faster": "At the bottom",
+        "comes lighter than planned": "At the bottom",
         "mud is pumped more slowly": "At the bottom",
         "light fluid slows down": "At the shoe",
         "goes down heavier": "At the shoe",
