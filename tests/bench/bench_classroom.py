@@ -204,7 +204,9 @@ class Page:
             self.held[name] = (one["number"], one["value"])
             self.confirmed.setdefault(name, []).append(one["value"])
         # What was said to be saved must be there.
-        self.lost_answers += sum(told["answers"][name]["value"] != one["value"] for name, one in sent.items())
+        self.lost_answers += sum(
+            told["answers"].get(name, {}).get("value") != one["value"] for name, one in sent.items()
+        )
         self.seen = told["number"]
         left = MINUTES * 60 - (time.monotonic() - self.started)
         self.worst_time = max(self.worst_time, abs(told["left"] - left))
