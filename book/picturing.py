@@ -22,11 +22,10 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from printing import chromium
 
 PICTURES = Path(__file__).parent / "pictures"
-#: A window of this size is shown at this share of it; few colours make a small file of text and lines.
-WINDOW, WIDTH, COLOURS = {"width": 1040, "height": 700}, 832, 40
-#: Whose pack is worked in, and what of it is typed: a plain answer, one in another unit, and one that cannot be.
-CANDIDATE = "tp-05"
-TYPED = ("1.44", "12.6", "92")
+#: Windows of these widths are shown at one width; few colours make a small file of text and lines.
+NARROW, WIDE, SHOWN, COLOURS = 1040, 1250, 832, 40
+#: What is typed into the worksheet: two answers, and one that cannot be.
+TYPED = ("13.5", "14.3", "92")
 
 
 def _lesson(tab: Page, book: Path) -> None:
@@ -43,6 +42,8 @@ def _worksheet(tab: Page, school: Path) -> None:
     ):
         field.fill(text)
         field.press("Tab")
+    first = tab.get_by_text("Exercise 1", exact=True)
+    first.evaluate("it => scrollTo(0, it.getBoundingClientRect().top + scrollY - 110)")
 
 
 def _debrief(tab: Page, school: Path) -> None:
@@ -74,7 +75,7 @@ def desk_of(school: Path) -> Iterator[str]:
 def small(picture: bytes) -> bytes:
     """The picture as PNG, narrower and in few colours."""
     whole = Image.open(io.BytesIO(picture)).convert("RGB")
-    narrow = whole.resize((WIDTH, round(whole.height * WIDTH / whole.width)), Image.Resampling.LANCZOS)
+    narrow = whole.resize((SHOWN, round(whole.height * SHOWN / whole.width)), Image.Resampling.LANCZOS)
     written = io.BytesIO()
     narrow.quantize(COLOURS, dither=Image.Dither.NONE).save(written, "PNG", optimize=True)
     return written.getvalue()
@@ -83,14 +84,14 @@ def small(picture: bytes) -> bytes:
 def pictures(browser: Browser, book: Path, school: Path) -> Iterator[tuple[str, bytes]]:
     """The name of each picture, and it as PNG."""
     with desk_of(school) as address:
-        for name, show, where in (
-            ("lesson", _lesson, book),
-            ("worksheet", _worksheet, school),
-            ("debrief", _debrief, school),
-            ("desk", _desk, address),
+        for name, width, show in (
+            ("lesson", NARROW, lambda tab: _lesson(tab, book)),
+            ("worksheet", NARROW, lambda tab: _worksheet(tab, school)),
+            ("debrief", NARROW, lambda tab: _debrief(tab, school)),
+            ("desk", WIDE, lambda tab: _desk(tab, address)),
         ):
-            tab = browser.new_page(viewport=WINDOW, color_scheme="light")
-            show(tab, where)  # type: ignore[arg-type]
+            tab = browser.new_page(viewport={"width": width, "height": round(width * 0.67)}, color_scheme="light")
+            show(tab)
             yield name, small(tab.screenshot())
             tab.close()
 

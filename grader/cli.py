@@ -553,7 +553,7 @@ def classroom(
     """Open the classroom: candidates open an address on their phone or laptop, give the code of their slip, work on
     their paper, and hand it in. It serves their pages alone, on the one address that you pick.
     """
-    from grader.classroom.looking_on import lines
+    from grader.classroom.looking_on import Standing, news
     from grader.classroom.room import Room
     from grader.classroom.serving import addresses, picked, prepared
     from grader.classroom.slips import unread_arrangements, write_slips
@@ -588,13 +588,13 @@ def classroom(
         click.echo(f"The certificate's fingerprint (SHA-256), which a browser shows too: {served.fingerprint}")
     else:
         click.echo("The connection is not encrypted: use a network of the school's own, that no stranger is on.")
-    said = ""
+    stood: dict[str, Standing] = {}
 
     def watching(room: Room) -> None:
-        nonlocal said
-        if (now := "\n".join(lines(room))) != said:
-            said = now
-            click.echo(now)
+        nonlocal stood
+        told, stood = news(room, stood)
+        for line in told:
+            click.echo(line)
 
     served.run(watching)
     click.echo(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -11,6 +11,9 @@ from grader.classroom.room import OPEN_SECONDS, Room, is_empty
 from grader.store.register import Paper
 from grader.store.school import Candidate
 from grader.store.wording import counted
+
+#: Whether a candidate has begun, is there, and has handed in.
+Standing = tuple[bool, bool, bool]
 
 
 @dataclass(frozen=True)
@@ -28,6 +31,11 @@ class Seen:
     minutes: float | None
     left: float | None
     hand_in: HandIn | None
+
+    @property
+    def is_there(self) -> bool:
+        """Whether a page of theirs spoke up of late."""
+        return self.ago is not None and self.ago < OPEN_SECONDS
 
     @property
     def began_at(self) -> str:
@@ -61,14 +69,30 @@ def seen(room: Room) -> list[Seen]:
     return found
 
 
-def lines(room: Room) -> Iterator[str]:
-    """How the sitting stands, a line for each candidate who has begun."""
+def news(room: Room, before: Mapping[str, Standing]) -> tuple[list[str], dict[str, Standing]]:
+    """A line for each candidate who began, went, came back or handed in since ``before``, and one on all of them.
+
+    Gives too how all stand now.
+    """
     found = seen(room)
-    begun = [one for one in found if one.begun]
-    handed_in = sum(one.hand_in is not None for one in found)
-    yield f"{len(begun)} of {counted(len(found), 'candidate')} began, {handed_in} handed in"
-    for one in begun:
-        yield f"  {one.candidate.id}: {one.answered} of {one.wanted} answered, {state(one)}"
+    now = {one.candidate.id: (bool(one.begun), one.is_there, one.hand_in is not None) for one in found}
+    # Nobody has to be told that a page was closed after handing in.
+    changed = [
+        one
+        for one in found
+        if now[one.candidate.id] != before.get(one.candidate.id, (False, False, False))
+        and not (one.hand_in and before.get(one.candidate.id, (False, False, False))[2])
+    ]
+    return [*map(_line, changed), *([_of_all(found)] if changed else [])], now
+
+
+def _of_all(found: list[Seen]) -> str:
+    begun, handed_in = sum(bool(one.begun) for one in found), sum(one.hand_in is not None for one in found)
+    return f"{begun} of {counted(len(found), 'candidate')} began, {handed_in} handed in"
+
+
+def _line(one: Seen) -> str:
+    return f"  {one.candidate.id}: {one.answered} of {one.wanted} answered, {state(one)}"
 
 
 def state(one: Seen) -> str:
@@ -84,7 +108,7 @@ def state(one: Seen) -> str:
     if one.ago is None:
         here = "not seen"
     else:
-        here = "there now" if one.ago < OPEN_SECONDS else f"last seen {max(1, round(one.ago / 60))} min ago"
+        here = "there now" if one.is_there else f"last seen {max(1, round(one.ago / 60))} min ago"
     time = "" if one.left is None else (f", {one.left / 60:.0f} minutes left" if one.left > 0 else ", time is over")
     return f"{here}{time}{f', {one.devices} devices' if one.devices > 1 else ''}"
 

@@ -59,6 +59,7 @@ _VALUED = "reason|candidate|sitting|attempt|take|revoke|school|days"
 _FLAGS = "reissue|replace|new-scheme|again|expired|outcomes"
 #: What a person does at the desk for what a message says of an option alone.
 _OF_OPTIONS = (
+    (re.compile(r"in the school's folder: (?=“|the room )"), ""),
     (re.compile(r"put keep_months under \[privacy\] in school\.toml"), "say it in the room Sittings, under The school"),
     (re.compile(r": --reason \"[^\"]*\""), ""),
     (re.compile(r"\badd --replace\b"), "tick the box beside the button"),

@@ -189,7 +189,7 @@ def _looked_at(school: School, register: Register, candidates: set[str], path: P
         if page := _saved_by(data):
             # Reasons go into the log, where a path of this machine would be another one tomorrow.
             command = f"pitside {page.command} --take {typed(Path(shown_path(school, path)))}"
-            raise RefusedError(f"what {page.name} saved: in the school's folder {command}, then delete it here")
+            raise RefusedError(f"what {page.name} saved; in the school's folder: {command}, then delete it here")
         notebooks = _notebooks_in(path, data)
         if len(notebooks) == 1:
             digest = _digest(*notebooks.values())

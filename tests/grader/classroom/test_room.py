@@ -11,7 +11,7 @@ import pytest
 from grader.classroom.clock import LONGEST_BREAK
 from grader.classroom.codes import plain
 from grader.classroom.drafts import drafts_file
-from grader.classroom.looking_on import lines, seen
+from grader.classroom.looking_on import news, seen
 from grader.classroom.scripts_of_answers import script_of
 from grader.classroom.slips import write_slips
 from grader.marking.marking import mark_school
@@ -353,7 +353,7 @@ def test_late_is_marked_late_and_not_lost(opening, school):
     (line,) = log_of(school, HANDED_IN)
     assert line["late"] == 5
     assert line["why"].startswith("5 minutes late, 1 answer saved late; receipt ")
-    assert "5 minutes late" in "\n".join(lines(opened.room))
+    assert "5 minutes late" in "\n".join(news(opened.room, {})[0])
 
 
 def test_more_time_on_the_day_counts_at_once_and_stands_in_the_trail(opening, school):
@@ -381,11 +381,32 @@ def test_instructor_sees_how_far_each_is_and_nothing_of_what_was_answered(openin
     assert (shown["aa-01"].answered, shown["aa-01"].ago) == (1, 120)
     assert shown["aa-02"].begun == ""
     assert shown["aa-04"].minutes == 75
-    told = "\n".join(lines(opened.room))
+    told = "\n".join(news(opened.room, {})[0])
     assert "1 of 4 candidates began, 0 handed in" in told
     assert "aa-01: 1 of" in told
     assert "last seen 2 min ago" in told
     assert "731" not in told
+
+
+def test_instructor_is_told_of_who_begins_goes_comes_back_and_hands_in_and_of_nothing_else(opening):
+    opened = opening(60)
+    told, stood = news(opened.room, {})
+    assert told == []
+    browser = opened.browser().enter(opened.codes["aa-01"])
+    steps = []
+    for seconds, work in (
+        (1, lambda: None),
+        (1, lambda: browser.save(**{first_number(opened, "aa-01"): number("1")})),
+        (120, lambda: None),
+        (1, lambda: browser.save(w_1a="x")),
+        (1, lambda: browser.hand_in(opened.shown("aa-01"))),
+        (120, lambda: None),
+    ):
+        opened.clock.pass_by(seconds)
+        work()
+        told, stood = news(opened.room, stood)
+        steps.append(len(told))
+    assert steps == [2, 0, 2, 2, 2, 0]
 
 
 def test_candidate_who_comes_late_gets_a_slip_while_the_classroom_is_open(opening, school):

@@ -69,7 +69,8 @@ def out_of_reach(page: Page) -> list[str]:
 
 
 def done(page: Page, says: str) -> None:
-    expect(page.locator(".came").first).to_contain_text(says)
+    # On a busy machine a piece of work takes its time, and the page waits for it.
+    expect(page.locator(".came").first).to_contain_text(says, timeout=60_000)
 
 
 def next_step(page: Page) -> None:
