@@ -204,6 +204,7 @@
       tell("");
       if (!bar.contains(document.activeElement)) frames[at].focus({ preventScroll: true });
       scrollTo(0, 0);
+      document.dispatchEvent(new Event("pitside:shown")); // a wide formula of the notes scrolls, so keys must reach it
       try {
         history.replaceState(null, "", `${location.search}#${at + 1}`);
       } catch {
