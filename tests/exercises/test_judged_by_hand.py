@@ -83,7 +83,7 @@ def read_the_bank(p: Paper) -> Answers:
     low, high = (70, 80) if p.field else (70 * FOOT, 80 * FOOT)
     asked = p.word("asked")
     act = {rope: "until it sprays", worn: "change the apex"}.get(asked, "as it is")
-    more = {"swings": "draws air", "no vent": "siphon", "cones are shut": "Too few", "runs on": "round the bank"}
+    more = {"swings": "draws air", "no vent": "siphon", "cones are shut": "Too few", "from the feed tank": "round the bank"}
     return {
         "a": head,
         "b": p.letter("b", "too low" if head < low else "too high" if head > high else "is right"),
@@ -306,7 +306,7 @@ JOBS = {
     "change a screen": ("The deck starts", "try the button"),
     "caustic": ("burn skin", "eye wash tried"),
     "carry": ("A back is hurt", "sack lifter"),
-    "without suction": ("Fine dust", "dust mask"),
+    "without suction": ("Fine dust", "Suction on"),
     "comes back hot": ("Vapour of hot oil", "no spark"),
     "catch samples": ("Hearing", "Ear protection"),
     "plugged line": ("under pressure shoots", "open the bleed"),
