@@ -83,7 +83,12 @@ def read_the_bank(p: Paper) -> Answers:
     low, high = (70, 80) if p.field else (70 * FOOT, 80 * FOOT)
     asked = p.word("asked")
     act = {rope: "until it sprays", worn: "change the apex"}.get(asked, "as it is")
-    more = {"swings": "draws air", "no vent": "siphon", "cones are shut": "Too few", "from the feed tank": "round the bank"}
+    more = {
+        "swings": "draws air",
+        "no vent": "siphon",
+        "cones are shut": "Too few",
+        "from the feed tank": "round the bank",
+    }
     return {
         "a": head,
         "b": p.letter("b", "too low" if head < low else "too high" if head > high else "is right"),
