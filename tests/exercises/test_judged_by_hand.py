@@ -87,7 +87,7 @@ def read_the_bank(p: Paper) -> Answers:
         "swings": "draws air",
         "no vent": "siphon",
         "cones are shut": "Too few",
-        "runs from the feed tank on": "round the bank",
+        "from the feed tank": "round the bank",
     }
     return {
         "a": head,
@@ -311,7 +311,7 @@ JOBS = {
     "change a screen": ("The deck starts", "try the button"),
     "caustic": ("burn skin", "eye wash tried"),
     "carry": ("A back is hurt", "sack lifter"),
-    "without suction": ("Fine dust", "Suction on or wind"),
+    "without suction": ("Fine dust", "Suction on"),
     "comes back hot": ("Vapour of hot oil", "no spark"),
     "catch samples": ("Hearing", "Ear protection"),
     "plugged line": ("under pressure shoots", "open the bleed"),
