@@ -97,7 +97,7 @@ def main() -> None:
 
 def _in_a_line(error: click.ClickException) -> str:
     """What was typed wrongly, and where it is told how to type it."""
-    if isinstance(error, click.MissingParameter) and error.param and error.param.name and not error.message:
+    if isinstance(error, click.MissingParameter) and isinstance(error.param, click.Argument) and error.param.name:
         said = f"the {error.param.name.replace('whose', 'paper or candidate')} is missing"
     else:
         said = " ".join(error.format_message().split()).removesuffix(".")
@@ -530,6 +530,7 @@ def _say_corrections(school: School) -> None:
     "--minutes", type=click.FloatRange(1, 1000), default=None, help="The limit of time; arrangements add to it."
 )
 @click.option("--attempt", type=click.IntRange(1, 99), default=1, help="Which attempt at the sitting; 1 if not given.")
+@click.option("--tls", is_flag=True, help="Encrypt the connection with a certificate of your own; browsers warn of it.")
 @click.option("--slips", is_flag=True, help="Write new slips for everybody; the codes of before open nothing more.")
 @click.option("--slip-for", "lost", multiple=True, metavar="ID", help="Write a new slip for one candidate.")
 @click.option(
@@ -543,6 +544,7 @@ def classroom(
     port: int | None,
     minutes: float | None,
     attempt: int,
+    tls: bool,
     slips: bool,
     lost: tuple[str, ...],
     more_time: tuple[str, str] | None,
@@ -551,9 +553,9 @@ def classroom(
     """Open the classroom: candidates open an address on their phone or laptop, give the code of their slip, work on
     their paper, and hand it in. It serves their pages alone, on the one address that you pick.
     """
-    from grader.classroom.looking_on import lines
+    from grader.classroom.looking_on import Standing, news
     from grader.classroom.room import Room
-    from grader.classroom.serving import picked, prepared
+    from grader.classroom.serving import addresses, picked, prepared
     from grader.classroom.slips import unread_arrangements, write_slips
 
     _at_work_in(folder)
@@ -568,23 +570,31 @@ def classroom(
         room.write_log()
         room.close()
         return
+    if not address:
+        click.echo("Pick the address of this machine on which the classroom opens, and say it with --address:")
+        for one in addresses():
+            click.echo(f"  {one}")
+        raise click.exceptions.Exit(TO_MEND)
     host = picked(address).host
     room = Room(folder, sitting, attempt, minutes)
     for line in unread_arrangements(room):
         click.echo(f"pitside: {line}", err=True)
-    served = prepared(room, host, port)
+    served = prepared(room, host, port, tls)
     if slips or lost or not room.drafts.has_codes(room.session):
         path = write_slips(room, served.address, () if slips or not lost else lost)
         click.echo(f"Slips to print and cut, the only place where the codes stand: {path}")
     click.echo(f"The classroom of {room.session} is open at {served.address}; to close it: Ctrl-C here.")
-    click.echo("The connection is not encrypted: use a network of the school's own, that no stranger is on.")
-    said = ""
+    if tls:
+        click.echo(f"The certificate's fingerprint (SHA-256), which a browser shows too: {served.fingerprint}")
+    else:
+        click.echo("The connection is not encrypted: use a network of the school's own, that no stranger is on.")
+    stood: dict[str, Standing] = {}
 
     def watching(room: Room) -> None:
-        nonlocal said
-        if (now := "\n".join(lines(room))) != said:
-            said = now
-            click.echo(now)
+        nonlocal stood
+        told, stood = news(room, stood)
+        for line in told:
+            click.echo(line)
 
     served.run(watching)
     click.echo(
@@ -662,10 +672,25 @@ def keyin_command(folder: Path, sitting: str | None, attempt: int | None, file: 
 
 
 @commands.command("tasks", short_help="List the tasks to be watched at the machine.")
-def tasks_command() -> None:
+@click.option(
+    "--table",
+    "file",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default=None,
+    metavar="FILE",
+    help="Write a page to print: outcome, critical steps, measured results, source and cautions of each task.",
+)
+def tasks_command(file: Path | None) -> None:
     """List the tasks that are watched at the machine, of which a sitting can be made: tasks = [...]."""
     from exercises.tasks import TASKS
 
+    if file:
+        from grader.observed.sheets import task_table
+        from grader.store.files import write_text
+
+        write_text(file, task_table())
+        click.echo(f"Wrote {file}: open it in a browser and print it, sideways")
+        return
     for lesson in dict.fromkeys(task.lesson for task in TASKS.values()):
         click.echo(LESSONS[lesson].title)
         for task in TASKS.values():
@@ -722,7 +747,7 @@ def observe_command(folder: Path, sitting: str | None, attempt: int | None, file
                 f"{one.id}: {counted(candidates, 'candidate')}, {counted(seen, 'task')} seen already. Open {path}"
             )
             saved = f"{saved_name(one, attempt or 1)}_….json"
-            click.echo(f"  it saves {saved}; then: pitside observe {school.here} --take {_downloaded(saved)}")
+            click.echo(f"  it saves {saved}; then: pitside observe {school.here} --take {saved}")
             click.echo(f"To print: for each candidate {told}; with the steps, for observers alone, {steps}")
     click.echo("The page holds names: keep it on the observers' devices, and clear it when its file was taken.")
 
@@ -775,7 +800,7 @@ def written_command(folder: Path, sitting: str | None, file: Path | None, replac
         click.echo(f"Open {page.path}")
         click.echo(
             "It saves a file with the assessor's name in its name, and says the command that takes it: "
-            f"pitside written {school.here} --take {_downloaded('written_….json')}"
+            f"pitside written {school.here} --take written_….json"
         )
         click.echo(
             "Several assessors can mark on copies of it. It holds candidates' words: keep it on their computers."
@@ -1116,10 +1141,9 @@ def verify_command(target: Path, key: str, of: Path | None, code: str, state: st
         report = verify_file(target, key)
     else:
         around = school_around(target.parent)
-        by_school = f"--school {typed(around)}" if around else "--school and the school's folder if you have it"
-        raise click.UsageError(
-            f"say by which key: pitside verify {typed(target)} --key signing_public.pem, or {by_school}"
-        )
+        by = f"--school {typed(around)}" if around else "--key signing_public.pem"
+        also = "" if around else ", or --school and the school's folder if you have it"
+        raise click.UsageError(f"say by which key: pitside verify {typed(target)} {by}{also}")
     for line in report.good:
         click.echo(line)
     for line in report.remarks:

@@ -6,9 +6,10 @@ import os
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, BrowserContext, Page
 
 #: The windows in which a page is tried: narrow and dark at once, the others in the slow run.
 WINDOWS = pytest.mark.parametrize(
@@ -54,3 +55,31 @@ class Visit:
 
 
 Visitor = Callable[..., Visit]
+
+
+class Windows:
+    """Browser contexts that are used again, each by one visit at a time: a new one takes half a second of a processor.
+
+    What a page kept in one is deleted before the next visit.
+    """
+
+    def __init__(self, browser: Browser) -> None:
+        self._browser = browser
+        self._free: dict[str, list[BrowserContext]] = {}
+
+    def take(self, options: dict[str, Any]) -> BrowserContext:
+        if free := self._free.get(repr(options)):
+            return free.pop()
+        return self._browser.new_context(**options)
+
+    def give_back(self, context: BrowserContext, options: dict[str, Any]) -> None:
+        """Close its pages, and forget what they kept."""
+        blank = context.new_page()
+        for page in context.pages:
+            if page is not blank:
+                page.close()
+        forget = {"origin": "file://", "storageTypes": "all"}
+        context.new_cdp_session(blank).send("Storage.clearDataForOrigin", forget)
+        blank.close()
+        context.clear_cookies()
+        self._free.setdefault(repr(options), []).append(context)

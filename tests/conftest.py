@@ -13,7 +13,7 @@ import pytest
 from hypothesis import settings
 from playwright.sync_api import Browser, Error, sync_playwright
 
-from tests.browsing import QUIET, Visit, Visitor, chromium
+from tests.browsing import QUIET, Visit, Visitor, Windows, chromium
 
 # Hypothesis draws the same examples on every run and counts no time, so that a busy machine fails nothing.
 settings.register_profile("steady", deadline=None, derandomize=True)
@@ -58,31 +58,37 @@ def browser() -> Iterator[Browser]:
         running.close()
 
 
+@pytest.fixture(scope="session")
+def windows(browser: Browser) -> Windows:
+    return Windows(browser)
+
+
 @pytest.fixture
-def visitor(browser: Browser) -> Iterator[Visitor]:
+def visitor(windows: Windows) -> Iterator[Visitor]:
     """Opens a browser window on a folder: ``visitor(folder, color_scheme="dark")``.
 
     At the end of the test every window must have asked for nothing outside its folder and shown no error.
     """
-    visits: list[Visit] = []
+    visits: list[tuple[Visit, dict[str, Any]]] = []
 
     def visit(folder: Path, width: int = 1280, **options: Any) -> Visit:
-        context = browser.new_context(viewport={"width": width, "height": 900}, **options)
+        options = {"viewport": {"width": width, "height": 900}, **options}
+        context = windows.take(options)
         context.set_default_timeout(10_000)
         made = Visit(context.new_page(), folder.as_uri())
         made.page.on("request", lambda request: made.requests.append(request.url))
         made.page.on("requestfailed", lambda request: made.errors.append(f"failed: {request.url}"))
         made.page.on("pageerror", lambda error: made.errors.append(str(error)))
         made.page.on("console", lambda line: line.type in {"error", "warning"} and made.errors.append(line.text))
-        visits.append(made)
+        visits.append((made, options))
         return made
 
     yield visit
-    for made in visits:
+    for made, options in visits:
         try:
-            made.page.context.close()
+            windows.give_back(made.page.context, options)
         except Error:
             continue  # the browser itself is gone; the test has said why
-    for made in visits:
+    for made, _ in visits:
         assert made.outside == []
         assert made.errors == []

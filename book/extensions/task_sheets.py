@@ -21,9 +21,9 @@ from sphinx.application import Sphinx
 from sphinx.util.docutils import SphinxDirective
 
 from exercises import LESSONS
-from exercises.tasks import TASKS, Ask, Do, Read, Task, Work
+from exercises.tasks import TASKS, Ask, Do, Read, Task
+from exercises.tasks.table import rows
 from exercises.tasks.yard import programme
-from pitside.unit_names import spelled
 
 
 def sheet(task: Task) -> list[str]:
@@ -51,28 +51,18 @@ def sheet(task: Task) -> list[str]:
     return [*lines, "", f"Source: {task.source}.", ""]
 
 
-def within(step: Read | Work) -> str:
-    """How near a value must lie, with its reason."""
-    tolerance = step.within
-    if tolerance.unit:
-        reach = f"{tolerance.amount:g} {'of the dial' if tolerance.unit == 'fraction' else spelled(tolerance.unit)}"
-    else:
-        reach = f"{100 * tolerance.amount:g} %"
-    return f"{step.what} within {reach} ({tolerance.because})"
-
-
 def table() -> list[str]:
     """All tasks as a table in Markdown: what an assessor and a safety officer look for first."""
     lines = [
         "| Task and outcome | Critical steps | Measured results | Cautions besides the site's rules, and source |",
         "| --- | --- | --- | --- |",
     ]
-    for task in TASKS.values():
+    for row in rows():
         cells = (
-            f"**{task.title}** (`{task.id}`). {task.outcome}",
-            " ".join(f"({number}) {step}" for number, step in enumerate(task.critical, 1)) or "none",
-            "; ".join(within(step) for step in task.measured) or "none",
-            " ".join((*task.cautions[1:], f"*Source: {task.source}.*")),
+            f"**{row.task.title}** (`{row.task.id}`). {row.task.outcome}",
+            " ".join(f"({number}) {step}" for number, step in enumerate(row.critical, 1)),
+            "; ".join(row.measured),
+            " ".join((*row.cautions, f"*Source: {row.source}.*")),
         )
         lines.append(f"| {' | '.join(cells)} |")
     return lines

@@ -81,7 +81,7 @@ SHAKER_POWER = Usual(3, 5, "kW")
 BASKET_POWER = Usual(30, 75, "kW")
 
 # Cuttings as waste
-BULKING = Usual(15, 60, "%")
+BULKING = Usual(45, 80, "%")
 MUD_ON_CUTTINGS = Usual(0.5, 1.5)
 BOX = Usual(15, 25, "bbl")
 

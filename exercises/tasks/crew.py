@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from exercises.model import By, absolute, relative
-from exercises.tasks.machines import LOCKED, PRACTICE
+from exercises.tasks.machines import LOCKED, MONITOR, PRACTICE, SLIP, WORN
 from exercises.tasks.model import SITE, Ask, Do, Read, Task, Work
+from exercises.tasks.mud import GLASS
 from pitside.units import Q
 from pitside.weighting import weighting_mass
 
@@ -20,12 +21,24 @@ JAR_TEST = Task(
     lesson="centrifuges",
     outcome="Find a flocculant's dose by jar test.",
     place="mud bench",
-    kit=("six jars", "polymer solution made up by the sheet", "syringes", "stirrer", "watch", "mud to be dewatered"),
+    kit=(
+        "six jars",
+        "polymer solution made up by the sheet",
+        "syringes",
+        "stirrer",
+        "watch",
+        "mud to be dewatered",
+        "safety data sheets",
+        "gloves, glasses, apron, eyewash near",
+        "cloths for spills",
+        "waste container",
+    ),
     conditions=("Safety data sheets are on the bench.",),
     cautions=(
         SITE,
         "Polymer on a floor is as slippery as ice: mop at once, never hose it. Coagulants burn: gloves, glasses.",
         "Read the safety data sheet first.",
+        GLASS,
     ),
     told="Find the smallest dose that gives clear water and a floc that holds.",
     work=(
@@ -45,6 +58,10 @@ JAR_TEST = Task(
             "Names the smallest dose that works, and says that too much makes it worse.",
             "Too much polymer coats the solids and costs money.",
         ),
+        Do(
+            "Empties the jars into the waste container, wipes up every drop, and washes hands.",
+            "A drop of polymer on the floor is the next fall.",
+        ),
         Ask(
             "How do you turn the jar into a pump rate?",
             {
@@ -55,6 +72,7 @@ JAR_TEST = Task(
     ),
     minutes=30,
     source=PRACTICE,
+    version=2,
 )
 
 MIX_BARITE = Task(
@@ -67,7 +85,8 @@ MIX_BARITE = Task(
         "hopper with its pump and a table at its height",
         "barite and its safety data sheet",
         "lifting aid, or a mate",
-        "mask, glasses, gloves",
+        "dust mask of the class that the data sheet names, fitted to the face",
+        "glasses, gloves",
         "mud balance",
         "radio",
     ),
@@ -75,7 +94,7 @@ MIX_BARITE = Task(
         "The observer gives volume, weight and target, and has worked out nothing aloud.",
         "The pit serves no well, or the driller and the person in charge want this weight.",
     ),
-    cautions=(SITE, DUST, LIFT, "A hopper that blocks can blow back: no face over it."),
+    cautions=(SITE, DUST, LIFT, "A hopper that blocks can blow back: no face over it, and its grid stays on."),
     told="Weight this pit up as the observer says. Say how many sacks, then mix the first two.",
     work=(
         Read("volume", "Volume of the pit", By("bbl", "m3"), 120, relative(0.03, because="a dip stick")),
@@ -94,7 +113,7 @@ MIX_BARITE = Task(
             critical=True,
         ),
         Do(
-            "Puts on mask, glasses and gloves before the first sack, extraction on.",
+            "Reads the data sheet, and puts on mask, glasses and gloves before the first sack, extraction on.",
             "Dust harms for years. Protect first.",
             critical=True,
         ),
@@ -121,7 +140,7 @@ MIX_BARITE = Task(
     ),
     minutes=30,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 MOVE_MUD = Task(
@@ -130,9 +149,15 @@ MOVE_MUD = Task(
     lesson="tanks-and-pumps",
     outcome="Move mud between tanks so that nobody is surprised.",
     place="mud tanks",
-    kit=("tank plan", "radio", "dip stick or level gauge"),
+    kit=("tank plan", "radio", "dip stick or level gauge", WORN, MONITOR),
     conditions=("The well is in a state in which mud may be moved; the person in charge has agreed.",),
-    cautions=(SITE, LOCKED, "Overflow on gratings: slips, and mud on what is below."),
+    cautions=(
+        SITE,
+        LOCKED,
+        "Overflow on gratings: slips, and mud on what is below.",
+        "Mud that moves gives off gas: gas monitor worn. Nobody goes into a tank.",
+        "No hose is held by hand while a pump runs.",
+    ),
     told="Move the volume that the observer names from one tank to another.",
     work=(
         Do(
@@ -161,7 +186,7 @@ MOVE_MUD = Task(
     ),
     minutes=20,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 DUMP_TRAP = Task(
@@ -177,6 +202,7 @@ DUMP_TRAP = Task(
         "Nobody goes into a trap or tank: confined space, with its own permit, gas test and watch.",
         "Caustic and oil mud: face shield, gloves, apron.",
         "Old sand holds gas, H2S too, and gives it off when it moves: gas monitor worn, stand upwind.",
+        "A grating that is lifted is fenced and closed at once: nobody steps over an open trap.",
     ),
     told="Dump the trap, as much as is needed and no more.",
     work=(
@@ -188,6 +214,11 @@ DUMP_TRAP = Task(
         Do(
             "Tells the driller how much the level will fall, before it falls.",
             "A falling pit looks like losses.",
+            critical=True,
+        ),
+        Do(
+            "Wears face shield, gloves, apron and gas monitor, looks at the monitor, and stands upwind.",
+            "Sand that moves gives its gas off at once, and what splashes is caustic. Dress, look, stand upwind.",
             critical=True,
         ),
         Do("Leads the flow past the trap if the tank plan has a way.", "Dumping with flow on it dumps good mud."),
@@ -204,7 +235,7 @@ DUMP_TRAP = Task(
     ),
     minutes=15,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 TALK = Task(
@@ -215,15 +246,20 @@ TALK = Task(
     place="anywhere quiet",
     kit=("the job's permit and risk sheet",),
     conditions=("A crew of two or more listens, the job is a real one of the day.",),
-    cautions=(SITE,),
+    cautions=(SITE, "The talk is held away from traffic, lifting and noise."),
     told="Brief this crew for the job that the observer names.",
     work=(
         Do("Says the job, its order, and who does what.", "Each must know their own part."),
-        Do("Names what can hurt, and what keeps it away.", "Danger and barrier belong together."),
-        Do("Says that everybody may stop the job, and how.", "Anyone may stop it: say it every time.", critical=True),
+        Do("Names what can hurt, and what keeps it away.", "Danger and barrier belong together.", critical=True),
+        Do(
+            "Says that everybody may stop the job, and by which word and hand sign.",
+            "Anyone may stop it: say it every time, and show the sign, for a word is not heard beside a shaker.",
+            critical=True,
+        ),
         Do(
             "Says what to do if it goes wrong: alarm, muster point, first aid, whom to call.",
             "A crew that must ask where to go loses the minute that counts.",
+            critical=True,
         ),
         Do("Asks each to say back their part.", "Heads that nod have not always understood."),
         Do("Asks what is different today: weather, people, other work.", "Accidents come with what is different."),
@@ -232,7 +268,7 @@ TALK = Task(
     ),
     minutes=10,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 GAS_ALARM = Task(
@@ -243,7 +279,12 @@ GAS_ALARM = Task(
     place="shakers and mud tanks, as a drill that was announced to the rig",
     kit=("gas monitor", "escape set for training", "wind sock", "alarm", "muster list", "radio"),
     conditions=("The drill is known to the driller and the person in charge.", "No real breathing set is used up."),
-    cautions=(SITE, "A drill ends at once when a real alarm sounds.", "No running on wet gratings."),
+    cautions=(
+        SITE,
+        "It is announced as a drill, and ends at once when a real alarm sounds.",
+        "No running on wet gratings.",
+        "Whoever has trouble with heart or lungs says so before, and wears no set.",
+    ),
     told="The H2S alarm at the shakers sounds now. Act.",
     work=(
         Do(
@@ -269,7 +310,7 @@ GAS_ALARM = Task(
     ),
     minutes=10,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 HANDOVER = Task(
@@ -278,9 +319,9 @@ HANDOVER = Task(
     lesson="commissioning",
     outcome="Hand over the solids control of a rig so that nothing is lost.",
     place="mud laboratory or shakers",
-    kit=("shift log", "tank plan with line-up", "solids sheet"),
+    kit=("shift log", "tank plan with line-up", "solids sheet", WORN, MONITOR),
     conditions=("Somebody takes over and asks.",),
-    cautions=(SITE,),
+    cautions=(SITE, "On the walk: gas monitor, no hand into a machine, no step over a rail.", SLIP),
     told="Hand this shift over.",
     work=(
         Do("Says depth, mud weight, volume and what the well does.", "The well comes first."),
@@ -296,6 +337,7 @@ HANDOVER = Task(
     ),
     minutes=15,
     source=PRACTICE,
+    version=2,
 )
 
 TASKS = (JAR_TEST, MIX_BARITE, MOVE_MUD, DUMP_TRAP, TALK, GAS_ALARM, HANDOVER)

@@ -8,6 +8,19 @@ from pitside.pumps import head_from_pressure
 from pitside.shakers import g_factor
 
 PRACTICE = "common practice, no source"
+#: Where a machine is isolated in the task.
+AGREED = (
+    "It is agreed who may isolate: where law or site leaves the breaker to an electrician, the candidate asks for the "
+    "isolation, hangs the own lock with it, and tries it."
+)
+ELECTRIC = "Starters, junction boxes and motors are opened and mended by licensed electricians alone."
+WORN = "eye protection, hearing protection, gloves"
+MONITOR = "gas monitor"
+MONITORED = Do(
+    "Wears the gas monitor, and looks at it before going to the shaker.",
+    "Gas comes out with the mud at the shaker: monitor on, and a look at it first.",
+    critical=True,
+)
 LOCKED = "Nobody opens, reaches into or stands on a machine that is not isolated, locked, tagged and tried."
 VAPOUR = "Hot mud, vapour and H2S at the header box: gas monitor worn, stand out of the vapour, hearing protection."
 PRESSURE = "Mud under pressure: nobody stands in line with caps, hoses and couplings. Eye protection."
@@ -25,18 +38,19 @@ CHANGE_SCREEN = Task(
         "new panel of the programme's designation",
         "seals",
         "the tools that the shaker's manual names",
-        "gas monitor, gloves, glasses, hearing protection",
+        WORN,
+        MONITOR,
         "torch",
         "scraper and water",
     ),
     conditions=(
         "The mud goes over another shaker; the person in charge has given the permit.",
-        "It is agreed who may isolate: where law or site leaves the breaker to an electrician, the candidate asks for "
-        "the isolation, hangs the own lock with it, and tries it.",
+        AGREED,
     ),
     cautions=(
         SITE,
         LOCKED,
+        ELECTRIC,
         VAPOUR,
         "Panels are heavy and have sharp wires: gloves, two people where site rules say so.",
         "Air or oil that holds clamps and deck stays under pressure when the current is off: it is let off.",
@@ -44,9 +58,11 @@ CHANGE_SCREEN = Task(
     ),
     told="This screen is thought to be torn. Inspect it and change it, up to a shaker that is ready to run.",
     work=(
+        MONITORED,
         Do(
-            "Tells the driller or the person in charge before touching flow or machine.",
-            "Flow that moves without notice overflows somewhere. Tell first.",
+            "Tells the driller and the person in charge before touching flow or machine.",
+            "Flow that moves without notice overflows somewhere, and a level changes. Tell first.",
+            critical=True,
         ),
         Do(
             "Sends the flow to another machine and sees that none comes over this one.",
@@ -73,7 +89,8 @@ CHANGE_SCREEN = Task(
             "Look at seals and rubbers too: mud goes round a whole screen through a bad seal.",
         ),
         Do(
-            "Lifts the old panel out with gloves, clear of feet, and says what its damage tells.",
+            "Lifts the old panel out with gloves, clear of feet, with a mate where site rules say so, and says what "
+            "its damage tells.",
             "Wires cut, panels crush. And a tear at one place tells of a hard spot or a bad seat.",
         ),
         Do(
@@ -81,8 +98,9 @@ CHANGE_SCREEN = Task(
             "A screen of another designation is a hole in the plan.",
         ),
         Do(
-            "Seats the panel, fits hold-downs in the order and to the tension of the manual.",
-            "A loose panel is torn within hours.",
+            "Seats the panel, fits hold-downs in the order and to the tension of the manual; hands are out before air "
+            "or oil comes back.",
+            "A loose panel is torn within hours. And a clamp that gets its air back closes on what lies in it.",
         ),
         Do(
             "Takes tools out, puts guards back, sees that nobody is at it, removes own lock last and tells that it is "
@@ -91,7 +109,12 @@ CHANGE_SCREEN = Task(
             critical=True,
         ),
         Do(
-            "Warns those near, starts it empty, listens, then brings mud back and looks under the screen.",
+            "Warns those near and sees all clear before the start button.",
+            "Nobody is surprised by a start: warn, look, then press.",
+            critical=True,
+        ),
+        Do(
+            "Starts it empty, listens, tells the driller, brings mud back and looks from outside under the screen.",
             "Start empty, look for mud that comes through at the seat.",
         ),
         Ask(
@@ -105,7 +128,7 @@ CHANGE_SCREEN = Task(
     ),
     minutes=35,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 SET_POOL = Task(
@@ -114,7 +137,7 @@ SET_POOL = Task(
     lesson="shakers",
     outcome="Set deck angle and flow so that the pool ends where it should.",
     place="a running shaker",
-    kit=("shaker with an adjustable deck", "the manual's range of angles"),
+    kit=("shaker with an adjustable deck", "the manual's range of angles", WORN, MONITOR),
     conditions=("Mud runs at a steady rate.",),
     cautions=(
         SITE,
@@ -129,6 +152,7 @@ SET_POOL = Task(
         "The pool lies on one side of the deck.",
     ),
     work=(
+        MONITORED,
         Do(
             "Looks at the pool, the cuttings and the flow before touching anything.",
             "Look first: what you see says which way to turn.",
@@ -137,7 +161,12 @@ SET_POOL = Task(
             "Says the cause of what is seen.",
             "Name the cause: too much flow, a coated screen, an angle, a deck that hangs, a blocked feeder side.",
         ),
-        Do("Keeps hands and sleeves off the basket while it runs.", "A moving basket breaks fingers.", critical=True),
+        Do(
+            "Keeps hands and sleeves off the basket while it runs, and adjusts only from the place and in the state "
+            "that the manual names.",
+            "A moving basket breaks fingers, and a deck that is freed in the wrong state drops.",
+            critical=True,
+        ),
         Do(
             "Changes one thing, a little, and waits until the pool stands.",
             "One change at a time, then wait: two changes tell you nothing.",
@@ -146,7 +175,10 @@ SET_POOL = Task(
             "Ends with the pool over about two thirds to three quarters of the deck, the end dry and moving.",
             "Where the pool ends, mud is lost or screen is wasted.",
         ),
-        Do("Notes angle, screens and flow on the shaker sheet.", "Who comes next must know what was set."),
+        Do(
+            "Tells the driller of mud that was lost or flow that was changed, and notes angle, screens and flow.",
+            "Mud lost at the shaker looks like losses in the well, and who comes next must know what was set.",
+        ),
         Ask(
             "Why not simply raise the deck to its end?",
             {
@@ -159,6 +191,7 @@ SET_POOL = Task(
     ),
     minutes=15,
     source=PRACTICE,
+    version=2,
 )
 
 SPLIT_FLOW = Task(
@@ -167,7 +200,7 @@ SPLIT_FLOW = Task(
     lesson="shakers",
     outcome="Split the return evenly between shakers.",
     place="the header box above running shakers",
-    kit=("header box with gates", "gas monitor", "radio"),
+    kit=("header box with gates", MONITOR, "radio", WORN),
     conditions=("Two shakers or more run, all gates can be moved.",),
     cautions=(
         SITE,
@@ -188,8 +221,9 @@ SPLIT_FLOW = Task(
             "Different screens flood at different flows: look at them before the gates.",
         ),
         Do(
-            "Tells the crew below, moves one gate a little, and waits.",
+            "Tells the driller and the crew below, moves one gate a little, and waits.",
             "A gate moved without notice floods who stands below.",
+            critical=True,
         ),
         Do("Ends with pools of like length on like screens.", "An even split uses all the screen that there is."),
         Do(
@@ -209,7 +243,7 @@ SPLIT_FLOW = Task(
     ),
     minutes=12,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 DECK_MOTION = Task(
@@ -222,6 +256,8 @@ DECK_MOTION = Task(
         "stroke card, stuck to the basket while it stood",
         "strobe or tachometer that reads without touching",
         "calculator or card",
+        WORN,
+        MONITOR,
     ),
     conditions=(
         "The card was fixed while the machine was locked out; every guard is on.",
@@ -232,6 +268,7 @@ DECK_MOTION = Task(
         LOCKED,
         "No hand on a shaking basket, no guard off for a reading; a strobe can make a turning part look still.",
         "Flicker of a strobe can harm some people: ask first.",
+        VAPOUR,
     ),
     told="Read the stroke on this card, measure the speed, and say how many g the deck has.",
     work=(
@@ -264,7 +301,7 @@ DECK_MOTION = Task(
     ),
     minutes=15,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 SAMPLE_SCREEN = Task(
@@ -278,17 +315,21 @@ SAMPLE_SCREEN = Task(
         "tray as wide as the deck, which stands by itself",
         "stopwatch",
         "balance",
+        WORN,
+        MONITOR,
     ),
     conditions=("Flow and screens stay the same while samples are taken.",),
     cautions=(
         SITE,
         VAPOUR,
         "Reach no further than the discharge end: no arm under or over a moving basket, nothing held against it.",
+        "A full tray is heavy: two carry it, or it is emptied by the cup.",
         "Where the mud under the deck cannot be reached from outside, it is taken at the next sample point.",
         SLIP,
     ),
     told="Take samples from which the screen of this deck can be judged.",
     work=(
+        MONITORED,
         Do(
             "Takes the discharge over the whole width, for a time that is measured.",
             "A handful from the middle is no sample: cut the whole stream.",
@@ -309,7 +350,7 @@ SAMPLE_SCREEN = Task(
     ),
     minutes=15,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 MANIFOLD_HEAD = Task(
@@ -318,7 +359,7 @@ MANIFOLD_HEAD = Task(
     lesson="hydrocyclones",
     outcome="Work out the feed head of cones from gauge and mud weight, and judge it.",
     place="the manifold of a running desilter or desander",
-    kit=("manifold with a gauge that is in date", "mud balance", "calculator or card"),
+    kit=("manifold with a gauge that is in date", "mud balance", "sample cup", "calculator or card", WORN),
     conditions=(
         "The observer reads gauge and balance as well.",
         "The cones' data sheet says which head they want, often about 75 ft (23 m).",
@@ -326,6 +367,7 @@ MANIFOLD_HEAD = Task(
     cautions=(
         SITE,
         PRESSURE,
+        "Feed is sampled at the tank, or at a sample valve that is opened slowly; never at a coupling.",
         "A gauge is not tapped with a hammer, not unscrewed under pressure, and vented only where it has a valve "
         "for that and site rules allow it.",
     ),
@@ -366,7 +408,7 @@ MANIFOLD_HEAD = Task(
     ),
     minutes=15,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 SET_SPRAY = Task(
@@ -375,13 +417,13 @@ SET_SPRAY = Task(
     lesson="hydrocyclones",
     outcome="Tell spray from rope and set a cone to spray.",
     place="a running bank of cones",
-    kit=("bank with adjustable apexes", "the key or tool of the maker", "torch"),
+    kit=("bank with adjustable apexes and its manual", "the key or tool of the maker", "torch", "face shield", WORN),
     conditions=(
         "The head at the manifold is right.",
         "The cones' manual allows the apex to be turned under pressure; else each turn is made with the bank stopped, "
         "vented and locked out.",
     ),
-    cautions=(SITE, PRESSURE, "Discharge under pressure: eye protection, and no finger into an apex."),
+    cautions=(SITE, PRESSURE, "Discharge under pressure: face shield, and no finger into an apex."),
     told="Go along this bank, say how each cone discharges, and set it right where it can be.",
     work=(
         Do(
@@ -389,9 +431,15 @@ SET_SPRAY = Task(
             "Four pictures: learn to name them at a glance.",
         ),
         Do("Says that a rope means solids go back into the mud.", "A rope looks heavy and good, and is the opposite."),
+        Do(
+            "Says from the manual whether an apex may be turned under pressure; where not, has the bank stopped, "
+            "vented and locked out for it.",
+            "An apex that is turned against the manual can come off in the hand. Read first.",
+            critical=True,
+        ),
         Do("Turns the apex of one cone a little, from the side, and watches.", "From the side, a little, and watch."),
         Do(
-            "Keeps fingers and tools out of the apex while it is under pressure.",
+            "Wears the face shield, and keeps fingers and tools out of the opening while it is under pressure.",
             "What comes out cuts, and a tool is shot back.",
             critical=True,
         ),
@@ -409,6 +457,7 @@ SET_SPRAY = Task(
     ),
     minutes=15,
     source=PRACTICE,
+    version=2,
 )
 
 CLEAR_CONE = Task(
@@ -419,22 +468,23 @@ CLEAR_CONE = Task(
     place="a bank of cones",
     kit=(
         "bank with a valve for each cone, or one that can be shut down",
-        "lock and tag",
+        "locks and tags, one for each thing that is isolated",
         "rod of wood or plastic",
-        "face shield and gloves",
+        "face shield, hearing protection, gloves",
     ),
     conditions=(
         "One cone is plugged; the bank can be shut down without harm.",
         "Whether a cone may be opened behind its own valves while the bank runs is for the site to say; in doubt the "
         "pump is locked out.",
+        AGREED,
     ),
-    cautions=(SITE, PRESSURE, LOCKED),
+    cautions=(SITE, PRESSURE, LOCKED, ELECTRIC),
     told="This cone gives nothing at its apex. Clear it.",
     work=(
         Do("Tells the person in charge and says which machine goes down.", "Tell before a machine is stopped."),
         Do(
-            "Stops, isolates, locks, tags and tries the pump; or, where the site allows it, shuts and tags the cone's "
-            "feed and overflow.",
+            "Stops, isolates, locks, tags and tries the pump, and shuts its suction; or, where the site allows it, "
+            "shuts, locks and tags the cone's feed and overflow.",
             "A cone without two sound valves is cleared with the pump locked out.",
             critical=True,
         ),
@@ -467,7 +517,7 @@ CLEAR_CONE = Task(
     ),
     minutes=20,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 SAMPLE_UNDERFLOW = Task(
@@ -476,7 +526,7 @@ SAMPLE_UNDERFLOW = Task(
     lesson="hydrocyclones",
     outcome="Sample feed, overflow and underflow together and weigh them.",
     place="a running bank of cones or a centrifuge",
-    kit=("sample cups", "mud balance", "stopwatch", "labels"),
+    kit=("sample cups, one on a long handle", "mud balance", "stopwatch", "labels", WORN),
     conditions=("The observer weighs the same underflow.",),
     cautions=(SITE, PRESSURE, BOWL),
     told="Take and weigh feed, overflow and underflow so that a balance can be made.",
@@ -490,7 +540,7 @@ SAMPLE_UNDERFLOW = Task(
             "The first cup from a valve is what settled in it.",
         ),
         Do(
-            "Stays out of the line of couplings, and outside the guards.",
+            "Opens sample valves slowly, stays out of the line of couplings, and outside the guards.",
             "Guards and couplings keep their distance from you.",
             critical=True,
         ),
@@ -515,6 +565,7 @@ SAMPLE_UNDERFLOW = Task(
     ),
     minutes=15,
     source=PRACTICE,
+    version=2,
 )
 
 DESILTER = Task(
@@ -523,9 +574,15 @@ DESILTER = Task(
     lesson="tanks-and-pumps",
     outcome="Line up a cone bank tank by tank and start it.",
     place="mud tanks with a desilter",
-    kit=("tank plan", "lock and tag of the isolation", "gauge in date", "radio"),
-    conditions=("The pump is isolated at the beginning; valves are not as they should be.",),
-    cautions=(SITE, LOCKED, PRESSURE, "Centrifugal pumps: coupling guard on, never run against a shut suction."),
+    kit=("tank plan", "lock and tag of the isolation", "gauge in date", "radio", WORN),
+    conditions=("The pump is isolated at the beginning; valves are not as they should be.", AGREED),
+    cautions=(
+        SITE,
+        LOCKED,
+        ELECTRIC,
+        PRESSURE,
+        "Centrifugal pumps: coupling guard on, never run against a shut suction.",
+    ),
     told="Bring this desilter on line from the tank plan.",
     work=(
         Do(
@@ -542,7 +599,8 @@ DESILTER = Task(
             critical=True,
         ),
         Do(
-            "Sees that guards are on and nobody is at pump or header, then takes the isolation off by the rule.",
+            "Sees that guards are on and nobody is at pump or header, warns those near, then takes the isolation off "
+            "by the rule.",
             "The one who locked it unlocks it, when everybody is clear.",
             critical=True,
         ),
@@ -552,7 +610,7 @@ DESILTER = Task(
             critical=True,
         ),
         Do(
-            "Warns those near, starts, opens slowly, reads the head, looks at each cone and for leaks.",
+            "Starts, opens slowly, reads the head, looks at each cone and for leaks.",
             "A manifold filled at once hammers.",
         ),
         Do("Watches levels for ten minutes and reports.", "A wrong line-up shows in the levels."),
@@ -565,7 +623,7 @@ DESILTER = Task(
     ),
     minutes=30,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 DECANTER = Task(
@@ -574,9 +632,15 @@ DECANTER = Task(
     lesson="centrifuges",
     outcome="Start, load, flush and stop a decanting centrifuge in the safe order.",
     place="a decanting centrifuge with its feed pump",
-    kit=("decanter", "feed pump", "flush liquid", "check list of its manual", "hearing protection"),
-    conditions=("The machine is ready, at rest and empty; a person who is licensed for it is there.",),
-    cautions=(SITE, BOWL, LOCKED, "Noise: hearing protection. Vapour with oil mud."),
+    kit=("decanter", "feed pump", "flush liquid", "check list of its manual", "own lock and tag", WORN),
+    conditions=("The machine is ready, at rest and empty; a person who is licensed for it is there.", AGREED),
+    cautions=(
+        SITE,
+        BOWL,
+        LOCKED,
+        ELECTRIC,
+        "Noise: hearing protection. With oil mud vapour that burns: moving air, no flame, gas monitor.",
+    ),
     told="Run this machine on mud for a quarter of an hour and stop it so that it can stand until tomorrow.",
     work=(
         Do(
@@ -595,7 +659,11 @@ DECANTER = Task(
             "Feed into a slow bowl packs it.",
             critical=True,
         ),
-        Do("Lets it run empty and listens for vibration.", "What shakes empty shakes worse full: stop and report."),
+        Do(
+            "Lets it run empty, stands clear, listens for vibration, and says: what shakes is stopped and reported.",
+            "What shakes empty shakes worse full, and a bowl that breaks comes through its cover.",
+            critical=True,
+        ),
         Do("Opens flush liquid, then feeds slowly, and watches torque and current.", "Load by steps, torque in view."),
         Do(
             "Sets feed and dilution to the torque, and looks at both discharges.",
@@ -626,7 +694,7 @@ DECANTER = Task(
     ),
     minutes=45,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 TORQUE = Task(
@@ -635,7 +703,7 @@ TORQUE = Task(
     lesson="centrifuges",
     outcome="Read a decanter's torque and act before it trips.",
     place="a decanting centrifuge, or its panel",
-    kit=("running decanter or its panel with readings that the observer sets",),
+    kit=("running decanter or its panel with readings that the observer sets", WORN),
     conditions=(
         "The observer says the readings, or shows them on a panel that drives nothing: no overload is provoked on a "
         "machine that runs.",
@@ -675,7 +743,7 @@ TORQUE = Task(
     ),
     minutes=15,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 TASKS = (CHANGE_SCREEN, SET_POOL, SPLIT_FLOW, DECK_MOTION, SAMPLE_SCREEN, MANIFOLD_HEAD, SET_SPRAY, CLEAR_CONE,

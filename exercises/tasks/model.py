@@ -22,7 +22,10 @@ from pitside.units import Quantity
 #: Marks of a step, and what it keeps when it is done after a prompt.
 STEP_MARKS, AFTER_A_PROMPT = 2.0, 1.0
 #: The caution with which each task begins.
-SITE = "Site rules and permits come first; the observer stops the task when anyone is at risk."
+SITE = (
+    "Site rules and permits come first. Anyone may stop the task, by a word and a hand sign that are agreed "
+    "beforehand; the observer stops it when anyone is at risk."
+)
 #: Names of parts, in order; a task has no more of them than an exercise may have.
 LETTERS = "abcdefghijklmnopqrst"
 

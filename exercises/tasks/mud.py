@@ -10,7 +10,23 @@ from pitside.units import Q
 
 BENCH = "mud bench or mud laboratory"
 RP = "API RP 13B-1 gives the test; steps and limits from memory"
-GLOVES = "Gloves and eye protection: muds are caustic, and oil muds harm the skin."
+GLOVES = "Gloves and eye protection: muds are caustic, and oil muds harm the skin. The eyewash is near and known."
+WORN = "safety glasses and gloves"
+DRESSED = Do(
+    "Wears safety glasses and gloves before the mud is opened.",
+    "Caustic mud can blind: glasses and gloves first, then the mud.",
+    critical=True,
+)
+NO_MERCURY = "thermometer without mercury"
+ELECTRIC = (
+    "Electric: dry hands, sound cable and plug. What is damaged goes out of use; only a licensed electrician opens or "
+    "mends it."
+)
+#: Muds with sulphide: acid frees the gas in the dish.
+SULPHIDE = (
+    "Acid sets H2S free from a mud with sulphide: extraction or moving air, a gas monitor near, and no such test on a "
+    "mud in which H2S was found."
+)
 #: Chlorides in the filtrate for each millilitre of silver nitrate, with 1 mL of filtrate in the dish.
 SILVER_STANDS_FOR = Q(1000, "mg/L") / Q(1, "mL")
 TWO_DIVISIONS = absolute(2, "fraction", because="two divisions of the dial")
@@ -24,11 +40,12 @@ WEIGH = Task(
     lesson="mud-weight",
     outcome="Weigh mud on a balance that was proved with water.",
     place=BENCH,
-    kit=("mud balance", "fresh water and its thermometer", "fresh mud in a covered cup", "cloth", "report sheet"),
+    kit=("mud balance", "fresh water", NO_MERCURY, "fresh mud in a covered cup", "cloth", "report sheet", WORN),
     conditions=("The observer has weighed the same mud, and noted the reading.",),
     cautions=(SITE, GLOVES, SPILL),
     told="Prove this balance, then weigh this mud and write the weight on the sheet.",
     work=(
+        DRESSED,
         Do(
             "Sees that the balance is clean, dry and stands level.",
             "Dirt in the cup or a sloping bench moves the reading. Clean, dry and level it first.",
@@ -66,7 +83,7 @@ WEIGH = Task(
     ),
     minutes=12,
     source=RP,
-    version=2,
+    version=3,
 )
 
 FUNNEL = Task(
@@ -75,11 +92,12 @@ FUNNEL = Task(
     lesson="solids",
     outcome="Measure funnel viscosity and say what it can and cannot tell.",
     place=BENCH,
-    kit=("funnel and its cup with a mark at 1 quart (946 mL)", "stopwatch", "thermometer", "fresh mud", "water"),
+    kit=("funnel and its cup with a mark at 1 quart (946 mL)", "stopwatch", NO_MERCURY, "fresh mud", "water", WORN),
     conditions=("The observer times the same run with a second stopwatch.",),
-    cautions=(SITE, GLOVES, SPILL),
+    cautions=(SITE, GLOVES, "Mud from the flow line can scald: let it cool before it is poured by hand.", SPILL),
     told="Check this funnel with water, then run this mud and report it.",
     work=(
+        DRESSED,
         Do(
             "Looks through the tip and cleans it with nothing hard.",
             "A scratched or plugged tip reads wrong. Use water and a soft brush.",
@@ -89,7 +107,7 @@ FUNNEL = Task(
             "Water at about 70 °F (21 °C) takes 26 s for a quart. Another time: the funnel is worn or dirty.",
         ),
         Do(
-            "Pours fresh mud through the screen up to its underside, a finger on the tip.",
+            "Pours fresh mud through the screen up to its underside, a gloved finger on the tip.",
             "Fill through the screen to the mark, or the head differs.",
         ),
         Do(
@@ -113,6 +131,7 @@ FUNNEL = Task(
     ),
     minutes=10,
     source=RP,
+    version=2,
 )
 
 VISCOMETER = Task(
@@ -121,7 +140,7 @@ VISCOMETER = Task(
     lesson="solids",
     outcome="Take viscometer readings and gels, and work out plastic viscosity and yield point.",
     place=BENCH,
-    kit=("six-speed viscometer", "heated cup", "thermometer", "stopwatch", "fresh mud"),
+    kit=("six-speed viscometer", "heated cup with its own thermostat", NO_MERCURY, "stopwatch", "fresh mud", WORN),
     conditions=(
         "The observer reads the dial at each speed as well.",
         "The cup is heated to the temperature of the programme, usually 120 °F (49 °C) or 150 °F (66 °C).",
@@ -129,11 +148,18 @@ VISCOMETER = Task(
     cautions=(
         SITE,
         GLOVES,
-        "The cup is hot, and the sleeve turns: keep fingers, cloth and sleeves away.",
-        "Electric: dry hands, sound cable.",
+        "The cup is hot, and the sleeve turns: fingers, cloth, hair, cuffs and loose gloves stay away.",
+        "Warm oil mud gives off vapour: moving air, no flame.",
+        ELECTRIC,
     ),
     told="Take the readings at 600 and 300, the 10-second gel, and report PV and YP.",
     work=(
+        DRESSED,
+        Do(
+            "Sees that cable and plug are sound, and ties back hair and cuffs, before the motor runs.",
+            "A turning sleeve takes hair and cuffs along. Tie them back, and look at the cable first.",
+            critical=True,
+        ),
         Do(
             "Sees that sleeve and bob are clean and turn without rubbing.",
             "A bent or dirty bob reads wrong at every speed.",
@@ -176,6 +202,7 @@ VISCOMETER = Task(
     ),
     minutes=20,
     source=RP,
+    version=2,
 )
 
 SAND = Task(
@@ -184,11 +211,12 @@ SAND = Task(
     lesson="solids",
     outcome="Measure the sand in a mud and say what it asks for.",
     place=BENCH,
-    kit=("200-mesh sieve with funnel", "measuring tube", "water or base oil as the mud has it", "fresh mud"),
+    kit=("200-mesh sieve with funnel", "measuring tube", "water or base oil as the mud has it", "fresh mud", WORN),
     conditions=("The observer reads the same tube.",),
     cautions=(SITE, GLOVES, SPILL, GLASS, "With oil mud wash with base oil, away from flame and heat."),
     told="Measure the sand of this mud.",
     work=(
+        DRESSED,
         Do(
             "Fills mud to its mark, then wash liquid to its mark, closes and shakes.",
             "Both marks matter: the scale is in percent of the mud.",
@@ -211,6 +239,7 @@ SAND = Task(
     ),
     minutes=12,
     source=RP,
+    version=2,
 )
 
 RETORT = Task(
@@ -226,6 +255,7 @@ RETORT = Task(
         "wetting agent",
         "spatula",
         "heat-proof gloves and face shield",
+        "fire extinguisher at hand",
         "deaerated mud",
     ),
     conditions=("The observer reads the receiver as well.", "Ventilation runs, nothing that burns is near."),
@@ -235,7 +265,8 @@ RETORT = Task(
         "ventilation, no flame. Never open a hot retort.",
         GLOVES,
         "What is left is hot and may be caustic: let it cool.",
-        "Electric heat: sound cable, dry hands, a heater with its own thermostat.",
+        "The heater has its own thermostat, which is left alone.",
+        ELECTRIC,
     ),
     told="Run this mud and report volumes of oil and water, and the solids.",
     work=(
@@ -247,6 +278,12 @@ RETORT = Task(
         Do(
             "Puts on face shield and heat-proof gloves before the heat is on, and keeps them on.",
             "Hot metal and hot vapour burn at the first touch: dress before the heat.",
+            critical=True,
+        ),
+        Do(
+            "Says, before the heat is on, what to do when vapour or smoke comes out at the lid: off at the plug, step "
+            "back, let it cool; nothing is tightened or opened hot.",
+            "A lid that leaks is not tightened hot: off at the plug, step back, let it cool.",
             critical=True,
         ),
         Do(
@@ -276,7 +313,7 @@ RETORT = Task(
             absolute(0.5, "%", because="a difference of readings in half percents"),
         ),
         Do(
-            "Lets it cool before opening, and cleans it.",
+            "Switches off and unplugs, lets it cool before anything is opened, then cleans it.",
             "A retort opened hot can spray hot mud and vapour.",
             critical=True,
         ),
@@ -290,7 +327,7 @@ RETORT = Task(
     ),
     minutes=60,
     source=RP,
-    version=2,
+    version=3,
 )
 
 BLUE = Task(
@@ -306,7 +343,11 @@ BLUE = Task(
         "dilute sulphuric acid",
         "filter paper",
         "burette or syringe",
-        "face shield, gloves, eyewash near",
+        "face shield, gloves, apron, eyewash near",
+        "gas monitor",
+        "safety data sheets of acid, peroxide and dye",
+        "tongs for the hot flask",
+        "waste bottle",
         "stirring rod",
     ),
     conditions=("The observer judges the same spots.",),
@@ -314,20 +355,27 @@ BLUE = Task(
         SITE,
         "Acid and peroxide burn skin and eyes: gloves and face shield, eyewash near, acid into water and never "
         "water into acid.",
+        SULPHIDE,
         "Boiling liquid: a gentle boil in moving air, no face over the flask.",
         "Acid and dye go into their own waste bottle.",
         GLASS,
+        ELECTRIC,
     ),
     told="Find the bentonite equivalent of this mud, 2 mL of it in the flask.",
     work=(
         Do(
-            "Puts on gloves and face shield, and says where the eyewash is.",
+            "Reads the data sheets, puts on gloves and face shield, and says where the eyewash is.",
             "Acid in the eye is a matter of seconds. Shield on, eyewash known.",
             critical=True,
         ),
         Do(
-            "Pours water first, then peroxide and acid, and boils gently for 10 minutes.",
-            "Water first: acid goes into water. Peroxide and boiling get rid of polymers, which take blue too.",
+            "Has water in the flask first, then the mud and peroxide, and adds the acid last and slowly.",
+            "Water first: acid goes into water, never water into acid, or it spits.",
+            critical=True,
+        ),
+        Do(
+            "Boils gently for 10 minutes in moving air, never dry, and takes the flask with tongs.",
+            "Peroxide and boiling get rid of polymers, which take blue too. A flask that boils dry breaks.",
         ),
         Do(
             "Adds blue by half a millilitre, swirling each time for 30 seconds.",
@@ -345,6 +393,10 @@ BLUE = Task(
             lambda r: bentonite_equivalent(r["blue"], Q(2, "mL")),
             relative(0.02, because="5 lb/bbl or 14.25 kg/m3 for each millilitre"),
         ),
+        Do(
+            "Empties the flask into the waste bottle, rinses into it, and washes hands.",
+            "Acid and dye that stay on bench or hands harm whoever comes next.",
+        ),
         Ask(
             "The equivalent is up and nobody added bentonite. What does that say?",
             {
@@ -356,7 +408,7 @@ BLUE = Task(
     ),
     minutes=30,
     source=RP,
-    version=2,
+    version=3,
 )
 
 CHLORIDES = Task(
@@ -367,24 +419,27 @@ CHLORIDES = Task(
     place=BENCH,
     kit=(
         "filtrate",
-        "pipette",
+        "pipette with a filler",
         "silver nitrate of known strength",
         "potassium chromate",
         "acid to neutral",
         "white dish",
-        "gloves, glasses, waste bottle",
+        "gloves, glasses, waste bottle, eyewash near",
+        "gas monitor",
+        "safety data sheets of silver nitrate, chromate and acid",
     ),
     conditions=("The observer watches the same end point.",),
     cautions=(
         SITE,
         "Silver nitrate stains and harms skin and eyes, chromate is poisonous and causes cancer: gloves and glasses, "
-        "waste into its own bottle.",
+        "waste into its own bottle. Where the site has an indicator without chromate, take that.",
+        SULPHIDE,
         GLASS,
     ),
     told="Find the chlorides of 1 mL of this filtrate, with the silver nitrate of which 1 mL stands for 1,000 mg/L.",
     work=(
         Do(
-            "Puts on gloves and glasses, and has the waste bottle ready.",
+            "Reads the data sheets, puts on gloves and glasses, and has the waste bottle ready.",
             "Chromate is poisonous: protect yourself, and keep it out of the drain.",
             critical=True,
         ),
@@ -420,7 +475,7 @@ CHLORIDES = Task(
     ),
     minutes=15,
     source=RP,
-    version=2,
+    version=3,
 )
 
 TASKS = (WEIGH, FUNNEL, VISCOMETER, SAND, RETORT, BLUE, CHLORIDES)

@@ -28,6 +28,7 @@ from grader.classroom.room import RefusedError, Room, Sheet, Told
 from grader.classroom.scripts_of_answers import Answer
 from grader.pages.pages import filled, text_of
 from grader.running.faults import Fault, reported
+from grader.store.errors import GraderError
 
 #: A browser that was left open overnight has to give its code again.
 COOKIE_SECONDS = 12 * 3600
@@ -69,6 +70,10 @@ def app_of(classroom: Classroom) -> Starlette:
         Route("/leave", _message(classroom, _leave), methods=["POST"]),
     ]
 
+    def not_now(request: Request, error: Exception) -> Response:
+        # What is wrong with the school's files is told to the instructor where the classroom is opened.
+        return PlainTextResponse("This paper cannot be opened now. Tell your instructor.\n", 503)
+
     def faulty(request: Request, error: Exception) -> Response:
         reported(Fault.of(error), classroom.room.folder)
         # Nothing of it is told over the wire.
@@ -76,7 +81,7 @@ def app_of(classroom: Classroom) -> Starlette:
             "The school's machine has a fault. What was saved is safe. Tell your instructor.\n", 500
         )
 
-    return Starlette(routes=routes, exception_handlers={Exception: faulty})
+    return Starlette(routes=routes, exception_handlers={GraderError: not_now, Exception: faulty})
 
 
 # Pages ----------------------------------------------------------------------------------------------------------------

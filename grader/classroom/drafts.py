@@ -219,16 +219,14 @@ class Drafts:
 
     # Codes and devices ----------------------------------------------------------------------------------------------
 
-    def put_codes(self, session: str, digests: Mapping[str, str]) -> None:
-        """Keep a code's digest for each candidate, in place of the one before; devices that are in stay in."""
+    def put_codes(self, session: str, digests: Mapping[str, str], papers: Iterable[str]) -> None:
+        """Keep a code's digest for each candidate, in place of the one before; who came in by that is out."""
         with self.change():
             for candidate, digest in digests.items():
                 self._db.execute("DELETE FROM codes WHERE session = ? AND candidate = ?", (session, candidate))
                 self._db.execute("INSERT INTO codes VALUES (?, ?, ?)", (digest, session, candidate))
-
-    def drop_codes(self, session: str) -> None:
-        with self.change():
-            self._db.execute("DELETE FROM codes WHERE session = ?", (session,))
+            for paper in papers:
+                self._db.execute("UPDATE devices SET cookie = NULL WHERE paper = ?", (paper,))
 
     def has_codes(self, session: str) -> set[str]:
         return {row[0] for row in self._rows("SELECT candidate FROM codes WHERE session = ?", session)}
@@ -241,8 +239,9 @@ class Drafts:
     def let_in(self, paper: str, cookie: str, seconds: float, day: datetime) -> Device | None:
         """A new device for a paper, by the digest of its cookie; None where there are too many already."""
         with self.change():
-            count = self._row("SELECT COUNT(*) FROM devices WHERE paper = ?", paper)[0]
-            if count >= MOST_DEVICES:
+            counts = "SELECT COUNT(*), COUNT(cookie) FROM devices WHERE paper = ?"
+            count, are_in = self._row(counts, paper)
+            if are_in >= MOST_DEVICES:
                 return None
             self._db.execute(
                 "INSERT INTO devices (paper, cookie, number, day, seen) VALUES (?, ?, ?, ?, ?)",
@@ -262,14 +261,6 @@ class Drafts:
         """Let a device in no more; what it saved stays."""
         with self.change():
             self._db.execute("UPDATE devices SET cookie = NULL WHERE id = ?", (device.id,))
-
-    def clear_devices(self, session: str) -> None:
-        """Let in no device of a sitting any more."""
-        with self.change():
-            self._db.execute(
-                "UPDATE devices SET cookie = NULL WHERE paper IN (SELECT paper FROM begun WHERE session = ?)",
-                (session,),
-            )
 
     def others_open(self, device: Device, since: float) -> int:
         """How many other devices of the paper were there since this second of the room's clock."""

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime
 
 from grader.classroom.drafts import HandIn
-from grader.classroom.more_time import more_time
 from grader.classroom.room import OPEN_SECONDS, Room, is_empty
 from grader.store.register import Paper
 from grader.store.school import Candidate
 from grader.store.wording import counted
+
+#: Whether a candidate has begun, is there, and has handed in.
+Standing = tuple[bool, bool, bool]
 
 
 @dataclass(frozen=True)
@@ -28,7 +31,16 @@ class Seen:
     minutes: float | None
     left: float | None
     hand_in: HandIn | None
-    arrangements_unread: tuple[str, ...] = ()
+
+    @property
+    def is_there(self) -> bool:
+        """Whether a page of theirs spoke up of late."""
+        return self.ago is not None and self.ago < OPEN_SECONDS
+
+    @property
+    def began_at(self) -> str:
+        """When it was begun, as the clock on the wall has it; empty where it was not."""
+        return _on_the_wall(self.begun) if self.begun else ""
 
 
 def seen(room: Room) -> list[Seen]:
@@ -46,33 +58,60 @@ def seen(room: Room) -> list[Seen]:
         allowed = started.minutes if started else room.allowed(candidate)
         given = drafts.given_minutes(session, candidate.id)
         at, devices = last.get(paper.id, (None, 0))
-        unread = more_time(candidate.arrangements).unread if room.minutes is not None else ()
         found.append(
             Seen(
                 candidate, paper, candidate.id in codes, started.day if started else "", answered, len(wanted),
                 None if at is None else max(0.0, now - at), devices,
                 None if allowed is None else allowed + given,
-                room.left(paper.id, candidate.id), hand_ins.get(paper.id), unread,
+                room.left(paper.id, candidate.id), hand_ins.get(paper.id),
             )
         )  # fmt: skip
     return found
 
 
-def lines(room: Room) -> Iterator[str]:
-    """How the sitting stands, a line for each candidate who has begun."""
+def news(room: Room, before: Mapping[str, Standing]) -> tuple[list[str], dict[str, Standing]]:
+    """A line for each candidate who began, went, came back or handed in since ``before``, and one on all of them.
+
+    Gives too how all stand now.
+    """
     found = seen(room)
-    begun = [one for one in found if one.begun]
-    handed_in = sum(one.hand_in is not None for one in found)
-    yield f"{len(begun)} of {counted(len(found), 'candidate')} began, {handed_in} handed in"
-    for one in begun:
-        yield f"  {one.candidate.id}: {one.answered} of {one.wanted} answered, {state(one)}"
+    now = {one.candidate.id: (bool(one.begun), one.is_there, one.hand_in is not None) for one in found}
+    # Nobody has to be told that a page was closed after handing in.
+    changed = [
+        one
+        for one in found
+        if now[one.candidate.id] != before.get(one.candidate.id, (False, False, False))
+        and not (one.hand_in and before.get(one.candidate.id, (False, False, False))[2])
+    ]
+    return [*map(_line, changed), *([_of_all(found)] if changed else [])], now
+
+
+def _of_all(found: list[Seen]) -> str:
+    begun, handed_in = sum(bool(one.begun) for one in found), sum(one.hand_in is not None for one in found)
+    return f"{begun} of {counted(len(found), 'candidate')} began, {handed_in} handed in"
+
+
+def _line(one: Seen) -> str:
+    return f"  {one.candidate.id}: {one.answered} of {one.wanted} answered, {state(one)}"
 
 
 def state(one: Seen) -> str:
-    """How a candidate who has begun stands, in words."""
+    """How a candidate stands, in words."""
+    if not one.begun:
+        if not one.has_code:
+            return "no slip yet"
+        return "" if one.minutes is None else f"will have {one.minutes:g} minutes"
     if one.hand_in:
         late = f", {one.hand_in.late:.0f} minutes late" if one.hand_in.late else ""
-        return f"handed in {one.hand_in.day}{late}, digest {one.hand_in.digest[:8]} {one.hand_in.digest[-8:]}"
-    here = "there" if one.ago is not None and one.ago < OPEN_SECONDS else "not reached"
+        receipt = f"receipt {one.hand_in.digest[:8]} … {one.hand_in.digest[-8:]}"
+        return f"handed in at {_on_the_wall(one.hand_in.day)}{late}, {receipt}"
+    if one.ago is None:
+        here = "not seen"
+    else:
+        here = "there now" if one.is_there else f"last seen {max(1, round(one.ago / 60))} min ago"
     time = "" if one.left is None else (f", {one.left / 60:.0f} minutes left" if one.left > 0 else ", time is over")
     return f"{here}{time}{f', {one.devices} devices' if one.devices > 1 else ''}"
+
+
+def _on_the_wall(moment: str) -> str:
+    return datetime.fromisoformat(moment).astimezone().strftime("%H:%M")

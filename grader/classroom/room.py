@@ -23,7 +23,6 @@ from grader.classroom.codes import digest_of, digest_of_cookie, new_code, page_t
 from grader.classroom.drafts import Begun, Clash, Device, Drafts, HandIn, Held, Saved, drafts_file
 from grader.classroom.more_time import more_time
 from grader.classroom.scripts_of_answers import WORKING, Answer, empty_answers, script_of
-from grader.classroom.slips_file import slips_file
 from grader.papers.packs import as_titled, worksheet
 from grader.returned.taking_in import put_in
 from grader.store.errors import GraderError
@@ -33,6 +32,7 @@ from grader.store.log import (
     CLASSROOM_BEGUN,
     CLASSROOM_CLASH,
     CLASSROOM_DEVICE,
+    CLASSROOM_SLIP,
     CLASSROOM_TIME,
     HANDED_IN,
     Log,
@@ -160,6 +160,14 @@ class Room:
         order = {one.id: at for at, one in enumerate(self.school.roster)}
         return sorted(self._papers.values(), key=lambda one: order[one[0].id])
 
+    def check(self) -> None:
+        """See that every paper can be handed out as it was issued.
+
+        Raises: :class:`GraderError`, of the first whose exercise or mark scheme changed since.
+        """
+        for _, paper in self.candidates:
+            paper.variants()
+
     def sheet(self, paper_id: str) -> Sheet:
         """The candidate's worksheet. Raises: :class:`RefusedError` where the paper counts no more."""
         who = self._by_paper.get(paper_id)
@@ -182,7 +190,9 @@ class Room:
     # Codes ----------------------------------------------------------------------------------------------------------
 
     def new_codes(self, candidates: Iterable[str] = ()) -> dict[str, str]:
-        """A new code for each of these candidates, or for everybody who has a paper; those of before open no more.
+        """A new code for each of these candidates, or for everybody who has a paper.
+
+        Codes of before open nothing more, and who came in by them is out.
 
         Raises: :class:`GraderError` where one has no paper.
         """
@@ -191,14 +201,16 @@ class Room:
             if one not in self._papers:
                 raise GraderError(f"{one}: has no paper of {self.session}; ids are in {self.school.roster_file.name}")
         codes = {one: new_code() for one in chosen}
-        self.drafts.put_codes(
-            self.session, {one: digest_of(self.school.key, plain(code)) for one, code in codes.items()}
-        )
+        digests = {one: digest_of(self.school.key, plain(code)) for one, code in codes.items()}
+        papers = [self._papers[one][1].id for one in chosen]
+        with self.drafts.change():
+            had_codes = self.drafts.has_codes(self.session)
+            self.drafts.put_codes(self.session, digests, papers)
+            for one, paper in zip(chosen, papers, strict=True):
+                if one in had_codes:
+                    why = "the code and the devices of before open nothing more"
+                    self.drafts.tell_log(paper, what=CLASSROOM_SLIP, why=why, at=self._at())
         return codes
-
-    @property
-    def slips_file(self) -> Path:
-        return slips_file(self.school, self.session)
 
     # Being let in ---------------------------------------------------------------------------------------------------
 
@@ -346,6 +358,7 @@ class Room:
             why = "in time" if not late else f"{math.ceil(late)} minutes late, {counted(after, 'answer')} saved late"
             if device == 0:
                 why += ", by the instructor, with what was saved"
+            why += f"; receipt {digest[:8]} … {digest[-8:]}"
             self.drafts.tell_log(paper.id, what=HANDED_IN, digest=digest, late=one.late, why=why, at=one.day)
         self.land()
         return _receipt(one)

@@ -19,6 +19,7 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from grader.classroom.app import Classroom, app_of
 from grader.classroom.door import Door
+from grader.classroom.own_certificate import own_certificate
 from grader.classroom.room import Open, Room
 from grader.classroom.slips import drop_slips
 from grader.store.errors import GraderError
@@ -39,6 +40,9 @@ class Address:
 
     host: str
     network: str
+
+    def __str__(self) -> str:
+        return f"{self.host} ({self.network}{f'; {self.note}' if self.note else ''})"
 
     @property
     def note(self) -> str:
@@ -66,14 +70,12 @@ def addresses() -> list[Address]:
 
 
 def picked(host: str) -> Address:
-    """The address of this machine that is named so. Raises: :class:`GraderError`, listing those that there are."""
+    """The address of this machine that is named so. Raises: :class:`GraderError`, naming those that there are."""
     there = addresses()
     for one in there:
         if one.host == host:
             return one
-    listed = "".join(f"\n  {one.host} ({one.network}{f'; {one.note}' if one.note else ''})" for one in there)
-    said = f"{host} is no address of this machine" if host else "pick the address on which the classroom opens"
-    raise GraderError(f"{said}; give one of these with --address:{listed}")
+    raise GraderError(f"{host or 'nothing'}: no address of this machine; pick one: {', '.join(map(str, there))}")
 
 
 @dataclass
@@ -85,6 +87,8 @@ class Served:
     server: uvicorn.Server
     socket: socket.socket
     address: str
+    #: The digest of the certificate, as browsers show it; empty where there is none.
+    fingerprint: str = ""
     #: Set once what the room is about is kept, so that others can look at it.
     opened: threading.Event = field(default_factory=threading.Event)
     _stopped: threading.Event = field(default_factory=threading.Event)
@@ -122,17 +126,26 @@ class Served:
                     self.stop()
 
 
-def prepared(room: Room, host: str, port: int | None = None) -> Served:
+def prepared(room: Room, host: str, port: int | None = None, is_safe: bool = False) -> Served:
     """A classroom on this address of the machine; it listens already, and serves once it runs.
 
-    Raises: :class:`GraderError` where it cannot listen there.
+    ``is_safe``: the connection is encrypted, with the school's own certificate.
+
+    Raises: :class:`GraderError` where it cannot listen there, or a paper cannot be handed out any more.
     """
+    room.check()
     listening = _listening(host, (port,) if port else PORTS)
     port = listening.getsockname()[1]
-    classroom = Classroom(room, port=port)
+    classroom = Classroom(room, is_safe, port)
+    pem, fingerprint = own_certificate(room.school, host) if is_safe else (None, "")
+    scheme, usual = ("https", 443) if is_safe else ("http", 80)
+    name = host if port == usual else f"{host}:{port}"  # a browser leaves the usual port out
     config = uvicorn.Config(
-        Door(app_of(classroom), f"{host}:{port}"),
+        Door(app_of(classroom), name, scheme),
+        ssl_keyfile=pem,
+        ssl_certfile=pem,
         log_config=None,
+        log_level="error",
         access_log=False,
         ws="none",
         lifespan="off",
@@ -144,7 +157,7 @@ def prepared(room: Room, host: str, port: int | None = None) -> Served:
         timeout_keep_alive=30,
         timeout_graceful_shutdown=5,
     )
-    return Served(room, classroom, uvicorn.Server(config), listening, f"http://{host}:{port}")
+    return Served(room, classroom, uvicorn.Server(config), listening, f"{scheme}://{name}", fingerprint)
 
 
 def _listening(host: str, ports: Any) -> socket.socket:

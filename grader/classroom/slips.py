@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import segno
 from markupsafe import Markup
 
 from grader.classroom.more_time import more_time
+from grader.classroom.own_certificate import own_certificate
 from grader.classroom.room import Room
+from grader.classroom.slips_file import slips_file, slips_files
 from grader.pages.pages import filled
 from grader.store.files import write_bytes
 
 
-def write_slips(room: Room, address: str, candidates: Iterable[str] = ()) -> Path:
+def write_slips(room: Room, address: str, candidates: Sequence[str] = ()) -> Path:
     """Make new codes for these candidates, or for all, and write the sheet of their slips; gives where it lies.
 
     The sheet is the only place where the codes stand: it can be read by its owner alone, and is to be deleted when the
     sitting is over. Raises: as :meth:`Room.new_codes` does.
     """
     codes = room.new_codes(candidates)
+    is_safe = address.startswith("https:")
     slips = [
         {
             "candidate": candidate,
@@ -41,18 +45,21 @@ def write_slips(room: Room, address: str, candidates: Iterable[str] = ()) -> Pat
         sitting=room.sitting,
         day=f"{room.sitting.day:%d %B %Y}",
         address=address,
-        is_safe=address.startswith("https:"),
+        is_safe=is_safe,
+        fingerprint=own_certificate(room.school, urlsplit(address).hostname or "")[1] if is_safe else "",
         slips=slips,
     )
-    write_bytes(room.slips_file, text.encode(), mode=0o600)
-    return room.slips_file
+    # A new slip lies beside the sheet of all, which may have to be printed yet.
+    one = next(iter(codes)) if len(codes) == 1 and candidates else ""
+    path = slips_file(room.school, room.session, one)
+    write_bytes(path, text.encode(), mode=0o600)
+    return path
 
 
-def drop_slips(room: Room) -> bool:
-    """Delete the sheet of slips; gives whether there was one."""
-    there = room.slips_file.exists()
-    room.slips_file.unlink(missing_ok=True)
-    return there
+def drop_slips(room: Room) -> None:
+    """Delete the sheet of slips, and the new slips of those who lost theirs."""
+    for path in slips_files(room.school, room.session):
+        path.unlink(missing_ok=True)
 
 
 def unread_arrangements(room: Room) -> list[str]:

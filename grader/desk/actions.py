@@ -17,6 +17,19 @@ from urllib.parse import urlencode
 
 from grader.desk.jobs import Progress, Said
 from grader.desk.said import GIVEN, Given
+from grader.desk.what_counts import (
+    allow_own,
+    ask_absences,
+    ask_rule,
+    bring_back,
+    decided_otherwise,
+    forbid_own,
+    put_absences,
+    put_rule,
+    sample,
+    set_aside,
+    try_own,
+)
 from grader.store.errors import GraderError
 from grader.store.plain_letters import id_of
 from grader.store.rosters import Table, checked_file, checked_table, differences, put_file, put_table, table_of
@@ -44,6 +57,8 @@ class Action:
     does: Callable[[School, Given, Progress], Said] = lambda school, given, progress: Said()
     asks: Callable[[School, Given], list[str]] | None = None
     makes: Callable[[Path, Given], tuple[Path, Said]] | None = None
+    #: In place of ``does`` where the school cannot be opened before it is done.
+    mends: Callable[[Path, Given], Said] | None = None
     #: The page that comes after it, where that is another than the room.
     then: Callable[[Given], str] | None = None
 
@@ -81,7 +96,7 @@ def _make(around: Path, given: Given) -> tuple[Path, Said]:
     days = given.whole("days", "days", 1, 5)
     new_school(folder, title, starts, days)
     said = [f"Made the school in the folder {folder}."]
-    said += ["It has a sitting for each day, which you can change."] if days else []
+    said += ["Its papers are chosen by the plan: see and change them in the room Sittings, before you issue any."]
     said += ["The file school.key in it is the school's secret: keep a copy in a safe place, give it to nobody."]
     return folder, Said.of(*said)
 
@@ -122,6 +137,21 @@ def _import(school: School, given: Given, progress: Progress) -> Said:
 
 
 def _put_sitting(school: School, given: Given, progress: Progress) -> Said:
+    planned = _planned(school, given)
+    text = with_sitting(settings_text(school), planned, school.bank)
+    before = next((one for one in school.sittings if one.id == planned.id), None)
+    if before and _is_issued(school, before) and (lines := _weight_change(before, planned.weight)):
+        from grader.store.log import RULE_CHANGED, Log
+
+        open_school(school.folder, text)
+        Log(school).write(RULE_CHANGED, rule=lines, why=given.text("reason"))
+    put_settings(school, text)
+    what = counted(len(planned.exercises), "task" if planned.observed else "exercise")
+    return Said.of(f"{planned.title} ({planned.id}) has {what}.")
+
+
+def _planned(school: School, given: Given) -> Planned:
+    """The sitting that a form asks for. Raises: :class:`GraderError` where it cannot be."""
     chosen, kind = given.many("exercise"), given.text("kind")
     title = given.text("title")
     if not title:
@@ -135,21 +165,41 @@ def _put_sitting(school: School, given: Given, progress: Progress) -> Said:
     # Those that were there keep their order.
     order = {one: at for at, one in enumerate(before.exercises)} if before else {}
     exercises = tuple(sorted(chosen, key=lambda one: order.get(one, len(order))))
-    planned = Planned(name, title, _day(given.text("day"), "day"), given.number("weight", "weight"), exercises,
+    return Planned(name, title, _day(given.text("day"), "day"), given.number("weight", "weight"), exercises,
                       observed=kind == "tasks")  # fmt: skip
-    put_settings(school, with_sitting(settings_text(school), planned, school.bank))
-    return Said.of(f"{title} ({name}) has {counted(len(exercises), 'task' if planned.observed else 'exercise')}.")
 
 
 def _ask_drop(school: School, given: Given) -> list[str]:
-    from grader.store.register import Register
-
     sitting = school.sitting(given.text("sitting"))
-    if any(paper.sitting == sitting.id for paper in Register(school, only_read=True).papers.values()):
+    if _is_issued(school, sitting):
         raise GraderError(f"papers of {sitting.id} were issued, so it stays")
     if len(school.sittings) == 1:
         raise GraderError("a school needs a sitting; make another one first")
     return [f"{sitting.title} ({sitting.id}) is taken out of the settings"]
+
+
+def _ask_sitting(school: School, given: Given) -> list[str]:
+    """What another weight would change, where papers were issued; else nothing has to be asked."""
+    before = next((one for one in school.sittings if one.id == given.text("sitting")), None)
+    if before is None or not _is_issued(school, before):
+        return []
+    weight = given.number("weight", "weight")
+    if weight == before.weight:
+        return []
+    if not given.text("reason"):
+        raise GraderError(f"papers of {before.id} were issued: say why its weight changes; it goes into the log")
+    text = with_sitting(settings_text(school), _planned(school, given), school.bank)
+    return [*_weight_change(before, weight), *decided_otherwise(school, open_school(school.folder, text))]
+
+
+def _weight_change(before: Sitting, weight: float) -> list[str]:
+    return [f"the weight of {before.title}: {before.weight:g} becomes {weight:g}"] if weight != before.weight else []
+
+
+def _is_issued(school: School, sitting: Sitting) -> bool:
+    from grader.store.register import Register
+
+    return any(paper.sitting == sitting.id for paper in Register(school, only_read=True).papers.values())
 
 
 def _drop_sitting(school: School, given: Given, progress: Progress) -> Said:
@@ -277,14 +327,16 @@ def _open_classroom(school: School, given: Given, progress: Progress) -> Said:
 
     sitting, attempt = _session(school, given)
     minutes = given.number("minutes", "minutes") if given.text("minutes") else None
-    served = begin(school.folder, sitting, attempt, given.text("address"), minutes)
+    served = begin(school.folder, sitting, attempt, given.text("address"), minutes, given.is_on("tls"))
     room = served.room
     files = []
     if given.is_on("slips") or not room.drafts.has_codes(room.session):
         files = [_file(school, "The slips, to print and cut", write_slips(room, served.address))]
     return Said.of(
         f"The classroom of {room.session} is open at {served.address}, while the desk is open.",
-        "The connection is not encrypted: use a network of the school's own, that no stranger is on.",
+        "The connection is encrypted; browsers warn of the school's certificate, and the slips tell its fingerprint."
+        if served.fingerprint
+        else "The connection is not encrypted: use a network of the school's own, that no stranger is on.",
         files=files,
         look=_cut(unread_arrangements(room)),
     )
@@ -424,6 +476,17 @@ def _take_words(school: School, given: Given, progress: Progress) -> Said:
         f"{taken.already} had these marks already.",
         look=[stale] if taken.stale else (),
     )
+
+
+def _ask_replace(school: School, given: Given) -> list[str]:
+    """A file that may replace what was taken before is asked about; any other is taken at once."""
+    if not given.is_on("replace"):
+        return []
+    name, _ = given.named_file("file")
+    return [
+        f"{name} replaces what was taken before, where it says otherwise; the log keeps the marks that stood",
+        "to undo it, take the earlier file once more with the box ticked",
+    ]
 
 
 def _as_named(given: Given) -> Path:
@@ -611,6 +674,10 @@ def _change(school: School, given: Given, progress: Progress) -> Said:
     )
 
 
+def _sitting_page(given: Given) -> str:
+    return f"sitting?{urlencode({'sitting': given.text('sitting')})}"
+
+
 def _paper_of(given: Given) -> str:
     return f"paper?{urlencode({'paper': given.text('paper'), 'part': given.text('part')})}"
 
@@ -766,9 +833,13 @@ ACTIONS: Mapping[str, Action] = {
     "make": Action("Make a school", "", makes=_make),
     "list": Action("Change the roster", "candidates", _put_list, _ask_list),
     "import": Action("Take a roster from a file", "candidates", _import, _ask_import),
-    "sitting": Action("Keep a sitting", "sittings", _put_sitting),
+    "sitting": Action("Keep a sitting", "sittings", _put_sitting, _ask_sitting),
     "drop-sitting": Action("Take a sitting out", "sittings", _drop_sitting, _ask_drop),
     "school": Action("Keep the settings", "sittings", _put_school),
+    "sample": Action("See a sample", "sittings", sample, then=_sitting_page),
+    "allow-own": Action("Let own exercises run", "sittings", mends=allow_own),
+    "forbid-own": Action("Let no own exercises run", "sittings", forbid_own),
+    "try-own": Action("Try the own exercises", "sittings", try_own),
     "issue": Action("Issue papers", "hand-out", _issue),
     "replace": Action("Write packs again", "hand-out", _replace),
     "practice": Action("Write practice papers", "hand-out", _practice),
@@ -782,18 +853,22 @@ ACTIONS: Mapping[str, Action] = {
     "take-in": Action("Take in what came back", "scripts", _take_in),
     "mark": Action("Mark", "scripts", _mark),
     "mark-again": Action("Mark again", "scripts", _mark, _ask_mark_again),
+    "aside": Action("Set a file aside", "scripts", set_aside),
+    "bring-back": Action("Bring a file back", "scripts", bring_back),
     "words": Action("Write the page for words", "by-hand", _write_words),
-    "take-words": Action("Take marks of words", "by-hand", _take_words),
+    "take-words": Action("Take marks of words", "by-hand", _take_words, _ask_replace),
     "keyin": Action("Write the page for printed sheets", "by-hand", _write_keyin),
-    "take-keyin": Action("Take keyed-in sheets", "by-hand", _take_keyin),
+    "take-keyin": Action("Take keyed-in sheets", "by-hand", _take_keyin, _ask_replace),
     "observe": Action("Write the observers' page", "by-hand", _write_observe),
-    "take-observe": Action("Take what observers saw", "by-hand", _take_observe),
+    "take-observe": Action("Take what observers saw", "by-hand", _take_observe, _ask_replace),
     "moderate": Action("Draw a sample for a second marking", "by-hand", _moderate),
     "take-second": Action("Take second marks", "by-hand", _take_second),
     "settle": Action("Change marks as decided", "by-hand", _settle),
     "results": Action("Write results and feedback", "results", _results),
     "debrief": Action("Write the debrief", "results", _debrief),
     "change": Action("Change marks", "results", _change, then=_paper_of),
+    "rule": Action("Change the pass rule", "decisions", put_rule, ask_rule),
+    "absences": Action("Change who was away", "decisions", put_absences, ask_absences),
     "decide": Action("Decide who is competent", "decisions", _decide),
     "certify": Action("Issue certificates", "decisions", _certify),
     "revoke": Action("Revoke a certificate", "decisions", _revoke, _ask_revoke),

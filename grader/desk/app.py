@@ -9,6 +9,7 @@ import re
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from datetime import date
 from pathlib import Path, PurePosixPath
 from typing import Any
 from urllib.parse import quote
@@ -20,8 +21,10 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Mount, Route
 
+from grader.classroom.running import is_open_here
 from grader.desk.actions import ACTIONS, Action
 from grader.desk.guard import Entry
+from grader.desk.in_rooms import at_the_desk
 from grader.desk.jobs import BusyError, Job, Jobs, Progress, Said, State
 from grader.desk.pages_of_rooms import PAGES, weighed
 from grader.desk.said import ROOMS, Given, rooms_named
@@ -30,6 +33,7 @@ from grader.pages.wire import NOTHING
 from grader.running.faults import Fault, reported
 from grader.store.errors import GraderError
 from grader.store.files import only_one
+from grader.store.own_exercises import waiting_to_be_allowed
 from grader.store.school import School, open_school
 
 #: How long a button waits for its work before it shows the page of progress.
@@ -98,7 +102,10 @@ class Desk:
             try:
                 assert self.folder is not None
                 with only_one(self.folder):
-                    said = action.does(self.school(), given, progress)
+                    if action.mends:
+                        said = action.mends(self.folder, given)
+                    else:
+                        said = action.does(self.school(), given, progress)
                 return replace(
                     said, lines=tuple(map(given.as_sent, said.lines)), look=tuple(map(given.as_sent, said.look))
                 )
@@ -166,7 +173,9 @@ def _page(desk: Desk, template: str, room: str, status: int = 200, **values: Any
         folder=desk.folder,
         at_work=desk.jobs.now,
         job=values.pop("job", None),
+        own=values.pop("own", []),
         rooms_named=rooms_named,
+        here=lambda text: at_the_desk(text, desk.folder),
         file_address=lambda path: f"{desk.entry.base}/file/{quote(path)}",
         **values,
     )
@@ -204,7 +213,7 @@ def _any_room(desk: Desk) -> Callable[[Request], Any]:
 def _room_page(desk: Desk, room: str, request: Request) -> Response:
     job = _shown_job(desk, request)
     if desk.folder is None:
-        return _page(desk, "no_school.html", "", job=job, schools=desk.schools, around=desk.around)
+        return _page(desk, "no_school.html", "", job=job, schools=desk.schools, around=desk.around, today=date.today())
     shown = PAGES[room]
     try:
         school = desk.school()
@@ -214,7 +223,9 @@ def _room_page(desk: Desk, room: str, request: Request) -> Response:
         if busy := desk.jobs.now:
             # Between two of its files a piece of work leaves what this page holds against each other.
             lines = [f"{busy.title} is at work; this page can be read when that is done."]
-        return _page(desk, "wrong.html", shown.room, 200, job=job, lines=lines)
+        # The school cannot be opened before somebody has said what is to become of its own exercises.
+        own = [] if busy else waiting_to_be_allowed(desk.folder)
+        return _page(desk, "wrong.html", shown.room, 200, job=job, lines=lines, own=own)
     return _page(desk, shown.template, shown.room, job=job, school=school, **values)
 
 
@@ -248,7 +259,7 @@ def _weigh(desk: Desk) -> Callable[[Request], Any]:
                 desk.school(), asked.get("sitting", ""), asked.get("kind") == "tasks", asked.getlist("exercise")
             )
         except (GraderError, OSError) as error:
-            return JSONResponse({"line": str(error), "left_out": []})
+            return JSONResponse({"line": str(error), "left_out": [], "says": ""})
         return JSONResponse(found)
 
     return told
@@ -399,5 +410,8 @@ def _close(desk: Desk, request: Request, given: Given) -> Response:
     given.done()
     if desk.jobs.now:
         return _page(desk, "wrong.html", "", lines=[f"{desk.jobs.now.title} is not done yet; wait for it, or stop it."])
+    if is_open_here():
+        lines = ["The classroom is open and would go with the desk. Close it first, in the room Classroom."]
+        return _page(desk, "wrong.html", "classroom", lines=lines)
     desk.close()
     return _page(desk, "closed.html", "")

@@ -22,7 +22,7 @@ _BUTTONS: Mapping[Do, Button] = {
     Do.WRITE_CANDIDATES: Button("Write the candidates", "candidates"),
     Do.ISSUE: Button("Issue it", "hand-out", "issue"),
     Do.HAND_OUT: Button("Hand out", "hand-out"),
-    Do.OBSERVE: Button("Write the observers' page", "by-hand", "observe"),
+    Do.OBSERVE: Button("Write the observers’ page", "by-hand", "observe"),
     Do.CORRECT: Button("See the packs", "hand-out"),
     Do.MARK: Button("Mark it", "scripts", "mark"),
     Do.SEE_TO_FILES: Button("See the files", "scripts"),
@@ -32,6 +32,7 @@ _BUTTONS: Mapping[Do, Button] = {
     Do.DECIDE: Button("Decide", "decisions", "decide"),
     Do.CERTIFY: Button("Issue the certificates", "decisions", "certify"),
     Do.TAKE_HOME: Button("Put it together", "decisions", "take-home"),
+    Do.VERIFY: Button("Verify the school", "records", "verify"),
 }
 _OF_A_SITTING = (Do.ISSUE, Do.OBSERVE, Do.DEBRIEF)
 

@@ -5,14 +5,24 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from exercises import LESSONS
+from exercises.model.marking import Rounding
 from exercises.plans import exercise_minutes
 from exercises.tasks import TASKS
 from grader.store.errors import GraderError
+from grader.store.own_exercises import FOLDER
+from grader.store.part_marks import Change
 from grader.store.school import School, Sitting
+from grader.store.settings import rule_of, settings_say_own
 from grader.store.wording import counted
+
+if TYPE_CHECKING:
+    from grader.store.register import Paper
+
+#: In the list of candidates, the whole school; no candidate's id has such a letter.
+EVERYBODY = "*"
 
 Values = Callable[[School, Mapping[str, str]], dict[str, Any]]
 
@@ -46,7 +56,7 @@ def _candidates(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
     return {
         "table": table_of(school),
         "alike": list(near_names(school.roster, {one.id for one in school.roster})),
-        "empty_lines": 3,
+        "empty_lines": 4 if school.roster else 9,
     }
 
 
@@ -67,10 +77,15 @@ def _sittings(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
         "issued": _issued(school),
         "coverage": list(lines(found)),
         "left_out": len(found.uncovered),
+        "own": [school.exercise(name) for name in school.own_exercises],
+        "own_allowed": settings_say_own(school),
+        "own_folder": school.folder / FOLDER,
     }
 
 
 def _one_sitting(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
+    from grader.papers.sample import sample_file
+
     name = asked.get("sitting", "")
     sitting: Sitting | None = school.sitting(name) if name else None
     is_tasks = sitting.observed if sitting else asked.get("kind") == "tasks"
@@ -100,6 +115,9 @@ def _one_sitting(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
         "issued": _issued(school).get(name, 0),
         "day": sitting.day if sitting else max(one.day for one in school.sittings),
         "weighed": weighed(school, name, is_tasks, chosen),
+        "sample": _there(school, [("The sample that was written last", sample_file(school, sitting))])
+        if sitting
+        else [],
     }
 
 
@@ -117,7 +135,15 @@ def weighed(school: School, name: str, is_tasks: bool, chosen: Sequence[str]) ->
     return {
         "line": f"{what} chosen, {length.marks:g} marks, about {length.minutes} minutes",
         "left_out": [f"{lesson.title}: {outcome}" for lesson, outcome in found.uncovered],
+        "says": left_out_in_words(len(found.uncovered)),
     }
+
+
+def left_out_in_words(count: int) -> str:
+    """How many outcomes of the lessons taught no sitting assesses."""
+    if not count:
+        return "Every outcome of the lessons taught is assessed by a sitting"
+    return f"{counted(count, 'outcome')} of the lessons taught {'is' if count == 1 else 'are'} assessed by no sitting"
 
 
 def _hand_out(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
@@ -129,6 +155,8 @@ def _hand_out(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
     from grader.store.register import Register
 
     register = Register(school, only_read=True)
+    watched = {one.id: one for one in school.sittings if one.observed}
+    titles = {one.id: one.title for one in school.sittings}
     sessions: dict[str, dict[str, Any]] = {}
     for paper in register.papers.values():
         one = sessions.setdefault(
@@ -142,10 +170,13 @@ def _hand_out(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
                     for label, path in (
                         ("all sheets, to print", sheets_file(school, paper.session)),
                         ("who gets what", list_file(school, paper.session)),
+                        *_of_observers(school, watched, paper),
                     )
                     if path.exists()
                 ],
                 "packs": [],
+                "observed": paper.sitting in watched,
+                "title": titles.get(paper.sitting, paper.sitting),
             },
         )
         one["papers"] += 1
@@ -170,7 +201,7 @@ def _classroom(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
     from grader.classroom.looking_on import seen, state
     from grader.classroom.room import is_open, room_of
     from grader.classroom.serving import addresses
-    from grader.classroom.slips_file import slips_file
+    from grader.classroom.slips_file import slips_files
     from grader.store.register import Register
 
     papers = Register(school, only_read=True).papers.values()
@@ -180,20 +211,23 @@ def _classroom(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
         sitting = school.sitting(sitting_id)
         if sitting.observed:
             continue
-        slips = slips_file(school, session)
         one: dict[str, Any] = {
             "session": session,
             "sitting": sitting,
             "attempt": attempt,
             "is_open": is_open(school, session),
             "minutes": minutes_of(school.exercise(name) for name in sitting.exercises),
-            "slips": slips.relative_to(school.folder).as_posix() if slips.exists() else "",
+            "slips": [
+                (path.stem.partition("_")[2], path.relative_to(school.folder).as_posix())
+                for path in slips_files(school, session)
+                if path.suffix == ".html"
+            ],
             "rows": [],
         }
         if (room := room_of(school, session)) is not None:
             try:
                 one["address"] = room.drafts.address(session)
-                one["rows"] = [(each, state(each) if each.begun else "") for each in seen(room)]
+                one["rows"] = [(each, state(each)) for each in seen(room)]
             finally:
                 room.close()
         sessions.append(one)
@@ -201,6 +235,7 @@ def _classroom(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
 
 
 def _scripts(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
+    from grader.marking.aside import set_aside_files
     from grader.marking.records import read_record
     from grader.reports.status import status
     from grader.returned.scripts import read_scripts
@@ -218,9 +253,13 @@ def _scripts(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
             marks = f"{record.marks:g} of {record.out_of:g}" + (", words wait" if record.pending else "")
         rows.append({"paper": paper, "file": file, "marks": marks})
     found = status(school)
+    # A folder that is not looked into, and the count of too many files, are no file.
+    may_be_moved = {one.file for one in found.refused if (school.folder / one.file).is_file()}
     return {
         "rows": rows,
         "refused": found.refused,
+        "may_be_moved": may_be_moved,
+        "aside": set_aside_files(school),
         "unmarked": sum(stand.unmarked for stand in found.stands),
         "back": sum(bool(row["file"]) for row in rows),
         "marked": sum(bool(row["marks"]) for row in rows),
@@ -231,12 +270,44 @@ def _there(school: School, pages: list[tuple[str, Path]]) -> list[tuple[str, str
     return [(label, path.relative_to(school.folder).as_posix()) for label, path in pages if path.exists()]
 
 
+def _attempt(number: int) -> str:
+    return f", attempt {number}" if number > 1 else ""
+
+
+def _named(sitting: Sitting, attempt: int) -> tuple[str, str, str]:
+    """What the page and the two files of sheets of a sitting of tasks are called."""
+    title = f"{sitting.title}{_attempt(attempt)}"
+    return (
+        f"The observers’ page of {title}",
+        f"A sheet for each candidate to print, {title}",
+        f"Copies with the steps, for observers alone, {title}",
+    )
+
+
+def _of_observers(school: School, watched: Mapping[str, Sitting], paper: Paper) -> list[tuple[str, Path]]:
+    """The page and the sheets of the tasks in a paper, with what they are called; none of a paper of exercises."""
+    from grader.observed.page import page_file
+    from grader.observed.sheets import sheet_files
+
+    sitting = watched.get(paper.sitting)
+    if sitting is None:
+        return []
+    files = (page_file(school, sitting, paper.attempt), *sheet_files(school, sitting, paper.attempt))
+    return list(zip(_named(sitting, paper.attempt), files, strict=True))
+
+
 def _by_hand(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
     from grader.marking.written_answers import page_file
     from grader.observed import page as observed
     from grader.observed.sheets import sheet_files
     from grader.returned import keyin
+    from grader.store.register import Register
 
+    register = Register(school, only_read=True)
+    attempts = {
+        one.id: sorted({1, *(paper.attempt for paper in register.papers.values() if paper.sitting == one.id)})
+        for one in school.sittings
+    }
     papers = [one for one in school.sittings if not one.observed]
     watched = [one for one in school.sittings if one.observed]
     return {
@@ -244,17 +315,23 @@ def _by_hand(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
         "watched": watched,
         "words": _there(school, [("The page on which words are marked", page_file(school))]),
         "keyins": _there(
-            school, [(f"Key in the sheets of {one.title}", keyin.page_file(school, one)) for one in papers]
+            school,
+            [
+                (f"Key in the sheets of {one.title}{_attempt(number)}", keyin.page_file(school, one, number))
+                for one in papers
+                for number in attempts[one.id]
+            ],
         ),
         "observes": _there(
             school,
             [
                 shown
                 for one in watched
-                for shown in (
-                    (f"The observers' page of {one.title}", observed.page_file(school, one)),
-                    (f"A sheet for each candidate to print, {one.title}", sheet_files(school, one)[0]),
-                    (f"Copies with the steps, for observers alone, {one.title}", sheet_files(school, one)[1]),
+                for number in attempts[one.id]
+                for shown in zip(
+                    _named(one, number),
+                    (observed.page_file(school, one, number), *sheet_files(school, one, number)),
+                    strict=True,
                 )
             ],
         ),
@@ -300,10 +377,28 @@ def _paper(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
         "result": result,
         "paper": result.paper,
         "parts_of_paper": parts,
+        "changes": _changes(result.record.changes if result.record else ()),
         "part": part,
         "explained": explain(school, wanted, part) if part and result.record else [],
         "trail": trail(school, wanted),
     }
+
+
+def _changes(changes: Sequence[tuple[str, Change]]) -> list[dict[str, Any]]:
+    """The changes of a paper's marks, in order; the latest of each part can be put back."""
+    latest = {part: number for number, (part, _) in enumerate(changes)}
+    return [
+        {
+            "part": part,
+            "marks": one.marks,
+            "before": one.before,
+            "kind": str(one.kind),
+            "who": one.who,
+            "why": one.why,
+            "latest": latest[part] == number,
+        }
+        for number, (part, one) in enumerate(changes)
+    ]
 
 
 def _decisions(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
@@ -315,6 +410,10 @@ def _decisions(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
     issued = list(CertificateRegister(school, only_read=True).issued.values())
     return {
         "rule": rule_in_words(school),
+        "settings": rule_of(school),
+        "roundings": list(Rounding),
+        "absences": school.absences,
+        "empty_lines": 2,
         "files": _there(
             school,
             [
@@ -346,12 +445,14 @@ def _records(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
     from grader.privacy.privacy import everybody, kept_lines, kept_until
 
     who = asked.get("candidate", "")
+    whole = who == EVERYBODY
     return {
         "people": everybody(school),
         "who": who,
         "until": kept_until(school),
-        "kept": list(kept_lines(school, who)) if who else [],
-        "trail": trail(school, who) if who else [],
+        "everybody": EVERYBODY,
+        "kept": list(kept_lines(school, who)) if who and not whole else [],
+        "trail": trail(school, "" if whole else who) if who else [],
     }
 
 

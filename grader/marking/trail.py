@@ -14,6 +14,7 @@ from grader.observed.observations import Observation, Observations
 from grader.store.certificate_register import CertificateRegister
 from grader.store.errors import GraderError
 from grader.store.log import (
+    BROUGHT_BACK,
     CHANGED,
     FORGOTTEN,
     HAND_MARKS,
@@ -22,6 +23,8 @@ from grader.store.log import (
     NEW_SCHEME,
     REFUSED,
     REPLACED,
+    RULE_CHANGED,
+    SET_ASIDE,
     WRITTEN_TAKEN,
     Log,
 )
@@ -170,8 +173,10 @@ def _told(line: dict[str, Any]) -> str:
                 for one in line["exercises"]
             ]
             return f"{what}: {', '.join(schemes)}; {why}"
-        case what if what == REFUSED:
+        case what if what in (REFUSED, SET_ASIDE, BROUGHT_BACK):
             return f"{what}, {line['file']}: {why}"
+        case what if what == RULE_CHANGED:
+            return f"{what}: {'; '.join(line['rule'])}; {why}"
         case what if what == REPLACED:
             return f"{what} ({counted(line['time'], 'time')} so far): {why}"
         case what:

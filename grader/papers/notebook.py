@@ -53,7 +53,7 @@ NOTEBOOK = "paper"
 WRITE_HERE = "*Write your answer here, in place of these words.*"
 #: The first line of each answer cell. Where the given cell was not run, as after a restart, nothing of ours is there to
 #: say a kind word; but Jupyter shows the lines about the one that it cannot make sense of.
-NOT_READY = '# "answer" is not defined? Menu: Run > Run All Cells'
+NOT_READY = '# If it says "not defined": menu Run > Run All Cells'
 #: Ends a line within a paragraph of Markdown.
 _NEW_LINE = "  \n"
 #: Characters of a written answer that are kept in the record; the marked notebook holds all of it.

@@ -28,7 +28,7 @@ from dateutil.relativedelta import relativedelta
 from exercises.model import System
 from grader.classroom.drafts import FILE as DRAFTS
 from grader.classroom.drafts import Drafts, drafts_file
-from grader.classroom.slips_file import slips_file
+from grader.classroom.slips_file import slips_files
 from grader.marking.hand_marking import SETTINGS_FILE
 from grader.marking.records import keep_refusals, read_refusals
 from grader.marking.written_answers import holds_answers_of, page_file
@@ -40,14 +40,14 @@ from grader.reports.moderation import keep_sample, read_sample, sample_faults
 from grader.reports.results import gather, write_feedback, write_results
 from grader.reports.signed_results import sign_results
 from grader.returned.notebooks import RefusedError, parsed
-from grader.returned.scripts import Refusal
+from grader.returned.scripts import Refusal, aside_folder
 from grader.returned.walk import LONGEST_PATH
 from grader.store.certificate_register import CHECK_PAGE, CertificateRegister
 from grader.store.csv_files import read_csv, without_rows
 from grader.store.errors import GraderError
 from grader.store.files import write_bytes, write_json
 from grader.store.ledger import FREE_TEXT, TAKEN_OUT
-from grader.store.log import FORGETTING, FORGOTTEN, Log
+from grader.store.log import BROUGHT_BACK, FORGETTING, FORGOTTEN, SET_ASIDE, Log
 from grader.store.register import Paper, Register
 from grader.store.school import Candidate, School
 from grader.store.state import state_of
@@ -205,7 +205,7 @@ class Person:
             for page in (
                 sheets_file(self.school, session),
                 list_file(self.school, session),
-                slips_file(self.school, session),
+                *slips_files(self.school, session),
             )
             if page.exists()
         ]
@@ -569,10 +569,15 @@ def _take_texts_out(person: Person) -> None:
     """Take free text out of the person's sealed lines, and the name out of that of all, and seal them anew."""
     serials = set(person.certificates())
     refused = {one.file for one in person.refusals()[0]}
+    aside = {path.name for path in person.scripts() if path.is_relative_to(aside_folder(person.school))}
+
+    def is_own_file(body: dict[str, Any]) -> bool:
+        moved = body.get("what") in (SET_ASIDE, BROUGHT_BACK)
+        return body.get("file") in refused or (moved and body["file"].rpartition("/")[2] in aside)
 
     def changed(body: dict[str, Any]) -> dict[str, Any]:
         # That and why somebody was forgotten stays.
-        is_own = person.is_line(body) or body.get("serial") in serials or body.get("file") in refused
+        is_own = person.is_line(body) or body.get("serial") in serials or is_own_file(body)
         about = is_own and body.get("what") not in _FORGET
         bare = _bare(body) if about else body
         return {name: _unnamed(person, one) if name in FREE_TEXT else one for name, one in bare.items()}

@@ -72,6 +72,7 @@ class Do(enum.Enum):
     DECIDE = enum.auto()
     CERTIFY = enum.auto()
     TAKE_HOME = enum.auto()
+    VERIFY = enum.auto()
 
 
 @dataclass(frozen=True)
@@ -239,6 +240,12 @@ def _after_deciding(school: School, here: str) -> Iterator[Step]:
     if without:
         why = f"{counted(len(without), 'candidate')} competent and without a certificate"
         yield Step.by(Do.CERTIFY, why, f"pitside certify {here}")
+        return
+    told = [school.records / "decisions.html", *(school.records / "certificates").glob("*.html")]
+    newest = max(path.stat().st_mtime for path in told)
+    if any(path.stat().st_mtime >= newest for path in (school.records / "take_home").glob("*.zip")):
+        why = "nothing waits; keep a copy of the school in a safe place. To see whether anything was altered"
+        yield Step.by(Do.VERIFY, why, f"pitside verify {here}")
     else:
         why = "nothing waits; to put together what each candidate takes home"
         yield Step.by(Do.TAKE_HOME, why, f"pitside take-home {here}")

@@ -129,9 +129,10 @@ def read_scripts(school: School, register: Register) -> tuple[list[Returned], li
     #: By paper, then by digest: a copy of a file is not looked at again.
     returned: dict[str, dict[str, Returned]] = {}
     refusals = []
+    aside = aside_folder(school)
     candidates = {candidate.id for candidate in school.roster} | {one.candidate for one in register.papers.values()}
     for path, fault in files_below(school.scripts):
-        if _of_the_system(path.name):
+        if _of_the_system(path.name) or path.is_relative_to(aside):
             continue
         one = caught(lambda: _looked_at(school, register, candidates, path, fault))  # noqa: B023 - called at once
         if isinstance(one, Fault):
@@ -165,6 +166,11 @@ def read_scripts(school: School, register: Register) -> tuple[list[Returned], li
     return sorted(single, key=lambda one: one.file), _few(refusals)
 
 
+def aside_folder(school: School) -> Path:
+    """Where files lie that came back and that somebody set aside: they are not read."""
+    return school.scripts / "set_aside"
+
+
 def _of_the_system(name: str) -> bool:
     """Whether a file was put there by a program that shows folders or opens documents, and handed in by nobody."""
     return name.lower() in ("thumbs.db", "desktop.ini") or name.startswith("~$")
@@ -182,8 +188,8 @@ def _looked_at(school: School, register: Register, candidates: set[str], path: P
             raise RefusedError(f"not a notebook but {kind}")
         if page := _saved_by(data):
             # Reasons go into the log, where a path of this machine would be another one tomorrow.
-            command = f"pitside {page.command} --take {typed(Path(_shown(school, path)))}"
-            raise RefusedError(f"what {page.name} saved: in the school's folder {command}, then delete it here")
+            command = f"pitside {page.command} --take {typed(Path(shown_path(school, path)))}"
+            raise RefusedError(f"what {page.name} saved; in the school's folder: {command}, then delete it here")
         notebooks = _notebooks_in(path, data)
         if len(notebooks) == 1:
             digest = _digest(*notebooks.values())
@@ -192,21 +198,21 @@ def _looked_at(school: School, register: Register, candidates: set[str], path: P
     except RefusedError as refused:
         return _refusal(school, path, digest, str(refused))
     named = _other_named(candidates, path.name, paper)
-    return Returned(_shown(school, path), digest, paper, path, school.rounding, named)
+    return Returned(shown_path(school, path), digest, paper, path, school.rounding, named)
 
 
 def _refusal(school: School, path: Path, digest: str, reason: str) -> Refusal:
     candidate, sitting, attempt = _guess(school, path.name)
-    return Refusal(_shown(school, path), digest, candidate, sitting, reason, attempt)
+    return Refusal(shown_path(school, path), digest, candidate, sitting, reason, attempt)
 
 
 def _refusal_for(school: School, path: Path, fault: Fault) -> Refusal:
-    shown = _shown(school, path)
+    shown = shown_path(school, path)
     kept = fault.kept(school.folder, f"file_{_digest(shown.encode())[:12]}", f"file {shown}")
     return replace(_refusal(school, path, "", fault.reason(kept)), fault=kept)
 
 
-def _shown(school: School, path: Path) -> str:
+def shown_path(school: School, path: Path) -> str:
     """A file's path in one line, for a name may hold line breaks, be of any length, or be no text at all."""
     return clip(path.relative_to(school.folder).as_posix(), LONGEST_FILE)
 

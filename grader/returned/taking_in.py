@@ -54,7 +54,7 @@ def take_in(school: School, files: Iterable[tuple[str, Path]]) -> TakenIn:
 
 def put_in(school: School, name: str, data: bytes) -> tuple[str, bool]:
     """Put a file of this plain name among the scripts; gives what it is called there, and whether it is new."""
-    where = _place(school.scripts, name, hashlib.sha256(data).digest())
+    where = free_place(school.scripts, name, hashlib.sha256(data).digest())
     if where.exists():
         return where.name, False
     write_bytes(where, data)
@@ -78,7 +78,7 @@ def plain_name(sent: str) -> str:
     return kept or "script"
 
 
-def _place(folder: Path, name: str, digest: bytes) -> Path:
+def free_place(folder: Path, name: str, digest: bytes) -> Path:
     """Where a file of this name goes: where the same bytes lie already, or where nothing does."""
     stem, dot, suffix = name.rpartition(".")
     if not dot:

@@ -26,7 +26,7 @@ from grader.untrusted.claim import Claim, claim_of
 #: nothing.
 LAST_SOURCE = (
     "# Run this cell when you are done: it says what has no answer yet.\n"
-    '# "unanswered" is not defined? Menu: Run > Run All Cells\n'
+    '# If it says "not defined": menu Run > Run All Cells\n'
     "unanswered()"
 )
 #: The same, and as it was printed before.

@@ -23,6 +23,7 @@ from exercises.model.drawing import UnsoundExercise, draw
 from exercises.model.soundness import faults
 from exercises.tasks import TASKS
 from grader.store.errors import GraderError
+from grader.store.school_toml import read_settings
 
 FOLDER = "own_exercises"
 #: Draws tried in each unit system whenever a school is opened, and before papers are drawn.
@@ -37,6 +38,16 @@ _SOUND: dict[tuple[Path, str], tuple[Exercise, ...]] = {}
 def own_modules(folder: Path) -> tuple[Path, ...]:
     """The modules of a school folder that hold own exercises, by name."""
     return tuple(sorted(path for path in (folder / FOLDER).glob("*.py") if path.is_file()))
+
+
+def waiting_to_be_allowed(folder: Path) -> list[str]:
+    """The modules of a school that its settings do not let run; none where its settings cannot be read."""
+    try:
+        about = read_settings(folder / "school.toml").get("school")
+    except GraderError:
+        return []
+    allowed = isinstance(about, dict) and about.get("own_exercises") is True
+    return [] if allowed else [path.name for path in own_modules(folder)]
 
 
 def bank_of(folder: Path, allowed: bool, check: bool = True) -> Bank:

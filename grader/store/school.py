@@ -187,7 +187,7 @@ class School:
     @cached_property
     def absences(self) -> tuple[Absence, ...]:
         """The lines of absences.csv; none where there is no such file. Raises: :class:`GraderError` for a bad one."""
-        return tuple(_absences(self))
+        return tuple(absences_of(self, self.absences_file))
 
     def exercise(self, name: str) -> Exercise:
         """The exercise, or that of the observed task, of this id; sittings are checked to name none that is not there.
@@ -605,11 +605,15 @@ def _line_faults(columns: list[str], line: list[str], cells: dict[str, str]) -> 
         yield f"{_shown(system)} is no unit system; write field or metric"
 
 
-def _absences(school: School) -> Iterator[Absence]:
-    path = school.absences_file
+def absences_of(school: School, table: Path, name: str = "") -> Iterator[Absence]:
+    """The absences in a table, which messages call by its ``name``, else by where it lies; none where there is none.
+
+    Raises: :class:`GraderError` at the first line that cannot be.
+    """
+    path: Path | str = name or table
     right = f"the first line is {','.join(ABSENCE_COLUMNS)}"
     try:
-        (_, columns), *rows = read_csv(path) or [(1, [])]
+        (_, columns), *rows = read_csv(table) or [(1, [])]
     except FileNotFoundError:
         return
     columns = [column.lower() for column in columns]

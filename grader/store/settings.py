@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from enum import StrEnum
 from typing import Any
 
 import tomlkit
@@ -68,7 +69,7 @@ def without_sitting(text: str, sitting: str) -> str:
     return tomlkit.dumps(document)
 
 
-def with_value(text: str, block: str, name: str, value: str | float | None) -> str:
+def with_value(text: str, block: str, name: str, value: str | float | bool | None) -> str:
     """The settings with this value; None takes the line out."""
     document = tomlkit.parse(text)
     if block not in document:
@@ -83,6 +84,57 @@ def with_value(text: str, block: str, name: str, value: str | float | None) -> s
         line = f"{name} = {tomlkit.item(value).as_string()}\n"
         return re.sub(rf"(?m)^(\[{block}\][^\n]*\n)", lambda found: found[1] + line, tomlkit.dumps(document), count=1)
     return tomlkit.dumps(document)
+
+
+def settings_say_own(school: School) -> bool:
+    """Whether the settings let a school's own exercises run, also where there are none."""
+    about = tomlkit.parse(settings_text(school)).get("school", {})
+    return bool(about.get("own_exercises", False))
+
+
+#: The school's pass rule: what each of its settings is called, in words that follow "changes".
+RULE = {
+    "pass_percent": "the pass mark, in percent of all marks",
+    "sitting_percent": "the least percent of the marks of each sitting",
+    "outcome_percent": "the percent of the marks of an outcome from which on it is shown",
+    "every_outcome": "whether every outcome must be shown",
+    "must_pass": "whether safety parts that are marked so must be right",
+    "resit": "which attempt counts after a resit",
+    "rounding": "the marks of a right answer with too few figures",
+    "stop_and_look": "whether an answer that cannot be earns nothing, of papers issued from now on",
+}
+Setting = str | float | bool
+
+
+def rule_of(school: School) -> dict[str, Setting]:
+    """The pass rule as the school has it, by the names of its settings."""
+    return {name: str(value) if isinstance(value := getattr(school, name), StrEnum) else value for name in RULE}
+
+
+def with_rule(text: str, school: School, wanted: Mapping[str, Setting]) -> str:
+    """The settings with this pass rule; what stays as it is is not touched."""
+    now = rule_of(school)
+    for name, value in wanted.items():
+        if value != now[name]:
+            is_whole = isinstance(value, float) and value == int(value)
+            text = with_value(text, "marking", name, int(value) if is_whole else value)
+    return text
+
+
+def rule_differences(school: School, wanted: Mapping[str, Setting]) -> list[str]:
+    """What would be other, a line each."""
+    now = rule_of(school)
+    return [
+        f"{RULE[name]}: {_in_words(now[name])} becomes {_in_words(value)}"
+        for name, value in wanted.items()
+        if value != now[name]
+    ]
+
+
+def _in_words(value: Setting) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return f"{value:g}" if isinstance(value, float) else value
 
 
 def put_settings(school: School, text: str) -> School:

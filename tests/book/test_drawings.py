@@ -12,7 +12,7 @@ from xml.etree import ElementTree
 
 import drawings
 import pytest
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, Page
 
 BOOK = Path(__file__).parents[2] / "book"
 STYLE = (BOOK / "extensions" / "drawings" / "static" / "drawings.css").read_text(encoding="utf-8")
@@ -111,14 +111,20 @@ def overlap(one: dict[str, float], other: dict[str, float]) -> bool:
     return across > 0.5 and down > 0.3 * min(one["height"], other["height"])
 
 
+@pytest.fixture(scope="module")
+def phone(browser: Browser) -> Iterator[Page]:
+    """One window for all drawings."""
+    page = browser.new_page(viewport={"width": 360, "height": 740})
+    yield page
+    page.close()
+
+
 @pytest.mark.browser
 @pytest.mark.parametrize("name", NAMES)
-def test_words_stay_in_the_drawing_and_off_each_other_on_a_phone(browser: Browser, name: str) -> None:
-    page = browser.new_page(viewport={"width": 360, "height": 740})
+def test_words_stay_in_the_drawing_and_off_each_other_on_a_phone(phone: Page, name: str) -> None:
     picture = f'<figure class="drawing">{drawings.inline(name, "d")}</figure>'
-    page.set_content(PAGE.format(style=THEME + STYLE, drawings=picture))
-    [drawn] = page.evaluate(MEASURE)
-    page.close()
+    phone.set_content(PAGE.format(style=THEME + STYLE, drawings=picture))
+    [drawn] = phone.evaluate(MEASURE)
     frame, words = drawn["frame"], drawn["words"]
     assert words
     assert frame["width"] == pytest.approx(WIDE_ON_A_PHONE)

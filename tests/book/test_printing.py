@@ -104,6 +104,24 @@ def test_a_figure_and_a_worked_step_stay_on_one_sheet(book: Path, visitor: Visit
     assert not page.locator(".practice-field select").first.is_visible()
 
 
+#: Pixels of an A4 sheet between its margins, and of the heading over a drawing.
+SHEET, HEADING = (297 - 34) / 25.4 * 96, 70
+
+
+@pytest.mark.parametrize("lesson", ("fault-finding", "tanks-and-pumps", "centrifuges"))
+def test_a_drawing_fits_on_a_sheet_with_its_heading(book: Path, visitor: Visitor, lesson: str) -> None:
+    page = visitor(book, width=665).open(f"lessons/{lesson}.html")
+    page.emulate_media(media="print")
+    heights = page.eval_on_selector_all(
+        "figure.drawing", "all => all.map(one => one.querySelector('svg').getBoundingClientRect().height)"
+    )
+    captions = page.eval_on_selector_all(
+        "figure.drawing", "all => all.map(one => one.querySelector('figcaption').getBoundingClientRect().height)"
+    )
+    assert heights
+    assert [one for one in map(sum, zip(heights, captions, strict=True)) if one > SHEET - HEADING] == []
+
+
 def test_a_page_that_is_not_built_is_named(
     printing: ModuleType, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -337,9 +337,9 @@ def which_gas_machine(p: Paper) -> Answers:
     share = p.x["back"] / seal
     moment = {
         "shut in": "through the separator",
-        "fine bubbles": "Run the degasser",
+        "fine bubbles": "run the degasser",
         "hopper alone": "draws air",
-        "full behind": "Tell the driller",
+        "full behind": "start no machine",
     }
     line = {
         "suction": "behind the sand trap",
@@ -404,7 +404,7 @@ def check_and_act(p: Paper) -> Answers:
     if x["pits"] > 0:
         found = ("flows into", "Call the driller") if salt else ("fresh water", "open water valve")
     elif salt:
-        found = ("Salt comes into", "treat for salt")
+        found = ("Salt comes into", "where the salt comes from")
     elif x["sand"] > x["sand_before"]:
         found = ("Sand passes", "badly seated")
     elif x["blue"] > 1.2 * x["blue_before"]:
@@ -506,7 +506,7 @@ def pits_and_people(p: Paper) -> Answers:
     odd = x["found"] - x["before"] - should
     most = 5 if p.field else 5 * BARREL
     wish = {
-        "water run": "get their word",
+        "water run": "wait for their yes",
         "sand trap": "Leave it now",
         "half open": "Shut it",
         "still runs": "this moment",
@@ -672,7 +672,7 @@ def rate_and_plant(p: Paper) -> Answers:
             sound.append(name)
     assert len(sound) <= 1
     change = {
-        "light fluid is pumped faster": "At the bottom",
+        "comes lighter than planned": "At the bottom",
         "mud is pumped more slowly": "At the bottom",
         "light fluid slows down": "At the shoe",
         "goes down heavier": "At the shoe",

@@ -19,6 +19,7 @@ from exercises.model.variant import Variant
 from exercises.tasks import TASKS, Do, Task
 from exercises.tasks.model import SITE
 from exercises.tasks.mud import VISCOMETER, WEIGH
+from exercises.tasks.table import rows
 from exercises.tasks.yard import CHANGE, STATIONS, programme
 
 every_task = pytest.mark.parametrize("task", TASKS.values(), ids=TASKS)
@@ -190,7 +191,7 @@ def test_every_step_that_isolates_or_proves_it_is_critical(task):
 
 @every_task
 def test_whoever_moves_mud_or_changes_its_weight_has_told_the_driller_as_a_critical_step(task):
-    moves = {"move-mud", "mix-barite", "start-a-desilter", "dump-a-trap"}
+    moves = {"move-mud", "mix-barite", "start-a-desilter", "dump-a-trap", "change-a-screen", "split-the-flow"}
     tells = [step for step in task.work if isinstance(step, Do) and step.see.startswith("Tells the driller")]
     assert (task.id in moves) == any(step.critical for step in tells)
 
@@ -198,3 +199,97 @@ def test_whoever_moves_mud_or_changes_its_weight_has_told_the_driller_as_a_criti
 @pytest.mark.parametrize("days", STATIONS)
 def test_the_yard_takes_half_a_day_and_no_more(days):
     assert all(one.minutes <= 4.5 * 60 for one in programme(days))
+
+
+def words_of(task: Task) -> str:
+    """All that a task says to who watches it."""
+    steps = [step.see for step in task.work if isinstance(step, Do)]
+    return " ".join((*task.kit, *task.conditions, *task.cautions, *steps)).casefold()
+
+
+def critical_words(task: Task) -> str:
+    return " ".join(task.critical).casefold()
+
+
+def test_every_cell_of_the_table_of_tasks_says_something():
+    table = list(rows())
+    assert [row.task.id for row in table] == list(TASKS)
+    for row in table:
+        assert all(
+            cell and all(map(str.strip, cell)) for cell in (row.critical, row.measured, row.cautions, (row.source,))
+        )
+        assert row.task.outcome.endswith(".")
+
+
+@every_task
+def test_whoever_is_near_mud_machine_or_chemicals_has_eye_protection_and_gloves_in_the_kit(task):
+    if task.id in ("toolbox-talk", "gas-alarm-drill"):  # nothing is opened, run or poured
+        return
+    kit = " ".join(task.kit)
+    assert "gloves" in kit
+    assert any(word in kit for word in ("glasses", "eye protection", "face shield"))
+
+
+def test_anyone_may_stop_a_task_by_a_word_and_a_sign_that_are_agreed_beforehand():
+    assert "Anyone may stop the task, by a word and a hand sign that are agreed beforehand" in SITE
+
+
+@every_task
+def test_no_thermometer_holds_mercury(task):
+    assert all("without mercury" in thing for thing in task.kit if "thermometer" in thing)
+    assert "mercury" not in " ".join(task.kit).replace("without mercury", "")
+
+
+@every_task
+def test_where_a_machine_is_isolated_it_is_agreed_who_may_and_electrics_are_for_the_licensed(task):
+    isolates = "isolates" in critical_words(task) or "takes the isolation off" in critical_words(task)
+    if isolates:
+        assert "who may isolate" in " ".join(task.conditions)
+        assert any("licensed electricians alone" in caution for caution in task.cautions)
+    if any(word in " ".join(task.kit) for word in ("viscometer", "hot plate", "retort")):
+        assert any("only a licensed electrician" in caution for caution in task.cautions)
+
+
+@every_task
+def test_whoever_locks_a_machine_out_tries_the_start_and_lets_the_pressure_off(task):
+    locks = "isolates" in critical_words(task)
+    assert not locks or "tries" in critical_words(task)
+    if locks and task.lesson in ("shakers", "hydrocyclones"):  # air of clamps, mud of headers
+        assert any(word in critical_words(task) for word in ("lets off what still holds force", "no pressure"))
+
+
+@pytest.mark.parametrize(
+    "name", ["change-a-screen", "set-the-pool", "sample-over-and-under", "split-the-flow", "dump-a-trap"]
+)
+def test_gas_is_looked_for_before_going_where_mud_gives_it_off(name):
+    assert "gas monitor" in critical_words(TASKS[name])
+    assert any("gas monitor" in thing for thing in TASKS[name].kit)
+
+
+@pytest.mark.parametrize("name", ["methylene-blue", "chlorides", "jar-test-at-the-bench", "mix-barite"])
+def test_chemicals_are_poured_after_the_data_sheets_were_read_and_by_who_is_dressed(name):
+    assert "data sheet" in critical_words(TASKS[name])
+    assert any("data sheet" in thing for thing in TASKS[name].kit)
+    assert any(word in critical_words(TASKS[name]) for word in ("puts on", "dresses"))
+
+
+@pytest.mark.parametrize("name", ["methylene-blue", "chlorides"])
+def test_acid_on_a_mud_with_sulphide_is_cautioned_against(name):
+    assert any("H2S" in caution and "cid" in caution for caution in TASKS[name].cautions)
+    assert "gas monitor" in TASKS[name].kit
+
+
+def test_a_retort_is_opened_cold_and_a_lid_that_leaks_is_not_tightened_hot():
+    said = critical_words(TASKS["run-a-retort"])
+    assert "lets it cool before anything is opened" in said
+    assert "nothing is tightened or opened hot" in said
+
+
+@pytest.mark.parametrize("name", ["dump-a-trap", "split-the-flow", "move-mud"])
+def test_nobody_goes_into_a_tank_trap_or_box(name):
+    assert any(word in words_of(TASKS[name]) for word in ("nobody goes into", "no step into"))
+
+
+@pytest.mark.parametrize("name", ["mix-barite", "change-a-screen", "sample-over-and-under"])
+def test_what_is_too_heavy_for_one_is_lifted_by_two_or_an_aid(name):
+    assert any(word in words_of(TASKS[name]) for word in ("mate", "two carry", "two people"))

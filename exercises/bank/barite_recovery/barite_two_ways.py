@@ -186,7 +186,7 @@ EXERCISE = Exercise(
     level=3,
     minutes=60,
     combines=("hydrocyclones", "centrifuges", "dilution"),
-    version=3,
+    version=4,
     outcome=Outcome.MODULES,
     numbers=(
         HERON_4.active.number("volume", (20, "bbl"), (5, "m3")),
@@ -231,15 +231,15 @@ EXERCISE = Exercise(
         "barite and {drilled_share} drilled solids; the rest is water. Two ways are on offer, both of two stages: the "
         "first stage gives barite back, the second throws fines out and gives the liquid back. Each unit below is a "
         "pair of both stages; flow (of this mud, before any water is added), power and price are for the pair, with "
-        "its pumps. The modules thin the mud with its own volume of water before they separate it, because cones cut "
-        "coarse in thick mud; that water comes back with the liquid of the second stage and is used again, and pumping "
-        "it is counted in their power. Trials on this mud found the share of barite that comes back and the share of "
-        "drilled solids that is thrown out (table in (c)). Either way, one unit stands by while the others take the "
-        "flow. Limits: at most {power_limit} running, at most {price_limit} to buy, at most {lost_limit} of barite "
-        "lost in a treatment, at least {thrown_limit} of drilled solids thrown out. Barite weighs {barite} and costs "
-        "{barite_price}; clean mud costs {mud_price}. Prices are invented. The driller and the mud logger know before "
-        "mud is moved through the plant. Bowls turn fast and modules stand under pressure: start, open and lift them "
-        "by the rules of the rig and the maker."
+        "its pumps. The modules thin the mud before they separate it, because cones cut coarse in thick mud, with as "
+        "much of the liquid that their own second stage gives back; it goes round, and pumping it is counted in their "
+        "power. Trials on this mud found the share of barite that comes back and the share of drilled solids that is "
+        "thrown out (table in (c)). Either way, one unit stands by while the others take the flow. Limits: at most "
+        "{power_limit} running, at most {price_limit} to buy, at most {lost_limit} of barite lost in a treatment, at "
+        "least {thrown_limit} of drilled solids thrown out. Barite weighs {barite} and costs {barite_price}; clean "
+        "mud costs {mud_price}. Prices are invented. The driller and the mud logger know before mud is moved through "
+        "the plant. Bowls turn fast and modules stand under pressure: start, open and lift them by the rules of the "
+        "rig and the maker."
     ),
     parts=(
         Numeric(

@@ -75,9 +75,9 @@ EXERCISE = Exercise(
         "head of {head} of that mud, at an efficiency of {efficiency}. Train 2 has two centrifuges with their pumps; "
         "their motors are rated at {rated} in all at the shafts, and while they run the shafts take {load} of that. "
         "The motors of both trains have an efficiency of {motor}. Both trains run {running} a day. Electricity costs "
-        "{price}, generator included; train 1 is hired without crew for {first_hire} a day, train 2 for "
-        "{second_hire}. All prices here are invented. Supply and cables are sized on rated power, by the electrician "
-        "and under the rules of the site."
+        "{price}, generator included; both are hired without crew, train 1 for {first_hire} a day, train 2 "
+        "for {second_hire}. All prices here are invented. Supply and cables are sized on rated power, by the "
+        "electrician and under the rules of the site."
     ),
     parts=(
         Numeric(

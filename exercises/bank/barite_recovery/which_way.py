@@ -37,7 +37,7 @@ TIGHT = {
     "neither": ("lost and power", "lost and thrown"),
 }
 TWO_PAIRS = Usual(2 * BOWLS_RUNNING.low, 2 * BOWLS_RUNNING.high, "kW", BOWLS_RUNNING.status)
-MODULE_PUMPS = Usual(20, 60, "kW", "flow, head and mud weight of three to five modules of two stages; no source")
+MODULE_PUMPS = Usual(18, 36, "kW", "flow, head and mud weight of two to four modules of two stages; no source")
 #: What somebody says, and the way for which it speaks. Common practice, no source.
 REMARKS = {
     "barite comes late to this place and is dear: every sack counts": "centrifuges",
@@ -112,7 +112,7 @@ def _can_be_told(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Which way for the barite?",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.CHOOSING,
     tolerance=EXACT,
     numbers=(
@@ -143,9 +143,10 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Heron 4 passes all of its {volume} of weighted mud once through a recovery plant. By volume the mud holds "
-        "{barite_share} barite and {drilled_share} drilled solids. Two ways are on offer, each of two stages: pairs of "
-        "centrifuges, or cyclonic modules. A trial of each on this mud found which share of the barite comes back to "
-        "the mud and which share of the drilled solids is thrown out. What barite does not come back is lost. Limits: "
+        "{barite_share} barite and {drilled_share} drilled solids. Two ways are on offer for the same flow, each of "
+        "two stages: pairs of centrifuges, or cyclonic modules. A trial of each on this mud found which share of the "
+        "barite comes back to the mud and which share of the drilled solids is thrown out. What barite does not come "
+        "back is lost. Limits: "
         "the plant draws at most {power_limit}, at most {lost_limit} of barite are lost, and at least {thrown_limit} "
         "of drilled solids are thrown out. Barite weighs {barite}. The driller and the mud engineer know before mud is "
         "moved through a plant."

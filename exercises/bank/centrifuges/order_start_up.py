@@ -14,7 +14,7 @@ from pitside.units import Q
 EXERCISE = Exercise(
     title="Starting and stopping a centrifuge",
     level=1,
-    version=3,
+    version=4,
     outcome=Outcome.SAFELY,
     tolerance=BALANCE,
     numbers=(
@@ -25,7 +25,8 @@ EXERCISE = Exercise(
     envelope=(Within("pond of the bowl", lambda n: n.pond, POND),),
     setting=(
         "A centrifuge for unweighted mud on rig Heron 4 was idle for a day and is to run for a tour. Its guards are in "
-        "place, locks and tags are off, and the crew has the permit for the work. A start in the wrong order can fill "
+        "place, locks and tags are off, and the crew has the permit for the work; driller and mud logger know that it "
+        "will take mud. A start in the wrong order can fill "
         "a bowl that does not turn, stall the scroll, or shake the machine off its skid. By the maker's book water "
         "goes only into a bowl that turns at its speed. That book and the rig's own rules come before this exercise."
     ),

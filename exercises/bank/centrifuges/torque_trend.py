@@ -51,7 +51,8 @@ OTHER_TREND = "Go through the two rows from left to right: what changed, how fas
 
 #: A complaint and the one setting that answers it. Common practice, no source.
 COMPLAINTS = {
-    "The solids come out like soup, the overflow is clear, and the torque is far below its limit.": "slower",
+    "The solids come out like soup, the overflow is clear, the torque is far below its limit, and no stop is "
+    "wanted.": "slower",
     "The solids come out bone dry, the torque is close below its limit, and the feed may not be cut.": "faster",
     "The overflow carries fine solids, the solids end is dry, and the torque is low.": "deeper",
     "The solids are too wet, the overflow is clear, and the differential speed is already at its lowest.": "shallower",
@@ -74,7 +75,7 @@ def _solids(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="The torque of a centrifuge",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.CUT,
     tolerance=BALANCE,
     digits=3,
@@ -100,10 +101,10 @@ EXERCISE = Exercise(
         Within("most feed", lambda n: n.d, FINES_BOWL.feed),
     ),
     setting=(
-        "A centrifuge on rig Heron 4 takes {feed} of unweighted mud with {share} of drilled solids by volume, which "
-        "weigh {drilled}. Count them all as going to the solids end. By the maker's book its scroll carries {limit} "
-        "of solids at most; its torque alarm stands at 80 %, and it trips at 100 % of its torque and at a vibration of "
-        "11 mm/s. Nothing was changed at the machine while these readings were taken:\n\n"
+        "A centrifuge on rig Heron 4 takes {feed} of unweighted mud; this morning's retort found {share} of drilled "
+        "solids by volume, which weigh {drilled}. Count them all as going to the solids end. By the maker's book its "
+        "scroll carries {limit} of solids at most; its torque alarm stands at 80 %, and it trips at 100 % of its "
+        "torque and at a vibration of 11 mm/s. Nothing was changed at the machine while these readings were taken:\n\n"
         + f"| Minutes | {' | '.join(map(str, TIMES))} |\n"
         + f"| --- |{' ---: |' * len(TIMES)}\n"
         + f"| Torque of the scroll | {' | '.join(f'{{torque_{at}}}' for at in range(len(TIMES)))} |\n"

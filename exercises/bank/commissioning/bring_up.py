@@ -26,7 +26,7 @@ OTHER_FINDING = "That is for another finding. Which test is this, and what would
 EXERCISE = Exercise(
     title="A plant's first days",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.COMMISSION,
     numbers=(
         Pick("finding", tuple(FINDINGS)),
@@ -109,7 +109,8 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "no-feed",
-                    "Give it no feed: stop it, wait until it stands, and have the maker's people look at it.",
+                    "Give it no feed: stop it, wait until it stands, have it locked out, and then the maker's people "
+                    "look at it.",
                     OTHER_FINDING,
                 ),
                 Option(

@@ -25,7 +25,7 @@ def _barite_rate(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Why the desilter was shut off",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.EXPLAIN,
     tolerance=BALANCE,
     numbers=(
@@ -106,7 +106,7 @@ EXERCISE = Exercise(
             key="c",
             ask=(
                 "Explain to the crew, in plain words and with one of your figures, why the desilter is off in this "
-                "mud, what it would still take out, and what does that work now. Five to eight sentences."
+                "mud, what it would still take out, and which machine does that work now. Five to eight sentences."
             ),
             points=(
                 Point("barite and drilled solids of like settling speed leave together: cones sort by settling", 1),

@@ -48,15 +48,15 @@ def _rounding_is_clear(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Boxes of cuttings",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.WASTE,
     tolerance=BALANCE,
     numbers=(
         Number("diameter", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
         Number("length", Grid(600, 4000, 50, "ft"), Grid(180, 1200, 10, "m")),
         Number("washout", Grid(4, 16, 1, "%")),
-        Number("bulking", Grid(20, 45, 5, "%")),
-        Number("carried", Grid(0.6, 1.4, 0.1)),
+        Number("bulking", Grid(50, 80, 5, "%")),
+        Number("carried", Grid(0.9, 1.5, 0.1)),
         Number("box", Grid(15, 25, 1, "bbl"), Grid(2.4, 4.0, 0.1, "m3")),
         Number("fill", Grid(80, 95, 5, "%")),
         Number("load", Grid(6, 14, 1)),
@@ -69,12 +69,13 @@ EXERCISE = Exercise(
         Within("box", lambda n: n.box, BOX),
     ),
     setting=(
-        "Rig Sandpiper 2 ships all its waste. A section of {length} of {diameter} hole is drilled, with a washout of "
-        "{washout} by volume. Loose cuttings take {bulking} more room than the rock did. For each volume of rock, "
-        "{carried} volumes of mud stick to the cuttings. The mud fills the gaps between the cuttings first; what does "
-        "not fit there takes up room of its own. A box to the brim holds {box}, but it is filled to {fill} only, so "
-        "that nothing spills when it is lifted. The boat takes {load} boxes on each trip. Boxes are lifted only by the "
-        "rig's lifting plan and its licensed crew, and within the weight that the box and the crane are rated for."
+        "At a place where nothing may go overboard rig Sandpiper 2 ships all its waste. A section of {length} of "
+        "{diameter} hole is drilled, with a washout of {washout} by volume. Loose cuttings take {bulking} more room "
+        "than the rock did. For each volume of rock, {carried} volumes of mud stick to the cuttings. The mud fills "
+        "the gaps between the cuttings first; what does not fit there takes up room of its own. A box to the brim "
+        "holds {box}, but it is filled to {fill} only, so that nothing spills when it is lifted. The boat takes "
+        "{load} boxes on each trip. Boxes are lifted only by the rig's lifting plan and its licensed crew, and "
+        "within the weight that the box and the crane are rated for."
     ),
     parts=(
         Numeric(

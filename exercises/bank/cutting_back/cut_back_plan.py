@@ -19,7 +19,8 @@ from pitside.materials import BARITE, LOW_GRAVITY
 
 A_BILL = relative(0.01, because="a sum of products; volumes and loads are given to three digits or more")
 COMPARE_THE_BILLS = (
-    "Strike out each way that leaves less than {needed} in the pits. Of the others take the one with the smallest bill."
+    "Strike out each way that leaves less than {needed} in hole and pits. Of the others take the one with the "
+    "smallest bill."
 )
 
 
@@ -84,7 +85,7 @@ def _lost(n: Numbers) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Dilution, centrifuge or both",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.ROUTE,
     tolerance=EXACT_BALANCE,
     numbers=(
@@ -129,8 +130,8 @@ EXERCISE = Exercise(
         Numeric(
             key="a",
             ask=(
-                "First way, dilution: mud is moved out, and as much new liquid fills the pits up to {volume} again. "
-                "What volume of mud must go out?"
+                "First way, dilution: mud is moved out, and as much new liquid fills hole and pits up to {volume} "
+                "again. What volume of mud must go out?"
             ),
             unit=By("bbl", "m3"),
             solve=_diluted,
@@ -194,7 +195,7 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "Second way, the centrifuge alone: underflow is taken out until the mud left in the pits weighs "
+                "Second way, the centrifuge alone: underflow is taken out until the mud left in hole and pits weighs "
                 "{target}. Nothing is added. What volume of underflow goes out?"
             ),
             unit=By("bbl", "m3"),
@@ -270,8 +271,8 @@ EXERCISE = Exercise(
         Numeric(
             key="e",
             ask=(
-                "Third way, both: new liquid takes the place of the underflow, so that the pits hold {volume} of mud "
-                "of {target} at the end. What volume of underflow goes out?"
+                "Third way, both: new liquid takes the place of the underflow, so that hole and pits hold {volume} of "
+                "mud of {target} at the end. What volume of underflow goes out?"
             ),
             unit=By("bbl", "m3"),
             solve=_both,
@@ -340,8 +341,8 @@ EXERCISE = Exercise(
         Choice(
             key="g",
             ask=(
-                "At the end the pits must hold {needed} or more. By these bills, which is the cheapest way that leaves "
-                "enough mud?"
+                "At the end hole and pits must hold {needed} or more. By these bills, which is the cheapest way that "
+                "leaves enough mud?"
             ),
             options=(
                 Option("diluting", "Dilution.", COMPARE_THE_BILLS),

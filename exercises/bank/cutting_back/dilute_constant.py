@@ -38,14 +38,14 @@ def _weight_after(n: Known, kept: pint.Quantity, liquid: pint.Quantity) -> pint.
 EXERCISE = Exercise(
     title="Cutting back with full pits",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.CUTTING_BACK,
     tolerance=EXACT_BALANCE,
     numbers=(
         Number("volume", Grid(700, 1300, 10, "bbl"), Grid(112, 206, 1, "m3")),
         Number("mud_weight", Grid(10.5, 14.5, 0.1, "lb/gal"), Grid(1260, 1740, 10, "kg/m3")),
         Number("target", Grid(9.5, 13.5, 0.1, "lb/gal"), Grid(1140, 1620, 10, "kg/m3")),
-        Number("liquid", Grid(8.3, 8.9, 0.1, "lb/gal"), Grid(1000, 1070, 10, "kg/m3")),
+        Number("liquid", Grid(8.4, 9.0, 0.1, "lb/gal"), Grid(1010, 1080, 10, "kg/m3")),
         Number("share", Grid(40, 75, 5, "%")),
         Number("content", Grid(80, 300, 5, "lb/bbl"), Grid(230, 850, 10, "kg/m3")),
     ),

@@ -25,13 +25,13 @@ def _weight_with(n: Known, liquid: pint.Quantity) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Cutting back with room in the pits",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.CUTTING_BACK,
     numbers=(
         Number("volume", Grid(700, 1200, 10, "bbl"), Grid(112, 190, 1, "m3")),
         Number("mud_weight", Grid(10.5, 14.5, 0.1, "lb/gal"), Grid(1260, 1740, 10, "kg/m3")),
         Number("target", Grid(9.5, 13.0, 0.1, "lb/gal"), Grid(1140, 1560, 10, "kg/m3")),
-        Number("liquid", Grid(8.3, 8.9, 0.1, "lb/gal"), Grid(1000, 1070, 10, "kg/m3")),
+        Number("liquid", Grid(8.4, 9.0, 0.1, "lb/gal"), Grid(1010, 1080, 10, "kg/m3")),
         Number("share", Grid(35, 65, 5, "%")),
         Number("low_gravity", Grid(5.0, 9.0, 0.5, "%")),
     ),

@@ -71,7 +71,7 @@ def _flow(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="A row of jars",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.JAR_TEST,
     numbers=(
         Pick("best", JARS),
@@ -99,9 +99,9 @@ EXERCISE = Exercise(
             f"| Jar {number} | {{dose_{jar}}} | {{clear_{jar}}} | {{lumps_{jar}}} |"
             for number, jar in enumerate(JARS, 1)
         )
-        + "\n\nThe solution that the pump doses holds {strong} of dry flocculant. The bowl is to be fed with "
-        "{feed} of mud. Coagulants burn eyes and skin, and polymer on the floor is as slippery as ice: goggles, "
-        "gloves, and no spill left lying."
+        + "\n\nThe solution that the pump doses holds {strong} of dry flocculant; it cannot give more than the dose "
+        "of jar 5. The bowl is to be fed with {feed} of mud. Coagulants burn eyes and skin, and polymer on the floor "
+        "is as slippery as ice: goggles, gloves, and no spill left lying."
     ),
     parts=(
         Choice(

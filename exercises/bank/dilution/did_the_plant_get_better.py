@@ -44,7 +44,7 @@ def _verdict(n: Known) -> str:
 EXERCISE = Exercise(
     title="Did the plant get better?",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.PERFORMANCE,
     digits=3,
     numbers=(
@@ -158,7 +158,7 @@ EXERCISE = Exercise(
                 Option("too_high", "It is too high: more of the solids were drilled than was counted.", OTHER_NOTE),
                 Option(
                     "not_steady",
-                    "It is too good: solids still climb, and their dilution has yet to be paid for.",
+                    "It is too high: solids still climb, and the mud to dilute them is still to be built.",
                     OTHER_NOTE,
                 ),
             ),

@@ -34,10 +34,10 @@ SAFE = {"low": (0, 0), "middle": (1, 1), "high": (2, 2), "none": (2, 1)}
 UNIT_FLOW = Usual(100, 250, "gal/min", "a cyclonic module or a large bowl: common practice, no source")
 #: What changes while the plan is run, and where it goes wrong. Common practice, no source.
 CHANGES = {
-    "the light fluid is pumped faster, and the mud as before": "bottom",
+    "the light fluid comes lighter than planned, at the planned rates": "bottom",
     "the mud is pumped more slowly, and the light fluid as before": "bottom",
     "the pump of the light fluid slows down, and the mud goes on as before": "shoe",
-    "the light fluid is not cleaned well, and goes down heavier than planned": "shoe",
+    "the light fluid is not cleaned well, and goes down heavier than planned, at the planned rates": "shoe",
     "one unit of the plant is open for cleaning, and a second one trips": "plant",
     "mud and light fluid are both pumped a fifth faster, to clean the hole": "plant",
 }
@@ -115,7 +115,7 @@ def _can_be_told(n: Known) -> bool:
 EXERCISE = Exercise(
     title="A rate that all can bear",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.DEFENDING,
     tolerance=FLOWS_ADDED,
     numbers=(
@@ -221,7 +221,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="d",
-            ask="Later {change}. Where does the plan go wrong first? (Tell the driller in any case.)",
+            ask="Later {change}. Which limit is in danger? (Tell the driller in any case.)",
             options=(
                 Option("bottom", "At the bottom: the riser grows lighter, and the well may flow.", OTHER_CHANGE),
                 Option("shoe", "At the shoe: the riser grows heavier, and the rock may break.", OTHER_CHANGE),

@@ -59,7 +59,7 @@ def _valid(n: Known) -> bool:
     dilution = _dilution(n)
     needed = float(((n.mud_rate + dilution) / n.module).m_as(""))
     return (
-        0.6 <= (dilution / n.mud_rate).m_as("") <= 2.2
+        0.6 <= (dilution / n.mud_rate).m_as("") <= 1.3
         and 0.05 <= needed % 1 <= 0.95
         and needed <= 9
         and n.heavy > n.mud_weight
@@ -69,7 +69,7 @@ def _valid(n: Known) -> bool:
 EXERCISE = Exercise(
     title="A light fluid in the riser",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.RISER,
     tolerance=TO_ONE_PERCENT,
     numbers=(
@@ -91,7 +91,7 @@ EXERCISE = Exercise(
         Within("flow of a module", lambda n: n.module, FLOW_OF_MODULE),
     ),
     setting=(
-        "Rig Northern Gannet drills well Saltreed-7 with two gradients. Mud of {mud_weight} comes up the well at "
+        "Another well of rig Northern Gannet is planned with two gradients. Mud of {mud_weight} comes up the well at "
         "{mud_rate}. At the sea floor a light fluid of {light} is pumped into it, so that the riser holds {riser}. The "
         "return is cut back on deck. This is arithmetic for learning: deepwater well control is for certified people."
     ),

@@ -379,8 +379,10 @@ EXERCISE = Exercise(
         "| sends to the underflow: of the barite | {cyclones_barite} | {centrifuges_barite} |\n"
         "| of the drilled solids | {cyclones_drilled} | {centrifuges_drilled} |\n"
         "| of the liquid | {cyclones_liquid} | {centrifuges_liquid} |\n\n"
-        "The shares hold for any dilution here. Everything is invented. This is arithmetic for learning: deepwater "
-        "well control is for certified people, who check every figure before a pump is touched."
+        "The shares hold for any dilution here. What the heavier mud in the drill pipe does at rest, and what the "
+        "column does when the light fluid stops, are in the plan of the well and left out here. Everything is "
+        "invented. This is arithmetic for learning: deepwater well control is for certified people, who check every "
+        "figure before a pump is touched."
     ),
     parts=(
         Chosen(

@@ -65,7 +65,7 @@ def _place_of_the_plan(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Two gradients in one column",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.COLUMN,
     tolerance=AS_A_WEIGHT,
     numbers=(
@@ -89,11 +89,11 @@ EXERCISE = Exercise(
         Within("place of the plan between what the rock holds and where it breaks", _place_of_the_plan, PLAN_IN_WINDOW),
     ),
     setting=(
-        "Rig Northern Gannet drills another deepwater well. The riser is full of sea water of {sea}; mud of {mud} "
+        "Rig Northern Gannet plans another deepwater well. The riser is full of sea water of {sea}; mud of {mud} "
         "stands below the sea floor, and a pump there lifts the return to the rig in a line of its own. All depths are "
         "true vertical depths from the rotary table. The sea begins {air_gap} below the table, the sea floor lies at "
-        "{mudline}, the bit at {depth}. The pumps are off. This is arithmetic for learning: deepwater well control is "
-        "for certified people."
+        "{mudline}, the bit at {depth}. The pumps are off, and drill pipe and well stand still. This is arithmetic "
+        "for learning: deepwater well control is for certified people."
     ),
     parts=(
         Numeric(
@@ -249,7 +249,7 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "heavy",
-                    "It may break the rock: mud would be lost.",
+                    "It may break the rock: mud would be lost. Tell the driller at once.",
                     "Compare your answer to (c) with both limits: it does not reach the strength of the rock.",
                 ),
                 Option(

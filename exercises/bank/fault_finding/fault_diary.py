@@ -49,7 +49,7 @@ FAULTS = (
         "divert",
     ),
     Fault(
-        "The centrifuge is running. It shakes harder than after the start before, and its bearings run hot. It was "
+        "The centrifuge is running. It shakes harder than after the last start, and its bearings run hot. It was "
         "stopped yesterday with solids still in the bowl, and nobody flushed it.",
         "unbalanced",
         "stop",
@@ -140,7 +140,7 @@ def _fault(n: Numbers | Known) -> Fault:
 EXERCISE = Exercise(
     title="The fault diary",
     level=2,
-    version=4,
+    version=5,
     outcome=Outcome.DIAGNOSE,
     numbers=(
         Pick("notes", tuple(_BY_NOTES)),

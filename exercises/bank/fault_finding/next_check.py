@@ -57,7 +57,8 @@ DOUBTS = {
         ("The feed weighs more; the pump turns as before.", "The feed weighs the same; the pump turns faster."),
     ),
     "light": Doubt(
-        "The open cup shows a mud that is lighter than an hour ago.",
+        "The open cup shows a mud that is lighter than an hour ago. The driller was told at once: the pits are level, "
+        "and with the pumps off nothing flows.",
         ("there is gas in it", "water was added"),
         "Weigh the same mud on the pressurised balance.",
         ("Under pressure it has its full weight.", "Under pressure it is as light as in the open cup."),
@@ -113,7 +114,7 @@ def _check(at: int) -> Callable[[Numbers], str]:
 EXERCISE = Exercise(
     title="The next check",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.NEXT_CHECK,
     numbers=(
         Pick("doubt", NAMES),

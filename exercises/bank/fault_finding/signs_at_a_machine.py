@@ -258,14 +258,14 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             "The mud rolls in the whole tank, at the amperes of the record.",
         ),
         Fault(
-            "Its blades are buried in settled barite.",
+            "Its blades are buried in settled solids.",
             (
                 "The motor trips as soon as it is switched on.",
                 "The tank stood without stirring for a day.",
                 "A pole finds a firm bed two feet (0.6 m) below the surface.",
             ),
-            "Leave it off, tell the mud engineer, and loosen the bed with the mud gun before the motor is tried again.",
-            "The motor starts and stays on, and the pole finds the floor of the tank.",
+            "Lock it out, tell the mud engineer, and loosen the bed with the mud gun before the motor is tried again.",
+            "The pole finds the floor of the tank; then, all clear, the motor starts and stays on.",
         ),
         Fault(
             "The level is too low for it.",
@@ -368,7 +368,7 @@ def _options(kind: str, advice: str) -> tuple[Option, ...]:
 EXERCISE = Exercise(
     title="Signs at a machine",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.DIAGNOSE,
     numbers=(
         Pick("machine", tuple(MACHINES)),

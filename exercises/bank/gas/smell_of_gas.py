@@ -71,7 +71,7 @@ EXERCISE = Exercise(
             ask="The alarm for hydrogen sulphide sounds while you are at the shakers. Put the acts in a safe order.",
             steps={
                 "go": "Put on your escape set, and leave the shakers at once with everybody who can walk.",
-                "muster": "Walk to the muster point that lies against the wind.",
+                "muster": "Walk first across the wind, then against it, to the muster point upwind.",
                 "count": "Have everybody counted by the list, and tell who was seen last and where.",
                 "gear": "Two who are trained and named put on breathing gear, and test it.",
                 "fetch": "These two bring out whoever is missing.",
@@ -100,7 +100,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="b",
-            ask="The wind sock points to the {sock}. To which muster point do you go?",
+            ask="The tail of the wind sock points to the {sock}. To which muster point do you go?",
             options=tuple(
                 Option(
                     side,
@@ -157,10 +157,15 @@ EXERCISE = Exercise(
             key="d",
             ask="Another moment. {moment} What is right?",
             options=(
-                Option("nose", "Leave and raise the alarm: the gas itself dulls the nose that smelt it.", OTHER_MOMENT),
+                Option(
+                    "nose",
+                    "Put on the escape set, leave and raise the alarm: the gas itself dulls the nose that smelt it.",
+                    OTHER_MOMENT,
+                ),
                 Option(
                     "mate",
-                    "Leave, raise the alarm, and say where he lies; help comes with breathing gear.",
+                    "Put on the escape set, leave, raise the alarm, and say where he lies; help comes with breathing "
+                    "gear.",
                     OTHER_MOMENT,
                 ),
                 Option("back", "Ask first: has the place been tested, and who said that it is safe?", OTHER_MOMENT),

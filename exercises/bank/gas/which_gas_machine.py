@@ -55,7 +55,7 @@ def _verdict(n: Known) -> str:
 EXERCISE = Exercise(
     title="Which gas machine?",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.MACHINES,
     numbers=(
         Pick("load", tuple(LOADS)),
@@ -130,12 +130,13 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "close",
-                    "It holds, but beyond the plan: ask for a lower flow.",
+                    "It holds, but beyond the plan: tell the driller, and ask for a lower flow.",
                     "Compare the pressure in the separator with (a), and with seven tenths of it.",
                 ),
                 Option(
                     "blows",
-                    "It does not hold: gas would blow through to the tanks.",
+                    "It does not hold: gas would blow through to the tanks. Tell the driller before the flow is "
+                    "started.",
                     "Gas blows through only where its pressure is above that of (a).",
                 ),
             ),
@@ -149,9 +150,21 @@ EXERCISE = Exercise(
             key="c",
             ask="Another day: {moment} What is right?",
             options=(
-                Option("separator", "The stream goes through the separator, by the driller's line-up.", OTHER_MOMENT),
-                Option("degasser", "Run the degasser, and see that it takes more than the well gives.", OTHER_MOMENT),
-                Option("air", "Look for the place where a pump or the hopper draws air.", OTHER_MOMENT),
+                Option(
+                    "separator",
+                    "The stream goes through the separator, by the driller's line-up and at his word.",
+                    OTHER_MOMENT,
+                ),
+                Option(
+                    "degasser",
+                    "Tell the driller, run the degasser, and see that it takes more than comes from the well.",
+                    OTHER_MOMENT,
+                ),
+                Option(
+                    "air",
+                    "Tell the driller, and look for the place where a pump or the hopper draws air.",
+                    OTHER_MOMENT,
+                ),
                 Option("watch", "Tell the driller, go on weighing, and start no machine for it.", OTHER_MOMENT),
             ),
             right=lambda n: MOMENTS[n.moment],

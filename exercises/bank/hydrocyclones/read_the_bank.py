@@ -41,8 +41,8 @@ ACTS = {
 MORE = {
     "the needle of the gauge swings, and the feed pump rattles.": "air",
     "all apexes run nearly dry, and the overflow line runs full down into the next tank, with no vent on it.": "vent",
-    "half of the cones are shut, and the gauge stands well above the figure of the record.": "few",
-    "in the low line beside the feed tank mud runs on to the next tank.": "round",
+    "half of the cones are shut, and the gauge stands well above what it read on the first good day.": "few",
+    "in the equalising line below, mud runs from the feed tank on to the next tank.": "round",
 }
 OTHER_HEAD = "Compare the head of (a) with 70 to 80 ft (21 to 24 m)."
 OTHER_CONE = "Read the line of this cone once more: what flows out, and is it thick or thin?"
@@ -101,7 +101,7 @@ def _cones(advice: str) -> tuple[Option, ...]:
 EXERCISE = Exercise(
     title="Five cones and a gauge",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.UNDERFLOW,
     numbers=(
         Number("mud_weight", Grid(8.8, 9.4, 0.1, "lb/gal"), Grid(1050, 1130, 10, "kg/m3")),
@@ -229,7 +229,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="f",
-            ask="One more thing is seen at the bank: {more} What is the matter?",
+            ask="On another day this is seen at the bank: {more} What is the matter?",
             outcome=Outcome.FEED,
             options=(
                 Option("air", "The feed pump draws air.", "Air makes the needle swing and the pump rattle."),
@@ -243,7 +243,9 @@ EXERCISE = Exercise(
                     "Too few cones are open for this pump.",
                     "Count the cones that are shut, and look at the gauge.",
                 ),
-                Option("round", "Mud goes round the bank to the next tank.", "Follow the mud through the low line."),
+                Option(
+                    "round", "Mud goes round the bank to the next tank.", "Follow the mud through the equalising line."
+                ),
             ),
             right=lambda n: MORE[n.more],
             marks=Marks(1),

@@ -37,7 +37,8 @@ ACTS = {
     "sand": "Look for a torn or badly seated screen and an open bypass, and see that the cones run.",
     "fines": "See whether bowl and screens do what they can, and work out the dilution that is left.",
     "clay": "Ask the mud engineer for the inhibition, take finer screens where the flow allows, and dilute.",
-    "salt": "Tell the mud engineer: treat for salt, and have filtrate and cement looked at.",
+    "salt": "Tell the driller and the mud engineer: find where the salt comes from, the well or a sack, and treat "
+    "for it.",
     "water": "Find the open water valve, shut it, and tell the driller and the mud engineer how much ran in.",
     "well": "Call the driller at once: light mud and rising pits can be a flow from the well.",
 }
@@ -80,7 +81,7 @@ STRESS = By("lbf/100ft2", "Pa")
 EXERCISE = Exercise(
     title="The check and what comes next",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.NEXT_STEP,
     numbers=(
         Pick("state", tuple(STATES)),

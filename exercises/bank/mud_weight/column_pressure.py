@@ -77,7 +77,7 @@ def _column_can_be_judged(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Pressure of the mud column",
     level=2,
-    version=4,
+    version=5,
     outcome=Outcome.PRESSURE,
     numbers=(
         Number("measured_depth", Grid(6500, 18000, 50, "ft"), Grid(2000, 5500, 10, "m")),
@@ -238,7 +238,7 @@ EXERCISE = Exercise(
                 Option(
                     "light",
                     "The mud is too light: with the pumps off, fluid can flow from the rock into the hole. Tell the "
-                    "driller at once, watch for flow, and be ready to shut the well in.",
+                    "driller at once: he checks for flow now, and shuts the well in if it flows.",
                     "With the pumps off the mud weight is above the pore pressure, so the fluid stays in the rock.",
                 ),
                 Option(

@@ -268,11 +268,12 @@ EXERCISE = Exercise(
         "g-factor left {deck_share} by mass of dry cuttings in a trial; trials of such decks differ much. One takes "
         "{deck_takes} of dry rock, needs {deck_power} and costs {deck_rent}, and there is room on the rig for {places} "
         "of them. A basket dryer left {basket_share}; it takes up to {basket_takes} of dry rock, needs {basket_power} "
-        "and costs {basket_rent}, and there is room for one. There is {power} of power to spare for dryers; what else "
-        "is hired has its own supply. The permit counts the average alone, so cuttings that are not dried may go "
-        "overboard from the ordinary shakers. Base oil costs {oil_price} (money stands for an invented currency). "
-        "Rents count for the hours of drilling, as a part of a day; leave out transport, rigging up and crew. Lifting, "
-        "electrics, the turning basket and hot oil mud come under the rig's own rules, and discharge under its permit."
+        "and costs {basket_rent}, and there is room for one. There is {power} of power to spare for dryers; "
+        "centrifuge or tank has its own supply. The permit counts the average alone, so cuttings that are not dried "
+        "may go overboard from the ordinary shakers. Base oil costs {oil_price} (money stands for an invented "
+        "currency). Rents count for the hours of drilling, as a part of a day; leave out transport, rigging up and "
+        "crew. Lifting, electrics, the turning basket and hot oil mud come under the rig's own rules, and discharge "
+        "under its permit."
     ),
     parts=(
         Numeric(

@@ -149,6 +149,7 @@ EXERCISE = Exercise(
         "Rig Heron 4 plans a section of Marram-1. It circulates {flow}, and {rock} of rock comes up, counted without "
         "its pores. Three packages of shakers, cones and a centrifuge are on offer; the table says what each is made "
         "of, what it draws while it runs, and which share of the rock a trial on this mud found that it takes out. "
+        "Its flows over a shaker are those on API 140. "
         "Three limits count. The shakers carry the flow and {margin} more with one shaker out of service. The package "
         "draws at most {supply}. And the mud ends at {limit} drilled solids or less, with {built} of mud built in "
         "each hour (counted with the rock in it). Take what stays in an hour over the mud built in an hour as the "

@@ -131,6 +131,11 @@ def _can_be_told(n: Known) -> bool:
         and 0.05 <= cones % 1 <= 0.95
         and 1 < shakers < 4
         and 8 <= cones <= 28
+        and all(
+            abs(machines * n.shaker_flow * share / _wanted(n) - 1) >= 0.02
+            for machines in (2, 3, 4, 5)
+            for share in (1, n.finer, n.finest)
+        )
         and Q(3.5, "percent") <= n.limit <= Q(8, "percent")
         and Q(0.5, "percent") <= _in_water(n.mud_weight) - n.limit <= Q(4, "percent")
         and abs(n.finest - n.finer**2) <= 0.06  # a step of the ladder costs about the same share each time
@@ -170,7 +175,7 @@ EXERCISE = Exercise(
         Number("in_hand", Grid(10, 10, 5, "gal/min"), Grid(2, 2, 1, "m3/h")),
         Derived("places", lambda n: Q(Bank.for_flow(_wanted(n), n.shaker_flow, spare=1).modules + 1), "fraction", 0),
         Derived("motor", lambda n: _pump(n, number_of_cones(_wanted(n), n.cone_flow) + 2.5), By("hp", "kW"), 1),
-        Derived("limit", lambda n: _solids(n, n.design), "%", 1),
+        Derived("limit", lambda n: _solids(n, n.design - n.in_hand / 4), "%", 1),
         Derived("supply", _most_power, By("hp", "kW"), 0),
     ),
     valid=_can_be_told,
@@ -197,8 +202,8 @@ EXERCISE = Exercise(
         "API 140 screens and draws {shaker_power}, which is also its rated power; the deck has places for {places}. "
         "The shakers take out {shaker_share} of the rock (use this share whatever screens you choose below). One cone "
         "takes {cone_flow} at its head; the cones take out {cone_share} of what the shakers let pass. Their pump "
-        "makes a head of {head} of the mud at an efficiency of {efficiency}; its motor is rated at {motor} and must "
-        "not give more. Each volume of rock that shakers and cones discard takes {wet} volumes of mud with it. The "
+        "makes a head of {head} of the mud at an efficiency of {efficiency}; its motor may give at most {motor} at "
+        "the shaft. Each volume of rock that shakers and cones discard takes {wet} volumes of mud with it. The "
         "centrifuge takes mud from the pits and throws out {caught} of the drilled solids in its feed. With its pump "
         "it is rated at {full_power}, which it draws at its largest feed of {full_feed}; empty it draws "
         "{empty_power}, and in between the power rises evenly with the feed. While the plant runs it may "

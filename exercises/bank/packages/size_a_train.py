@@ -58,7 +58,7 @@ def _can_be_told(n: Known) -> bool:
     lengths, prices = ([train[0] * train[which] for train in trains] for which in (1, 2))
     return bool(
         small > large
-        and 1.3 <= (n.large_flow / n.small_flow).m_as("") <= 1.7  # half as much screen again
+        and 1.3 <= (n.large_flow / n.small_flow).m_as("") <= 1.62  # half as much screen again
         and large >= 3
         and abs(lengths[0] / lengths[1] - 1) > 0.12
         and abs(prices[0] / prices[1] - 1) > 0.05
@@ -93,8 +93,8 @@ EXERCISE = Exercise(
         "Rig Sandpiper 2 gets new shakers in place of its three, to run finer screens, API 170, in the next section of "
         "Marram-2. The mud is circulated at {flow}. The train "
         "must carry {margin} more than that, even when one machine is out of service. Two sizes are on offer (table in "
-        "(a)): the larger one has about half as much screen again. The flows are for this mud on API 170; on coarser "
-        "screens each takes more. On the deck {deck} are free for the train, side by side. "
+        "(a)): the larger one has about one and a half times the screen area. The flows are for this mud on API 170; "
+        "on coarser screens each takes more. On the deck {deck} are free for the train, side by side. "
         "Prices are invented. Walkways, lifting points and zones for electrical equipment come on top, by the rules of "
         "the site."
     ),

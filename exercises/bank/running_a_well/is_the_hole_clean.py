@@ -9,7 +9,7 @@ from exercises.fleet.envelope import DRILLING_RATE, ROCK_OVER_SHAKER
 from exercises.fleet.rigs import MIDDLE_HOLE
 from exercises.model.envelope import Usual, Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, Told
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Point, Slip, Written, relative
 from exercises.model.possible import RATIO
 from exercises.model.usual_slips import turned_round
@@ -60,6 +60,7 @@ EXERCISE = Exercise(
         Number("rate", Grid(70, 145, 5, "ft/h"), Grid(22, 44, 1, "m/h")),
         Number("lag", Grid(35, 85, 1, "min")),
         Number("shakers", Grid(2, 3, 1)),
+        Told("ran", lambda n: "all its three shakers" if n.shakers.m_as("") > 2 else "two of its three shakers"),
         Derived("over", _over, "t/h", 1),
         Derived("made", _drilled, "t/h", 1),
     ),
@@ -72,7 +73,7 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Sandpiper 2 drills {hole} hole at a steady {rate}. The lag from the bit to the shakers is {lag}. Over the "
-        "last full hour {shakers:n} of its three shakers ran, and the boxes under them were weighed and sampled: they "
+        "last full hour {ran} ran, and the boxes under them were weighed and sampled: they "
         "took {over} of dry rock, rock that was drilled while the rate was the same. Take the hole as in gauge and "
         "the rock as solid, of 2.60. The rule of this exercise: below 80 % of what is drilled the hole is not being "
         "cleaned, above 120 % more comes than the bit makes. What is done in the well is for the driller and the "

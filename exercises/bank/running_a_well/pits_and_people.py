@@ -20,7 +20,7 @@ STATES = {"up": (2, 3.2), "down": (-3.2, -2), "gain": (9, 24), "loss": (-26, -9)
 WISHES = {
     "The mud engineer wants water run into the active tank.": "tell",
     "The sand trap is full, and you want to dump it while the driller is making a connection.": "later",
-    "You find a valve to the reserve tank half open, and the active tank falls.": "shut",
+    "You find a valve to the reserve tank half open, nobody ordered it, and mud runs out by it now.": "shut",
     "The flow line still runs although the mud pumps have been off for five minutes.": "flow",
 }
 OTHER_WISH = "Ask first: does mud move, could it be the well, and does the driller know already?"
@@ -46,7 +46,7 @@ LEVEL = absolute(0.6, "bbl", because="levels and volumes are given to a barrel o
 EXERCISE = Exercise(
     title="The pits and who is told",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.PITS,
     tolerance=LEVEL,
     digits=3,
@@ -157,11 +157,16 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "tell",
-                    "Tell the driller and the mud logger how much and from when, and get their word.",
+                    "Before anything is opened, tell the driller and the mud logger how much and from when; wait for "
+                    "their yes.",
                     OTHER_WISH,
                 ),
                 Option("later", "Leave it now: a level that falls just then hides what the well does.", OTHER_WISH),
-                Option("shut", "Shut it, and tell the driller at once how much went and since when.", OTHER_WISH),
+                Option(
+                    "shut",
+                    "Shut it, for mud is running away, and tell the driller at once how much went and since when.",
+                    OTHER_WISH,
+                ),
                 Option("flow", "Call the driller this moment: the well may be flowing.", OTHER_WISH),
             ),
             right=lambda n: WISHES[n.wish],

@@ -30,7 +30,7 @@ OTHER_EVENT = "Which of your machines will notice that first, and what can you d
 EXERCISE = Exercise(
     title="The rounds of a tour",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.ROUTINE,
     numbers=(
         Pick("section", tuple(SECTIONS)),
@@ -38,7 +38,7 @@ EXERCISE = Exercise(
         Number("flow", Grid(700, 1000, 10, "gal/min"), Grid(160, 226, 2, "m3/h")),
         Number("boxes", Grid(4, 12, 1)),
         Number("rate", Grid(60, 140, 5, "ft/h"), Grid(19, 42, 1, "m/h")),
-        Number("hour", Grid(2, 11, 1, "h")),
+        Number("hour", Grid(9, 12, 1, "h")),
         Told("event_says", lambda n: n.event),
     ),
     envelope=(

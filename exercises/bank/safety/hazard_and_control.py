@@ -30,9 +30,9 @@ JOBS = {
         "Lock out the shaker with your own lock, and try the button.",
     ),
     "caustic": Job(
-        "mix {sacks:n} sacks of caustic soda through the hopper",
+        "mix {few:n} sacks of caustic soda in the chemical barrel",
         "Drops or dust burn skin and eyes.",
-        "Goggles, face shield, gloves and apron on, eye wash tried, caustic slowly into water.",
+        "Goggles, face shield, dust mask, gloves and apron on, eye wash tried, caustic slowly into water.",
     ),
     "sacks": Job(
         "carry {sacks:n} sacks of barite from the pallet to the hopper by hand",
@@ -118,6 +118,7 @@ EXERCISE = Exercise(
         Pick("turn", ("1", "2", "3")),
         Pick("lock", tuple(LOCKS)),
         Number("sacks", Grid(12, 60, 2)),
+        Number("few", Grid(2, 4, 1)),
         Number("hours", Grid(2, 6, 1, "h")),
         Number("minutes", Grid(2, 6, 1)),
         Told("says", lambda n: JOBS[n.job].says),
@@ -135,14 +136,14 @@ EXERCISE = Exercise(
     parts=(
         Choice(
             key="a",
-            ask="What hurts somebody first in this job?",
+            ask="What is most likely to hurt somebody in this job?",
             options=tuple(
                 Option(name, f"{{hazard_{name}}}", "That belongs to another job. Picture this one, step by step.")
                 for name in PLACES
             ),
             right=lambda n: PLACES[_four(n).index(n.job)],
             marks=Marks(2),
-            reason="In this job: {comes} Other hazards are there too; this one is the nearest.",
+            reason="In this job: {comes} Other hazards are there too; this one is the most likely.",
         ),
         Choice(
             key="b",

@@ -78,8 +78,8 @@ EXERCISE = Exercise(
                 "permit": "Get the permit for a confined space.",
                 "empty": "Pump the tank empty as far as it goes, and rinse it from outside, with a gas meter.",
                 "isolate": (
-                    "Lock out and tag stirrer and gun, and shut, lock and tag the lines; try that nothing starts or "
-                    "runs in."
+                    "Lock out and tag stirrer and gun, and part or blank off the lines, with tags; try that nothing "
+                    "starts or runs in."
                 ),
                 "air": "Blow fresh air into the tank, with an earthed blower that makes no spark.",
                 "test": "Have the air tested from outside at top, middle and bottom, and the readings written down.",
@@ -134,8 +134,8 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "sulphide",
-                    "Nobody goes in, and all leave the opening against the wind: raise the alarm for hydrogen "
-                    "sulphide.",
+                    "Nobody goes in: raise the alarm for hydrogen sulphide, and all leave, first across the wind, then "
+                    "against it.",
                     "The rule wants no hydrogen sulphide: any reading of it keeps everybody out.",
                 ),
             ),

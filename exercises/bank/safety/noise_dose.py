@@ -120,7 +120,8 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "kept",
-                    "The dose is within the rule: keep the protection on at the shakers, and have hearing checked.",
+                    "The dose is within the rule: keep the protection on at shakers and tanks, and have hearing "
+                    "checked.",
                     "Compare the dose with 100 %.",
                 ),
             ),

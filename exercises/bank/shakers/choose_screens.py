@@ -43,7 +43,7 @@ MOST_OF_A_DECK = Usual(120, 1000, "gal/min")
 
 #: What the deck shows, and what to do about it. Common practice, no source.
 DECKS = {
-    "The mud covers a quarter of the deck, the discard is dry, and sand is found in the suction tank.": "finer",
+    "The mud covers a quarter of the deck, the discard is dry, no panel is torn, and fine sand goes through.": "finer",
     "The mud covers the whole deck. The cloth is whole and clean, and the flow was raised.": "coarser",
     "The mud covers the whole deck. Grains that do not brush out sit in the holes of the cloth.": "plugged",
     "A pill with lost-circulation material comes round, and the mud engineer wants to keep it in the mud.": "pill",
@@ -165,9 +165,9 @@ EXERCISE = Exercise(
         ),
     ),
     setting=(
-        "Rig Heron 4 pumps {flow} over {shakers:n} of its four shakers. A deck takes four panels, all of one kind. "
-        "The store has:\n\n| | D100 | API number | Conductance | Non-blanked area |\n| --- | ---: | ---: | ---: | "
-        "---: |\n"
+        "Rig Heron 4 pumps {flow} over {shakers:n} shakers; it has no other that runs. A deck takes four panels, all "
+        "of one kind. The store has:\n\n| | D100 | API number | Conductance | Non-blanked area |\n| --- | ---: | ---: "
+        "| ---: | ---: |\n"
         + "\n".join(
             f"| Panel {number} | {{d100_{panel}}} | {{api_{panel}:n}} | {{conductance_{panel}:n}} kD/mm | "
             f"{{area_{panel}}} |"

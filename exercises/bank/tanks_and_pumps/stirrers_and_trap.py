@@ -75,7 +75,7 @@ def _verdict(n: Known) -> str:
 EXERCISE = Exercise(
     title="Sand trap and stirrers",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.TANK_SUMS,
     tolerance=TO_ONE_PERCENT,
     digits=3,
@@ -227,7 +227,8 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "dump",
-                    "Tell the driller and the mud logger, and dump the trap quickly until mud comes.",
+                    "Tell the driller and the mud logger, and dump the trap quickly, to where the permit says, until "
+                    "mud comes.",
                     OTHER_TRAP,
                 ),
                 Option("wait", "Leave it: there is room, and every dump takes good mud along.", OTHER_TRAP),

@@ -24,7 +24,7 @@ def _start(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Weighting up with full pits",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.WEIGHTING_UP,
     numbers=(Number("final_volume", Grid(700, 1300, 10, "bbl"), Grid(112, 205, 1, "m3")), *MUD_TO_WEIGHT_UP),
     valid=lambda n: 1.5 <= (n.target - n.mud_weight).m_as("lb/gal") <= 3.0,
@@ -35,9 +35,10 @@ EXERCISE = Exercise(
     ),
     setting=(
         "The pits of rig Sandpiper 2 are full: {final_volume} of mud of {mud_weight}. The next section of well "
-        "Marram-2 needs {target}. Count the pits alone: the mud in the hole is weighted up in later circulations. The "
-        "crew first moves some of the old mud to the reserve pit. Then it adds barite until the pits hold "
-        "{final_volume} again, at the target weight. Take the density of barite as {barite}."
+        "Marram-2 needs {target}. Count the pits alone: the mud in the hole is weighted up later, in the steps that "
+        "the programme sets, and no heavy slug goes into it. The crew first moves some of the old mud to the reserve "
+        "pit. Then it adds barite until the pits hold {final_volume} again, at the target weight. Take the density "
+        "of barite as {barite}."
     ),
     parts=(
         Numeric(
@@ -147,7 +148,8 @@ EXERCISE = Exercise(
             ask="Put the steps of the job in a safe and sound order. Give the letters, first step first.",
             must_pass=True,
             steps={
-                "talk": "Hold a short talk with the crew. Put on dust mask, goggles and gloves.",
+                "talk": "Hold a short talk with the crew about the whole job: what moves, what can hurt, who does "
+                "what.",
                 "tell": "Tell the driller and the mud logger: how much mud moves, from where to where, and what the "
                 "new weight will be. Wait until both say yes.",
                 "room": "Check that the reserve pit has room for the mud.",
@@ -157,19 +159,19 @@ EXERCISE = Exercise(
                 "the pump.",
                 "close": "Close the valves to the reserve pit.",
                 "hopper": "Start the mixing pump. Check that mud flows through the hopper.",
-                "barite": "Add the barite at a steady rate.",
+                "barite": "With dust mask, goggles and gloves on, add the barite at a steady rate.",
                 "weigh": "Weigh the mud at both ends of the pits until it shows the target everywhere.",
             },
             rules=(
                 Before(
                     "talk",
                     "line",
-                    "The talk comes first: everybody must know the job, and be protected, before a valve is touched.",
+                    "The talk comes first: everybody must know the job before a valve is touched.",
                 ),
                 Before(
                     "talk",
                     "hopper",
-                    "The talk comes first: everybody must know the job, and be protected, before a pump is started.",
+                    "The talk comes first: everybody must know the job before a pump is started.",
                 ),
                 Before(
                     "tell",

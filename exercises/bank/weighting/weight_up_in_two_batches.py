@@ -69,7 +69,7 @@ def _job_can_be(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Weighting up in two batches",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.WEIGHTING_UP,
     numbers=(
         Number("volume", Grid(1500, 2400, 20, "bbl"), Grid(240, 380, 2, "m3")),
@@ -91,11 +91,12 @@ EXERCISE = Exercise(
         Within("barite in bulk", lambda n: n.hopper, BARITE_IN_BULK),
     ),
     setting=(
-        "Rig Northern Gannet has {volume} of mud of {mud_weight} in hole and pits. Well Saltreed-7 needs {target}. The "
-        "program asks for two batches: first to {halfway} in hole and pits, then to {target}. There is room in the "
-        "pits: the volume grows. Take the density of barite as {barite}. The barite comes in bulk: air pushes it from "
-        "a silo to the mixer. The driller and the mud logger are told before each batch. Barite dust harms the lungs, "
-        "and a bulk hose is under pressure: masks stay on, and nobody opens a line before its pressure is gone."
+        "Rig Northern Gannet has {volume} of mud of {mud_weight} in hole and pits, the riser not counted. Well "
+        "Saltreed-7 needs {target}. The program asks for two batches: first to {halfway} in hole and pits, then to "
+        "{target}. There is room in the pits: the volume grows. Take the density of barite as {barite}. The barite "
+        "comes in bulk: air pushes it from a silo to the mixer. The driller and the mud logger are told before each "
+        "batch. Barite dust harms the lungs, and a bulk hose is under pressure: masks stay on, and nobody opens a "
+        "line before its pressure is gone."
     ),
     parts=(
         Numeric(

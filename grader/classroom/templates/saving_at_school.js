@@ -32,7 +32,6 @@ function savingAtSchool(fields, { lookAtAll, keep, say }) {
   let failures = 0;
   let reached = true;
   let trouble = "";
-  let refusedSays = "";
   let savedAt = null;
   let endsAt = null;
   let warned = null;
@@ -65,7 +64,8 @@ function savingAtSchool(fields, { lookAtAll, keep, say }) {
 
   const heldValue = (name) => (held.has(name) ? held.get(name).value : empty.get(name));
   // Of what the school refused only another value is sent again.
-  const isRefused = (name, value) => refused.has(name) && same(refused.get(name), value);
+  const isRefused = (name) => refused.has(name) && same(refused.get(name).value, fields.get(name).value());
+  const refusal = () => [...refused].filter(([name]) => isRefused(name)).map(([name, { says }]) => `${fields.get(name).label}: ${says}`)[0];
   const unsaved = () => [...fields].filter(([name, field]) => !same(field.value(), heldValue(name))).map(([name]) => name);
 
   // Notes when a field was changed by hand; gives whether one was.
@@ -121,7 +121,7 @@ function savingAtSchool(fields, { lookAtAll, keep, say }) {
   }
 
   function made() {
-    const names = begun && receipt === null ? unsaved().filter((name) => !isRefused(name, fields.get(name).value())) : [];
+    const names = begun && receipt === null ? unsaved().filter((name) => !isRefused(name)) : [];
     const answers = names.map((name) => {
       return { name, value: fields.get(name).value(), base: held.get(name)?.number ?? 0, at: typed.get(name) ?? performance.now() };
     });
@@ -193,11 +193,10 @@ function savingAtSchool(fields, { lookAtAll, keep, say }) {
       }
     }
     seen = Math.max(seen, told.number);
-    refusedSays = "";
-    for (const [name, says] of Object.entries(told.refused)) {
-      if (!sent.has(name)) continue;
-      refused.set(name, sent.get(name));
-      refusedSays = `${fields.get(name).label}: ${says}`;
+    for (const [name, says] of Object.entries(told.refused)) if (sent.has(name)) refused.set(name, { value: sent.get(name), says });
+    if (wantsToHandIn && refusal()) {
+      wantsToHandIn = false;
+      say(`Nothing was handed in. ${refusal()}`);
     }
     begun = true;
     for (const [name, field] of fields) noted.set(name, field.value());
@@ -286,7 +285,7 @@ function savingAtSchool(fields, { lookAtAll, keep, say }) {
       if (trouble) return { state: "gone", text: `${trouble} ${count ? open : ""}` };
       return { state: "gone", text: `The school's machine is not reached. Go on working and leave this page open. ${count ? open : ""}` };
     }
-    if (refusedSays) return { state: "gone", text: refusedSays };
+    if (refusal()) return { state: "gone", text: refusal() };
     if (wantsToHandIn) return { state: "wait", text: "Handing in …" };
     if (!begun || savedAt === null) return { state: "wait", text: "Asking the school's machine …" };
     if (count) return { state: "wait", text: open };

@@ -63,8 +63,7 @@
       const told = await (await fetch(`${weigh.dataset.weigh}?${asked}`)).json();
       if (mine !== latest) return;
       weigh.querySelector("[data-line]").textContent = told.line;
-      weigh.querySelector("[data-count]").textContent =
-        `${told.left_out.length} outcomes of the lessons taught are assessed by no sitting`;
+      weigh.querySelector("[data-count]").textContent = told.says;
       weigh.querySelector("[data-left-out]").replaceChildren(
         ...told.left_out.map((line) => Object.assign(document.createElement("li"), { textContent: line })),
       );

@@ -23,7 +23,7 @@ from tests.grader.schools import SITTING, paper_of
 pytestmark = pytest.mark.browser
 AXE = (Path(axe_playwright_python.__file__).parent / "axe.min.js").read_text(encoding="utf-8")
 #: What Chromium says of a network that is gone, of a machine that does not answer, and of a refusal.
-_KNOWN = re.compile(r"net::ERR_|the server responded with a status of (401|409|429)")
+_KNOWN = re.compile(r"net::ERR_|the server responded with a status of (401|403|409|429)")
 
 
 class Running:
@@ -92,10 +92,11 @@ def barriers(page: Page) -> list[str]:
     return [f"{one['id']}: {one['nodes'][0]['html'][:120]}" for one in found["violations"]]
 
 
-def begin(page: Page, room: Running, candidate: str) -> None:
+def begin(page: Page, room: Running, candidate: str, begins: bool = True) -> None:
     page.goto(f"{room.served.address}/#{room.codes[candidate]}")
     page.get_by_role("button", name="Open my paper").click()
-    page.get_by_role("button", name="Start").click()
+    if begins:
+        page.get_by_role("button", name="Start").click()
     expect(page.locator("[data-school]")).to_contain_text("Saved at the school")
 
 
@@ -117,6 +118,8 @@ def test_candidate_answers_while_the_network_is_gone_and_hands_in_when_it_is_bac
     room, page = running(), device()
     begin(page, room, "aa-01")
     type_into(page, "1a", "412.5")
+    # From the very moment that something is typed the page does not say any more that all is saved.
+    assert "1 answer is not saved at the school yet" in page.locator("[data-school]").inner_text()
     saved(page)
     page.context.set_offline(True)
     type_into(page, "1b", "33,5 ")
@@ -194,7 +197,7 @@ def test_two_devices_are_told_of_each_other_and_show_the_later_answer(running, d
     begin(one, room, "aa-01")
     type_into(one, "1a", "11")
     saved(one)
-    begin(two, room, "aa-01")
+    begin(two, room, "aa-01", begins=False)
     expect(two.locator('[id="value-1a"]')).to_have_value("11")
     expect(two.locator("[data-said]")).to_contain_text("another device too")
     two.context.set_offline(True)
@@ -282,3 +285,66 @@ def test_every_page_is_without_barriers_and_fits(running, device, width, colours
     slips = page.context.new_page()
     slips.set_content(room.slips)
     assert slips.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+@pytest.mark.slow
+def test_answer_that_is_too_long_is_told_and_the_others_are_saved(running, device, school):
+    room, page = running(), device()
+    begin(page, room, "aa-01")
+    type_into(page, "1a", "7")
+    area = page.locator("[data-working]").first
+    area.evaluate("area => area.closest('details').open = true")
+    area.fill("x" * 50_001)
+    expect(page.locator("[data-school]")).to_contain_text("more than 50000 characters", timeout=20_000)
+    held = room.served.room.drafts.answers(paper_of(school, "aa-01").id)
+    assert set(held) == {"1a"}
+    page.locator(".bar [data-hand-in]").click()
+    page.get_by_role("dialog").get_by_role("button", name="Hand in").click()
+    expect(page.locator("[data-said]")).to_contain_text("Nothing was handed in")
+    area.fill("x" * 40_000)
+    saved(page)
+    hand_in(page)
+
+
+#: What people type, and what nobody should: read as a number, as a fraction, as text, or not at all.
+ODD = ("412", "3/4", "12 1/2", "6,442", "1 234,5", "½", "1e400", "1e21", "0.0000001", "-.5", "  7 ", "a \\ \" 'b",
+       "🛢 ٣", "10.5 ppg", "９", "1\u00a0000", "−3", "+0")  # fmt: skip
+
+TEXTS = ("", " \t ", "a\r\nb\rc ```` `\n", "\ufeffx\u2028y\u0085 ", "\U0001f600 <b>&amp;</b>", "#\n```text")
+
+
+@pytest.mark.slow
+def test_school_makes_of_odd_answers_of_every_kind_the_very_file_that_the_page_saves(running, device, school, tmp_path):
+    room, page = running(), device()
+    begin(page, room, "aa-01")
+    page.evaluate(
+        """({ odd, texts }) => {
+          const told = (node, kind) => node.dispatchEvent(new Event(kind, { bubbles: true }));
+          document.querySelectorAll('[id^="value-"]').forEach((input, at) => {
+            input.value = odd[at % odd.length];
+            told(input, "input");
+            told(input, "change");
+          });
+          document.querySelectorAll(".choices").forEach((list) => list.querySelectorAll("input")[1].click());
+          document.querySelectorAll(".order-done input").forEach((box) => box.click());
+          document.querySelectorAll(".steps li:first-child button:last-of-type").forEach((down) => down.click());
+          document.querySelectorAll("textarea").forEach((area, at) => {
+            area.value = texts[at % texts.length];
+            told(area, "input");
+          });
+        }""",
+        {"odd": list(ODD), "texts": list(TEXTS)},
+    )
+    page.wait_for_timeout(500)
+    saved(page)
+    with page.expect_download() as download:
+        page.evaluate("document.querySelector('.hand-in [data-save]').click()")
+    download.value.save_as(tmp_path / "saved.ipynb")
+    hand_in(page)
+    (file,) = school.scripts.iterdir()
+    mine, theirs = (json.loads(one.read_bytes()) for one in (file, tmp_path / "saved.ipynb"))
+    for own, other in zip(mine["cells"], theirs["cells"], strict=True):
+        assert own == other
+    assert file.read_bytes() == (tmp_path / "saved.ipynb").read_bytes()
+    kinds = {item["kind"] for item in room.served.room.sheet(paper_of(school, "aa-01").id).data["items"].values()}
+    assert kinds == {"number", "choice", "order", "words"}

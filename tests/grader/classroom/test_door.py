@@ -15,8 +15,10 @@ from grader.classroom import serving
 from grader.classroom.codes import ALPHABET, new_code
 from grader.classroom.door import FREE_TRIES, MOST_BYTES
 from grader.classroom.drafts import MOST_DEVICES
+from grader.classroom.own_certificate import own_certificate
 from grader.classroom.room import Room
 from grader.classroom.serving import Served, addresses, picked, prepared
+from grader.classroom.slips import write_slips
 from grader.store.errors import GraderError
 from tests.grader.classroom.conftest import HOST
 from tests.grader.schools import SITTING, paper_of
@@ -68,8 +70,8 @@ def test_guessing_is_slowed_by_address_and_by_how_a_code_begins(opening):
     assert guess(guesser, opened.codes["aa-01"]) == 429, "a right code has to wait too, or waiting told of it"
     assert guess(opened.browser("192.168.7.67"), opened.codes["aa-01"]) == 303, "others are not held up"
     passed = 0
-    for _ in range(600):
-        opened.clock.pass_by(1)
+    for _ in range(120):
+        opened.clock.pass_by(5)
         passed += guess(guesser) == 403
     assert passed < 30, "in ten minutes"
     begins = opened.codes["aa-02"][:4]
@@ -374,7 +376,7 @@ def test_two_hosts_long_heads_and_half_lines_get_nothing(served):
     host = served.address.removeprefix("http://")
     for head in (
         f"GET / HTTP/1.1\r\nHost: {host}\r\nHost: attacker.example\r\nConnection: close\r\n\r\n",
-        f"GET / HTTP/1.1\r\nHost: {host}\r\nX: {'y' * 100_000}\r\nConnection: close\r\n\r\n",
+        f"GET / HTTP/1.1\r\nHost: {host}\r\nX: {'y' * 5_000_000}\r\nConnection: close\r\n\r\n",
         f"GET / HTTP/1.1\r\nHost: {host}\r\nTransfer-Encoding: x\r\nConnection: close\r\n\r\n0\r\n\r\n",
         f"TRACE / HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n",
         f"GET http://attacker.example/ HTTP/1.1\r\nHost: {host}:1\r\nConnection: close\r\n\r\n",
@@ -508,3 +510,41 @@ def test_whole_sitting_over_a_real_socket(served, school):
     status, told = say("POST", "/hand-in", shown, **headers)
     assert status == 200
     assert json.loads(told)["receipt"]["file"] == "marram_day1_aa-01.ipynb"
+
+
+def test_encrypted_classroom_speaks_by_the_certificate_whose_fingerprint_is_on_the_slips(school):
+    import hashlib
+    import ssl
+
+    room = Room(school.folder, SITTING)
+    served = prepared(room, "127.0.0.1", _free_port(), is_safe=True)
+    text = write_slips(room, served.address).read_text(encoding="utf-8")
+    thread = threading.Thread(target=served.run, daemon=True)
+    thread.start()
+    host, port = served.socket.getsockname()
+    try:
+        shown = ssl.PEM_cert_to_DER_cert(ssl.get_server_certificate((host, port)))
+        assert hashlib.sha256(shown).hexdigest().upper() == served.fingerprint.replace(":", "")
+        assert served.fingerprint in text
+        assert "https://127.0.0.1" in text
+        # It is valid for this address, checked by who trusts it.
+        trusting = ssl.create_default_context(cadata=ssl.DER_cert_to_PEM_cert(shown))
+        line = http.client.HTTPSConnection(host, port, timeout=20, context=trusting)
+        (code,) = re.findall(r'class="code">([\w-]+)<', text)[:1]
+        head = {"Origin": served.address, "Content-Type": "application/x-www-form-urlencoded"}
+        line.request("POST", "/enter", f"code={code}".encode(), head)
+        cookie = line.getresponse().headers["set-cookie"]
+        assert cookie.startswith("__Host-")
+        assert "Secure" in cookie
+        line.close()
+        assert b"Marram" not in raw(served, f"GET / HTTP/1.1\r\nHost: {host}:{port}\r\n\r\n".encode())
+    finally:
+        served.stop()
+        thread.join(20)
+    kept = school.folder / "classroom.pem"
+    assert kept.stat().st_mode & 0o077 == 0
+    before = kept.read_bytes()
+    own_certificate(school, "127.0.0.1")
+    assert kept.read_bytes() == before
+    own_certificate(school, "192.168.7.1")
+    assert kept.read_bytes() != before

@@ -11,7 +11,7 @@ import pytest
 from grader.classroom.clock import LONGEST_BREAK
 from grader.classroom.codes import plain
 from grader.classroom.drafts import drafts_file
-from grader.classroom.looking_on import lines, seen
+from grader.classroom.looking_on import news, seen
 from grader.classroom.scripts_of_answers import script_of
 from grader.classroom.slips import write_slips
 from grader.marking.marking import mark_school
@@ -21,7 +21,7 @@ from grader.papers.issue import issue
 from grader.privacy.export import write_export
 from grader.privacy.privacy import forget, kept_lines
 from grader.store.files import only_one
-from grader.store.log import CLASSROOM_AFTER, CLASSROOM_CLASH, CLASSROOM_DEVICE, HANDED_IN, Log
+from grader.store.log import CLASSROOM_AFTER, CLASSROOM_CLASH, CLASSROOM_DEVICE, CLASSROOM_SLIP, HANDED_IN, Log
 from grader.store.school import open_school
 from tests.grader.classroom.conftest import Clock
 from tests.grader.schools import ONE_ROOM, SITTING, paper_of, quiet, right_answers
@@ -81,7 +81,7 @@ def test_script_handed_in_is_marked_as_one_that_came_on_a_stick(opening, school)
     assert len(short) == len(words), "the model's answers have all of their marks"
     told = "\n".join(trail(open_school(school.folder), "aa-01"))
     assert "begun in the classroom: no limit of time" in told
-    assert "handed in in the classroom: in time" in told
+    assert f"handed in in the classroom: in time; receipt {receipt['digest'][:8]} …" in told
 
 
 def test_handing_in_twice_gives_the_same_receipt_and_one_script(opening, school):
@@ -251,7 +251,9 @@ def test_of_two_devices_the_later_answer_is_kept_both_are_told_and_both_stand_in
     one = opened.browser().enter(opened.codes["aa-01"])
     two = opened.browser("192.168.7.33").enter(opened.codes["aa-01"])
     item = first_number(opened, "aa-01")
+    opened.clock.pass_by(30)
     assert two.save()["others"] == 1
+    opened.clock.pass_by(3600)
     # Typed ten minutes ago without a network, and another answer on the other device since.
     two.save(**{item: number("222")}, ago=60)
     told = one.save(**{item: number("111")}, ago=600)
@@ -273,6 +275,7 @@ def test_later_answer_of_a_device_that_saw_nothing_wins(opening):
     one = opened.browser().enter(opened.codes["aa-01"])
     two = opened.browser("192.168.7.33").enter(opened.codes["aa-01"])
     item = first_number(opened, "aa-01")
+    opened.clock.pass_by(3600)
     one.save(**{item: number("111")}, ago=600)
     two.save(**{item: number("222")}, ago=60)
     assert opened.shown("aa-01")[item] == number("222")
@@ -299,11 +302,23 @@ def test_clock_of_the_machine_that_is_set_gives_and_takes_no_time(opening, jump)
     opened.clock.jump(jump)
     assert browser.save()["left"] == 3000
     opened.room.tick()
+    opened.clock.jump(jump)  # also while the program does not run
     again = opened.again()
     other = again.browser()
     other.client.cookies, other.token = browser.client.cookies, browser.token
     again.clock.pass_by(60)
     assert other.save()["left"] == 2940
+    again.room.close()
+
+
+def test_where_the_machine_was_started_anew_its_clock_of_the_day_tells_how_long_that_took(opening):
+    opened = opening(60)
+    opened.browser().enter(opened.codes["aa-01"])
+    opened.room.tick()
+    opened.clock.pass_by(300)
+    opened.clock.seconds = 5.0  # the even clock begins with the machine
+    again = opened.again()
+    assert again.room.left(opened.paper("aa-01"), "aa-01") == 3300
     again.room.close()
 
 
@@ -316,9 +331,7 @@ def test_time_goes_on_while_the_program_is_not_running(opening):
     other = again.browser()
     other.client.cookies, other.token = browser.client.cookies, browser.token
     assert other.save()["left"] == 3300
-    again.room.tick()
     again.clock.pass_by(LONGEST_BREAK + 1)
-    assert other.save()["left"] < 0
     once_more = again.again()
     assert once_more.room.left(opened.paper("aa-01"), "aa-01") == 3300, "nobody sits overnight"
     again.room.close()
@@ -339,8 +352,8 @@ def test_late_is_marked_late_and_not_lost(opening, school):
     opened.room.tick()
     (line,) = log_of(school, HANDED_IN)
     assert line["late"] == 5
-    assert line["why"] == "5 minutes late, 1 answer saved late"
-    assert "5 minutes late" in "\n".join(lines(opened.room))
+    assert line["why"].startswith("5 minutes late, 1 answer saved late; receipt ")
+    assert "5 minutes late" in "\n".join(news(opened.room, {})[0])
 
 
 def test_more_time_on_the_day_counts_at_once_and_stands_in_the_trail(opening, school):
@@ -368,11 +381,32 @@ def test_instructor_sees_how_far_each_is_and_nothing_of_what_was_answered(openin
     assert (shown["aa-01"].answered, shown["aa-01"].ago) == (1, 120)
     assert shown["aa-02"].begun == ""
     assert shown["aa-04"].minutes == 75
-    told = "\n".join(lines(opened.room))
+    told = "\n".join(news(opened.room, {})[0])
     assert "1 of 4 candidates began, 0 handed in" in told
     assert "aa-01: 1 of" in told
-    assert "not reached" in told
+    assert "last seen 2 min ago" in told
     assert "731" not in told
+
+
+def test_instructor_is_told_of_who_begins_goes_comes_back_and_hands_in_and_of_nothing_else(opening):
+    opened = opening(60)
+    told, stood = news(opened.room, {})
+    assert told == []
+    browser = opened.browser().enter(opened.codes["aa-01"])
+    steps = []
+    for seconds, work in (
+        (1, lambda: None),
+        (1, lambda: browser.save(**{first_number(opened, "aa-01"): number("1")})),
+        (120, lambda: None),
+        (1, lambda: browser.save(w_1a="x")),
+        (1, lambda: browser.hand_in(opened.shown("aa-01"))),
+        (120, lambda: None),
+    ):
+        opened.clock.pass_by(seconds)
+        work()
+        told, stood = news(opened.room, stood)
+        steps.append(len(told))
+    assert steps == [2, 0, 2, 2, 2, 0]
 
 
 def test_candidate_who_comes_late_gets_a_slip_while_the_classroom_is_open(opening, school):
@@ -386,10 +420,14 @@ def test_candidate_who_comes_late_gets_a_slip_while_the_classroom_is_open(openin
     opened.browser().enter(code)
 
 
-def test_lost_slip_is_replaced_and_the_old_code_opens_nothing(opening):
+def test_lost_slip_is_replaced_and_the_old_code_opens_nothing(opening, school):
     opened = opening()
     old = opened.codes["aa-01"]
+    first = opened.browser().enter(old)
     (new,) = opened.room.new_codes(["aa-01"]).values()
+    assert first.post("/save", {}).status_code == 401, "who has the old slip is out"
+    opened.room.tick()
+    assert len(log_of(school, CLASSROOM_SLIP)) == 1
     assert opened.browser().client.post("/enter", data={"code": old}).status_code == 403
     opened.browser().enter(new)
     opened.browser().enter(opened.codes["aa-02"])
@@ -461,7 +499,7 @@ def test_sitting_without_papers_cannot_be_opened(tmp_path):
     from grader.store.errors import GraderError
     from tests.grader.schools import make_school
 
-    school = make_school(tmp_path / "school")
+    school = make_school(tmp_path / "nothing-issued")
     with pytest.raises(GraderError, match="nobody was issued a paper of day1"):
         Room(school.folder, SITTING)
     with pytest.raises(GraderError, match="no sitting 'day9'"):
@@ -480,3 +518,20 @@ def test_answer_is_written_once_in_all_tables_that_count(opening):
     script = json.loads(script_of(opened.room.sheet(paper).data, opened.shown("aa-01")))
     answers = script["metadata"]["pitside"]["worksheet"]["answers"]
     assert {name: answers[name] for name, _ in rows} == answers_of(opened, "aa-01")
+
+
+def test_paper_whose_exercise_changed_since_it_was_issued_is_not_handed_out(school, monkeypatch):
+    from grader.classroom.room import Room
+    from grader.classroom.serving import prepared
+    from grader.store import register
+    from grader.store.errors import GraderError
+
+    room = Room(school.folder, SITTING)
+
+    def changed(paper):
+        raise GraderError("exercise weight-up-growing changed since it was issued")
+
+    monkeypatch.setattr(register.Paper, "variants", changed)
+    with pytest.raises(GraderError, match="changed since"):
+        prepared(room, "127.0.0.1", 1)
+    room.close()

@@ -347,8 +347,8 @@ def test_messages_that_name_a_command_lead_to_its_room(opened, school):
     paper = Register(school).paper_of("day1", "aa-01")
     hand_in(school, paper, b"%PDF-1.4")
     text = desk.get("scripts").text
-    assert "key them in (pitside key-in)" in text
-    assert re.search(r'At the desk: <a href="[^"]+/by-hand">', text)
+    assert "key them in (“Write the page for sheets” in the room Marked by people)" in text
+    assert re.search(r'Go to <a href="[^"]+/by-hand">', text)
 
 
 @pytest.mark.parametrize(

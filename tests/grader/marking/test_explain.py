@@ -74,7 +74,7 @@ def test_right_answer_is_explained_with_numbers_model_tolerance_and_its_reason(c
     explained, drawn, sacks = chain
     text = explained("1a", a=Typed(sacks, "sack"))
     part = BANK["weight-up-growing"].parts[0]
-    assert f"given         {sacks:.6g} sack" in text
+    assert f"given         {sacks:.6g} sacks" in text
     assert f"model answer  {sacks:.4g}" in text
     assert re.search(rf"volume {drawn['volume']:g}(\.0)? bbl", text)
     assert part.tolerance.because in text
@@ -98,7 +98,7 @@ def test_slip_is_explained_by_the_values_that_were_tried_before_it_and_its_dista
 def test_follow_through_is_explained_by_the_earlier_answer_that_it_rests_on(chain):
     explained, drawn, sacks = chain
     text = explained("1b", a=Typed(sacks * 1.3, "sack"), b=Typed(sacks * 1.3 * 100 / (42 * drawn["barite"]), "bbl"))
-    assert f"uses          1a: given {sacks * 1.3:.6g} sack, model" in text
+    assert f"uses          1a: given {sacks * 1.3:.6g} sacks, model" in text
     assert "wrong; carried on" in text
     assert "right value from the own (a)" in text
     assert "rule          right by follow-through" in text

@@ -177,6 +177,24 @@ def test_answers_marked_by_keyboard_alone_land_in_gradebook_record_and_log(page,
 
 
 @pytest.mark.browser
+def test_the_name_comes_first_and_no_digit_that_is_pressed_too_often_lands_in_it(page):
+    page.keyboard.press("Enter")
+    expect(page.locator("[data-said]")).to_have_text("Write your name or initials first: the record says who marked.")
+    expect(page.locator("#marker")).to_be_focused()
+    page.keyboard.press("ArrowDown")
+    page.keyboard.press("Enter")
+    bar, head = page.locator("header + .bar"), page.locator("article:visible h2")
+    for _ in range(6):
+        page.keyboard.press("1")
+        page.keyboard.press("Enter")
+        if head.count():
+            assert bar.bounding_box()["y"] + bar.bounding_box()["height"] <= head.bounding_box()["y"]
+    page.keyboard.press("1")
+    assert page.evaluate("document.activeElement.dataset.open") == "q2"
+    expect(page.locator("#marker")).to_have_value("")
+
+
+@pytest.mark.browser
 def test_what_was_marked_survives_a_closed_tab_and_goes_when_cleared(browser, school):
     context = browser.new_context()
     page = context.new_page()

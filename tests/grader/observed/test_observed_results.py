@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import zipfile
 from collections.abc import Sequence
 from dataclasses import replace
@@ -12,6 +13,7 @@ from pathlib import Path
 import pytest
 from bs4 import BeautifulSoup
 from click.testing import CliRunner, Result
+from pypdf import PdfReader
 
 from exercises.model import Watched
 from exercises.tasks import TASKS
@@ -255,15 +257,15 @@ def test_a_script_that_no_observer_wrote_is_told_and_signs_nothing(school, tmp_p
 
 def test_agreement_of_observers_is_that_of_second_marking(school, tmp_path):
     watched(school, tmp_path)
-    other = dict(zip(("1a", "1c", "1d", "1e", "1h"), "NPPDD", strict=True))
-    two = [seen(school, "aa-00", 1, other), seen(school, "aa-01", 1, {"1d": "N"})]
+    other = dict(zip(("1b", "1d", "1e", "1f", "1i"), "NPPDD", strict=True))
+    two = [seen(school, "aa-00", 1, other), seen(school, "aa-01", 1, {"1e": "N"})]
     take(school, saved(school, tmp_path / "two.json", *two, observer="Ida Moor"))
     mark_school(school, quiet, ONE_ROOM)
     both = pairs(school, school.sittings[0], gather(school))
     exercise = TASKS[WATCHED[0]].exercise
     asked = [p.key for p in exercise.parts if p.marks.total]
     first = [2.0] * (2 * len(asked))
-    second = [{"N": 0.0, "P": 1.0}.get(said.get(f"1{key}", "D"), 2.0) for said in (other, {"1d": "N"}) for key in asked]
+    second = [{"N": 0.0, "P": 1.0}.get(said.get(f"1{key}", "D"), 2.0) for said in (other, {"1e": "N"}) for key in asked]
     assert [pair.second.marks for pair in both if pair.second] == second
     (found,) = agreements(school.sittings[0], school, both)
     assert (found.part, found.scripts) == (exercise.title, len(first))
@@ -281,7 +283,7 @@ def test_moderation_of_tasks_asks_for_two_observers_and_for_no_sample(school, tm
 def test_the_debrief_names_who_missed_a_critical_step_and_no_step_that_everybody_did(tmp_path):
     school = with_tasks(tmp_path / "school", 12)
     step = critical(school, 2)
-    watched(school, tmp_path, {"aa-03": {step: "N"}, "aa-04": {"1a": "P"}})
+    watched(school, tmp_path, {"aa-03": {step: "N"}, "aa-04": {"1b": "P"}})
     found = debrief(school, school.sittings[0], gather(school))
     assert [one.candidate for one in found.helped] == ["aa-03"]
     assert found.slips[0].critical
@@ -309,7 +311,8 @@ def test_sheets_tell_each_candidate_their_own_case_and_keep_the_steps_for_observ
     told_file, steps_file = write_sheets(school, school.sittings[0])
     assert (told_file, steps_file) == sheet_files(school, school.sittings[0])
     page, copy = (BeautifulSoup(path.read_text(), "html.parser") for path in (told_file, steps_file))
-    assert len(page.find_all("section")) == len(copy.find_all("section")) == 2 * len(school.roster)
+    assert len(page.find_all("section")) == 2 * len(school.roster)
+    assert len(copy.find_all("section")) == 2 * 2 * len(school.roster)  # both sides of a sheet
     cases = [
         one.text("{case}") for c in school.roster for one in Register(school).paper_of("day1", c.id).variants()[1:]
     ]
@@ -322,6 +325,35 @@ def test_sheets_tell_each_candidate_their_own_case_and_keep_the_steps_for_observ
                 assert part.ask in copy.get_text()
         for caution in TASKS[name].cautions:
             assert caution in page.get_text()
+
+
+@pytest.mark.browser
+def test_every_task_of_the_bank_is_printed_on_one_sheet_and_the_observers_copy_on_both_its_sides(tmp_path, browser):
+    school = with_tasks(tmp_path / "school", 1, tuple(TASKS))
+    for path, sides in zip(write_sheets(school, school.sittings[0]), (1, 2), strict=True):
+        page = browser.new_page()
+        page.goto(path.as_uri())
+        printed = PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True)))
+        page.close()
+        assert len(printed.pages) == sides * len(TASKS)
+        if sides == 2:
+            told = [re.findall(r"side (\d) of 2", " ".join(one.extract_text().split())) for one in printed.pages]
+            assert told == [["1"], ["2"]] * len(TASKS)
+
+
+def test_the_table_of_tasks_is_written_as_a_page_without_an_empty_cell(tmp_path):
+    done = CliRunner().invoke(commands, ["tasks", "--table", str(tmp_path / "tasks.html")])
+    assert done.exit_code == 0, done.output
+    page = BeautifulSoup((tmp_path / "tasks.html").read_text(encoding="utf-8"), "html.parser")
+    lines = page.select("tbody tr")
+    assert len(lines) == len(TASKS)
+    for line, task in zip(lines, TASKS.values(), strict=True):
+        cells = [cell.get_text(" ", strip=True) for cell in line.find_all(["th", "td"])]
+        assert len(cells) == 5
+        assert all(cells)
+        assert task.outcome in cells[0]
+        assert all(step in cells[1] for step in task.critical)
+        assert task.source in cells[4]
 
 
 # The demonstration ----------------------------------------------------------------------------------------------------
@@ -353,7 +385,7 @@ def test_what_was_typed_in_any_way_at_any_task_is_known_again_in_its_record(tmp_
     path.write_text(settings[: settings.index("exercises = [")] + f"tasks = [{listed}]\n")
     school = open_school(school.folder)
     issue(school, school.sittings, quiet)
-    odd = {"aa-00": ("1f", "11,2"), "aa-01": ("3c", " 58 and a bit")}
+    odd = {"aa-00": ("1g", "11,2"), "aa-01": ("3e", " 58 and a bit")}
     for candidate, (item, typed) in odd.items():
         tasks = [seen(school, candidate, task, {item: typed}) for task in range(1, len(TASKS) + 1)]
         take(school, saved(school, tmp_path / f"{candidate}.json", *tasks))

@@ -18,11 +18,11 @@ from tests.grader.schools import make_school, quiet
 WATCHED = ("weigh-mud", "set-the-pool")
 
 
-def with_tasks(folder: Path, candidates: int = 2) -> School:
+def with_tasks(folder: Path, candidates: int = 2, tasks: tuple[str, ...] = WATCHED) -> School:
     roster = [f"aa-{number:02},Ada Reed {number},,A,{('field', 'metric')[number % 2]}" for number in range(candidates)]
     make_school(folder, roster)
     settings = (folder / "school.toml").read_text()
-    listed = ", ".join(f'"{name}"' for name in WATCHED)
+    listed = ", ".join(f'"{name}"' for name in tasks)
     (folder / "school.toml").write_text(settings[: settings.index("exercises = [")] + f"tasks = [{listed}]\n")
     school = open_school(folder)
     issue(school, school.sittings, quiet)

@@ -337,7 +337,7 @@ def test_cell_that_is_run_before_the_given_cell_shows_what_to_do_in_its_error(is
             with contextlib.redirect_stdout(said):
                 result = shell.run_cell(source)
             assert isinstance(result.error_in_exec, NameError)
-            assert "is not defined? Menu: Run > Run All Cells" in said.getvalue(), source
+            assert 'If it says "not defined": menu Run > Run All Cells' in said.getvalue(), source
     finally:
         InteractiveShell.clear_instance()
 

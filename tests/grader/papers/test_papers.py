@@ -30,7 +30,7 @@ from exercises.model.variant import SHUFFLE, Variant
 from grader.pages.pages import text_of
 from grader.papers.handing_out import list_file, sheets_file
 from grader.papers.issue import IssueTally, issue, replace_packs
-from grader.papers.notebook import GIVEN_CELL
+from grader.papers.notebook import GIVEN_CELL, NOT_READY
 from grader.papers.packs import loose_files, pack_contents, pack_file, pack_names, read_pack, write_pack
 from grader.store.errors import GraderError
 from grader.store.part_marks import item_name
@@ -91,7 +91,7 @@ def test_every_part_is_asked_and_has_an_answer_cell_with_a_line_for_each_item(is
                 asked.append(name)
                 assert f"**{number}({part.key})**" in cells[f"ask-{name}"]["source"]
                 lines = cells[f"answer-{name}"]["source"].split("\n")
-                assert lines == [_blank_line(number, variant, item) for item in part.items()]
+                assert lines == [NOT_READY] + [_blank_line(number, variant, item) for item in part.items()]
                 about = cells[f"answer-{name}"]["metadata"]["nbgrader"]
                 assert about["grade_id"] == name
                 assert about["points"] == sum(item.marks.total for item in part.items())

@@ -431,7 +431,7 @@ def test_forged_second_marks_are_refused_and_the_markers_table_puts_them_right(s
     assert fault.startswith(f"{_sample_file(school)}: not the second marks that line ")
     with pytest.raises(GraderError) as caught:
         sample_of(school, school.sittings[0], gather(school))
-    assert str(caught.value) == fault and "--take FILE" in fault
+    assert str(caught.value) == fault and f"--take {school.records / 'moderation_day1_marks.csv'}" in fault
     assert take_marks(school, school.sittings[0], tmp_path / "second.csv", gather(school)) == taken
     assert verify_school(school).faults == ()
 

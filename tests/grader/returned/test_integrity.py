@@ -16,6 +16,7 @@ from grader.marking.record import Record
 from grader.marking.records import read_record
 from grader.papers.issue import issue
 from grader.papers.notebook import (
+    NOT_READY,
     NOTEBOOK,
     for_hand_marking,
     given_source,
@@ -282,7 +283,7 @@ def test_a_count_asks_for_no_unit_and_not_for_a_fraction(tmp_path):
     school = make_school(tmp_path / "school", exercises=("waste-volume",))
     issue(school, school.sittings, lambda done, total: None)
     paper, script = paper_and_pack(school)
-    assert cell(script, "answer-1d")["source"] == 'answer("1d", None, "no unit")'
+    assert cell(script, "answer-1d")["source"] == f'{NOT_READY}\nanswer("1d", None, "no unit")'
     assert not any("fraction" in c["source"] for c in script["cells"] if c["id"].startswith("answer-"))
     given: dict[str, Any] = {}
     exec(given_source(paper.variants()), given)

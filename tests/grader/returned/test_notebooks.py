@@ -66,44 +66,44 @@ def _attached(value: Any) -> Callable[[dict[str, Any]], None]:
 
 
 SHOWN = {"output_type": "display_data", "metadata": {}, "data": {"image/png": PICTURE}}
-#: Changes of a paper, each of which makes something dear of it; or whole files.
-DEAR: dict[str, Callable[[dict[str, Any]], None] | bytes] = {
-    "source of noughts": _put([0] * 190_000, "cells", 2, "source"),
-    "source of lists": _put([[]] * 190_000, "cells", 2, "source"),
-    "source of lines": _put(["\n"] * 190_000, "cells", 2, "source"),
-    "long source": _put("a" * (19 << 20), "cells", 2, "source"),
-    "long source of wide signs": _put(EMOJI + "a" * (19 << 20), "cells", 2, "source"),
-    "source of many lines": _put(EMOJI + "ab\n" * (LARGEST_TEXT // 3 - 9_000), "cells", 2, "source"),
-    "source of tags": _put(EMOJI + "<a" * (LARGEST_TEXT // 2 - 9_000), "cells", 0, "source"),
-    "attached noughts": _attached([0] * 190_000),
-    "attached wide signs": _attached(EMOJI + "a" * (19 << 20)),
-    "attached pieces": _attached([PICTURE[:100]] * 180_000),
-    "tags of noughts": _put([0] * 190_000, "cells", 2, "metadata", "tags"),
-    "long metadata": _put(EMOJI + "a" * (19 << 20), "metadata", "mine"),
-    "wide metadata": _put([[]] * 190_000, "metadata", "mine"),
-    "kernel of noughts": _put([0] * 190_000, "metadata", "kernelspec"),
-    "long notes": _put(EMOJI + "a" * (19 << 20), "metadata", "pitside", "mine"),
-    "wide notes": _put([[]] * 190_000, "metadata", "pitside", "mine"),
-    "outputs of noughts": _put([0] * 190_000, "cells", 4, "outputs"),
-    "cells of noughts": _put([0] * 190_000, "cells"),
-    "empty cells": _cells(39_000),
-    "cells with one id": _cells(MOST_CELLS, id="cell-5-0"),
-    "cells of tags": _cells(MOST_CELLS, source="<a" * 400),
-    "endless lists": b"[" + b"[]," * 6_600_000 + b"[]]",
-    "endless objects": b"[" + b"{}," * 6_600_000 + b"{}]",
-    "endless names": b"{" + b",".join(b'"%d":{"%d":{}}' % (n, n) for n in range(800_000)) + b"}",
-    "endless texts": b"[" + b'"",' * 6_600_000 + b'""]',
-    "quotes": b'"' * LARGEST,
-    "quotes in a text": b'"' + b'\\"' * (LARGEST // 2 - 1),
-    "brackets in a text": b'{"x":"' + b"[,{" * (LARGEST // 3 - 9) + b'"}',
-    "escapes": b'["' + b"\\ud83d\\ude00" * (LARGEST // 12 - 9) + b'"]',
-    "half pairs": b'["' + b"\\ud83d" * (LARGEST // 6 - 9) + b'"]',
-    "long numbers": b"[" + b",".join([b"9" * 1000] * 20_000) + b"]",
-    "an endless number": b'{"cells":' + b"9" * (LARGEST - 100) + b"}",
-    "an endless fraction": b'{"cells":0.' + b"9" * (LARGEST - 100) + b"}",
-    "an endless power": b'{"cells":1e' + b"9" * (LARGEST - 100) + b"}",
-    "deep": b"[" * (LARGEST // 2),
-    "spaces": b" " * LARGEST,
+#: Changes of a paper, each of which makes something dear of it; or whole files. Large, so made when they are tried.
+DEAR: dict[str, Callable[[], Callable[[dict[str, Any]], None] | bytes]] = {
+    "source of noughts": lambda: _put([0] * 190_000, "cells", 2, "source"),
+    "source of lists": lambda: _put([[]] * 190_000, "cells", 2, "source"),
+    "source of lines": lambda: _put(["\n"] * 190_000, "cells", 2, "source"),
+    "long source": lambda: _put("a" * (19 << 20), "cells", 2, "source"),
+    "long source of wide signs": lambda: _put(EMOJI + "a" * (19 << 20), "cells", 2, "source"),
+    "source of many lines": lambda: _put(EMOJI + "ab\n" * (LARGEST_TEXT // 3 - 9_000), "cells", 2, "source"),
+    "source of tags": lambda: _put(EMOJI + "<a" * (LARGEST_TEXT // 2 - 9_000), "cells", 0, "source"),
+    "attached noughts": lambda: _attached([0] * 190_000),
+    "attached wide signs": lambda: _attached(EMOJI + "a" * (19 << 20)),
+    "attached pieces": lambda: _attached([PICTURE[:100]] * 180_000),
+    "tags of noughts": lambda: _put([0] * 190_000, "cells", 2, "metadata", "tags"),
+    "long metadata": lambda: _put(EMOJI + "a" * (19 << 20), "metadata", "mine"),
+    "wide metadata": lambda: _put([[]] * 190_000, "metadata", "mine"),
+    "kernel of noughts": lambda: _put([0] * 190_000, "metadata", "kernelspec"),
+    "long notes": lambda: _put(EMOJI + "a" * (19 << 20), "metadata", "pitside", "mine"),
+    "wide notes": lambda: _put([[]] * 190_000, "metadata", "pitside", "mine"),
+    "outputs of noughts": lambda: _put([0] * 190_000, "cells", 4, "outputs"),
+    "cells of noughts": lambda: _put([0] * 190_000, "cells"),
+    "empty cells": lambda: _cells(39_000),
+    "cells with one id": lambda: _cells(MOST_CELLS, id="cell-5-0"),
+    "cells of tags": lambda: _cells(MOST_CELLS, source="<a" * 400),
+    "endless lists": lambda: b"[" + b"[]," * 6_600_000 + b"[]]",
+    "endless objects": lambda: b"[" + b"{}," * 6_600_000 + b"{}]",
+    "endless names": lambda: b"{" + b",".join(b'"%d":{"%d":{}}' % (n, n) for n in range(800_000)) + b"}",
+    "endless texts": lambda: b"[" + b'"",' * 6_600_000 + b'""]',
+    "quotes": lambda: b'"' * LARGEST,
+    "quotes in a text": lambda: b'"' + b'\\"' * (LARGEST // 2 - 1),
+    "brackets in a text": lambda: b'{"x":"' + b"[,{" * (LARGEST // 3 - 9) + b'"}',
+    "escapes": lambda: b'["' + b"\\ud83d\\ude00" * (LARGEST // 12 - 9) + b'"]',
+    "half pairs": lambda: b'["' + b"\\ud83d" * (LARGEST // 6 - 9) + b'"]',
+    "long numbers": lambda: b"[" + b",".join([b"9" * 1000] * 20_000) + b"]",
+    "an endless number": lambda: b'{"cells":' + b"9" * (LARGEST - 100) + b"}",
+    "an endless fraction": lambda: b'{"cells":0.' + b"9" * (LARGEST - 100) + b"}",
+    "an endless power": lambda: b'{"cells":1e' + b"9" * (LARGEST - 100) + b"}",
+    "deep": lambda: b"[" * (LARGEST // 2),
+    "spaces": lambda: b" " * LARGEST,
 }
 
 
@@ -164,7 +164,7 @@ TRIED_FIRST = (
     "kind", [pytest.param(kind, marks=[pytest.mark.slow] * (kind not in TRIED_FIRST)) for kind in DEAR]
 )
 def test_file_of_any_shape_costs_no_more_than_a_few_large_honest_ones(paper, pack, honest_seconds, kind):
-    data = _bytes(pack, DEAR[kind])
+    data = _bytes(pack, DEAR[kind]())
     assert len(data) <= LARGEST
     # The memory first: what would take all of it shows before it is tried again.
     assert _memory(lambda: _marked(paper, data)) < MOST_BYTES - len(data)
@@ -174,7 +174,7 @@ def test_file_of_any_shape_costs_no_more_than_a_few_large_honest_ones(paper, pac
 
 @pytest.mark.parametrize("kind", ["source of noughts", "long source of wide signs", "source of many lines"])
 def test_zip_costs_no_more_either(school, paper, pack, honest_seconds, kind):
-    packed = zip_of(("x.ipynb", _bytes(pack, DEAR[kind])), kind=0)
+    packed = zip_of(("x.ipynb", _bytes(pack, DEAR[kind]())), kind=0)
     hand_in(school, paper, packed, "x.zip")
     register = Register(school)
     assert _memory(lambda: read_scripts(school, register)) < MOST_BYTES
@@ -183,7 +183,7 @@ def test_zip_costs_no_more_either(school, paper, pack, honest_seconds, kind):
 
 
 def test_many_dear_files_take_no_more_memory_than_one(school, paper, pack):
-    data = _bytes(pack, DEAR["long source of wide signs"])
+    data = _bytes(pack, DEAR["long source of wide signs"]())
     register = Register(school)
 
     def memory_of(files: int) -> int:

@@ -414,7 +414,7 @@ def test_two_scripts_of_one_paper_in_a_zip_are_refused_with_their_names(school, 
 def test_file_that_a_page_of_the_desk_saved_is_told_with_its_command(school, paper, says, command):
     saved = json.dumps({"format": 1, "what": says, "school": school.id, "candidates": []}, indent=1).encode()
     reason = refusal_of(school, paper, saved, "keyed_day1.json").reason
-    assert f"in the school's folder pitside {command} --take scripts/keyed_day1.json" in reason
+    assert f"in the school's folder: pitside {command} --take scripts/keyed_day1.json" in reason
 
 
 def _link() -> zipfile.ZipInfo:

@@ -273,10 +273,10 @@ def test_other_names_are_not_told(folder, one, other):
 
 
 def test_columns_that_are_not_read_are_told_with_what_may_be_meant(folder):
-    roster(folder, "id,name,phone,system,unit sys\nab-1,Ann,1,metric,x\n")
+    roster(folder, "id,name,phone,system,arrange\nab-1,Ann,1,metric,x\n")
     wanted = (
-        f"Look at {folder / 'roster.csv'}: 3 columns are not read: 'phone', 'system', 'unit sys' (did you mean "
-        "units?); those that are: id, name, employer, crew, units, arrangements"
+        f"Look at {folder / 'roster.csv'}: 3 columns are not read: 'phone', 'system', 'arrange' (did you mean "
+        "arrangements?); those that are: id, name, employer, crew, units, arrangements"
     )
     for command in ("issue", "status"):
         assert wanted in CliRunner().invoke(cli.commands, [command, str(folder)]).output.splitlines()
