@@ -402,9 +402,10 @@ def question(number: int, variant: Variant, part: Part, *, repeated: bool = Fals
         case Numeric():
             for at, method in enumerate(part.method):
                 on_the_way = "" if at and not repeated else "On the way, if you like: "
+                marks_of = "mark" if method.marks == 1 and not repeated else "marks"
                 text += (
                     f"\n\n{on_the_way}**{item_name(number, f'{part.key}.{method.key}')}** "
-                    f"{variant.text(method.ask)} (up to {method.marks:g} marks where your answer earns fewer)"
+                    f"{variant.text(method.ask)} (up to {method.marks:g} {marks_of} where your answer earns fewer)"
                 )
         case Table():
             text += "\n\n" + _table(number, variant, part)

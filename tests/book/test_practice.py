@@ -193,7 +193,7 @@ def asks_for_numbers(lesson: str) -> bool:
     return any(isinstance(item, Numeric) for exercise in practice_of(lesson) for item in exercise.items)
 
 
-@pytest.mark.parametrize("name", filter(asks_for_numbers, LESSONS))
+@pytest.mark.parametrize("name", [name for name in LESSONS if asks_for_numbers(name)])
 def test_every_number_of_a_page_is_answered_from_the_keyboard(lesson: Callable[[str], Page], name: str) -> None:
     """Each box by what is in its page: right, then a slip, or far too large where the exercise has none."""
     page = lesson(name)

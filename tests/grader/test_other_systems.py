@@ -90,6 +90,7 @@ print("SEEN", len(names) > 150, tally.marked, tally.waiting, "The desk is open" 
 """
 
 
+@pytest.mark.slow
 def test_without_what_windows_lacks_all_is_loaded_and_a_school_is_marked_and_shown_at_the_desk(tmp_path):
     done = subprocess.run(
         [sys.executable, "-c", WITHOUT_POSIX, str(tmp_path / "school")], cwd=ROOT, capture_output=True, text=True

@@ -120,7 +120,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="What is the pressure at the bit?",
+            ask="What is the pressure at the bit? Give the unit too.",
             unit=By("psi", "kPa"),
             uses=("a",),
             solve=_pressure,

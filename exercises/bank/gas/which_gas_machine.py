@@ -81,7 +81,7 @@ EXERCISE = Exercise(
     parts=(
         Numeric(
             key="a",
-            ask="What pressure does the seal hold?",
+            ask="What pressure does the seal hold? Give the unit too.",
             unit=By("psi", "kPa"),
             solve=_seal,
             plausible=Range(2.7, 9, "psi"),

@@ -192,8 +192,8 @@ EXERCISE = Exercise(
         Numeric(
             key="d",
             ask=By(
-                "How many pounds of low-gravity solids are in a barrel of mud?",
-                "How many kilograms of low-gravity solids are in a cubic metre of mud?",
+                "How many pounds of low-gravity solids are in a barrel of mud? Give the unit too.",
+                "How many kilograms of low-gravity solids are in a cubic metre of mud? Give the unit too.",
             ),
             unit=By("lb/bbl", "kg/m3"),
             uses=("b",),
