@@ -63,3 +63,26 @@ def test_another_remedy_and_volume_by_plain_arithmetic(system):
         in_words = variant.exercise.item("o").marks.total
         # An answer on the way has no marks of its own where the answer itself is right.
         assert sum(result.marks for result in results.values()) == variant.exercise.marks - in_words
+
+
+@pytest.mark.parametrize("system", System)
+def test_a_machine_put_right_leaves_less_to_those_after_it(system):
+    """Of 100 parts of rock, machine by machine: each takes its part of what comes to it, the repaired one as before."""
+    for number in range(10):
+        numbers = draw_of("weekly-report", system, number).numbers
+        machines = ("shakers", "cones", "centrifuge")
+        comes, by_handover, by_now = 100.0, {}, {}
+        for machine in machines:
+            share = numbers[f"{machine}_before"].magnitude
+            by_handover[machine], comes = share / comes, comes - share
+        comes = 100.0
+        for machine in machines:
+            handover = numbers[f"{machine}_before"].magnitude
+            worn = machine == numbers["worn"]
+            share = handover * (1 - numbers["worse"].magnitude / 100) if worn else handover - numbers["drift"].magnitude
+            by_now[machine], comes = share / comes, comes - share
+        stays, repaired = comes, 100.0
+        for machine in machines:
+            worn = machine == numbers["worn"]
+            repaired -= repaired * (by_handover if worn else by_now)[machine]
+        assert numbers["back"].magnitude == pytest.approx(100 * (1 - repaired / stays), abs=1.1)

@@ -82,9 +82,15 @@ def _water(n: Numbers) -> pint.Quantity:
 
 
 def _back(n: Numbers) -> pint.Quantity:
-    """Of the rock that stays, what the worn machine takes once it is as good as at handover."""
-    before = getattr(n, f"{n.worn}_before")
-    return (before - _share(n, n.worn)) / (1 - _removal(n))
+    """Of the rock that stays, what the worn machine takes once it is as good as at handover.
+
+    Of what comes to it, that is: each machine takes its part of what those before it left, so what a better shaker
+    takes no longer comes to the cones, and they take as much less.
+    """
+    upstream = tuple(MACHINES)[: tuple(MACHINES).index(n.worn)]
+    before = getattr(n, f"{n.worn}_before") / (1 - sum((getattr(n, f"{one}_before") for one in upstream), Q(0.0)))
+    now = _share(n, n.worn) / (1 - sum((_share(n, one) for one in upstream), Q(0.0)))
+    return (before - now) / (1 - now)
 
 
 def _planned(n: Numbers) -> pint.Quantity:
@@ -145,7 +151,7 @@ def _leaves_a_choice(n: Known) -> bool:
     """
     if not Q(2, "percent") <= 1 - n.water_share - n.drilled <= Q(7, "percent"):
         return False
-    if n.target >= n.drilled or n.washout == n.porosity or not 0.22 <= n.back.m_as("") <= 0.45:
+    if n.target >= n.drilled or n.washout == n.porosity or not 0.15 <= n.back.m_as("") <= 0.45:
         return False
     if abs(float((n.back - n.more).m_as("%"))) < 2:
         return False
@@ -171,14 +177,14 @@ EXERCISE = Exercise(
     level=3,
     minutes=75,
     combines=("solids-cost", "dilution"),
-    version=4,
+    version=5,
     outcome=Outcome.REPORT,
     numbers=(
         Number("diameter", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
         Number("length", Grid(2800, 6000, 50, "ft"), Grid(850, 1800, 10, "m")),
         Number("washout", Grid(4, 15, 1, "%")),
         Number("porosity", Grid(8, 20, 1, "%")),
-        Number("shakers_before", Grid(26, 34, 1, "%")),
+        Number("shakers_before", Grid(34, 42, 1, "%")),
         Number("cones_before", Grid(16, 24, 1, "%")),
         Number("centrifuge_before", Grid(15, 22, 1, "%")),
         Pick("worn", tuple(MACHINES)),
@@ -196,7 +202,7 @@ EXERCISE = Exercise(
         Number("plan", Grid(60, 80, 1, "%")),
         Derived("planned", _planned, By("bbl/d", "m3/d"), By(-1, 0)),
         Derived("back", _back, "%", 0),
-        Number("more", Grid(22, 38, 1, "%")),
+        Number("more", Grid(15, 32, 1, "%")),
         Number("repair", Grid(3000, 12_000, 500, "money")),
         Number("rent", Grid(7000, 14_000, 500, "money")),
         Number("mud_price", Grid(30, 60, 2, "money/bbl"), Grid(190, 370, 10, "money/m3")),
@@ -297,7 +303,7 @@ EXERCISE = Exercise(
                     unit="%",
                     uses=("a", ".rock"),
                     solve=lambda n, machine: Q(1.0) * n[f"b.{machine}.rock"] / n.a,
-                    plausible=Range(3, 34, "%"),
+                    plausible=Range(3, 44, "%"),
                     tolerance=relative(0.015, because="one decimal of a share of ten percent or less, and 1 % each"),
                     marks=Marks(1),
                     slips=(
