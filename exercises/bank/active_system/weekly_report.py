@@ -332,7 +332,7 @@ EXERCISE = Exercise(
             unit="%",
             uses=tuple(f"b.{machine}.share" for machine in MACHINES),
             solve=lambda n: sum((n[f"b.{machine}.share"] for machine in MACHINES), Q(0.0)),
-            plausible=Range(36, 76, "%"),
+            plausible=Range(36, 79, "%"),
             tolerance=absolute(0.5, "%", because="three shares, each to one decimal or to 1 %"),
             marks=Marks(1),
             slips=(
@@ -361,7 +361,7 @@ EXERCISE = Exercise(
             digits=3,
             uses=("a",),
             solve=lambda n: removal_performance(mud_built(n.water, n.water_share), n.a, n.drilled),
-            plausible=Range(36, 76, "%"),
+            plausible=Range(36, 79, "%"),
             tolerance=absolute(1, "%", because="a dilution factor with two decimals carries one percent"),
             marks=Marks(3),
             outcome=Dilution.PERFORMANCE,
@@ -554,7 +554,7 @@ EXERCISE = Exercise(
             unit="%",
             uses=("c", "h"),
             solve=_better,
-            plausible=Range(52, 82, "%"),
+            plausible=Range(52, 86, "%"),
             tolerance=absolute(0.7, "%", because="the removal of (c) to half a point, and shares in whole percent"),
             marks=Marks(2),
             slips=(
