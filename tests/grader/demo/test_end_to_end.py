@@ -308,9 +308,12 @@ STATE_CODE = re.compile(rb"\b\d+-\d+-\d+-[A-Z2-7]{5}-[A-Z2-7]{5}\b")
 def everything_of(school: School) -> dict[str, object]:
     """All that a marking and its results leave behind, by file, hidden ones too; of the gradebook what it says."""
     files = {str(path.relative_to(school.records)): path for path in school.records.rglob("*") if path.is_file()}
-    # The state code, over lines that tell the moment, is another each time.
+    # The state code, over lines that tell the moment, is another each time; the folder's name stands in a command.
+    command = f"pitside verify {school.named} ".encode()
     found: dict[str, object] = {
-        name: events_of(path) if name == "log.jsonl" else STATE_CODE.sub(b"(state code)", path.read_bytes())
+        name: events_of(path)
+        if name == "log.jsonl"
+        else STATE_CODE.sub(b"(state code)", path.read_bytes()).replace(command, b"pitside verify (folder) ")
         for name, path in files.items()
     }
     return found | {"gradebook.db": gradebook_of(school)}
