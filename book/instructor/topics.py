@@ -342,7 +342,7 @@ TOPICS: dict[str, tuple[Topic, ...]] = {
         Topic(
             "a light fluid in the riser",
             "dual-gradient",
-            "One way in full: light fluid at the riser's foot",
+            "A worked model: light fluid at the riser's foot",
             "riser",
             ("riser-dilution", "rate-and-plant", "riser-return-plant"),
             COMMON,
