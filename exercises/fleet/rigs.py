@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import pint
+
 from exercises.model.envelope import Usual
+from pitside import Q
 
 INVENTED = "of our scenario, within common practice; no source"
 
@@ -21,6 +24,14 @@ class Section:
 LARGE_HOLE = Section(Usual(17.5, 17.5, "in"), Usual(900, 1200, "gal/min"), Usual(60, 200, "ft/h"))
 MIDDLE_HOLE = Section(Usual(12.25, 12.25, "in"), Usual(700, 1000, "gal/min"), Usual(40, 150, "ft/h"))
 SMALL_HOLE = Section(Usual(8.5, 8.5, "in"), Usual(400, 600, "gal/min"), Usual(20, 100, "ft/h"))
+
+
+@dataclass(frozen=True)
+class Trap:
+    """A sand trap: the surface over which the mud spreads, and its depth up to the weir."""
+
+    area: pint.Quantity
+    depth: pint.Quantity
 
 
 @dataclass(frozen=True)
@@ -43,6 +54,8 @@ HERON_4 = Rig(
     all_mud=Usual(1200, 2500, "bbl", INVENTED),
     sections=(LARGE_HOLE, MIDDLE_HOLE, SMALL_HOLE),
 )
+#: Invented, within common practice: at its depth it holds what the exercises on the trap draw.
+HERON_4_TRAP = Trap(area=Q(80, "ft**2"), depth=Q(6, "ft"))
 SANDPIPER_2 = Rig(
     "Sandpiper 2",
     "platform",
