@@ -233,7 +233,10 @@ def test_installed_marks_a_folder_and_runs_scripts_in_a_room_that_hides_the_exer
     shutil.unpack_archive(pack, installed.cwd / "opened")
     [notebook] = (installed.cwd / "opened").rglob("*.ipynb")
     script = json.loads(notebook.read_bytes())
-    look = "try:\n    from exercises import BANK\nexcept ImportError:\n    print('not there')\nelse:\n    print('there', len(BANK))"
+    look = "\n".join((
+        "try:", "    from exercises import BANK", "except ImportError:", "    print('not there')",
+        "else:", "    print('there', len(BANK))",
+    ))  # fmt: skip
     script["cells"].insert(-1, {
         "cell_type": "code", "id": "look", "metadata": {}, "execution_count": None, "outputs": [], "source": look,
     })  # fmt: skip
