@@ -40,6 +40,19 @@ def each(wanted: Callable[[Exercise], bool]) -> pytest.MarkDecorator:
     return pytest.mark.parametrize("exercise", [one.id for one in BANK.values() if wanted(one)], indirect=True)
 
 
+def in_one_system(names: tuple[str, str], wanted: Callable[[Exercise], bool] = lambda _: True) -> pytest.MarkDecorator:
+    """Like :func:`each`, with the unit systems in turn; the other one tells little more and is left to the longer run.
+
+    names: those of the exercise and of what takes the unit system.
+    """
+    cases = [
+        pytest.param(exercise.id, system, marks=[pytest.mark.slow] * (place % 2 != at))
+        for place, exercise in enumerate(filter(wanted, BANK.values()))
+        for at, system in enumerate(System)
+    ]
+    return pytest.mark.parametrize(names, cases, indirect=[name for name in names if name != "system"])
+
+
 def of_kind(*kinds: type) -> pytest.MarkDecorator:
     """The exercises in which something of one of these kinds takes an answer."""
     return each(lambda exercise: any(isinstance(item, kinds) for item in exercise.items))

@@ -16,12 +16,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from exercises import BANK
 from exercises.model import Choice, Chosen, Numeric, System
 from exercises.model.answers import Given
 from exercises.model.marking import ItemMark, mark, mark_alone
 from exercises.model.variant import Variant
-from tests.exercises.draws import draw_of, of_kind
+from tests.exercises.draws import draw_of, in_one_system, of_kind
 
 LARGEST = 1.7976931348623157e308
 #: The least denormal number, the least that is none, and others of which squares and products vanish or overflow.
@@ -109,15 +108,7 @@ def everywhere(variant: Variant) -> Iterator[dict[str, Given]]:
         yield answers
 
 
-#: Each exercise in one unit system, and the other one left to the longer run: marking sees little of the difference.
-EACH_IN_ONE_SYSTEM = [
-    pytest.param(name, system, marks=[pytest.mark.slow] * (place % 2 != at))
-    for place, name in enumerate(BANK)
-    for at, system in enumerate(System)
-]
-
-
-@pytest.mark.parametrize(("exercise", "system"), EACH_IN_ONE_SYSTEM, indirect=["exercise"])
+@in_one_system(("exercise", "system"))
 def test_nothing_that_is_answered_stops_the_marking(exercise, system):
     """And nothing of it makes NumPy warn, which would stand among what the assessor reads."""
     variant = draw_of(exercise.id, system, 0)

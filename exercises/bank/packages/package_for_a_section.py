@@ -117,6 +117,12 @@ def _most_power(n: Numbers) -> pint.Quantity:
     return _power(n, n.places, n.motor, n.design + n.full_feed / 6)
 
 
+def _with_full_feed(n: Known) -> pint.Quantity:
+    """Power of the fewest sound shakers and cones, with all that the centrifuge can take."""
+    pump = _pump(n, number_of_cones(_wanted(n), n.cone_flow))
+    return _power(n, Bank.for_flow(_wanted(n), n.shaker_flow, spare=1).modules, pump, n.full_feed)
+
+
 def _in_water(weight: pint.Quantity) -> pint.Quantity:
     """Low-gravity solids that make water of this density: bentonite and drilled solids together."""
     return (weight - WATER_4C) / (LOW_GRAVITY - WATER_4C)
@@ -139,6 +145,7 @@ def _can_be_told(n: Known) -> bool:
         and Q(3.5, "percent") <= n.limit <= Q(8, "percent")
         and Q(0.5, "percent") <= _in_water(n.mud_weight) - n.limit <= Q(4, "percent")
         and abs(n.finest - n.finer**2) <= 0.06  # a step of the ladder costs about the same share each time
+        and _with_full_feed(n) >= 1.01 * n.supply  # so that there is a feed too large to choose
     )
 
 
@@ -147,7 +154,7 @@ EXERCISE = Exercise(
     level=3,
     minutes=75,
     combines=("shakers", "hydrocyclones", "centrifuges", "dilution", "active-system"),
-    version=5,
+    version=6,
     outcome=Outcome.SIZE,
     tolerance=CARRIED,
     numbers=(

@@ -381,7 +381,7 @@ if OPEN_BADGES_SCHEMA:
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("name", NAMES.values(), ids=NAMES)
+@pytest.mark.parametrize("name", a_few(NAMES.values(), 2))
 @pytest.mark.parametrize("width", a_few([360, 1000], 1))
 def test_page_fits_its_width(school, tmp_path, visitor, name, width):
     written(school, tmp_path, of_name(school, " ".join(name.split())))
@@ -391,9 +391,9 @@ def test_page_fits_its_width(school, tmp_path, visitor, name, width):
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize(("name", "outcomes", "sheets"), [
-    ("latin", 7, 1), ("arabic", 7, 1), ("cyrillic", 20, 1), ("without a blank", 7, 1), ("long", 62, 2),
-])  # fmt: skip
+@pytest.mark.parametrize(("name", "outcomes", "sheets"), a_few([
+    ("cyrillic", 20, 1), ("long", 62, 2), ("latin", 7, 1), ("arabic", 7, 1), ("without a blank", 7, 1),
+], 2))  # fmt: skip
 def test_printed_it_takes_as_few_sheets_as_it_can(school, tmp_path, visitor, name, outcomes, sheets):
     written(school, tmp_path, of_name(school, " ".join(NAMES[name].split()), outcomes))
     printed = visitor(tmp_path).open("certificate.html").pdf(prefer_css_page_size=True)

@@ -49,6 +49,7 @@ from tests.grader.schools import (
     right_answers,
     script_with,
 )
+from tests.sharing import a_few
 
 NAME, EMPLOYER, ANSWER = "Ingrid Sølvberg-Ås", "Sølvberg Kråkerøy Drilling", "Because the fjord froze in October"
 SECOND = "A clear answer"
@@ -488,7 +489,7 @@ def test_an_export_of_nobody_writes_nothing(school):
 # Ids that are like other words ----------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("candidate", ["day1", "marram", "results", "practice", "marked", "1", "c1"])
+@pytest.mark.parametrize("candidate", a_few(["day1", "c1", "marram", "results", "practice", "marked", "1"], 2))
 def test_no_file_of_others_goes_with_a_candidate_whose_id_is_like_another_word(tmp_path, candidate):
     school = marked_cohort(tmp_path, candidates=3)
     roster = school.folder / "roster.csv"

@@ -152,11 +152,9 @@ def honest_seconds(paper, pack) -> float:
     return _seconds(lambda: _marked(paper, data))
 
 
-#: One or two of each family; the others are tried in the longer run.
+#: One of each family; the others are tried in the longer run.
 TRIED_FIRST = (
-    "source of lists", "long source of wide signs", "source of many lines", "attached pieces", "wide notes",
-    "cells with one id", "cells of tags", "endless objects", "endless names", "quotes in a text", "escapes",
-    "an endless number", "deep", "spaces",
+    "source of many lines", "attached pieces", "cells with one id", "endless objects", "an endless number", "deep",
 )  # fmt: skip
 
 

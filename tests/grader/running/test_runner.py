@@ -454,14 +454,14 @@ def impatient_room():
 
 @pytest.mark.parametrize(
     "stuck",
-    [
+    a_few([
         "import itertools\nany(itertools.repeat(0))",  # a loop in C that looks at no signal
         "import signal; signal.setitimer(signal.ITIMER_REAL, 0)\nwhile True: pass",
         "import signal; signal.pthread_sigmask(signal.SIG_BLOCK, signal.valid_signals())\nwhile True: pass",
         "import time, signal; signal.signal(signal.SIGALRM, signal.SIG_IGN); time.sleep(60)",
         "import ctypes, itertools; ctypes.CDLL(None).prctl(1, 0)\nany(itertools.repeat(0))",  # PR_SET_PDEATHSIG off
-    ],
-)
+    ], 2),
+)  # fmt: skip
 def test_what_cannot_be_interrupted_is_ended_by_the_wall_clock(impatient_room, stuck):
     run = impatient_room.run(notebook('answer("1a", 1)', stuck))
     assert run.ending is Ending.TIMED_OUT
