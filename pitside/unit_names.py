@@ -209,6 +209,7 @@ def spellings() -> dict[str, tuple[str, ...]]:
     return _WORDS | powers
 
 
+@functools.lru_cache(maxsize=1024)
 def spelled(unit: str) -> str:
     """The unit as pages print it: ``kg/m3`` becomes ``kg/m³``, sacks stand in the plural, a fraction prints no unit.
 

@@ -176,10 +176,21 @@ class Drawn:
 
     def __format__(self, form: str) -> str:
         """``""`` prints number and unit, ``n`` the number alone, ``plain`` the number as a calculator takes it."""
-        digits = f"{self.magnitude:.{self.decimals}f}" if _in_full(self.magnitude) else f"{self.magnitude:g}"
         if form == "plain":
-            return digits
-        return grouped(digits) if form == "n" else with_unit(grouped(digits), self.unit)
+            return self._digits
+        return self._grouped if form == "n" else self._with_unit
+
+    @cached_property
+    def _digits(self) -> str:
+        return f"{self.magnitude:.{self.decimals}f}" if _in_full(self.magnitude) else f"{self.magnitude:g}"
+
+    @cached_property
+    def _grouped(self) -> str:
+        return grouped(self._digits)
+
+    @cached_property
+    def _with_unit(self) -> str:
+        return with_unit(self._grouped, self.unit)
 
 
 @functools.lru_cache(maxsize=4096, typed=True)

@@ -20,6 +20,11 @@ _PLAIN = re.compile(rf"(?:[^\W_]|[{re.escape(_PLAIN_SIGNS)}])+")
 #: What begins a list, a heading, a quotation, a table, code, a rule or a definition, or goes on with one.
 _NO_PARAGRAPH = re.compile(r"\s|[-+#>`~|<=_\[:]|\*(?!\*\w)|\d+[.)](\s|$)")
 
+_NUMBER = re.compile("[0-9]+")
+_A_NUMBER = "\ue000"
+#: A numbered list, an entity, a link or its target, a web address, code, an old end of line; or the sign itself.
+_DIGITS_MATTER = re.compile(rf"^[\s>*+-]*[0-9]+[.)]|&#|\]\(|\]:|<|```|~~~|\r|{_A_NUMBER}", re.MULTILINE)
+
 
 def fill(template: str, names: Mapping[str, Any]) -> str:
     """The text with each ``{name}`` printed, number and unit; ``{name:n}`` prints the number alone.
@@ -67,8 +72,22 @@ def _is_plain(line: str) -> bool:
     return line == line.strip() and _PLAIN.fullmatch(line) is not None
 
 
-@functools.lru_cache(maxsize=4096)
 def _read_html(markdown: str) -> str:
+    """One text is read for all candidates: their numbers are put in afterwards where they stand for nothing but digits.
+
+    A sign of the private area takes the place of a number: to Markdown both are letters of a word.
+    """
+    if not _DIGITS_MATTER.search(markdown):
+        numbers = _NUMBER.findall(markdown)
+        read = _rendered(_NUMBER.sub(_A_NUMBER, markdown))
+        if read.count(_A_NUMBER) == len(numbers):  # a cell too many in a line of a table is left out
+            following = iter(numbers)
+            return re.sub(_A_NUMBER, lambda _: next(following), read)
+    return _rendered(markdown)
+
+
+@functools.lru_cache(maxsize=4096)
+def _rendered(markdown: str) -> str:
     return str(_MARKDOWN.render(markdown)).strip()
 
 

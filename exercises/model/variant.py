@@ -354,15 +354,29 @@ class Variant:
         return self.shown_answer(item, answer), ""
 
     def working(self, item: Numeric) -> list[Line]:
-        """The worked solution of an item, from the printed numbers and the printed answers of earlier parts."""
+        """The worked solution of an item, from the printed numbers and from what the lines of earlier parts gave.
+
+        A line that takes up an earlier result takes it as it was printed, or a reader would look for the difference.
+        """
+        if item.key in self._workings:
+            return self._workings[item.key]
         names: dict[str, Drawn | str] = dict(self.numbers)
         wanted = names_of_steps(item.working)
         for other in self.exercise.items:
             if other.key == item.key:
                 break
             if isinstance(other, Numeric | Chosen) and other.key in wanted:
-                names[other.key] = self.printed_answer(other)
-        return work(item.working, names, item.unit, self.system)
+                names[other.key] = self._carried(other)
+        self._workings[item.key] = work(item.working, names, item.unit, self.system)
+        return self._workings[item.key]
+
+    @cached_property
+    def _workings(self) -> dict[str, list[Line]]:
+        return {}
+
+    def _carried(self, item: Numeric | Chosen) -> Drawn:
+        """What a later sum takes for an earlier answer: the last line of its working where it has one."""
+        return self.working(item)[-1].value if isinstance(item, Numeric) and item.working else self.printed_answer(item)
 
     def printed_answer(self, item: Numeric | Chosen) -> Drawn:
         """The model answer of an item, rounded as pages print it."""

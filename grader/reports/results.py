@@ -4,25 +4,18 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from markupsafe import Markup
-
-from exercises.model import Choice, Numeric, Reading, Table, Watched, Written
-from exercises.model.marking import ItemMark, Rule
-from exercises.model.parts import Part
-from exercises.model.practice import chart_html, worked_text
-from exercises.model.text import html, inline_html
 from exercises.model.variant import Variant
 from exercises.tasks import exercise_named
 from grader.marking.books import Books, read_books
 from grader.marking.record import MarkedExercise, Record
 from grader.marking.records import read_refusals
 from grader.pages.pages import filled, text_of
-from grader.papers.notebook import question_to_read
+from grader.reports.feedback import exercise_pages
 from grader.reports.others_numbers import Facts, Sat, Strangers, count_of, one_in, others_numbers, table
 from grader.reports.study import at_a_glance, told_in_words
 from grader.returned.scripts import Refusal
@@ -30,7 +23,6 @@ from grader.store.csv_files import write_csv, write_tables
 from grader.store.errors import GraderError
 from grader.store.files import write_text
 from grader.store.log import CHANGED, Log
-from grader.store.part_marks import item_name
 from grader.store.percents import cut, exact, floored, needed
 from grader.store.register import Paper, attempt_suffix
 from grader.store.school import Candidate, Resit, School, Sitting
@@ -299,8 +291,9 @@ def write_feedback(
     For the assessor alone are the wrong answers that fit somebody else's numbers: on the index, and all of them in
     others_numbers.csv beside it. No candidate's page tells of them.
     """
-    marked = [result for result in results if result.record and result.variants]
-    for count, result in enumerate(marked, 1):
+    marked = [(result, result.record, result.paper) for result in results if result.variants]
+    pages = [(result, record, paper) for result, record, paper in marked if record and paper]
+    for count, (result, record, paper) in enumerate(pages, 1):
         is_draft = not (result.is_final or unfinished)
         text = filled(
             "reports/feedback_tasks.html" if result.sitting.observed else "reports/feedback.html",
@@ -308,7 +301,7 @@ def write_feedback(
             result=result,
             is_draft=is_draft,
             floored=floored,
-            exercises=list(_exercise_pages(result)),
+            exercises=list(exercise_pages(result.variants, record, paper.entries, bool(result.sitting.observed))),
             glance=at_a_glance(school, result.exercises),
             told=told_in_words(result.told, result.exercises),
             needed=needed,
@@ -317,7 +310,7 @@ def write_feedback(
         write_text(path, text)
         # What the page was before the marks, or their lack, put it elsewhere.
         feedback_file(school, result, not is_draft).unlink(missing_ok=True)
-        progress(count, len(marked))
+        progress(count, len(pages))
     if _drafts(school).is_dir() and not any(_drafts(school).iterdir()):
         _drafts(school).rmdir()
     strangers = Strangers()
@@ -386,64 +379,3 @@ def feedback_file(school: School, result: Result, is_draft: bool) -> Path:
 
 def feedback_name(result: Result) -> str:
     return f"{result.sitting.id}_{result.candidate.id}{attempt_suffix(result.attempt)}.html"
-
-
-def _exercise_pages(result: Result) -> Iterator[dict[str, Any]]:
-    assert result.record
-    assert result.paper
-    rows = zip(result.variants, result.record.exercises, result.paper.entries, strict=True)
-    for number, (variant, marked, entry) in enumerate(rows, 1):
-        yield {
-            "number": number,
-            "title": variant.exercise.title,
-            "entry": entry,
-            "setting": Markup(html(variant.text(variant.exercise.setting)) + chart_html(variant)),
-            "marked": marked,
-            "parts": list(_part_pages(number, variant, marked)),
-        }
-
-
-#: What is told of a reading that is further from the observer's than it may be.
-_READ_AGAIN = "Read it again: it is further from the observer's reading than it may be."
-
-
-def _of_a_task(variant: Variant, part: Part, by_item: Mapping[str, ItemMark]) -> dict[str, Any]:
-    """What the feedback on an observed task says of a part besides its mark."""
-    uses = part.uses if isinstance(part, Numeric) else ()
-    observed = next((by_item[use].given for use in uses if isinstance(variant.exercise.item(use), Reading)), "")
-    return {
-        "plain": Markup(inline_html(variant.text(part.ask))),
-        "noted": isinstance(part, Reading),
-        "critical": isinstance(part, Watched) and part.must_pass,
-        "advice": part.advice if isinstance(part, Watched) else _READ_AGAIN if observed else "",
-        "against": observed,
-    }
-
-
-def _part_pages(number: int, variant: Variant, marked: MarkedExercise) -> Iterator[dict[str, Any]]:
-    by_item = {item.item: item for item in marked.items}
-    for part in variant.exercise.parts:
-        items = [
-            {
-                "name": item_name(number, item.key),
-                "label": Markup(inline_html(variant.text(item.ask))) if "." in item.key else "",
-                "mark": by_item[item.key],
-                "by_person": by_item[item.key].rule is Rule.PENDING,
-                "in_words": isinstance(item, Written),
-                "chosen": isinstance(item, Choice) and by_item[item.key].rule is Rule.SLIP,
-            }
-            for item in part.items()
-        ]
-        hand = next((hand for hand in marked.hand if hand.part == part.key), None)
-        yield {
-            **_of_a_task(variant, part, by_item),
-            "is_table": isinstance(part, Table),
-            "hand": hand,
-            "waits": part.key in marked.pending,
-            "changes": [change for change in marked.changes if change.part == part.key],
-            "out_of": sum(item.marks.total for item in part.items()),
-            "ask": Markup(html(question_to_read(number, variant, part))),
-            "items": items,
-            "right": all(by_item[item.key].marks == by_item[item.key].out_of for item in part.items()),
-            "worked": Markup(html(worked_text(variant, part))),
-        }

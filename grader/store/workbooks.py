@@ -171,8 +171,11 @@ def workbook_of(rows: Iterable[Iterable[Any]], title: str, as_read: bool = False
         widest = max(len(str(cell)) for cell in column)
         sheet.column_dimensions[get_column_letter(at)].width = min(_WIDEST, widest + 3)
     for number, row in enumerate(table):
-        cells = []
+        cells: list[WriteOnlyCell | None] = []
         for value in row:
+            if value == "" and not as_read:
+                cells.append(None)  # no cell at all, which many a row has for most exercises
+                continue
             cell = WriteOnlyCell(sheet, value=value)
             if isinstance(value, str):
                 cell.data_type = "s"  # said, since the library would take a text that begins with = for a formula

@@ -20,6 +20,7 @@ PIECES = (
     "-", "--", "---", "+", "#", ">", "|", ":", "[", "]", "(", ")", "`", "```", "~~~", "=", "===", "<", "&", "&amp;",
     '"', "'", "\\", "!", "%", "−", "×", "²", "\N{NO-BREAK SPACE}", "\N{NARROW NO-BREAK SPACE}", "1. ", "2) ", "- ",
     "**b**", "a | b\n--- | ---\n1 | 2", "[a]: b", "http://x.example", "5 psi",
+    "&#49;", "\ue000", "1)", "<1>", "](1", "[1]",
 )  # fmt: skip
 
 
@@ -29,6 +30,11 @@ PIECES = (
 @example("[a]\n\n[a]: b")
 @example("a\n```\nb\n\nc\n```")
 @example("\N{NO-BREAK SPACE}a")
+@example("**12** a\n1\ue000")
+@example("a **b** &#49;")
+@example("a\n> - 1. **b**")
+@example("a\r1. a")
+@example("a | b\n--- | ---\n1 | 2 | 3\n4 | 5")
 def test_any_text_comes_out_as_the_library_reads_it_whole(markdown):
     assert html(markdown) == LIBRARY.render(markdown).strip()
     assert inline_html(markdown) == LIBRARY.renderInline(markdown)
@@ -52,3 +58,14 @@ def test_one_question_is_read_once_for_all_candidates(monkeypatch):
     for number in range(50):
         html(f"Which of *these* is asked once here?\n\nThe pump makes {number} strokes a minute.")
     assert read == ["Which of *these* is asked once here?"]
+
+
+def test_a_text_with_other_numbers_is_not_read_again(monkeypatch):
+    read = []
+    whole = texts._MARKDOWN.render
+    monkeypatch.setattr(texts._MARKDOWN, "render", lambda markdown: read.append(markdown) or whole(markdown))
+    pages = [
+        html(f"The pump of *this* test makes **{number}** strokes in {number / 7:.2f} min.") for number in range(50)
+    ]
+    assert len(read) == 1
+    assert pages[35] == "<p>The pump of <em>this</em> test makes <strong>35</strong> strokes in 5.00 min.</p>"
