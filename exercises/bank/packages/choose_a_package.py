@@ -152,7 +152,7 @@ EXERCISE = Exercise(
         "Its flows over a shaker are those on API 140. "
         "Three limits count. The shakers carry the flow and {margin} more with one shaker out of service. The package "
         "draws at most {supply}. And the mud ends at {limit} drilled solids or less, with {built} of mud built in "
-        "each hour (counted with the rock in it). A bowl or a cone pump out of service is not in these three. Take what "
+        "each hour (counted with the rock in it). A bowl or a cone pump that is out is not in these three. Take what "
         "stays in an hour over the mud built in an hour as the share at which the mud ends."
     ),
     parts=(
