@@ -167,7 +167,7 @@ EXERCISE = Exercise(
             reason=(
                 "Performance is one minus what was built over what would have been built without removal, and that is "
                 "rock over the share of drilled solids. More rock raises it, more drilled solids lower it, and so does "
-                "new mud that took up no rock yet. (Mud dumped while drilling does no harm: it takes its rock with it.) "
+                "new mud that took up no rock yet. (Mud dumped while drilling does no harm: it takes its rock along.) "
                 "Solids that still climb are dilution that has yet to come."
             ),
         ),
