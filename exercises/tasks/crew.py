@@ -127,7 +127,7 @@ MIX_BARITE = Task(
             critical=True,
         ),
         Do(
-            "Feeds evenly, and says: over one whole circulation, weighed every quarter of an hour.",
+            "Feeds evenly, and says: over one whole circulation, weighed every ten minutes.",
             "Even weight all round, or the column differs from what the driller believes.",
         ),
         Do("Tells the driller the weight that was reached, and cleans up.", "The last word is the new weight."),

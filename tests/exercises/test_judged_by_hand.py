@@ -557,7 +557,7 @@ def did_the_plant_get_better(p: Paper) -> Answers:
         "native clay": performance(rock, built, drilled + 0.5),
     }
     note = next((words for words in right if words in p.word("note")), "")
-    says = {"washout": "more rock came", "tankfuls": "nothing to do with solids", "native clay": "more of the solids"}
+    says = {"washout": "more rock came", "tankfuls": "took up no rock", "native clay": "more of the solids"}
     letter = p.letter("d", says[note] if note else "flatters")
     if note:
         item = next(item for item in p.variant.exercise.items if item.key == "d")

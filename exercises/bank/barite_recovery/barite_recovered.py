@@ -261,8 +261,8 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "What is the rejection of drilled solids, that is the share of them that leaves with the overflow and "
-                "is thrown out, in percent?"
+                "What is the rejection of drilled solids, that is the share of them that leaves with the overflow? "
+                "Count all of the overflow as thrown out here. Answer in percent."
             ),
             unit="%",
             solve=lambda n: 1 - _sum(n, "drilled", "drilled"),

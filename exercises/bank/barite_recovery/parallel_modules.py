@@ -55,11 +55,12 @@ EXERCISE = Exercise(
         Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
     ),
     setting=(
-        "A well is drilled with weighted mud. A cyclonic plant is to recover barite from {flow} of it. The plant is "
+        "A well is drilled with weighted mud. A cyclonic plant is to recover barite from it. The first stage is fed "
+        "with {flow} of mud that has been thinned already; count this stage alone. It is "
         "made of equal modules side by side, each with its own pump and its own valves. One module takes {module_flow} "
         "at its rated head, and separates as it should from {least_load} of that flow up. Its pump makes a head of "
-        "{head} of the mud itself, which weighs {mud_weight}, at an efficiency of {efficiency}. A module that is "
-        "opened must first be shut in, freed of pressure and locked out by the rig's own rules."
+        "{head} of the thinned mud itself, which weighs {mud_weight}, at an efficiency of {efficiency}. A module "
+        "that is opened must first be shut in, freed of pressure and locked out by the rig's own rules."
     ),
     parts=(
         Numeric(

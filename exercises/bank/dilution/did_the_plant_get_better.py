@@ -20,7 +20,7 @@ STATES = {"better": (6, 14), "same": (-1.5, 1.5), "worse": (-14, -6)}
 #: What comes out after the figure was worked out, and what it does to it. Common practice, no source.
 NOTES = {
     "the caliper finds a washout of a fifth of the volume, and the rock had been counted by the bit": "rock",
-    "two tankfuls of mud were pumped away after the cement job, and new mud was built for them": "dump",
+    "after the last foot was drilled two tankfuls of mud were pumped away, and new mud was built for them": "dump",
     "a bed of native clay was taken for bentonite, and taken off the low-gravity solids": "too_high",
     "the solids still climbed each day when the section ended": "not_steady",
 }
@@ -44,7 +44,7 @@ def _verdict(n: Known) -> str:
 EXERCISE = Exercise(
     title="Did the plant get better?",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.PERFORMANCE,
     digits=3,
     numbers=(
@@ -154,7 +154,7 @@ EXERCISE = Exercise(
                     "It is too low: more rock came than was counted, and the plant took more of it out.",
                     OTHER_NOTE,
                 ),
-                Option("dump", "It is too low: mud was built that had nothing to do with solids.", OTHER_NOTE),
+                Option("dump", "It is too low: mud was built that took up no rock of this section.", OTHER_NOTE),
                 Option("too_high", "It is too high: more of the solids were drilled than was counted.", OTHER_NOTE),
                 Option(
                     "not_steady",
@@ -166,8 +166,9 @@ EXERCISE = Exercise(
             marks=Marks(2),
             reason=(
                 "Performance is one minus what was built over what would have been built without removal, and that is "
-                "rock over the share of drilled solids. More rock raises it, a dump that was built again lowers it, "
-                "more drilled solids lower it. Solids that still climb are dilution that has yet to come."
+                "rock over the share of drilled solids. More rock raises it, more drilled solids lower it, and so does "
+                "new mud that took up no rock yet. (Mud dumped while drilling does no harm: it takes its rock along.) "
+                "Solids that still climb are dilution that has yet to come."
             ),
         ),
         Written(

@@ -61,9 +61,9 @@ EXERCISE = Exercise(
         "A section of well Marram-2 puts {rock} of drilled solids into the mud. The machines of rig Sandpiper 2 remove "
         "{removal} of them; the discard holds {discard} rock and the rest of it is mud, which is part of the old mud "
         "that leaves and is not counted again. What stays is diluted with clean mud until it is {target} of the mud, "
-        "counted with the rock in it. As much old mud leaves as clean mud comes in. The discarded rock is paid for "
-        "elsewhere. Clean mud costs {mud_price}, disposal of what leaves {disposal_price} (money stands for an "
-        "invented currency)."
+        "counted with the rock in it. As much old mud leaves as clean mud comes in. To keep it "
+        "simple, the discarded rock is paid for elsewhere. Clean mud costs {mud_price}, disposal of what leaves "
+        "{disposal_price} (money stands for an invented currency)."
     ),
     parts=(
         Numeric(

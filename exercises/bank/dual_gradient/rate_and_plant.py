@@ -148,9 +148,9 @@ EXERCISE = Exercise(
         "{mud_rate}; light fluid of {light} is pumped in at the sea floor and comes back with it. Three rates of light "
         "fluid are on the table. The office worked out the equivalent mud weight that each gives at the bottom and at "
         "the casing shoe. At the bottom it may not be below {least}, or the well may flow. At the shoe it may not be "
-        "above {most}, or the rock may break. The plant on deck is made of {units} equal units side by side; each "
-        "takes {unit_flow} of the return, and one of them always stands by. This is arithmetic for learning: deepwater "
-        "well control is for certified people."
+        "above {most}, or the rock may break. The return passes the shakers. The plant behind them is made of {units} "
+        "equal units side by side; each takes {unit_flow} of the return, and one of them always stands by. This is "
+        "arithmetic for learning: deepwater well control is for certified people."
     ),
     parts=(
         Table(

@@ -93,7 +93,8 @@ EXERCISE = Exercise(
     setting=(
         "Another well of rig Northern Gannet is planned with two gradients. Mud of {mud_weight} comes up the well at "
         "{mud_rate}. At the sea floor a light fluid of {light} is pumped into it, so that the riser holds {riser}. The "
-        "return is cut back on deck. This is arithmetic for learning: deepwater well control is for certified people."
+        "return passes the shakers and is cut back on deck. This is arithmetic for learning: deepwater well control is "
+        "for certified people."
     ),
     parts=(
         Numeric(

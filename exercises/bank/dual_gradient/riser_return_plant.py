@@ -361,8 +361,8 @@ EXERCISE = Exercise(
     setting=(
         "Rig Northern Gannet is to drill well Saltreed-7 with two gradients. Mud of {mud_weight} comes up the well at "
         "{mud_rate}. Clean light fluid of {light} is pumped in at the sea floor, and the mixture fills the riser up to "
-        "the rig. The plant on deck parts the return: the overflow goes on to be cleaned to light fluid, the underflow "
-        "is built back to mud of {mud_weight}.\n\n"
+        "the rig. Behind the shakers a plant on deck parts the return: the overflow goes on to be cleaned to light "
+        "fluid, the underflow is built back to mud of {mud_weight}.\n\n"
         "Depths are true vertical depths from the rig: sea floor {mudline}, casing shoe {shoe}, bottom {depth}. The "
         "rock at the bottom holds fluids at an equivalent of {pore}; the rock at the shoe breaks at {fracture}. The "
         "plan of the well asks for a margin of {margin} to both, at rest. The flow line takes a return of at most "

@@ -152,8 +152,8 @@ EXERCISE = Exercise(
         "Its flows over a shaker are those on API 140. "
         "Three limits count. The shakers carry the flow and {margin} more with one shaker out of service. The package "
         "draws at most {supply}. And the mud ends at {limit} drilled solids or less, with {built} of mud built in "
-        "each hour (counted with the rock in it). Take what stays in an hour over the mud built in an hour as the "
-        "share at which the mud ends."
+        "each hour (counted with the rock in it). A bowl or a cone pump that is out is not in these three. Take what "
+        "stays in an hour over the mud built in an hour as the share at which the mud ends."
     ),
     parts=(
         Table(
@@ -258,7 +258,8 @@ EXERCISE = Exercise(
                 "drilled solids in the end. Each of the others breaks one of them, and I say which and by how much. "
                 "Where none keeps all three I order none yet: I ask for one more shaker, a smaller drive, or more mud "
                 "built, whichever limit is the nearest. Price, room, spares and crew are not in the table, and the "
-                "shares hold for the mud and the screens of the trial alone."
+                "shares hold for the mud and the screens of the trial alone. With the only bowl or cone pump out the "
+                "section is not covered yet: a second one, or a written plan for those hours."
             ),
         ),
     ),
