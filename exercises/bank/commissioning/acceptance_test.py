@@ -34,20 +34,14 @@ FINDINGS = {
     "the tour pusher's men have never stopped the machine themselves": "train",
     "no vibration was written down for the machine running empty": "baseline",
 }
-#: The record's first sentence, by the line that decides.
+#: How the record begins, by the line that decides: the result, and what happens next.
 RESULTS = {
-    "none": "Passed: every line was kept.",
-    "flow": "Failed: it did not take the feed of the contract.",
-    "shaking": "Failed: the vibration was above its limit.",
-    "bearing": "Failed: the main bearing was hotter than its limit.",
-    "hours": "No test, to be run again: it stopped before its time.",
-    "mud": "No test, to be run again: the mud was lighter than that of the contract.",
-}
-#: What happens next, by what the test was.
-NEXT = {
-    "passed": "Nothing is to be repaired; the handover begins.",
-    "failed": "The supplier puts it right, and the whole test is run again.",
-    "again": "Nothing is to be repaired; rig and supplier run it again, in the mud and for the time of the contract.",
+    "none": "Passed: every line was kept. The handover begins.",
+    "flow": "Failed: it did not take the feed of the contract. The supplier repairs it and tests again.",
+    "shaking": "Failed: the vibration was above its limit. The supplier repairs it and tests again.",
+    "bearing": "Failed: the main bearing was hotter than its limit. The supplier repairs it and tests again.",
+    "hours": "No test: it stopped before its time. Rig and supplier run it again for the whole time.",
+    "mud": "No test: the mud was lighter than that of the contract. Rig and supplier run it again in the right mud.",
 }
 OTHER_FINDING = "What is missing here: a signature, a part, a skill or a figure?"
 OTHER_LINE = "This line keeps its limit. Compare each measured figure with the limit on the same line."
@@ -110,7 +104,6 @@ EXERCISE = Exercise(
         Derived("mud_weight", _mud, By("lb/gal", "kg/m3"), By(2, 0)),
         Derived("share", _share, "%", 1),
         Told("result", lambda n: RESULTS[n.decides]),
-        Told("next", lambda n: NEXT[VERDICTS[n.decides]]),
     ),
     valid=lambda n: (
         abs(_margin(n).m_as("percent")) >= 1.5
@@ -249,8 +242,8 @@ EXERCISE = Exercise(
             model=(
                 "{result} Feed {flow} (limit {flow_limit}), vibration {shaking:n} mm/s ({shaking_limit:n}), bearing "
                 "{bearing:n} °C ({bearing_limit:n}), run of {hours} ({hours_limit}), mud of {mud_weight} ({lightest} "
-                "to {heaviest}) with {share} of solids. Gauges checked the day before. {next} What is open has "
-                "a name and a date; both sides have signed."
+                "to {heaviest}) with {share} of solids. Gauges checked the day before. What is open has a name and a "
+                "date; both sides have signed."
             ),
         ),
     ),

@@ -162,8 +162,8 @@ EXERCISE = Exercise(
             ),
             model=(
                 "A cone throws out whatever settles fast, and barite is heavy: in the trial that was the barite of (a) "
-                "in one hour, and the mud weight had to be built again. The screen under the cones holds the coarse sand and "
-                "lets the fine barite go back to us."
+                "in one hour, and the mud weight had to be built again. The screen under the cones holds the coarse "
+                "sand and lets the fine barite go back to us."
             ),
         ),
     ),
