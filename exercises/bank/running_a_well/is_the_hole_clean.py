@@ -81,10 +81,9 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Sandpiper 2 drills {hole} hole at a steady {rate}. The lag from the bit to the shakers is {lag}. Over the "
-        "last full hour {ran} ran, and the boxes under them were weighed and sampled: they "
-        "took {over} of dry rock, rock that was drilled while the rate was the same. In the last sound hour they had "
-        "taken {usual} of what was drilled; finer rock goes on to cones and bowl. Take the hole as in gauge and the rock as "
-        "solid, of 2.60. The rule of this exercise: below 80 % of what should be seen the hole is not being "
+        "last full hour {ran} ran, and the boxes under them were weighed and sampled: they took {over} of dry rock, "
+        "rock that was drilled while the rate was the same. In the last sound hour they had taken {usual} of what was "
+        "drilled; finer rock goes on to cones and bowl. Take the hole as in gauge and the rock as solid, of 2.60. The rule of this exercise: below 80 % of what should be seen the hole is not being "
         "cleaned, above 120 % more comes than the bit makes. What is done in the well is for the driller and the "
         "company's people to say."
     ),
@@ -199,15 +198,13 @@ EXERCISE = Exercise(
             ),
             outcome=Outcome.ROUTINE,
             points=(
-                Point(
-                    "gives both figures, what should be seen and what came, with the hour and the lag they are for", 1
-                ),
+                Point("gives both figures, what should be seen and what came, with the hour and the lag", 1),
                 Point("says what is seen, and leaves what is done in the well to him", 1),
             ),
             model=(
                 "Driller, in the last hour {over} of rock came over the shakers; by the rate it should be {wanted}. "
-                "The lag of {lag} is allowed for, and the rate was steady. I go on weighing each half hour and call you; "
-                "what we do in the hole is yours."
+                "The lag of {lag} is allowed for, and the rate was steady. I go on weighing each half hour and call "
+                "you; what we do in the hole is yours."
             ),
         ),
     ),
