@@ -83,7 +83,8 @@ EXERCISE = Exercise(
         "Rig Sandpiper 2 drills {hole} hole at a steady {rate}. The lag from the bit to the shakers is {lag}. Over the "
         "last full hour {ran} ran, and the boxes under them were weighed and sampled: they took {over} of dry rock, "
         "rock that was drilled while the rate was the same. In the last sound hour they had taken {usual} of what was "
-        "drilled; finer rock goes on to cones and bowl. Take the hole as in gauge and the rock as solid, of 2.60. The rule of this exercise: below 80 % of what should be seen the hole is not being "
+        "drilled; finer rock goes on to cones and bowl. Take the hole as in gauge and the rock as solid, of 2.60. The "
+        "rule of this exercise: below 80 % of what should be seen the hole is not being "
         "cleaned, above 120 % more comes than the bit makes. What is done in the well is for the driller and the "
         "company's people to say."
     ),
