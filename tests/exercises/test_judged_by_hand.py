@@ -54,7 +54,7 @@ def torque_trend(p: Paper) -> Answers:
     elif torque[4] - torque[3] > 20:
         trend = ("all at once", "Shut the feed at once")
     elif torque[4] - torque[0] > 10:
-        trend = ("Bit by bit", "Cut the feed in steps")
+        trend = ("Bit by bit", "Turn the feed down in steps")
     elif torque[4] - torque[0] < -10:
         trend = ("Hardly any mud", "look for the mud")
     else:
