@@ -54,7 +54,7 @@ def torque_trend(p: Paper) -> Answers:
     elif torque[4] - torque[3] > 20:
         trend = ("all at once", "Shut the feed at once")
     elif torque[4] - torque[0] > 10:
-        trend = ("Bit by bit", "Cut the feed in steps")
+        trend = ("Bit by bit", "Turn the feed down in steps")
     elif torque[4] - torque[0] < -10:
         trend = ("Hardly any mud", "look for the mud")
     else:
@@ -495,7 +495,7 @@ def is_the_hole_clean(p: Paper) -> Answers:
         rock = math.pi / 4 * (p.x["hole"] * INCH) ** 2 * p.x["rate"] * FOOT * 2.6
     else:
         rock = math.pi / 4 * (p.x["hole"] / 1000) ** 2 * p.x["rate"] * 2.6
-    share = 100 * p.x["over"] / rock
+    share = 100 * p.x["over"] / (rock * p.x["usual"] / 100)
     look = {"Sharp": "bit's own", "Rounded": "rolled about", "splinters": "giving way", "heap": "Beds lie"}
     return {
         "a": rock,

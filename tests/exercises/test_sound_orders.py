@@ -69,9 +69,9 @@ SOUND = {
     ),
     "rounds-of-a-tour": (
         "talk walk machines compare sign tell act again",
-        "talk sign walk machines compare tell act again",
+        "talk walk machines sign compare tell act again",
         "talk machines compare walk sign tell act again",
-        "walk talk sign machines compare tell act again",
+        "walk talk machines compare tell sign act again",
     ),
 }
 UNSOUND = {
@@ -121,9 +121,11 @@ UNSOUND = {
         "sample thin charge bridge look start pump",
     ),
     "rounds-of-a-tour": (
-        "talk act sign walk machines compare tell again",
-        "talk sign walk machines compare act tell again",
-        "talk sign walk machines tell compare act again",
+        "talk act walk machines sign compare tell again",
+        "talk walk machines sign compare act tell again",
+        "talk walk machines sign tell compare act again",
+        "talk sign walk machines compare tell act again",
+        "talk walk sign machines compare tell act again",
     ),
 }
 

@@ -42,7 +42,7 @@ SAYS = {
 }
 ACTS = {
     "steady": "Let it run, and write the readings down.",
-    "climbs": "Cut the feed in steps until the torque falls, find out why more solids come, and stop it at the alarm.",
+    "climbs": "Turn the feed down in steps until the torque falls, see why more solids come, and stop it at the alarm.",
     "leaps": "Shut the feed at once, let bowl and scroll turn, and flush; wait for the torque to fall.",
     "falls": "Leave the bowl turning, and look for the mud: tank level, feed pump, valves, strainer.",
     "shakes": "Keep everybody away, shut the feed, stop the drive from the panel, and have it isolated when it stands.",
@@ -132,8 +132,8 @@ EXERCISE = Exercise(
             marks=Marks(2),
             outcome=Outcome.SAFELY,
             reason=(
-                "A slow climb below the alarm: cut the feed in steps. A leap, or the alarm: feed off at once, and "
-                "bowl and scroll go on turning and are flushed, so that solids do not cake. A bowl that shakes is "
+                "A slow climb below the alarm: turn the feed down in steps. A leap, or the alarm: feed off at once, "
+                "and bowl and scroll go on turning and are flushed, so that solids do not cake. A bowl that shakes is "
                 "stopped, and nobody goes near before it stands still and is locked out. A trip is not reset again "
                 "before its cause is found."
             ),

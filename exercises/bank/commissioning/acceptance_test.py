@@ -34,14 +34,14 @@ FINDINGS = {
     "the tour pusher's men have never stopped the machine themselves": "train",
     "no vibration was written down for the machine running empty": "baseline",
 }
-#: The record's first sentence, by the line that decides.
+#: How the record begins, by the line that decides: the result, and what happens next.
 RESULTS = {
-    "none": "Passed: every line was kept.",
-    "flow": "Failed: it did not take the feed of the contract.",
-    "shaking": "Failed: the vibration was above its limit.",
-    "bearing": "Failed: the main bearing was hotter than its limit.",
-    "hours": "No test, to be run again: it stopped before its time.",
-    "mud": "No test, to be run again: the mud was lighter than that of the contract.",
+    "none": "Passed: every line was kept. The handover begins.",
+    "flow": "Failed: it did not take the feed of the contract. The supplier repairs it and tests again.",
+    "shaking": "Failed: the vibration was above its limit. The supplier repairs it and tests again.",
+    "bearing": "Failed: the main bearing was hotter than its limit. The supplier repairs it and tests again.",
+    "hours": "No test: it stopped before its time. Rig and supplier run it again for the whole time.",
+    "mud": "No test: the mud was lighter than that of the contract. Rig and supplier run it again in the right mud.",
 }
 OTHER_FINDING = "What is missing here: a signature, a part, a skill or a figure?"
 OTHER_LINE = "This line keeps its limit. Compare each measured figure with the limit on the same line."

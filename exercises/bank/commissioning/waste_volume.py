@@ -75,7 +75,7 @@ EXERCISE = Exercise(
         "the gaps between the cuttings first; what does not fit there takes up room of its own. A box to the brim "
         "holds {box}, but it is filled to {fill} only, so that nothing spills when it is lifted. The boat takes "
         "{load} boxes on each trip. Boxes are lifted only by the rig's lifting plan and its licensed crew, and "
-        "within the weight that the box and the crane are rated for."
+        "within the weight that the box and the crane are rated for; here the room is the tighter limit."
     ),
     parts=(
         Numeric(

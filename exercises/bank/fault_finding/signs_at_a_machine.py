@@ -443,7 +443,7 @@ EXERCISE = Exercise(
                 Point("says what is needed or done now, and asks the driller to say it back", 1),
             ),
             model=(
-                "Driller, this is solids control, at {machine}. I see this: {seen} I do this now: {done} The well and "
+                "Driller, this is solids control, at {machine}. I see this: {seen} My first act: {done} The well and "
                 "the flow are yours to decide. Please say back what you heard."
             ),
         ),

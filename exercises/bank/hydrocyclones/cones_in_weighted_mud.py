@@ -161,9 +161,9 @@ EXERCISE = Exercise(
                 Point("says that the screen sorts by size: fine barite goes back, coarse sand is thrown away", 1),
             ),
             model=(
-                "A cone throws out whatever settles fast, and barite is heavy: in the trial that was barite of the mud "
-                "each hour, and its weight had to be built again. The screen under the cones holds the coarse sand and "
-                "lets the fine barite go back to us."
+                "A cone throws out whatever settles fast, and barite is heavy: in the trial that was the barite of (a) "
+                "in one hour, and the mud weight had to be built again. The screen under the cones holds the coarse "
+                "sand and lets the fine barite go back to us."
             ),
         ),
     ),

@@ -34,7 +34,7 @@ HEADS = {"low": (44, 60), "right": (72, 78), "high": (92, 106)}
 ACTS = {
     "rope": "Open its apex or take load off the bank until it sprays with air in its middle.",
     "worn": "Have the pump locked out, see that no pressure is left, and change the apex for one of the bank's size.",
-    "plugged": "Have the pump locked out, see that no pressure is left, and clear the apex from below with a tool.",
+    "plugged": "Have the pump locked out, see that no pressure is left, and clear the apex with a tool, from the side.",
     "spray": "Leave it as it is.",
 }
 #: What else may be seen at a bank, and what it means. Common practice, no source.

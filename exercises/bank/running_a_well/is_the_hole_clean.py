@@ -19,7 +19,8 @@ from pitside.removal import drilled_hole_volume
 from pitside.units import Q
 
 HOUR = Q(1, "h")
-#: Rock that the shakers gave over rock that was drilled, by what it says; the setting draws the lines at 80 and 120 %.
+#: Rock that the shakers gave over what they should have given, by what it says; the setting draws the lines at 80 and
+#: 120 %.
 STATES = {"clean": (0.88, 1.1), "stays": (0.35, 0.68), "falls": (1.35, 1.9)}
 #: What the rock over the screens looks like, and what it tells. Common practice, no source.
 LOOKS = {
@@ -35,9 +36,14 @@ def _drilled(n: Numbers | Known) -> pint.Quantity:
     return drilled_hole_volume(n.hole, n.rate * HOUR) * LOW_GRAVITY / HOUR
 
 
+def _wanted(n: Numbers | Known) -> pint.Quantity:
+    """What the shakers should give: the rest of the rock goes on to cones and bowl."""
+    return _drilled(n) * n.usual
+
+
 def _over(n: Numbers) -> pint.Quantity:
     low, high = STATES[n.state]
-    return _drilled(n) * (low + (high - low) * float(n.place.m_as("")))
+    return _wanted(n) * (low + (high - low) * float(n.place.m_as("")))
 
 
 def _says(n: Known) -> str:
@@ -48,7 +54,7 @@ def _says(n: Known) -> str:
 EXERCISE = Exercise(
     title="Is the hole clean?",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.HOLE_CLEANING,
     tolerance=relative(0.01, because="1029.4 rounded to 1029 takes 0.04 % of it; three figures on the way, 0.5 %"),
     digits=3,
@@ -60,9 +66,11 @@ EXERCISE = Exercise(
         Number("rate", Grid(70, 145, 5, "ft/h"), Grid(22, 44, 1, "m/h")),
         Number("lag", Grid(35, 85, 1, "min")),
         Number("shakers", Grid(2, 3, 1)),
+        Number("usual", Grid(60, 75, 5, "%")),
         Told("ran", lambda n: "all its three shakers" if n.shakers.m_as("") > 2 else "two of its three shakers"),
         Derived("over", _over, "t/h", 1),
         Derived("made", _drilled, "t/h", 1),
+        Derived("wanted", _wanted, "t/h", 1),
     ),
     valid=lambda n: (n.made / n.shakers).m_as("t/h") >= 2.0 and (n.over / n.shakers).m_as("t/h") <= 8.0,
     envelope=(
@@ -73,9 +81,10 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Sandpiper 2 drills {hole} hole at a steady {rate}. The lag from the bit to the shakers is {lag}. Over the "
-        "last full hour {ran} ran, and the boxes under them were weighed and sampled: they "
-        "took {over} of dry rock, rock that was drilled while the rate was the same. Take the hole as in gauge and "
-        "the rock as solid, of 2.60. The rule of this exercise: below 80 % of what is drilled the hole is not being "
+        "last full hour {ran} ran, and the boxes under them were weighed and sampled: they took {over} of dry rock, "
+        "rock that was drilled while the rate was the same. In the last sound hour they had taken {usual} of what was "
+        "drilled; finer rock goes on to cones and bowl. Take the hole as in gauge and the rock as solid, of 2.60. The "
+        "rule of this exercise: below 80 % of what should be seen the hole is not being "
         "cleaned, above 120 % more comes than the bit makes. What is done in the well is for the driller and the "
         "company's people to say."
     ),
@@ -118,23 +127,28 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="What percentage of the rock that is drilled comes over the shakers?",
+            ask="What percentage of the rock that should be seen at the shakers comes over them?",
             unit="%",
             uses=("a",),
-            solve=lambda n: n.over / n.a,
+            solve=lambda n: n.over / (n.a * n.usual),
             plausible=Range(33, 195, "%"),
             possible=RATIO,
             tolerance=relative(0.015, because="the boxes are weighed to a tenth of a tonne an hour"),
             marks=Marks(1),
             slips=(
-                turned_round(lambda n: n.a / n.over, "What came over goes on top, what was drilled below."),
+                turned_round(
+                    lambda n: n.a * n.usual / n.over, "What came over goes on top, what should be seen below."
+                ),
                 Slip(
-                    "what is missing",
-                    lambda n: 1 - n.over / n.a,
-                    "This is what is missing of all rock. The question asks what came.",
+                    "of all rock",
+                    lambda n: n.over / n.a,
+                    "This is the share of all rock. Not all of it shows at the shakers: take {usual} of it first.",
                 ),
             ),
-            working=(Step("What came over the shakers, over what was drilled:", "{over} / {a} * 100"),),
+            working=(
+                Step("What should be seen at the shakers:", "{a} * {usual} / 100", "should", "t/h", digits=4),
+                Step("What came over them, over that:", "{over} / {should} * 100"),
+            ),
         ),
         Choice(
             key="c",
@@ -159,7 +173,10 @@ EXERCISE = Exercise(
             ),
             right=_says,
             marks=Marks(2),
-            reason="{b} of the rock comes over. The driller cannot see the boxes: he knows it from you or not at all.",
+            reason=(
+                "{b} of what should be seen comes over. The driller cannot see the boxes: he knows it from you or not "
+                "at all."
+            ),
         ),
         Choice(
             key="d",
@@ -182,15 +199,13 @@ EXERCISE = Exercise(
             ),
             outcome=Outcome.ROUTINE,
             points=(
-                Point(
-                    "gives both figures, drilled and over the shakers, with the hour and the lag that they are for", 1
-                ),
+                Point("gives both figures, what should be seen and what came, with the hour and the lag", 1),
                 Point("says what is seen, and leaves what is done in the well to him", 1),
             ),
             model=(
-                "Driller, in the last hour {over} of rock came over the shakers; by the rate it should be {made}. The "
-                "lag of {lag} is allowed for, and the rate was steady. I go on weighing each half hour and call you; "
-                "what we do in the hole is yours."
+                "Driller, in the last hour {over} of rock came over the shakers; by the rate it should be {wanted}. "
+                "The lag of {lag} is allowed for, and the rate was steady. I go on weighing each half hour and call "
+                "you; what we do in the hole is yours."
             ),
         ),
     ),

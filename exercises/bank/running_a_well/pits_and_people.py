@@ -27,7 +27,7 @@ OTHER_WISH = "Ask first: does mud move, could it be the well, and does the drill
 
 
 def _expected(n: Numbers | Known) -> pint.Quantity:
-    """What was added, less what went into the new hole, with the rock and to the reserve."""
+    """What was added, less the rock of the new hole and the mud on it, and what went to the reserve."""
     return n.added - n.hole - n.discard - n.moved
 
 
@@ -68,9 +68,9 @@ EXERCISE = Exercise(
     ),
     setting=(
         "At the start of the tour the active tanks of rig Heron 4 held {before}. During the tour {added} of new mud "
-        "were added, {moved} were pumped to the reserve, the bit made {hole} of new hole, which is full of mud now, "
-        "and {discard} of mud left with the rock of this hole. Everybody who had to know knew. At the end of the tour "
-        "the tanks hold {found}. Readings explain 5 bbl (0.8 m³), and no more."
+        "were added, {moved} were pumped to the reserve, and the machines threw out {hole} of rock, all of it from "
+        "new hole, with {discard} of mud on it. Leave the steel of the pipe out. Everybody who had to know knew. At "
+        "the end of the tour the tanks hold {found}. Readings explain 5 bbl (0.8 m³), and no more."
     ),
     parts=(
         Numeric(
@@ -83,9 +83,9 @@ EXERCISE = Exercise(
             marks=Marks(2),
             slips=(
                 Slip(
-                    "new hole left out",
+                    "rock left out",
                     lambda n: n.added - n.discard - n.moved,
-                    "You left the new hole out. It has to be filled with mud.",
+                    "You left the rock out. It was thrown out too: the new hole is full of mud in its place.",
                 ),
                 Slip(
                     "sign turned round",
