@@ -36,11 +36,16 @@ class Trap:
 
 @dataclass(frozen=True)
 class Rig:
-    """A rig: where it stands, its mud, the active mud and all mud that it holds, the sections that it drills."""
+    """A rig: where it stands, its mud, the sections that it drills, and how much mud it holds.
+
+    ``pits`` is the mud in the active tanks alone, on every well the same. ``active`` is hole and pits together, so it
+    grows with the depth of the hole; under deep water the riser is not counted. ``all_mud`` is that and the reserve.
+    """
 
     name: str
     place: str
     mud: str
+    pits: Usual
     active: Usual
     all_mud: Usual
     sections: tuple[Section, ...]
@@ -50,7 +55,8 @@ HERON_4 = Rig(
     "Heron 4",
     "land",
     "water-base mud: unweighted down to the middle hole, weighted with barite below",
-    active=Usual(700, 1300, "bbl", INVENTED),
+    pits=Usual(500, 800, "bbl", INVENTED),
+    active=Usual(700, 2200, "bbl", INVENTED),
     all_mud=Usual(1200, 2500, "bbl", INVENTED),
     sections=(LARGE_HOLE, MIDDLE_HOLE, SMALL_HOLE),
 )
@@ -60,6 +66,7 @@ SANDPIPER_2 = Rig(
     "Sandpiper 2",
     "platform",
     "invert mud",
+    pits=Usual(700, 1300, "bbl", INVENTED),
     active=Usual(1200, 2000, "bbl", INVENTED),
     all_mud=Usual(2000, 4000, "bbl", INVENTED),
     sections=(LARGE_HOLE, MIDDLE_HOLE, SMALL_HOLE),
@@ -68,6 +75,7 @@ NORTHERN_GANNET = Rig(
     "Northern Gannet",
     "deep water, two gradients",
     "synthetic-base mud, weighted with barite",
+    pits=Usual(700, 1300, "bbl", INVENTED),
     active=Usual(1500, 2500, "bbl", INVENTED),
     all_mud=Usual(3000, 5000, "bbl", INVENTED),
     sections=(MIDDLE_HOLE, SMALL_HOLE),

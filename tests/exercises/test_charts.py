@@ -97,3 +97,15 @@ def test_a_chart_that_cannot_be_drawn_leaves_nothing_in_the_next():
     with pytest.raises(ValueError, match="dimension"):
         svg(broken)
     assert svg(two_curves()) == before
+
+
+@pytest.mark.parametrize("share", [10, 50, 90])
+def test_sizes_of_the_model_are_those_of_the_curve_that_is_drawn(share):
+    """By log-linear reading between the points of the chart; fifty classes had put d90 half a percent beside it."""
+    item = {10: "b", 50: "a", 90: "c"}[share]
+    for number in range(3):
+        variant = draw(BANK["read-the-distribution"], np.random.default_rng(number), System.FIELD)
+        assert variant.exercise.chart is not None
+        (curve,) = variant.exercise.chart(variant.numbers, variant.system).curves
+        drawn = np.exp(np.interp(share, curve.y, np.log(curve.x)))
+        assert variant.key[item].m_as("um") == pytest.approx(drawn, rel=0.001)

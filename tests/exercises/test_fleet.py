@@ -100,6 +100,51 @@ def test_a_rig_holds_more_mud_than_is_active_and_not_more_than_rigs_do(rig):
     assert envelope.ACTIVE_MUD.low <= rig.active.low < rig.active.high <= envelope.ACTIVE_MUD.high
 
 
+@pytest.mark.parametrize("rig", rigs.RIGS, ids=lambda rig: rig.name)
+def test_the_pits_of_a_rig_hold_less_than_its_pits_and_a_hole(rig):
+    assert rig.pits.low < rig.pits.high
+    assert rig.pits.low + 150 <= rig.active.low
+    assert rig.pits.high + 150 <= rig.active.high
+
+
+#: How a paper says which mud of a rig it means.
+PITS_ALONE = ("pits alone", "active tanks of rig")
+HOLE_AND_PITS = ("in hole and pits", "Hole and active pits", "active system")
+
+
+def _rig_of(setting: str) -> rigs.Rig | None:
+    named = [rig for rig in rigs.RIGS if rig.name in setting]
+    return named[0] if len(named) == 1 else None
+
+
+@pytest.mark.parametrize(
+    ("phrases", "mud"), [(PITS_ALONE, "pits"), (HOLE_AND_PITS, "active")], ids=["pits alone", "hole and pits"]
+)
+def test_the_mud_of_a_rig_is_drawn_from_its_sheet_whatever_the_well(phrases, mud):
+    """So that Heron 4 does not hold as much in its tanks on one paper as in tanks and hole on the next."""
+    checked = 0
+    for exercise in BANK.values():
+        texts = [in_system(exercise.setting, System.FIELD), *(str(part.ask) for part in exercise.parts)]
+        rig = _rig_of(texts[0])
+        if rig is None or not any(phrase in text for phrase in phrases for text in texts):
+            continue
+        checked += 1
+        assert any(within.usual is getattr(rig, mud) for within in exercise.envelope), exercise.id
+    assert checked >= 4
+
+
+def test_no_exercise_that_names_a_rig_takes_the_active_mud_of_any_rig():
+    named = [one for one in BANK.values() if _rig_of(in_system(one.setting, System.FIELD))]
+    assert len(named) > 50
+    assert [one.id for one in named if any(within.usual is envelope.ACTIVE_MUD for within in one.envelope)] == []
+
+
+def test_an_exercise_that_counts_the_pits_alone_says_why():
+    told = [text for one in BANK.values() if "pits alone" in (text := in_system(one.setting, System.FIELD))]
+    assert len(told) >= 3
+    assert all("pits alone, for this mud is made ready" in text or "pits alone: the mud in" in text for text in told)
+
+
 def test_a_figure_draws_on_round_numbers_within_its_range():
     """15 to 40 gal/min are 3.41 to 9.08 m3/h; the grid takes the multiples of 0.2 in it."""
     assert machines.BARITE_BOWL.feed.grid(1, "gal/min") == Grid(15, 40, 1, "gal/min")

@@ -78,16 +78,16 @@ def barite_two_ways(x: Printed, field: bool) -> Answers:
 def cut_point_change(x: Printed, field: bool) -> Answers:
     """By the powers that the setting states, at the flows that it prints."""
     thick = x["cut"] * math.sqrt(x["thicker"] / x["viscosity"])
-    wide = (x["larger"] / x["diameter"]) ** 1.18 * (x["flow"] / x["larger_flow"]) ** 0.45
+    narrow = (x["smaller"] / x["diameter"]) ** 1.18 * (x["flow"] / x["smaller_flow"]) ** 0.45
     factors = (
         math.sqrt(x["thinner"] / x["viscosity"]),
         (x["flow"] / x["more_flow"]) ** 0.45,
-        (x["smaller"] / x["diameter"]) ** 1.18 * (x["flow"] / x["smaller_flow"]) ** 0.45,
+        narrow,
     )
     return {
         "a": thick,
         "b": thick * (x["flow"] / x["less_flow"]) ** 0.45,
-        "c": x["cut"] * wide,
+        "c": x["cut"] * narrow,
         "d": "ABC"[factors.index(min(factors))],
     }
 

@@ -146,7 +146,7 @@ EXERCISE = Exercise(
     version=3,
     outcome=Outcome.RECOVERY,
     numbers=(
-        HERON_4.active.number("active", (10, "bbl"), (2, "m3")),
+        HERON_4.active.part(700, 1300).number("active", (10, "bbl"), (2, "m3")),
         BARITE_BOWL.feed.number("flow", (1, "gal/min"), (0.2, "m3/h")),
         Number("hours", Grid(4, 12, 0.5, "h")),
         Number("barite_share", Grid(10, 20, 1, "%")),

@@ -8,7 +8,6 @@ import pint
 
 from exercises.bank.barite_recovery import WHOLE, Outcome
 from exercises.fleet.envelope import (
-    ACTIVE_MUD,
     BARITE_BOWL_FEED,
     CUT_OF_SMALL_CONE,
     CUT_OF_SMALL_CONE_IN_MUD,
@@ -189,7 +188,7 @@ EXERCISE = Exercise(
     version=4,
     outcome=Outcome.MODULES,
     numbers=(
-        HERON_4.active.number("volume", (20, "bbl"), (5, "m3")),
+        HERON_4.active.part(700, 1300).number("volume", (20, "bbl"), (5, "m3")),
         Number("flow", Grid(60, 140, 2, "gal/min"), Grid(14.0, 32.0, 0.5, "m3/h")),
         Number("barite_share", Grid(10, 18, 1, "%")),
         Number("drilled_share", Grid(4, 7, 1, "%")),
@@ -217,7 +216,7 @@ EXERCISE = Exercise(
     ),
     valid=_can_be_told,
     envelope=(
-        Within("active mud", lambda n: n.volume, ACTIVE_MUD),
+        Within("active mud", lambda n: n.volume, HERON_4.active),
         Within("feed of a pair of bowls", lambda n: n.flow / (n["b.centrifuges.number"] - 1), BARITE_BOWL_FEED),
         Within("solids through a bowl", _solids_of_a_bowl, SOLIDS_THROUGH_SMALL_BOWL),
         Within("cut of a module's first stage", lambda n: n.modules_coarse, CUT_OF_SMALL_CONE_IN_MUD),

@@ -6,7 +6,7 @@ import pint
 
 from exercises.bank.barite_recovery import EXACT, Outcome
 from exercises.bank.barite_recovery.barite_two_ways import BOWLS_RUNNING, ROWS
-from exercises.fleet.envelope import ACTIVE_MUD, DRILLED_SOLIDS, WEIGHTED_MUD
+from exercises.fleet.envelope import DRILLED_SOLIDS, WEIGHTED_MUD
 from exercises.fleet.rigs import HERON_4
 from exercises.model.envelope import Usual, Within
 from exercises.model.exercise import Exercise
@@ -118,7 +118,7 @@ EXERCISE = Exercise(
         Pick("sound", tuple(TIGHT)),
         Pick("remark", tuple(REMARKS)),
         Number("place", Grid(0, 1, 0.05)),
-        HERON_4.active.number("volume", (20, "bbl"), (5, "m3")),
+        HERON_4.active.part(700, 1300).number("volume", (20, "bbl"), (5, "m3")),
         Number("barite_share", Grid(10, 18, 1, "%")),
         Number("drilled_share", Grid(4, 7, 1, "%")),
         Number("barite", Grid(35, 35, 0.1, "lb/gal"), Grid(4200, 4200, 10, "kg/m3")),
@@ -134,7 +134,7 @@ EXERCISE = Exercise(
     ),
     valid=_can_be_told,
     envelope=(
-        Within("active mud", lambda n: n.volume, ACTIVE_MUD),
+        Within("active mud", lambda n: n.volume, HERON_4.active),
         Within("drilled solids", lambda n: n.drilled_share, DRILLED_SOLIDS),
         Within("mud weight", _mud_weight, WEIGHTED_MUD),
         Within("power of two pairs of bowls", lambda n: n.centrifuges_power, TWO_PAIRS),

@@ -54,27 +54,28 @@ def _room_can_be_judged(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Cutting back: two ways, and the room for them",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.CUTTING_BACK,
     tolerance=relative(0.01, because="an exact balance; volumes are given to about a barrel"),
     numbers=(
-        Number("volume", Grid(1500, 2400, 20, "bbl"), Grid(240, 380, 2, "m3")),
+        NORTHERN_GANNET.pits.number("volume", (20, "bbl"), (2, "m3")),
         Number("mud_weight", Grid(11.0, 14.5, 0.1, "lb/gal"), Grid(1320, 1740, 10, "kg/m3")),
         Number("target", Grid(10.0, 13.5, 0.1, "lb/gal"), Grid(1200, 1620, 10, "kg/m3")),
         Number("premix", Grid(8.4, 9.0, 0.1, "lb/gal"), Grid(1010, 1080, 10, "kg/m3")),
-        Number("pit_capacity", Grid(1600, 3600, 20, "bbl"), Grid(255, 570, 5, "m3")),
-        Number("reserve_room", Grid(100, 1000, 10, "bbl"), Grid(16, 160, 1, "m3")),
+        Number("pit_capacity", Grid(740, 2000, 20, "bbl"), Grid(118, 318, 2, "m3")),
+        Number("reserve_room", Grid(50, 550, 10, "bbl"), Grid(8, 87, 1, "m3")),
     ),
     valid=_room_can_be_judged,
     envelope=(
-        Within("active mud", lambda n: n.volume, NORTHERN_GANNET.active),
+        Within("mud in the pits", lambda n: n.volume, NORTHERN_GANNET.pits),
         Within("mud with the growth", lambda n: n.b, MUD_ON_THE_RIG),
         Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
     ),
     setting=(
         "Rig Northern Gannet has {volume} of mud of {mud_weight} in its pits. Another section of well Saltreed-7 needs "
-        "{target}. Count the pits alone, not the hole. The crew cuts the mud back with premix of {premix}. The driller "
-        "and the mud logger are told before any mud moves or changes weight."
+        "{target}. Count the pits alone, for this mud is made ready before it is pumped into the hole. The crew cuts "
+        "the mud back with premix of {premix}. The driller and the mud logger are told before any mud moves or changes "
+        "weight."
     ),
     parts=(
         Numeric(
@@ -82,7 +83,7 @@ EXERCISE = Exercise(
             ask="First way: no mud is moved out, and the volume grows. What volume of premix is needed?",
             unit=By("bbl", "m3"),
             solve=_premix_growing,
-            plausible=Range(90, 1400, "bbl"),
+            plausible=Range(45, 760, "bbl"),
             marks=Marks(2),
             slips=(
                 Slip(
@@ -117,7 +118,7 @@ EXERCISE = Exercise(
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: n.volume + n.a,
-            plausible=Range(1500, 3700, "bbl"),
+            plausible=Range(730, 2060, "bbl"),
             tolerance=SUM_OF_VOLUMES,
             marks=Marks(1),
             slips=(
@@ -143,7 +144,7 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl", "m3"),
             solve=_premix_replacing,
-            plausible=Range(90, 860, "bbl"),
+            plausible=Range(45, 465, "bbl"),
             marks=Marks(2),
             slips=(
                 Slip(

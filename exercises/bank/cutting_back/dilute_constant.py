@@ -7,7 +7,8 @@ import math
 import pint
 
 from exercises.bank.cutting_back import EXACT_BALANCE, READ_ON_A_BALANCE, Outcome, together
-from exercises.fleet.envelope import DRILLED_SOLIDS, MUD_ON_THE_RIG, WEIGHTED_MUD
+from exercises.fleet.envelope import DRILLED_SOLIDS, WEIGHTED_MUD
+from exercises.fleet.rigs import HERON_4
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
@@ -38,11 +39,11 @@ def _weight_after(n: Known, kept: pint.Quantity, liquid: pint.Quantity) -> pint.
 EXERCISE = Exercise(
     title="Cutting back with full pits",
     level=2,
-    version=4,
+    version=5,
     outcome=Outcome.CUTTING_BACK,
     tolerance=EXACT_BALANCE,
     numbers=(
-        Number("volume", Grid(700, 1300, 10, "bbl"), Grid(112, 206, 1, "m3")),
+        HERON_4.pits.number("volume", (10, "bbl"), (1, "m3")),
         Number("mud_weight", Grid(10.5, 14.5, 0.1, "lb/gal"), Grid(1260, 1740, 10, "kg/m3")),
         Number("target", Grid(9.5, 13.5, 0.1, "lb/gal"), Grid(1140, 1620, 10, "kg/m3")),
         Number("liquid", Grid(8.4, 9.0, 0.1, "lb/gal"), Grid(1010, 1080, 10, "kg/m3")),
@@ -55,15 +56,16 @@ EXERCISE = Exercise(
         and Q(2, "percent") <= _low_gravity(n) <= Q(9, "percent")
     ),
     envelope=(
-        Within("mud in the pits", lambda n: n.volume, MUD_ON_THE_RIG),
+        Within("mud in the pits", lambda n: n.volume, HERON_4.pits),
         Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
         Within("low-gravity solids", _low_gravity, DRILLED_SOLIDS),
     ),
     setting=(
         "On another well the pits of rig Heron 4 are full: {volume} of water-base mud of {mud_weight}, with {content} "
         "of barite in it. The next section needs {target}. The crew cuts the mud back with a liquid of {liquid}, water "
-        "with salt and polymer, and holds the volume in the pits at {volume}. Count the pits alone, not the hole. The "
-        "driller and the mud logger are told before any mud moves."
+        "with salt and polymer, and holds the volume in the pits at {volume}. Count the pits alone, for "
+        "this mud is made ready before it is pumped into the hole. The driller and the mud logger are told before any "
+        "mud moves."
     ),
     parts=(
         Numeric(
@@ -74,7 +76,7 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl", "m3"),
             solve=_replaced,
-            plausible=Range(100, 600, "bbl"),
+            plausible=Range(75, 365, "bbl"),
             marks=Marks(2),
             slips=(
                 Slip(
@@ -156,7 +158,7 @@ EXERCISE = Exercise(
             unit=By("sack", "t"),
             uses=("a",),
             solve=lambda n: n.a * n.content,
-            plausible=Range(70, 1900, "sack"),
+            plausible=Range(55, 1150, "sack"),
             tolerance=relative(0.01, because="the rounding of (a)"),
             marks=Marks(1),
             outcome=Outcome.ROUTE,
@@ -189,7 +191,7 @@ EXERCISE = Exercise(
             ),
             unit=By("bbl", "m3"),
             solve=lambda n: dilution_volume_bled_off(n.volume, n.mud_weight, n.target, n.liquid),
-            plausible=Range(110, 800, "bbl"),
+            plausible=Range(80, 485, "bbl"),
             marks=Marks(2),
             slips=(
                 Slip(

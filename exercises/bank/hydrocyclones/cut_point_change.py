@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import pint
 
 from exercises.bank.hydrocyclones import CUT_POINT, Outcome
-from exercises.fleet.envelope import CUT_OF_DESILTER_CONE, FEED_PUMP_HEAD, FEED_TO_DESILTER_CONE
-from exercises.fleet.machines import DESILTER
+from exercises.fleet.envelope import CUT_OF_DESANDER_CONE, FEED_PUMP_HEAD, FEED_TO_DESANDER_CONE
+from exercises.fleet.machines import DESANDER
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range
@@ -21,7 +19,7 @@ from pitside.units import WATER_4C, Q
 
 
 def _cone(diameter: pint.Quantity) -> Cone:
-    """A desilter cone of fixed proportions; only ratios of its figures are used here."""
+    """A cone of fixed proportions; only ratios of its figures are used here."""
     return Cone(diameter, diameter * 0.25, diameter * 0.34, diameter * 0.16, diameter * 4.4)
 
 
@@ -29,24 +27,19 @@ def _plitt(flow: pint.Quantity, viscosity: pint.Quantity, diameter: pint.Quantit
     return plitt_cut_point_later(_cone(diameter), flow, 0.0, LOW_GRAVITY, WATER_4C, viscosity)
 
 
-def _at_the_same_head(which: str) -> Callable[[Numbers], pint.Quantity]:
-    """Flow of a cone of the same shape and another size, at the head at which the first takes its own."""
-
-    def flow(n: Numbers) -> pint.Quantity:
-        wanted = plitt_pressure(_cone(n.diameter), n.flow, 0.0)
-        return plitt_flow(_cone(getattr(n, which)), wanted, 0.0)
-
-    return flow
+def _at_the_same_head(n: Numbers) -> pint.Quantity:
+    """Flow of the smaller cone of the same shape, at the head at which the first takes its own."""
+    return plitt_flow(_cone(n.smaller), plitt_pressure(_cone(n.diameter), n.flow, 0.0), 0.0)
 
 
 def _head_for_more(n: Known) -> pint.Quantity:
-    """Head that the larger flow takes, where the first takes the 75 ft of a desilter."""
+    """Head that the larger flow takes, where the first takes the 75 ft of a desander."""
     one, more = (plitt_pressure(_cone(n.diameter), flow, 0.0) for flow in (n.flow, n.more_flow))
     return Q(75.0, "ft") * (more / one)
 
 
-def _larger(n: Known) -> pint.Quantity:
-    return _moved(n, n.cut, diameter=n.larger, flow=n.larger_flow)
+def _smaller(n: Known) -> pint.Quantity:
+    return _moved(n, n.cut, diameter=n.smaller, flow=n.smaller_flow)
 
 
 def _moved(n: Known, cut: pint.Quantity, **new: pint.Quantity) -> pint.Quantity:
@@ -66,7 +59,7 @@ def _finest(n: Known) -> str:
 
 def _one_change_is_best(n: Known) -> bool:
     """The best change is so by 1.5 % at least, and each is one that a rig could make; the pump has its limit."""
-    if not (n.thicker > n.viscosity * 1.2 and 0.8 <= n.thinner / n.viscosity < 1 and n.less_flow < n.flow * 0.9):
+    if not (n.thicker > n.viscosity * 1.2 and 0.84 <= n.thinner / n.viscosity < 1 and n.less_flow < n.flow * 0.9):
         return False
     if not (1.06 * n.flow <= n.more_flow and _head_for_more(n) <= Q(110, "ft")):
         return False
@@ -86,28 +79,31 @@ COMPARE = "Work out the cut after each change: the roots and powers of the law w
 EXERCISE = Exercise(
     title="What moves the cut of a cone",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.MOVING,
     tolerance=CUT_POINT,
     digits=3,
     numbers=(
-        DESILTER.cut.part(20, 30).number("cut", (1, "um")),
+        DESANDER.cut.part(50, 62).number("cut", (1, "um")),
         Number("viscosity", Grid(4.0, 10.0, 0.5, "cP"), Grid(4.0, 10.0, 0.5, "mPa.s")),
         Number("thicker", Grid(8, 24, 1, "cP"), Grid(8, 24, 1, "mPa.s")),
         Number("thinner", Grid(3.0, 9.5, 0.5, "cP"), Grid(3.0, 9.5, 0.5, "mPa.s")),
-        DESILTER.flow.number("flow", (1, "gal/min"), (0.2, "m3/h")),
-        Number("less_flow", Grid(34, 50, 1, "gal/min"), Grid(8.0, 11.0, 0.2, "m3/h")),
-        Number("more_flow", Grid(55, 74, 1, "gal/min"), Grid(12.0, 16.8, 0.2, "m3/h")),
-        Number("diameter", Grid(4, 4, 1, "in"), Grid(100, 100, 5, "mm")),
-        Number("larger", Grid(6, 12, 1, "in"), Grid(150, 300, 25, "mm")),
-        Derived("larger_flow", _at_the_same_head("larger"), By("gal/min", "m3/h"), By(-1, 0)),
-        Number("smaller", Grid(3.0, 3.75, 0.25, "in"), Grid(75, 95, 5, "mm")),
-        Derived("smaller_flow", _at_the_same_head("smaller"), By("gal/min", "m3/h"), By(0, 1)),
+        DESANDER.flow.part(560, 600).number("flow", (5, "gal/min"), (1, "m3/h")),
+        Number("less_flow", Grid(400, 530, 10, "gal/min"), Grid(90, 120, 2, "m3/h")),
+        Number("more_flow", Grid(600, 740, 10, "gal/min"), Grid(136, 168, 2, "m3/h")),
+        # Sizes of the lesson's table. Of its cones only the two desanders are near enough to compare.
+        Number("diameter", Grid(12, 12, 1, "in"), Grid(305, 305, 1, "mm")),
+        Number("smaller", Grid(10, 10, 1, "in"), Grid(254, 254, 1, "mm")),
+        Derived("smaller_flow", _at_the_same_head, By("gal/min", "m3/h"), By(0, 1)),
     ),
     valid=_one_change_is_best,
     envelope=(
-        Within("feed of the cone", lambda n: n.flow, FEED_TO_DESILTER_CONE),
-        Within("cut of the cone", lambda n: n.cut, CUT_OF_DESILTER_CONE),
+        Within("size of the cone", lambda n: n.diameter, DESANDER.diameter),
+        Within("size of the smaller cone", lambda n: n.smaller, DESANDER.diameter),
+        Within("feed of the cone", lambda n: n.flow, FEED_TO_DESANDER_CONE),
+        Within("feed of the smaller cone", lambda n: n.smaller_flow, FEED_TO_DESANDER_CONE),
+        Within("cut of the cone", lambda n: n.cut, CUT_OF_DESANDER_CONE),
+        Within("cut of the smaller cone", lambda n: n.c, CUT_OF_DESANDER_CONE),
         Within("head for the larger flow", _head_for_more, FEED_PUMP_HEAD),
     ),
     setting=(
@@ -122,7 +118,7 @@ EXERCISE = Exercise(
             ask="The liquid thickens to {thicker}, all else is as before. At what size does the cone cut now, in µm?",
             unit="um",
             solve=lambda n: _moved(n, n.cut, viscosity=n.thicker),
-            plausible=Range(21, 75, "um"),
+            plausible=Range(54, 155, "um"),
             marks=Marks(2),
             slips=(
                 turned_round(
@@ -151,7 +147,7 @@ EXERCISE = Exercise(
             unit="um",
             uses=("a",),
             solve=lambda n: _moved(n, n.a, flow=n.less_flow),
-            plausible=Range(21, 110, "um"),
+            plausible=Range(56, 185, "um"),
             marks=Marks(2),
             slips=(
                 Slip(
@@ -179,36 +175,38 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "Back to the first liquid: a cone of the same shape with a diameter of {larger} runs at the same "
-                "head. There it takes {larger_flow}. At what size would it cut, in µm?"
+                "Back to the first liquid: a cone of the same shape with a diameter of {smaller} runs at the same "
+                "head. There it takes {smaller_flow}. At what size would it cut, in µm?"
             ),
             unit="um",
-            solve=_larger,
-            plausible=Range(21, 46, "um"),
+            solve=_smaller,
+            plausible=Range(45, 60, "um"),
             marks=Marks(2),
             slips=(
                 Slip(
                     "flow left as it was",
-                    lambda n: _moved(n, n.cut, diameter=n.larger),
-                    "You left the flow as it was. At the same head the larger cone takes more, and more flow cuts "
-                    "finer.",
+                    lambda n: _moved(n, n.cut, diameter=n.smaller),
+                    "You left the flow as it was. At the same head the smaller cone takes less, and less flow cuts "
+                    "coarser.",
                     keeps=1,
                 ),
                 Slip(
                     "diameter left as it was",
-                    lambda n: _moved(n, n.cut, flow=n.larger_flow),
-                    "You counted the larger flow alone. In a wide cone the mud turns less sharply: put the diameter "
-                    "in.",
+                    lambda n: _moved(n, n.cut, flow=n.smaller_flow),
+                    "You counted the smaller flow alone. In a narrow cone the mud turns more sharply: put the "
+                    "diameter in.",
                     keeps=1,
                 ),
                 turned_round(
-                    lambda n: n.cut**2 / _larger(n),
-                    "In a wide cone the mud turns less sharply, and the cut gets coarser, even at the same head.",
+                    lambda n: n.cut**2 / _smaller(n),
+                    "In a narrow cone the mud turns more sharply, and the cut gets finer, even at the same head.",
                 ),
             ),
             working=(
-                Step("New over old diameter, to the power 1.18.", "({larger} / {diameter})**1.18", "ratio", "fraction"),
-                Step("Old over new flow, to the power 0.45.", "({flow} / {larger_flow})**0.45", "less", "fraction"),
+                Step(
+                    "New over old diameter, to the power 1.18.", "({smaller} / {diameter})**1.18", "ratio", "fraction"
+                ),
+                Step("Old over new flow, to the power 0.45.", "({flow} / {smaller_flow})**0.45", "less", "fraction"),
                 Step("Both, times the first cut.", "{ratio} * {less} * {cut}"),
             ),
         ),
@@ -218,9 +216,7 @@ EXERCISE = Exercise(
             options=(
                 Option("viscosity", "Thin the liquid to {thinner}.", COMPARE),
                 Option("flow", "Feed each cone {more_flow}, with more head, still within the maker's limit.", COMPARE),
-                Option(
-                    "diameter", "Take cones of {smaller} at the same head; there each takes {smaller_flow}.", COMPARE
-                ),
+                Option("diameter", "Take the cones of (c), of {smaller}, at the same head.", COMPARE),
             ),
             right=_finest,
             marks=Marks(1),

@@ -95,7 +95,7 @@ EXERCISE = Exercise(
                 ),
             ),
             working=(
-                Step("Oil by mass of dry rock:", "{wet} / (100 - {wet} - {water}) * 100", "ratio", "%"),
+                Step("Oil by mass of dry rock:", "{wet} / (100 - {wet} - {water}) * 100", "ratio", "%", digits=6),
                 Step("Times the dry rock.", "{rock} * {ratio} / 100"),
             ),
         ),
@@ -179,6 +179,7 @@ EXERCISE = Exercise(
                     "{dried} / (100 - {dried} - {dried_water}) * 100",
                     "dry_ratio",
                     "%",
+                    digits=6,
                 ),
                 Step(
                     "Volume of it:",

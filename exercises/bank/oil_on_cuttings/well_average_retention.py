@@ -137,6 +137,7 @@ EXERCISE = Exercise(
                     "100",
                     "oil",
                     MASS,
+                    5,
                 ),
                 Step("All the cuttings:", "{first_mass} + {second_mass} + {third_mass}", "all", MASS),
                 Step("Oil over cuttings.", "{oil} / {all} * 100"),

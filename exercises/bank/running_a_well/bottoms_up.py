@@ -6,6 +6,7 @@ import pint
 
 from exercises.bank.running_a_well import Outcome
 from exercises.fleet.envelope import ANNULAR_VELOCITY, PUMP_RATE
+from exercises.fleet.rigs import HERON_4
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
@@ -22,7 +23,7 @@ def _volume(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Bottoms up",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.HOLE_CLEANING,
     tolerance=relative(
         0.01, because="1029.4 rounded to 1029 takes 0.04 % of it; three figures on the way move it by 0.5 %"
@@ -31,10 +32,11 @@ EXERCISE = Exercise(
         Number("flow", Grid(700, 1000, 10, "gal/min"), Grid(2650, 3800, 50, "L/min")),
         Number("hole", Grid(12.25, 12.25, 0.25, "in"), Grid(311, 311, 1, "mm")),
         Number("pipe", Grid(5.0, 5.5, 0.5, "in"), Grid(127, 140, 13, "mm")),
-        Number("depth", Grid(5000, 12_000, 100, "ft"), Grid(1500, 3600, 20, "m")),
+        Number("depth", Grid(5000, 10_000, 100, "ft"), Grid(1500, 3000, 20, "m")),
     ),
     envelope=(
         Within("flow", lambda n: n.flow, PUMP_RATE),
+        Within("active mud, pits half full", lambda n: n.a + HERON_4.pits.middle, HERON_4.active),
         Within("annular velocity", lambda n: annular_velocity(n.flow, n.hole, n.pipe), ANNULAR_VELOCITY),
     ),
     setting=(
@@ -47,7 +49,7 @@ EXERCISE = Exercise(
             ask="What is the volume of the annulus?",
             unit=By("bbl", "m3"),
             solve=_volume,
-            plausible=Range(500, 1500, "bbl"),
+            plausible=Range(560, 1250, "bbl"),
             marks=Marks(2),
             slips=(
                 Slip(
@@ -80,7 +82,7 @@ EXERCISE = Exercise(
             unit="min",
             uses=("a",),
             solve=lambda n: n.a / n.flow,
-            plausible=Range(20, 90, "min"),
+            plausible=Range(22, 75, "min"),
             marks=Marks(2),
             slips=(
                 Slip(

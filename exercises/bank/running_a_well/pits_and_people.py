@@ -5,7 +5,7 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.running_a_well import Outcome
-from exercises.fleet.envelope import ACTIVE_MUD
+from exercises.fleet.rigs import HERON_4
 from exercises.model.envelope import Usual, Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
@@ -46,7 +46,7 @@ LEVEL = absolute(0.6, "bbl", because="levels and volumes are given to a barrel o
 EXERCISE = Exercise(
     title="The pits and who is told",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.PITS,
     tolerance=LEVEL,
     digits=3,
@@ -54,7 +54,7 @@ EXERCISE = Exercise(
         Pick("state", tuple(STATES)),
         Pick("wish", tuple(WISHES)),
         Number("place", Grid(0, 1, 0.05)),
-        Number("before", Grid(720, 1100, 5, "bbl"), Grid(115, 175, 1, "m3")),
+        HERON_4.pits.number("before", (5, "bbl"), (1, "m3")),
         Number("added", Grid(30, 90, 2, "bbl"), Grid(5.0, 14.0, 0.5, "m3")),
         Number("hole", Grid(22, 64, 2, "bbl"), Grid(3.5, 10.0, 0.5, "m3")),
         Number("discard", Grid(24, 58, 2, "bbl"), Grid(4.0, 9.0, 0.5, "m3")),
@@ -63,8 +63,8 @@ EXERCISE = Exercise(
     ),
     valid=lambda n: abs(_expected(n).m_as("bbl")) >= 12 and abs((n.found - n.before - _expected(n)).m_as("bbl")) >= 1.5,
     envelope=(
-        Within("active mud before", lambda n: n.before, ACTIVE_MUD),
-        Within("active mud after", lambda n: n.found, Usual(580, 1250, "bbl")),
+        Within("mud in the pits before", lambda n: n.before, HERON_4.pits),
+        Within("mud in the pits after", lambda n: n.found, Usual(320, 870, "bbl")),
     ),
     setting=(
         "At the start of the tour the active tanks of rig Heron 4 held {before}. During the tour {added} of new mud "

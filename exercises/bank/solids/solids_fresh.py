@@ -257,7 +257,7 @@ EXERCISE = Exercise(
             right=_verdict,
             marks=Marks(1),
             reason=(
-                "The mud holds {b}. A retort knows it to about one percent of the mud, so one reading near a limit is "
+                "The mud holds {b}. A retort knows it to one or two percent of the mud, so one reading near a limit is "
                 "read again before anybody acts on it."
             ),
         ),

@@ -6,7 +6,8 @@ import pint
 
 from exercises.bank.mud_weight import ANY_MUD
 from exercises.bank.weighting import MUD_TO_WEIGHT_UP, TO_ONE_PERCENT, Outcome
-from exercises.fleet.envelope import MUD_ON_THE_RIG, WEIGHTED_MUD
+from exercises.fleet.envelope import WEIGHTED_MUD
+from exercises.fleet.rigs import SANDPIPER_2
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
@@ -29,7 +30,7 @@ EXERCISE = Exercise(
     numbers=(Number("final_volume", Grid(700, 1300, 10, "bbl"), Grid(112, 205, 1, "m3")), *MUD_TO_WEIGHT_UP),
     valid=lambda n: 1.5 <= (n.target - n.mud_weight).m_as("lb/gal") <= 3.0,
     envelope=(
-        Within("mud in the pits", lambda n: n.final_volume, MUD_ON_THE_RIG),
+        Within("mud in the pits", lambda n: n.final_volume, SANDPIPER_2.pits),
         Within("mud weight", lambda n: n.mud_weight, ANY_MUD),
         Within("target", lambda n: n.target, WEIGHTED_MUD),
     ),
