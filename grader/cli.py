@@ -52,6 +52,9 @@ DEMO_FOLDER = "pitside-demo"
 #: Pairs of candidates with nearly the same name that are told at once.
 MOST_PAIRS = 8
 
+#: What is said of a sheet of slips, before where it lies.
+_SLIPS = "Slips to print and cut, the only place where the codes stand"
+
 _FOLDER = click.Path(path_type=Path, file_okay=False)
 _in_school = click.argument("folder", type=SchoolFolder(), default=own_school, metavar="[FOLDER]")
 _FILE = click.Path(path_type=Path, dir_okay=False)
@@ -556,7 +559,8 @@ def classroom(
     from grader.classroom.looking_on import Standing, news
     from grader.classroom.room import Room
     from grader.classroom.serving import addresses, picked, prepared
-    from grader.classroom.slips import unread_arrangements, write_slips
+    from grader.classroom.slips import slips_of_open, unread_arrangements, write_slips
+    from grader.store.register import attempt_suffix
 
     _at_work_in(folder)
     if more_time or hand_in_saved:
@@ -570,6 +574,11 @@ def classroom(
         room.write_log()
         room.close()
         return
+    if slips or lost:
+        path = slips_of_open(open_school(folder), sitting + attempt_suffix(attempt), () if slips else lost)
+        if path:
+            click.echo(f"{_SLIPS}: {path}")
+            return
     if not address:
         click.echo("Pick the address of this machine on which the classroom opens, and say it with --address:")
         for one in addresses():
@@ -580,15 +589,16 @@ def classroom(
     for line in unread_arrangements(room):
         click.echo(f"pitside: {line}", err=True)
     served = prepared(room, host, port, tls)
-    if slips or lost or not room.drafts.has_codes(room.session):
-        path = write_slips(room, served.address, () if slips or not lost else lost)
-        click.echo(f"Slips to print and cut, the only place where the codes stand: {path}")
-    click.echo(f"The classroom of {room.session} is open at {served.address}; to close it: Ctrl-C here.")
-    if tls:
-        click.echo(f"The certificate's fingerprint (SHA-256), which a browser shows too: {served.fingerprint}")
-    else:
-        click.echo("The connection is not encrypted: use a network of the school's own, that no stranger is on.")
     stood: dict[str, Standing] = {}
+
+    def at_opening(room: Room) -> None:
+        if slips or lost or not room.drafts.has_codes(room.session):
+            click.echo(f"{_SLIPS}: {write_slips(room, served.address, () if slips else lost)}")
+        click.echo(f"The classroom of {room.session} is open at {served.address}; to close it: Ctrl-C here.")
+        if tls:
+            click.echo(f"The certificate's fingerprint (SHA-256), which a browser shows too: {served.fingerprint}")
+        else:
+            click.echo("The connection is not encrypted: use a network of the school's own, that no stranger is on.")
 
     def watching(room: Room) -> None:
         nonlocal stood
@@ -596,7 +606,7 @@ def classroom(
         for line in told:
             click.echo(line)
 
-    served.run(watching)
+    served.run(watching, at_opening)
     click.echo(
         "The classroom is closed, and its slips are deleted. Open it again with the same words; codes still hold."
     )

@@ -93,11 +93,19 @@ class Served:
     opened: threading.Event = field(default_factory=threading.Event)
     _stopped: threading.Event = field(default_factory=threading.Event)
 
-    def run(self, watching: Callable[[Room], None] = lambda room: None) -> None:
-        """Serve until it is asked to stop, here or at the desk; ``watching`` is called every few seconds."""
+    def run(
+        self,
+        watching: Callable[[Room], None] = lambda room: None,
+        at_opening: Callable[[Room], None] = lambda room: None,
+    ) -> None:
+        """Serve until it is asked to stop, here or at the desk; ``watching`` is called every few seconds.
+
+        ``at_opening`` is called once, when nobody else can have the classroom open: so new slips are written there.
+        """
         with Open(self.room.school, self.room.session):
             self.room.drafts.open_room(self.room.session, self.room.minutes, self.address)
             self.room.tick()
+            at_opening(self.room)
             self.opened.set()
             ticking = threading.Thread(target=self._tick, args=(watching,), daemon=True)
             ticking.start()

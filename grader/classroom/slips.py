@@ -11,10 +11,14 @@ from markupsafe import Markup
 
 from grader.classroom.more_time import more_time
 from grader.classroom.own_certificate import own_certificate
-from grader.classroom.room import Room
+from grader.classroom.room import Room, is_open, room_of
 from grader.classroom.slips_file import slips_file, slips_files
 from grader.pages.pages import filled
+from grader.store.errors import GraderError
 from grader.store.files import write_bytes
+from grader.store.school import School
+
+_BETWEEN = "the classroom of this sitting is just being opened or closed; try again in a moment"
 
 
 def write_slips(room: Room, address: str, candidates: Sequence[str] = ()) -> Path:
@@ -54,6 +58,25 @@ def write_slips(room: Room, address: str, candidates: Sequence[str] = ()) -> Pat
     path = slips_file(room.school, room.session, one)
     write_bytes(path, text.encode(), mode=0o600)
     return path
+
+
+def slips_of_open(school: School, session: str, candidates: Sequence[str] = ()) -> Path | None:
+    """New slips for a classroom that some other program has open, with its address; None where none has.
+
+    Raises: :class:`GraderError` where it is just being opened or closed, and as :func:`write_slips` does.
+    """
+    if not is_open(school, session):
+        return None
+    room = room_of(school, session)
+    if room is None:
+        raise GraderError(_BETWEEN)
+    try:
+        address = room.drafts.address(session)
+        if not address:
+            raise GraderError(_BETWEEN)
+        return write_slips(room, address, candidates)
+    finally:
+        room.close()
 
 
 def drop_slips(room: Room) -> None:

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import http.client
 import re
-import sys
 from collections.abc import Iterator
 
 import pytest
 
-from grader import cli
 from grader.classroom.room import is_open
 from grader.store.log import CLASSROOM_TIME, HANDED_IN, Log
 from grader.store.school import open_school
@@ -74,17 +72,6 @@ def test_classroom_is_opened_looked_at_and_closed_at_the_desk(at_desk, school):
         CLASSROOM_TIME, HANDED_IN,
     ]  # fmt: skip
     assert len(list(school.scripts.iterdir())) == 1
-
-
-@pytest.fixture
-def pitside(monkeypatch, capsys):
-    def run(*arguments: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["pitside", *map(str, arguments)])
-        with pytest.raises(SystemExit) as ended:
-            cli.main()
-        return (int(ended.value.code or 0), *capsys.readouterr())
-
-    return run
 
 
 def test_command_lists_the_addresses_and_opens_nothing_by_itself(pitside, school):

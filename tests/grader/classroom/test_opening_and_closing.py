@@ -1,0 +1,89 @@
+"""Opening and closing the classroom: who holds it, what its slips say, and what is told where something fails."""
+
+from __future__ import annotations
+
+import re
+import socket
+import threading
+from collections.abc import Iterator
+
+import pytest
+
+from grader.classroom import serving
+from grader.classroom.codes import digest_of, plain
+from grader.classroom.room import Open, Room
+from grader.classroom.serving import Served, prepared
+from grader.store.school import School
+from tests.grader.schools import SITTING
+
+
+def free_port() -> int:
+    with socket.create_server(("127.0.0.1", 0)) as free:
+        return free.getsockname()[1]
+
+
+@pytest.fixture
+def served(school: School) -> Iterator[Served]:
+    """A classroom that is open, with a limit of 90 minutes and codes."""
+    room = Room(school.folder, SITTING, minutes=90)
+    room.new_codes()
+    made = prepared(room, "127.0.0.1", free_port())
+    thread = threading.Thread(target=made.run, daemon=True)
+    thread.start()
+    assert made.opened.wait(20)
+    yield made
+    made.stop()
+    thread.join(20)
+    assert not thread.is_alive()
+
+
+def codes_of(text: str) -> list[str]:
+    return re.findall(r'class="code">([\w-]+)<', text)
+
+
+def owner_of(served: Served, code: str) -> str:
+    return served.room.drafts.whose(SITTING, digest_of(served.room.school.key, plain(code)))
+
+
+# Slips ----------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("with_address", [False, True])
+def test_new_slip_by_a_second_command_bears_the_address_of_the_open_classroom(pitside, served, school, with_address):
+    where = ("--address", "127.0.0.1") if with_address else ()
+    status, said, complaints = pitside("classroom", school.folder, SITTING, "--slip-for", "aa-01", *where)
+    assert (status, complaints) == (0, "")
+    slip = school.packs / SITTING / "slips_aa-01.html"
+    assert str(slip) in said
+    text = slip.read_text(encoding="utf-8")
+    assert served.address in text
+    assert "90 minutes" in text
+    (code,) = codes_of(text)
+    assert owner_of(served, code) == "aa-01"
+
+
+def test_classroom_that_is_open_elsewhere_keeps_its_codes_where_it_is_opened_with_new_slips(pitside, school):
+    room = Room(school.folder, SITTING)
+    (code,) = room.new_codes(["aa-01"]).values()
+    with Open(school, SITTING):
+        for slips in (("--slips",), ("--slip-for", "aa-01")):
+            status, _, complaints = pitside("classroom", school.folder, SITTING, "--address", "127.0.0.1", *slips)
+            assert status == 2
+            assert "open" in complaints
+            assert room.drafts.whose(SITTING, digest_of(school.key, plain(code))) == "aa-01"
+            assert not list((school.packs / SITTING).glob("slips*"))
+    room.close()
+
+
+def test_command_writes_slips_once_it_holds_the_classroom_and_drops_them_at_closing(pitside, school, monkeypatch):
+    found = []
+
+    async def looks(*_: object, **__: object) -> None:
+        found.extend(codes_of((school.packs / SITTING / "slips.html").read_text(encoding="utf-8")))
+
+    monkeypatch.setattr(serving.uvicorn.Server, "serve", looks)
+    status, said, _ = pitside("classroom", school.folder, SITTING, "--address", "127.0.0.1")
+    assert status == 0
+    assert len(found) == 4
+    assert "is open at http://127.0.0.1" in said
+    assert not list((school.packs / SITTING).glob("slips*"))
