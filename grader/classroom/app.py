@@ -21,7 +21,6 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from grader.classroom.codes import GROUP, plain
 from grader.classroom.door import Pace, Tries
 from grader.classroom.drafts import Device, TooMuchError
 from grader.classroom.room import RefusedError, Room, Sheet, Told
@@ -167,20 +166,18 @@ def _form(classroom: Classroom, work: _Form) -> Callable[[Request], Any]:
 
 
 def _enter(classroom: Classroom, request: Request, fields: Mapping[str, str]) -> Response:
-    typed = fields.get("code", "")
-    letters = plain(typed)
-    # By where it came from, and by how the code begins: no code can be tried from many machines at once.
-    keys = [f"from {request.client.host if request.client else ''}"]
-    keys += [f"code {letters[:GROUP]}"] if letters else []
-    if wait := classroom.tries.wait(*keys):
-        return _asks(classroom, 429, f"Too many wrong codes. Wait {math.ceil(wait)} seconds, then try again.")
+    where = request.client.host if request.client else ""
     try:
-        found = classroom.room.let_in(typed)
+        found = classroom.room.let_in(fields.get("code", ""))
     except RefusedError as error:
         return _asks(classroom, 403, str(error))
     if found is None:
-        classroom.tries.wrong(*keys)
+        # Only a wrong code has to wait: a whole class may come by one address.
+        if wait := classroom.tries.wait(where):
+            return _asks(classroom, 429, f"Too many wrong codes. Wait {math.ceil(wait)} seconds, then try again.")
+        classroom.tries.wrong(where)
         return _asks(classroom, 403, "This is no code of this sitting. Look at your slip and type it again.")
+    classroom.tries.right(where)
     cookie, _ = found
     answer = RedirectResponse("/begin", 303)
     answer.set_cookie(
