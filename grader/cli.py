@@ -588,7 +588,11 @@ def classroom(
     room = Room(folder, sitting, attempt, minutes)
     for line in unread_arrangements(room):
         click.echo(f"pitside: {line}", err=True)
-    served = prepared(room, host, port, tls)
+    try:
+        served = prepared(room, host, port, tls)
+    except BaseException:
+        room.close()
+        raise
     stood: dict[str, Standing] = {}
 
     def at_opening(room: Room) -> None:

@@ -50,6 +50,7 @@ OPEN_SECONDS = 45.0
 #: A page may hand in by itself within so many seconds after the end, for it counts the time on another clock.
 GRACE = 20.0
 _COOKIE_BYTES = 32
+_HOLD_SECONDS = 1.0
 
 
 class RefusedError(Exception):
@@ -470,7 +471,8 @@ class Open:
     """Holds a sitting's classroom, so that it is not opened twice. Raises: :class:`GraderError` where it is open."""
 
     def __init__(self, school: School, session: str) -> None:
-        self._lock = FileLock(lock_file(school, session), timeout=0)
+        # Who looks whether it is open holds it for a moment.
+        self._lock = FileLock(lock_file(school, session), timeout=_HOLD_SECONDS)
 
     def __enter__(self) -> Open:
         try:

@@ -8,7 +8,7 @@ import socket
 import threading
 from collections import Counter
 from collections.abc import Callable
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -102,24 +102,25 @@ class Served:
 
         ``at_opening`` is called once, when nobody else can have the classroom open: so new slips are written there.
         """
-        with Open(self.room.school, self.room.session):
-            self.room.drafts.open_room(self.room.session, self.room.minutes, self.address)
-            self.room.tick()
-            at_opening(self.room)
-            self.opened.set()
+        room = self.room
+        with ExitStack() as closing:  # each of these is done, whatever becomes of the others
+            closing.callback(room.close)
+            closing.callback(self.socket.close)
+            closing.enter_context(Open(room.school, room.session))
+            # The codes hold, but stand nowhere any more.
+            closing.callback(drop_slips, room)
+            closing.callback(room.drafts.open_room, room.session, room.minutes, "")
+            room.drafts.open_room(room.session, room.minutes, self.address)
+            room.tick()
+            at_opening(room)
+            closing.callback(room.tick)
             ticking = threading.Thread(target=self._tick, args=(watching,), daemon=True)
             ticking.start()
-            try:
-                with self.socket, suppress(KeyboardInterrupt):  # the server ends first, and then tells of it
-                    asyncio.run(self.server.serve(sockets=[self.socket]))
-            finally:
-                self._stopped.set()
-                ticking.join(10)
-                self.room.tick()
-                self.room.drafts.open_room(self.room.session, self.room.minutes, "")
-                # The codes hold, but stand nowhere any more.
-                drop_slips(self.room)
-                self.room.close()
+            closing.callback(ticking.join, 10)
+            closing.callback(self._stopped.set)
+            self.opened.set()
+            with self.socket, suppress(KeyboardInterrupt):  # the server ends first, and then tells of it
+                asyncio.run(self.server.serve(sockets=[self.socket]))
 
     def stop(self) -> None:
         self.server.should_exit = True
@@ -143,6 +144,14 @@ def prepared(room: Room, host: str, port: int | None = None, is_safe: bool = Fal
     """
     room.check()
     listening = _listening(host, (port,) if port else PORTS)
+    try:
+        return _on(listening, room, host, is_safe)
+    except BaseException:
+        listening.close()
+        raise
+
+
+def _on(listening: socket.socket, room: Room, host: str, is_safe: bool) -> Served:
     port = listening.getsockname()[1]
     classroom = Classroom(room, is_safe, port)
     pem, fingerprint = own_certificate(room.school, host) if is_safe else (None, "")
@@ -165,6 +174,7 @@ def prepared(room: Room, host: str, port: int | None = None, is_safe: bool = Fal
         timeout_keep_alive=30,
         timeout_graceful_shutdown=5,
     )
+    config.load()  # so that a certificate that cannot be used is told before anything is said to be open
     return Served(room, classroom, uvicorn.Server(config), listening, f"{scheme}://{name}", fingerprint)
 
 

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import re
 import socket
+import sqlite3
 import threading
 from collections.abc import Iterator
 
 import pytest
+from filelock import FileLock
 
-from grader.classroom import serving
+from grader.classroom import running, serving
 from grader.classroom.codes import digest_of, plain
-from grader.classroom.room import Open, Room
+from grader.classroom.drafts import Drafts
+from grader.classroom.room import Open, Room, is_open, lock_file
 from grader.classroom.serving import Served, prepared
+from grader.store.errors import GraderError
 from grader.store.school import School
 from tests.grader.schools import SITTING
 
@@ -87,3 +91,81 @@ def test_command_writes_slips_once_it_holds_the_classroom_and_drops_them_at_clos
     assert len(found) == 4
     assert "is open at http://127.0.0.1" in said
     assert not list((school.packs / SITTING).glob("slips*"))
+
+
+# What does not open ---------------------------------------------------------------------------------------------------
+
+
+def is_free(port: int) -> bool:
+    with socket.socket() as line:
+        return line.connect_ex(("127.0.0.1", port)) != 0
+
+
+@pytest.fixture
+def watched(monkeypatch) -> list[Served]:
+    """What was about to be served."""
+    made: list[Served] = []
+
+    def keeping(*given: object, **named: object) -> Served:
+        made.append(prepared(*given, **named))
+        return made[-1]
+
+    monkeypatch.setattr(running, "prepared", keeping)
+    return made
+
+
+def is_put_away(one: Served) -> bool:
+    with pytest.raises(sqlite3.ProgrammingError, match="closed"):
+        one.room.drafts._db.execute("SELECT 1")
+    return one.socket.fileno() == -1 and is_free(one.classroom.port)
+
+
+def test_classroom_that_another_holds_is_not_said_to_be_open_and_leaves_nothing_open(school, watched, monkeypatch):
+    monkeypatch.setattr(running, "_OPENING_SECONDS", 5.0)
+    with Open(school, SITTING), pytest.raises(GraderError, match="open already"):
+        running.begin(school.folder, SITTING, 1, "127.0.0.1", None, False)
+    assert all(map(is_put_away, watched))
+    assert not running.is_open_here()
+
+
+def test_classroom_that_cannot_be_kept_is_not_said_to_be_open_and_leaves_nothing_open(school, watched, monkeypatch):
+    monkeypatch.setattr(running, "_OPENING_SECONDS", 5.0)
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device", "classroom.db")
+
+    monkeypatch.setattr(Drafts, "open_room", full)
+    with pytest.raises(OSError, match="No space left"):
+        running.begin(school.folder, SITTING, 1, "127.0.0.1", None, False)
+    assert all(map(is_put_away, watched))
+    assert len(watched) == 1
+    assert not running.is_open_here()
+    assert not is_open(school, SITTING)
+
+
+def test_certificate_that_cannot_be_used_is_told_before_anything_is_open(school, monkeypatch):
+    bad = school.folder / "no-certificate.pem"
+    bad.write_text("nothing")
+    monkeypatch.setattr(serving, "own_certificate", lambda *_: (bad, ""))
+    room = Room(school.folder, SITTING)
+    port = free_port()
+    with pytest.raises(OSError):
+        prepared(room, "127.0.0.1", port, is_safe=True)
+    assert is_free(port)
+    room.close()
+
+
+def test_who_only_looks_whether_it_is_open_keeps_nobody_from_opening_it(school):
+    held, free = threading.Event(), threading.Event()
+
+    def looks() -> None:
+        with FileLock(lock_file(school, SITTING)):
+            held.set()
+            free.wait(0.3)
+
+    looking = threading.Thread(target=looks)
+    looking.start()
+    held.wait(5)
+    with Open(school, SITTING):
+        assert is_open(school, SITTING)
+    looking.join()
