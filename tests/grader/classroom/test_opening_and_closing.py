@@ -16,6 +16,7 @@ from grader.classroom.codes import digest_of, plain
 from grader.classroom.drafts import Drafts
 from grader.classroom.room import Open, Room, is_open, lock_file
 from grader.classroom.serving import Served, prepared
+from grader.classroom.slips import write_slips
 from grader.store.errors import GraderError
 from grader.store.school import School
 from tests.grader.schools import SITTING
@@ -169,3 +170,27 @@ def test_who_only_looks_whether_it_is_open_keeps_nobody_from_opening_it(school):
     with Open(school, SITTING):
         assert is_open(school, SITTING)
     looking.join()
+
+
+def test_sheet_that_cannot_be_written_leaves_the_codes_of_before(opening, school):
+    opened = opening()
+    (school.packs / SITTING / "slips.html").mkdir(parents=True)
+    with pytest.raises(OSError):
+        write_slips(opened.room, "http://192.168.7.1:8420")
+    opened.browser().enter(opened.codes["aa-01"])
+
+
+def test_sheet_whose_codes_cannot_be_kept_is_not_left_to_be_printed(opening, school):
+    opened = opening()
+    db = opened.room.drafts._db
+
+    def no_commit(action: int, what: str | None, *_: object) -> int:
+        return sqlite3.SQLITE_DENY if (action, what) == (sqlite3.SQLITE_TRANSACTION, "COMMIT") else sqlite3.SQLITE_OK
+
+    db.set_authorizer(no_commit)
+    with pytest.raises(sqlite3.DatabaseError, match="not authorized"):
+        write_slips(opened.room, "http://192.168.7.1:8420")
+    db.set_authorizer(None)
+    assert not db.in_transaction, "what is changed next would never be kept"
+    assert not list((school.packs / SITTING).glob("slips*"))
+    opened.browser().enter(opened.codes["aa-01"])
