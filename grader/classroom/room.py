@@ -9,8 +9,9 @@ from __future__ import annotations
 import hashlib
 import math
 import secrets
+import sqlite3
 import threading
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import nullcontext, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -361,14 +362,16 @@ class Room:
                 why += ", by the instructor, with what was saved"
             why += f"; receipt {digest[:8]} … {digest[-8:]}"
             self.drafts.tell_log(paper.id, what=HANDED_IN, digest=digest, late=one.late, why=why, at=one.day)
-        self.land()
+        with suppress(GraderError, OSError, sqlite3.Error):  # it is handed in, whatever is wrong with the scripts
+            self.land()
         return _receipt(one)
 
     def land(self) -> None:
         """Put scripts that were handed in among the scripts of the school; what cannot be put now is put later."""
-        with self._outside, suppress(OSError):
+        with self._outside:
             for paper, name, script in self.drafts.to_land():
-                self.drafts.landed(paper, put_in(self.school, name, script)[0])
+                with suppress(GraderError, OSError):
+                    self.drafts.landed(paper, put_in(self.school, name, script)[0])
 
     def write_log(self, is_held: bool = False) -> bool:
         """Write what waits for the school's log, if no command is at work there; gives whether nothing waits now.
@@ -391,12 +394,18 @@ class Room:
 
     # The instructor's side ------------------------------------------------------------------------------------------
 
-    def tick(self) -> None:
+    @property
+    def parts(self) -> tuple[Callable[[], object], ...]:
         """What is done every few seconds: the clock is kept, late candidates are seen, what waits is written."""
+        return self.keep_clock, self.refresh, self.land, self.write_log
+
+    def tick(self) -> None:
+        """Do all of that once."""
+        for part in self.parts:
+            part()
+
+    def keep_clock(self) -> None:
         self.drafts.tick(self.session, self.clock.to_keep())
-        self.refresh()
-        self.land()
-        self.write_log()
 
     def give_minutes(self, candidate: str, minutes: float) -> float:
         """Give a candidate more time on the day; gives the minutes that were given so by now."""

@@ -5,9 +5,10 @@ from __future__ import annotations
 import asyncio
 import ipaddress
 import socket
+import sqlite3
 import threading
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import ExitStack, suppress
 from dataclasses import dataclass, field
 from typing import Any
@@ -22,6 +23,7 @@ from grader.classroom.door import Door
 from grader.classroom.own_certificate import own_certificate
 from grader.classroom.room import Open, Room
 from grader.classroom.slips import drop_slips
+from grader.running.faults import Fault, reported
 from grader.store.errors import GraderError
 
 #: Where classrooms listen: short to type, and the next ones where it is taken.
@@ -92,6 +94,8 @@ class Served:
     #: Set once what the room is about is kept, so that others can look at it.
     opened: threading.Event = field(default_factory=threading.Event)
     _stopped: threading.Event = field(default_factory=threading.Event)
+    #: Faults of ours of what is done every few seconds, that were reported.
+    _reported: set[tuple[str, type[Exception]]] = field(default_factory=set)
 
     def run(
         self,
@@ -113,7 +117,7 @@ class Served:
             room.drafts.open_room(room.session, room.minutes, self.address)
             room.tick()
             at_opening(room)
-            closing.callback(room.tick)
+            closing.callback(self._each, room.parts)
             ticking = threading.Thread(target=self._tick, args=(watching,), daemon=True)
             ticking.start()
             closing.callback(ticking.join, 10)
@@ -126,13 +130,24 @@ class Served:
         self.server.should_exit = True
 
     def _tick(self, watching: Callable[[Room], None]) -> None:
+        def stop_if_asked() -> None:
+            if self.room.drafts.is_asked_to_stop(self.room.session):
+                self.stop()
+
         while not self._stopped.wait(TICK_SECONDS):
-            # A disk that is full now is not full for ever; what waits is kept, and tried again.
-            with suppress(Exception):
-                self.room.tick()
-                watching(self.room)
-                if self.room.drafts.is_asked_to_stop(self.room.session):
-                    self.stop()
+            self._each((stop_if_asked, *self.room.parts, lambda: watching(self.room)))
+
+    def _each(self, parts: Iterable[Callable[[], object]]) -> None:
+        """Do each, whatever becomes of the others."""
+        for part in parts:
+            try:
+                part()
+            except (sqlite3.Error, OSError, GraderError):
+                pass  # a disk that is full now is not full for ever; what waits is kept, and tried again
+            except Exception as error:
+                if (known := (getattr(part, "__name__", ""), type(error))) not in self._reported:
+                    self._reported.add(known)
+                    reported(Fault.of(error), self.room.folder)
 
 
 def prepared(room: Room, host: str, port: int | None = None, is_safe: bool = False) -> Served:

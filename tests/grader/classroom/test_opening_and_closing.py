@@ -11,6 +11,7 @@ from collections.abc import Iterator
 import pytest
 from filelock import FileLock
 
+from grader.classroom import room as room_module
 from grader.classroom import running, serving
 from grader.classroom.codes import digest_of, plain
 from grader.classroom.drafts import Drafts
@@ -194,3 +195,76 @@ def test_sheet_whose_codes_cannot_be_kept_is_not_left_to_be_printed(opening, sch
     assert not db.in_transaction, "what is changed next would never be kept"
     assert not list((school.packs / SITTING).glob("slips*"))
     opened.browser().enter(opened.codes["aa-01"])
+
+
+# What is done every few seconds ---------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def quick(monkeypatch) -> None:
+    monkeypatch.setattr(serving, "TICK_SECONDS", 0.02)
+
+
+def test_classroom_whose_clock_cannot_be_kept_is_closed_all_the_same(quick, school, monkeypatch):
+    room = Room(school.folder, SITTING)
+    made = prepared(room, "127.0.0.1", free_port())
+    thread = threading.Thread(target=made.run, args=(lambda room: None, lambda room: write_slips(room, "http://x")))
+    thread.start()
+    assert made.opened.wait(20)
+    assert list((school.packs / SITTING).glob("slips*"))
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Drafts, "tick", full)
+    other = Room(school.folder, SITTING)
+    other.drafts.ask_to_stop(SITTING)
+    thread.join(8)
+    is_closed = not thread.is_alive()
+    made.stop()
+    thread.join(20)
+    assert is_closed
+    assert not list((school.packs / SITTING).glob("slips*"))
+    assert other.drafts.address(SITTING) == ""
+    assert not is_open(school, SITTING)
+    other.close()
+
+
+def test_fault_of_what_is_done_every_few_seconds_is_reported_once_and_holds_up_nothing(quick, school, monkeypatch):
+    faults: list[str] = []
+    rounds = threading.Semaphore(0)
+    monkeypatch.setattr(serving, "reported", lambda fault, folder: faults.append(fault.kind), raising=False)
+
+    def refresh(self: Room) -> None:
+        raise LookupError("of ours")
+
+    def watching(room: Room) -> None:
+        rounds.release()
+        raise OSError(28, "No space left on device")
+
+    made = prepared(Room(school.folder, SITTING), "127.0.0.1", free_port())
+    thread = threading.Thread(target=made.run, args=(watching,))
+    thread.start()
+    assert made.opened.wait(20)
+    monkeypatch.setattr(Room, "refresh", refresh)
+    went_on = all(rounds.acquire(timeout=2) for _ in range(3))
+    made.stop()
+    thread.join(20)
+    assert went_on
+    assert faults == ["LookupError"]
+
+
+def test_script_that_cannot_be_put_among_the_scripts_holds_up_no_other(opening, school, monkeypatch):
+    opened = opening()
+    put_in = room_module.put_in
+
+    def not_the_first(school: School, name: str, data: bytes) -> tuple[str, bool]:
+        if "aa-01" in name:
+            raise GraderError(f"{name}: another program has it open")
+        return put_in(school, name, data)
+
+    monkeypatch.setattr(room_module, "put_in", not_the_first)
+    for candidate in ("aa-01", "aa-02"):
+        browser = opened.browser().enter(opened.codes[candidate])
+        assert browser.hand_in(opened.shown(candidate)).status_code == 200
+    assert [file.name for file in school.scripts.iterdir()] == ["marram_day1_aa-02.ipynb"]
