@@ -571,6 +571,7 @@ def classroom(
         if hand_in_saved:
             done = room.hand_in_saved()
             click.echo(f"{counted(len(done), 'script')} handed in with what was saved: {', '.join(done) or 'nobody'}.")
+        room.land()
         room.write_log()
         room.close()
         return
@@ -614,6 +615,8 @@ def classroom(
     click.echo(
         "The classroom is closed, and its slips are deleted. Open it again with the same words; codes still hold."
     )
+    for line in served.left:
+        click.echo(line)
 
 
 def _minutes(text: str) -> float:

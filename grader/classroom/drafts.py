@@ -426,6 +426,19 @@ class Drafts:
         with self.change():
             self._db.execute("DELETE FROM to_log WHERE number = ?", (number,))
 
+    def waiting(self) -> tuple[int, int]:
+        """How many scripts do not lie among the scripts yet, and how many lines wait for the school's log."""
+        return (
+            self._row("SELECT COUNT(*) FROM handed_in WHERE landed = ''")[0],
+            self._row("SELECT COUNT(*) FROM to_log")[0],
+        )
+
+    def not_handed_in(self) -> set[str]:
+        """Papers that were begun and not handed in."""
+        return {
+            row[0] for row in self._rows("SELECT paper FROM begun WHERE paper NOT IN (SELECT paper FROM handed_in)")
+        }
+
     # Looking on, and forgetting -------------------------------------------------------------------------------------
 
     def last_seen(self, session: str) -> dict[str, tuple[float, int]]:

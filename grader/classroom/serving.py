@@ -20,6 +20,7 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from grader.classroom.app import Classroom, app_of
 from grader.classroom.door import Door
+from grader.classroom.left_over import left_over
 from grader.classroom.own_certificate import own_certificate
 from grader.classroom.room import Open, Room
 from grader.classroom.slips import drop_slips
@@ -93,6 +94,8 @@ class Served:
     fingerprint: str = ""
     #: Set once what the room is about is kept, so that others can look at it.
     opened: threading.Event = field(default_factory=threading.Event)
+    #: What waits when it is closed, in lines for the instructor.
+    left: list[str] = field(default_factory=list)
     _stopped: threading.Event = field(default_factory=threading.Event)
     #: Faults of ours of what is done every few seconds, that were reported.
     _reported: set[tuple[str, type[Exception]]] = field(default_factory=set)
@@ -117,7 +120,7 @@ class Served:
             room.drafts.open_room(room.session, room.minutes, self.address)
             room.tick()
             at_opening(room)
-            closing.callback(self._each, room.parts)
+            closing.callback(self._each, (*room.parts, self._see_what_is_left))
             ticking = threading.Thread(target=self._tick, args=(watching,), daemon=True)
             ticking.start()
             closing.callback(ticking.join, 10)
@@ -125,6 +128,9 @@ class Served:
             self.opened.set()
             with self.socket, suppress(KeyboardInterrupt):  # the server ends first, and then tells of it
                 asyncio.run(self.server.serve(sockets=[self.socket]))
+
+    def _see_what_is_left(self) -> None:
+        self.left = left_over(self.room.school, self.room.drafts, (paper for _, paper in self.room.candidates))
 
     def stop(self) -> None:
         self.server.should_exit = True

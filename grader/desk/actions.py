@@ -355,13 +355,16 @@ def _in_classroom(school: School, given: Given, work: Callable[[Room], Said]) ->
 
 
 def _close_classroom(school: School, given: Given, progress: Progress) -> Said:
+    from grader.classroom.left_over import left_over
     from grader.classroom.running import closed
 
     def work(room: Room) -> Said:
         room.drafts.ask_to_stop(room.session)
         if not closed(room):
             raise GraderError("the classroom does not close yet; look again in a minute")
-        return Said.of("The classroom is closed. What was saved is kept, and its slips are deleted.")
+        room.write_log(is_held=True)
+        left = left_over(school, room.drafts, (paper for _, paper in room.candidates))
+        return Said.of("The classroom is closed. What was saved is kept, and its slips are deleted.", look=_cut(left))
 
     return _in_classroom(school, given, work)
 

@@ -62,7 +62,16 @@ def test_classroom_is_opened_looked_at_and_closed_at_the_desk(at_desk, school):
     asked = desk.press("hand-in-saved", session=SITTING)
     done = desk.press(re.search(r"sure/\d+", asked.text)[0])
     assert "1 script handed in" in done.text
-    assert "is closed" in desk.press("close-classroom", session=SITTING).text
+    entered = say(address, "POST", "/enter", f"code={codes[1]}")
+    cookie = entered.headers["set-cookie"].partition(";")[0]
+    token = re.search(r'name="token" value="([0-9a-f]+)"', say(address, "GET", "/begin", "", cookie).said)[1]
+    assert say(address, "POST", "/begin", f"token={token}", cookie).status == 303
+    closed = desk.press("close-classroom", session=SITTING).text
+    assert "is closed" in closed
+    assert "1 candidate began day1 and did not hand in (aa-02)" in closed
+    assert "“Hand in what is saved” in the room Classroom" in closed
+    assert "pitside classroom" not in closed
+    assert "Hand in what is saved" in desk.get("classroom").text, "also once it is closed"
     assert not is_open(school, SITTING)
     assert list((school.packs / SITTING).glob("slips*")) == []
     with pytest.raises(OSError):

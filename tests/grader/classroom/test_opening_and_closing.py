@@ -19,6 +19,7 @@ from grader.classroom.room import Open, Room, is_open, lock_file
 from grader.classroom.serving import Served, prepared
 from grader.classroom.slips import write_slips
 from grader.store.errors import GraderError
+from grader.store.files import only_one
 from grader.store.school import School
 from tests.grader.schools import SITTING
 
@@ -268,3 +269,42 @@ def test_script_that_cannot_be_put_among_the_scripts_holds_up_no_other(opening, 
         browser = opened.browser().enter(opened.codes[candidate])
         assert browser.hand_in(opened.shown(candidate)).status_code == 200
     assert [file.name for file in school.scripts.iterdir()] == ["marram_day1_aa-02.ipynb"]
+
+
+# What is left over ----------------------------------------------------------------------------------------------------
+
+
+def test_what_waits_when_a_classroom_is_closed_is_told_and_stands_in_the_status(
+    pitside, opening, school, monkeypatch
+):
+    opened = opening()
+    opened.browser().enter(opened.codes["aa-01"])
+    opened.browser().enter(opened.codes["aa-02"]).save(w_1a="0.052")
+    school.scripts.rmdir()
+    school.scripts.write_text("something in the way")
+    third = opened.browser().enter(opened.codes["aa-03"])
+    assert third.hand_in(opened.shown("aa-03")).status_code == 200
+    opened.room.write_log()
+
+    async def nothing(*_: object, **__: object) -> None:
+        pass
+
+    monkeypatch.setattr(serving.uvicorn.Server, "serve", nothing)
+    with only_one(school.folder):
+        said = pitside("classroom", school.folder, SITTING, "--address", "127.0.0.1", "--slip-for", "aa-04")[1]
+    saved = f"pitside classroom {school.folder} day1 --hand-in-saved"
+    left = f"2 candidates began day1 and did not hand in (aa-01, aa-02); to hand in what they saved: {saved}"
+    landing = "1 script that was handed in does not lie among the scripts yet"
+    assert left in said
+    assert landing in said
+    assert "1 line does not stand in the log yet" in said
+    school.scripts.unlink()
+    school.scripts.mkdir()
+    (line,) = (line for line in pitside("status", school.folder)[1].splitlines() if line.startswith("The classroom:"))
+    assert left in line
+    assert landing in line
+    with Open(school, SITTING):
+        assert "began day1" not in pitside("status", school.folder)[1], "they are at work"
+    assert "2 scripts handed in" in pitside("classroom", school.folder, SITTING, "--hand-in-saved")[1]
+    assert "The classroom:" not in pitside("status", school.folder)[1]
+    assert len(list(school.scripts.iterdir())) == 3
