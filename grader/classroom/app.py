@@ -124,9 +124,10 @@ def _begin_page(classroom: Classroom) -> Callable[[Request], Response]:
         if classroom.room.has_begun(device):
             return RedirectResponse("/paper", 303)
         sheet = classroom.room.sheet(device.paper)
-        minutes = classroom.room.allowed(sheet.candidate)
+        candidate = classroom.room.candidate(device.paper)
+        minutes = classroom.room.allowed(candidate)
         text = filled(
-            "classroom/begin.html", school=classroom.room.school, sheet=sheet, minutes=minutes,
+            "classroom/begin.html", school=classroom.room.school, sheet=sheet, candidate=candidate, minutes=minutes,
             is_safe=classroom.is_safe, style=text_of("pages/worksheet.css"),
         )  # fmt: skip
         return _shown(text)

@@ -172,13 +172,25 @@ class Room:
 
     def sheet(self, paper_id: str) -> Sheet:
         """The candidate's worksheet. Raises: :class:`RefusedError` where the paper counts no more."""
+        with self._lock:
+            candidate, paper = self._of_paper(paper_id)
+            if paper_id not in self._sheets:
+                self._sheets[paper_id] = self._made(candidate, paper)
+            return self._sheets[paper_id]
+
+    def candidate(self, paper_id: str) -> Candidate:
+        """Whose paper it is, as the roster has them today: an arrangement may have come after the sheet was made.
+
+        Raises: as :meth:`sheet` does.
+        """
+        with self._lock:
+            return self._of_paper(paper_id)[0]
+
+    def _of_paper(self, paper_id: str) -> tuple[Candidate, Paper]:
         who = self._by_paper.get(paper_id)
         if who is None:
             raise RefusedError("This paper does not count any more. Ask your instructor for a new slip.")
-        with self._lock:
-            if paper_id not in self._sheets:
-                self._sheets[paper_id] = self._made(*self._papers[who])
-            return self._sheets[paper_id]
+        return self._papers[who]
 
     def _made(self, candidate: Candidate, paper: Paper) -> Sheet:
         token = page_token(self.school.key, paper.id)
@@ -254,9 +266,10 @@ class Room:
     def begin(self, device: Device) -> None:
         """Begin the paper of a device: its time runs from now on."""
         sheet = self.sheet(device.paper)
-        begun = Begun(self.clock.seconds(), self._at(), self.allowed(sheet.candidate), tuple(sheet.wanted))
+        candidate = self.candidate(device.paper)
+        begun = Begun(self.clock.seconds(), self._at(), self.allowed(candidate), tuple(sheet.wanted))
         with self.drafts.change():
-            if self.drafts.begin(device.paper, self.session, sheet.candidate.id, begun):
+            if self.drafts.begin(device.paper, self.session, candidate.id, begun):
                 limit = "no limit of time" if begun.minutes is None else f"{begun.minutes:g} minutes"
                 self.drafts.tell_log(device.paper, what=CLASSROOM_BEGUN, why=limit, at=begun.day)
 

@@ -294,6 +294,23 @@ def test_time_begins_with_start_and_arrangements_add_to_it(opening):
     assert more.save()["left"] == 75 * 60, "25 % more, by the roster"
 
 
+def test_arrangement_that_was_written_down_this_morning_counts(opening, school):
+    opened = opening(60)
+    opened.room.sheet(opened.paper("aa-01"))  # it was looked at before
+    browser = opened.browser().enter(opened.codes["aa-01"], begin=False)
+    roster = school.folder / "roster.csv"
+    lines = roster.read_text(encoding="utf-8").splitlines()
+    (old,) = (line for line in lines if line.startswith("aa-01"))
+    new = old.replace("Ingrid Sølvberg", "Ingrid S. Sølvberg") + "15 minutes more"
+    roster.write_text("\n".join([*(new if line == old else line for line in lines), ""]), encoding="utf-8")
+    opened.room.tick()
+    page = browser.client.get("/begin").text
+    assert "75 minutes" in page
+    assert "Ingrid S. Sølvberg" in page
+    browser.begin()
+    assert browser.save()["left"] == 75 * 60
+
+
 @pytest.mark.parametrize("jump", [86_400, -86_400, 3_600, -3_600])
 def test_clock_of_the_machine_that_is_set_gives_and_takes_no_time(opening, jump):
     opened = opening(60)
