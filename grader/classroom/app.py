@@ -111,7 +111,10 @@ def _asks(classroom: Classroom, status: int = 200, says: str = "") -> Response:
 
 def _first(classroom: Classroom) -> Callable[[Request], Response]:
     def shown(request: Request) -> Response:
-        return RedirectResponse("/begin", 303) if _device(classroom, request) else _asks(classroom)
+        device = _device(classroom, request)
+        # Who opens the address where somebody has handed in is the next one at this device.
+        is_at_work = device is not None and classroom.room.drafts.hand_in(device.paper) is None
+        return RedirectResponse("/begin", 303) if is_at_work else _asks(classroom)
 
     return shown
 

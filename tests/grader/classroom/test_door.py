@@ -134,6 +134,19 @@ def test_who_left_is_not_let_in_any_more(opening):
     assert browser.post("/save", {}).status_code == 401
 
 
+def test_browser_whose_paper_was_handed_in_asks_for_the_code_of_the_next(opening):
+    opened = opening()
+    browser = opened.browser().enter(opened.codes["aa-01"])
+    assert browser.client.get("/", follow_redirects=False).headers["location"] == "/begin"
+    assert browser.hand_in(opened.shown("aa-01")).status_code == 200
+    page = browser.client.get("/")
+    assert "The code on your slip" in page.text
+    assert "Ingrid" not in page.text
+    assert "Ingrid" in browser.client.get("/paper").text, "its receipt can be read again"
+    browser.enter(opened.codes["aa-02"])
+    assert "aa-01" not in browser.client.get("/paper").text
+
+
 # Others' papers -------------------------------------------------------------------------------------------------------
 
 
