@@ -34,6 +34,7 @@ COOKIE_SECONDS = 12 * 3600
 #: A form of ours is a code or a token.
 _LONGEST_FORM = 2_000
 _LONGEST_NAME = 80
+_LONGEST_FIELD = 40
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 
@@ -255,8 +256,8 @@ def _read(body: bytes) -> Mapping[str, Any]:
 
 
 def _save(classroom: Classroom, device: Device, sent: Mapping[str, Any]) -> Mapping[str, Any]:
-    name, seen, answers = sent.get("name"), sent.get("seen"), sent.get("answers")
-    if not isinstance(name, str) or not 16 <= len(name) <= _LONGEST_NAME or not isinstance(answers, dict):
+    name, seen, answers = sent.get("name"), sent.get("seen"), _answers(sent)
+    if not isinstance(name, str) or not name.isascii() or not 16 <= len(name) <= _LONGEST_NAME:
         raise _NoMessageError
     read: dict[str, tuple[Answer, int, float]] = {}
     for item, one in answers.items():
@@ -267,16 +268,28 @@ def _save(classroom: Classroom, device: Device, sent: Mapping[str, Any]) -> Mapp
 
 
 def _hand_in(classroom: Classroom, device: Device, sent: Mapping[str, Any]) -> Mapping[str, Any] | None:
-    shown = sent.get("answers")
-    if not isinstance(shown, dict):
-        raise _NoMessageError
-    receipt = classroom.room.hand_in(device, shown)
+    receipt = classroom.room.hand_in(device, _answers(sent))
     return _told(device, classroom.room.told(device, 0)) if receipt else None
 
 
 def _leave(classroom: Classroom, device: Device, sent: Mapping[str, Any]) -> Mapping[str, Any]:
     classroom.room.leave(device)
     return {}
+
+
+def _answers(sent: Mapping[str, Any]) -> dict[str, Any]:
+    """What a message holds by field; names that no page has are no message, and half a sign could not be answered."""
+    answers = sent.get("answers")
+    if not isinstance(answers, dict):
+        raise _NoMessageError
+    for name in answers:
+        try:
+            name.encode()
+        except UnicodeEncodeError:
+            raise _NoMessageError from None
+        if len(name) > _LONGEST_FIELD:
+            raise _NoMessageError
+    return answers
 
 
 def _whole(value: Any) -> int:

@@ -296,6 +296,11 @@ def test_words_of_a_roster_are_text_on_the_pages(opening, school):
         b'{"name": "0123456789abcdef", "seen": 0, "answers": {"1a": {"value": "x", "base": 0, "ago": -5}}}',
         b'{"name": "0123456789abcdef", "seen": 0, "answers": {"1a": {"value": "x", "base": 1e400, "ago": 0}}}',
         b'{"name": "0123456789abcdef", "seen": ' + b"9" * 5000 + b', "answers": {}}',
+        b'{"name": "0123456789abcde\\ud800", "seen": 0, "answers": {}}',
+        '{"name": "0123456789abcdeé", "seen": 0, "answers": {}}'.encode(),
+        b'{"name": "0123456789abcdef", "seen": 0, "answers": {"\\ud800": {"value": "x", "base": 0, "ago": 0}}}',
+        b'{"name": "0123456789abcdef", "seen": 0, "answers": {"yyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyyy": '
+        b'{"value": "x", "base": 0, "ago": 0}}}',
     ],
 )  # fmt: skip
 def test_what_is_no_message_of_a_page_is_refused_and_nothing_of_it_kept(opening, body):
@@ -304,6 +309,16 @@ def test_what_is_no_message_of_a_page_is_refused_and_nothing_of_it_kept(opening,
     headers = {"X-Pitside-Page": browser.token, "Content-Type": "application/json"}
     assert browser.client.post("/save", content=body, headers=headers).status_code == 400
     assert opened.room.drafts.saves(opened.paper("aa-01")) == []
+
+
+@pytest.mark.parametrize("name", ["\\ud800", "y" * 41])
+def test_field_that_no_page_has_is_no_message_of_handing_in(opening, name):
+    opened = opening()
+    browser = opened.browser().enter(opened.codes["aa-01"])
+    headers = {"X-Pitside-Page": browser.token, "Content-Type": "application/json"}
+    body = f'{{"answers": {{"{name}": ""}}}}'
+    assert browser.client.post("/hand-in", content=body, headers=headers).status_code == 400
+    assert not (opened.room.folder / "records" / "faults").exists()
 
 
 @pytest.mark.parametrize(

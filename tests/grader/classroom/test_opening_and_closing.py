@@ -274,9 +274,7 @@ def test_script_that_cannot_be_put_among_the_scripts_holds_up_no_other(opening, 
 # What is left over ----------------------------------------------------------------------------------------------------
 
 
-def test_what_waits_when_a_classroom_is_closed_is_told_and_stands_in_the_status(
-    pitside, opening, school, monkeypatch
-):
+def test_what_waits_when_a_classroom_is_closed_is_told_and_stands_in_the_status(pitside, opening, school, monkeypatch):
     opened = opening()
     opened.browser().enter(opened.codes["aa-01"])
     opened.browser().enter(opened.codes["aa-02"]).save(w_1a="0.052")
