@@ -529,9 +529,7 @@ def _say_corrections(school: School) -> None:
 @click.option(
     "--port", type=click.IntRange(1, 65535), default=None, help="8420 if not given, or the next that is free."
 )
-@click.option(
-    "--minutes", type=click.FloatRange(1, 1000), default=None, help="The limit of time; arrangements add to it."
-)
+@click.option("--minutes", type=float, default=None, help="The limit of time; arrangements add to it.")
 @click.option("--attempt", type=click.IntRange(1, 99), default=1, help="Which attempt at the sitting; 1 if not given.")
 @click.option("--tls", is_flag=True, help="Encrypt the connection with a certificate of your own; browsers warn of it.")
 @click.option("--slips", is_flag=True, help="Write new slips for everybody; the codes of before open nothing more.")

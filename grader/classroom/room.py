@@ -50,6 +50,8 @@ _REPEATED = 60
 OPEN_SECONDS = 45.0
 #: A page may hand in by itself within so many seconds after the end, for it counts the time on another clock.
 GRACE = 20.0
+#: The longest limit of time, and the most that is given on the day at once.
+MOST_MINUTES = 1000.0
 _COOKIE_BYTES = 32
 _HOLD_SECONDS = 1.0
 
@@ -102,7 +104,11 @@ class Told:
 
 @dataclass
 class Room:
-    """The classroom of one sitting. ``minutes`` is the limit of time for all without arrangements; None is no limit."""
+    """The classroom of one sitting.
+
+    ``minutes`` is the limit of time for all without arrangements, above 0 and up to :data:`MOST_MINUTES`; None is no
+    limit. Raises: :class:`GraderError` where it is another, or nobody was issued a paper.
+    """
 
     folder: Path
     sitting_id: str
@@ -118,6 +124,8 @@ class Room:
         self._outside = threading.Lock()
         self._stamp: tuple[Any, ...] = ()
         self._sheets: dict[str, Sheet] = {}
+        if self.minutes is not None:
+            _check_minutes(self.minutes)
         self._read()
         self.sitting: Sitting = self.school.sitting(self.sitting_id)
         if self.sitting.observed:
@@ -421,7 +429,11 @@ class Room:
         self.drafts.tick(self.session, self.clock.to_keep())
 
     def give_minutes(self, candidate: str, minutes: float) -> float:
-        """Give a candidate more time on the day; gives the minutes that were given so by now."""
+        """Give a candidate more time on the day; gives the minutes that were given so by now.
+
+        Raises: :class:`GraderError` where they are no such time, or the candidate has no paper.
+        """
+        _check_minutes(minutes)
         if candidate not in self._papers:
             raise GraderError(f"{candidate}: has no paper of {self.session}")
         _, paper = self._papers[candidate]
@@ -434,6 +446,11 @@ class Room:
 
     def _at(self) -> str:
         return self.clock.day().isoformat(timespec="seconds")
+
+
+def _check_minutes(minutes: float) -> None:
+    if not 0 < minutes <= MOST_MINUTES:  # so is no "nan" either
+        raise GraderError(f"{minutes:g} minutes: write a number above 0, and {MOST_MINUTES:g} at most")
 
 
 def checked(sheet: Sheet, name: str, value: Any) -> Answer:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
+import re
 import sqlite3
 
 import pytest
@@ -12,6 +14,7 @@ from grader.classroom.clock import LONGEST_BREAK
 from grader.classroom.codes import plain
 from grader.classroom.drafts import drafts_file
 from grader.classroom.looking_on import news, seen
+from grader.classroom.room import Room
 from grader.classroom.scripts_of_answers import script_of
 from grader.classroom.slips import write_slips
 from grader.marking.marking import mark_school
@@ -20,6 +23,7 @@ from grader.marking.trail import trail
 from grader.papers.issue import issue
 from grader.privacy.export import write_export
 from grader.privacy.privacy import forget, kept_lines
+from grader.store.errors import GraderError
 from grader.store.files import only_one
 from grader.store.log import CLASSROOM_AFTER, CLASSROOM_CLASH, CLASSROOM_DEVICE, CLASSROOM_SLIP, HANDED_IN, Log
 from grader.store.school import open_school
@@ -385,6 +389,20 @@ def test_more_time_on_the_day_counts_at_once_and_stands_in_the_trail(opening, sc
     assert "10 minutes more" in "\n".join(trail(open_school(school.folder), "aa-01"))
 
 
+@pytest.mark.parametrize("minutes", [math.nan, math.inf, -math.inf, -5.0, 0.0, 1e9])
+def test_minutes_that_are_no_limit_of_time_are_refused_everywhere(opening, pitside, school, minutes):
+    opened = opening(60)
+    with pytest.raises(GraderError, match="minutes"):
+        Room(school.folder, SITTING, minutes=minutes)
+    with pytest.raises(GraderError, match="minutes"):
+        opened.room.give_minutes("aa-01", minutes)
+    assert opened.room.drafts.given_minutes(SITTING, "aa-01") == 0
+    for words in (("--more-time", "aa-01", f"{minutes}"), ("--address", "127.0.0.1", "--minutes", f"{minutes}")):
+        status, _, complaints = pitside("classroom", school.folder, SITTING, *words)
+        assert status == 2
+        assert re.fullmatch(r"pitside: [^\n]*minutes[^\n]*\n", complaints)
+
+
 # The instructor -------------------------------------------------------------------------------------------------------
 
 
@@ -455,8 +473,6 @@ def test_codes_stand_on_the_slips_and_nowhere_in_the_school(opening, school):
     page = write_slips(opened.room, "http://192.168.7.1:8420")
     text = page.read_text(encoding="utf-8")
     assert page.stat().st_mode & 0o077 == 0
-    import re
-
     codes = re.findall(r'class="code">([\w-]+)<', text)
     assert len(codes) == len(set(codes)) == 4
     # 32 letters to choose from, 5 bits each.
@@ -502,8 +518,6 @@ def test_nothing_of_a_person_is_left_in_the_classrooms_file_when_they_are_forgot
 
 
 def test_damaged_file_of_the_classroom_is_told_in_one_line(school):
-    from grader.classroom.room import Room
-    from grader.store.errors import GraderError
 
     drafts_file(school).parent.mkdir(exist_ok=True)
     drafts_file(school).write_bytes(b"no database" * 100)
@@ -512,8 +526,6 @@ def test_damaged_file_of_the_classroom_is_told_in_one_line(school):
 
 
 def test_sitting_without_papers_cannot_be_opened(tmp_path):
-    from grader.classroom.room import Room
-    from grader.store.errors import GraderError
     from tests.grader.schools import make_school
 
     school = make_school(tmp_path / "nothing-issued")
@@ -538,10 +550,8 @@ def test_answer_is_written_once_in_all_tables_that_count(opening):
 
 
 def test_paper_whose_exercise_changed_since_it_was_issued_is_not_handed_out(school, monkeypatch):
-    from grader.classroom.room import Room
     from grader.classroom.serving import prepared
     from grader.store import register
-    from grader.store.errors import GraderError
 
     room = Room(school.folder, SITTING)
 
