@@ -38,7 +38,7 @@ from grader.store.log import (
     HANDED_IN,
     Log,
 )
-from grader.store.register import Paper, Register, attempt_suffix
+from grader.store.register import Paper, Register, attempt_suffix, sitting_and_attempt
 from grader.store.school import Candidate, School, Sitting, open_school
 from grader.store.wording import counted
 
@@ -532,8 +532,7 @@ def room_of(school: School, session: str) -> Room | None:
     """The classroom of a sitting to look at, or None where there was none; its time goes on as that of the open one."""
     if not drafts_file(school).exists():
         return None
-    sitting, _, attempt = session.partition("_attempt")
-    room = Room(school.folder, sitting, int(attempt or 1))
+    room = Room(school.folder, *sitting_and_attempt(session))
     room.minutes = room.drafts.minutes(session)
     if room.drafts.clock(session) is None and not room.drafts.has_codes(session):
         room.close()

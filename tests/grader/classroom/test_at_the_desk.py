@@ -56,6 +56,7 @@ def test_classroom_is_opened_looked_at_and_closed_at_the_desk(at_desk, school):
     assert "10 minutes more" in desk.press("more-time", session=SITTING, candidate="aa-01", minutes="10").text
     assert "opens nothing any more" in desk.press("new-slip", session=SITTING, candidate="aa-01").text
     assert "the new slip of aa-01" in desk.get("classroom").text
+    assert "60 minutes" in desk.get(f"file/packs/{SITTING}/slips_aa-01.html").text
     assert desk.get(f"file/packs/{SITTING}/slips.html").text.count('class="code"') == 4, "it may have to be printed yet"
     assert say(address, "POST", "/enter", f"code={codes[0]}").status == 403
     assert "Close it first" in desk.press("close").text
@@ -71,6 +72,8 @@ def test_classroom_is_opened_looked_at_and_closed_at_the_desk(at_desk, school):
     assert "1 candidate began day1 and did not hand in (aa-02)" in closed
     assert "“Hand in what is saved” in the room Classroom" in closed
     assert "pitside classroom" not in closed
+    assert "is not open" in desk.press("new-slip", session=SITTING, candidate="aa-01").text
+    assert "no sitting" in desk.press("close-classroom", session=f"{SITTING}_attempt²").text
     assert "Hand in what is saved" in desk.get("classroom").text, "also once it is closed"
     assert not is_open(school, SITTING)
     assert list((school.packs / SITTING).glob("slips*")) == []

@@ -26,6 +26,7 @@ from grader.privacy.privacy import forget, kept_lines
 from grader.store.errors import GraderError
 from grader.store.files import only_one
 from grader.store.log import CLASSROOM_AFTER, CLASSROOM_CLASH, CLASSROOM_DEVICE, CLASSROOM_SLIP, HANDED_IN, Log
+from grader.store.register import attempt_suffix, sitting_and_attempt
 from grader.store.school import open_school
 from tests.grader.classroom.conftest import Clock
 from tests.grader.schools import ONE_ROOM, SITTING, paper_of, quiet, right_answers
@@ -483,6 +484,13 @@ def test_codes_stand_on_the_slips_and_nowhere_in_the_school(opening, school):
         if path.is_file() and path != page:
             data = path.read_bytes()
             assert not any(code.encode() in data or plain(code).encode() in data for code in codes), path
+
+
+def test_session_is_read_as_it_is_named():
+    for attempt in (1, 2, 99):
+        assert sitting_and_attempt(SITTING + attempt_suffix(attempt)) == (SITTING, attempt)
+    for other in ("day1_attempt", "day1_attempt²", "day1_attempt0", "day1_attempt-2"):
+        assert sitting_and_attempt(other) == (other, 1), "no session of ours, so no sitting has it"
 
 
 # Privacy --------------------------------------------------------------------------------------------------------------
