@@ -21,12 +21,17 @@ GLOSSARY = Path(__file__).parents[1] / "reference" / "glossary.md"
 
 
 def meanings(glossary: str) -> dict[str, str]:
-    """Each word of the glossary's text with its meaning in one line, without the lesson that teaches it."""
+    """Each word of the glossary's text with its meaning in one line, without the lesson that teaches it.
+
+    Raises: ValueError where a word is explained twice.
+    """
     block = re.search(r"^```\{glossary\}\n(.*?)^```", glossary, re.DOTALL | re.MULTILINE)
     found = {}
     for entry in block[1].strip().split("\n\n") if block else ():
         word, *lines = entry.splitlines()
         meaning = " ".join(line.strip() for line in lines).partition(" Lesson:")[0]
+        if word.strip() in found:
+            raise ValueError(f"the glossary explains {word.strip()} twice")
         found[word.strip()] = meaning.strip()
     return found
 

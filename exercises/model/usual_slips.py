@@ -6,7 +6,6 @@ the advice's first sentence are shared: the wrong value, and what belongs above 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import ParamSpec
@@ -132,16 +131,18 @@ def forty_two_left_out(right: Solve, then: str = "") -> Slip:
 
 def units_of_g(right: Solve) -> tuple[Slip, Slip]:
     """A g-force with rpm put in as radians a second, and, in metric papers, with the radius left in millimetres."""
+    turns = Quantity(1, "rad/s").m_as("rpm")
+    millimetres = Quantity(1, "m").m_as("mm")
     return (
         Slip(
             "rpm taken for radians a second",
-            lambda n: right(n) * (30 / math.pi) ** 2,
+            lambda n: right(n) * turns**2,
             "You used rpm as if it were radians a second. One turn is 2 pi radians, and a minute is 60 seconds: "
             "multiply rpm by 2 pi / 60.",
         ),
         Slip(
             "millimetres taken for metres",
-            lambda n: right(n) * 1000,
+            lambda n: right(n) * millimetres,
             "Your answer is 1000 times too large: the radius goes in metres. One metre has 1000 mm.",
             only=System.METRIC,
         ),

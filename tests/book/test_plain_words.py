@@ -53,8 +53,8 @@ def test_a_lesson_explains_its_hard_words_from_the_glossary_before_it_begins(les
     sections = list(parts(lesson).values())
     assert "{words}" in sections[1], "the table stands at the end of what you need first"
     later = " ".join(sections[2:]).casefold().replace("-", " ")
-    stems = {word: word.casefold().replace("-", " ").split()[0].rstrip("s") for word in words}
-    assert [word for word, stem in stems.items() if stem not in later] == []
+    parts_of = {word: [one.rstrip("s") for one in word.casefold().replace("-", " ").split()] for word in words}
+    assert [word for word, each in parts_of.items() if not all(one in later for one in each)] == []
 
 
 @each_lesson
@@ -69,6 +69,8 @@ def test_the_glossary_gives_every_word_one_meaning() -> None:
     assert len(MEANINGS) > 150
     assert MEANINGS["freeboard"].endswith(".")
     assert not any("Lesson:" in meaning or "\n" in meaning for meaning in MEANINGS.values())
+    with pytest.raises(ValueError, match="explains cone twice"):
+        lesson_words.meanings("```{glossary}\ncone\n  One thing.\n\ncone\n  Another.\n```\n")
 
 
 @each_with_sums

@@ -105,6 +105,7 @@ def test_a_figure_and_a_worked_step_stay_on_one_sheet(book: Path, visitor: Visit
 
 
 #: Pixels of an A4 sheet between its margins, and of the heading over a drawing.
+#: Of ``@page book`` in print.css: A4 less its two margins, and about what a heading of a figure takes.
 SHEET, HEADING = (297 - 34) / 25.4 * 96, 70
 
 

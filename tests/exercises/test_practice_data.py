@@ -65,7 +65,7 @@ def off_by_a_factor(value: float, data: dict[str, Any]) -> bool:
     return any(within(value / by, band) for by in times for band in data["accepts"])
 
 
-@settings(max_examples=max(60, 30 * DRAWS), suppress_health_check=[HealthCheck.too_slow], deadline=None)
+@settings(max_examples=max(200, 30 * DRAWS), suppress_health_check=[HealthCheck.too_slow], deadline=None)
 @given(
     case=st.sampled_from(NUMERIC),
     system=st.sampled_from(System),

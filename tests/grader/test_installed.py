@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import contextlib
 import http.cookiejar
+import json
 import os
 import re
 import shutil
@@ -188,7 +189,6 @@ def test_installed_programs_are_those_of_the_wheel(installed):
     said = installed.run("python", "-c", "import grader, pitside, exercises; print(grader.__file__, pitside.__file__)")
     assert f"{ROOT}{os.sep}" not in said
     assert said.count("site-packages") == 2
-    assert "pitside demo" not in said
     assert "Make a whole invented school" in installed.run("pitside", "--help")
     assert PROJECT["version"] in installed.run("pitside", "--version")
 
@@ -232,9 +232,20 @@ def test_installed_marks_a_folder_and_runs_scripts_in_a_room_that_hides_the_exer
     [pack] = school.glob("packs/*/aa-01.zip")
     shutil.unpack_archive(pack, installed.cwd / "opened")
     [notebook] = (installed.cwd / "opened").rglob("*.ipynb")
-    shutil.copy(notebook, school / "scripts")
+    script = json.loads(notebook.read_bytes())
+    look = "\n".join((
+        "try:", "    from exercises import BANK", "except ImportError:", "    print('not there')",
+        "else:", "    print('there', len(BANK))",
+    ))  # fmt: skip
+    script["cells"].insert(-1, {
+        "cell_type": "code", "id": "look", "metadata": {}, "execution_count": None, "outputs": [], "source": look,
+    })  # fmt: skip
+    (school / "scripts" / notebook.name).write_text(json.dumps(script), encoding="utf-8")
     said = installed.run("pitside", "mark", "school", "--run-all")
     assert "1 script marked" in said
+    [marked] = (school / "records" / "marked").rglob("*.ipynb")
+    [looked] = [cell for cell in json.loads(marked.read_bytes())["cells"] if cell.get("source") == look]
+    assert "".join(looked["outputs"][0]["text"]) == "not there\n"
 
 
 @pytest.mark.slow

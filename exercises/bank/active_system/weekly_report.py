@@ -45,6 +45,24 @@ MONEY = relative(0.015, because="the volume and its rounding, and whole units of
 WEEK = Q(7, "d")
 
 MACHINES = {"shakers": "Shakers", "cones": "Hydrocyclones", "centrifuge": "Centrifuge"}
+#: Of the rock that is drilled, what each machine of Heron 4 took at handover. Common practice, no source.
+HANDOVER = (
+    Number("shakers_before", Grid(34, 42, 1, "%")),
+    Number("cones_before", Grid(16, 24, 1, "%")),
+    Number("centrifuge_before", Grid(15, 22, 1, "%")),
+)
+#: Drilled solids in what each throws out. Common practice, no source.
+SOLIDS_IN_DISCARD = (
+    Number("shakers_solids", Grid(40, 55, 1, "%")),
+    Number("cones_solids", Grid(21, 30, 1, "%")),
+    Number("centrifuge_solids", Grid(38, 52, 1, "%")),
+)
+#: What the report of a week prints of each machine.
+PRINTED = (
+    PrintedColumn("Thrown out", lambda row: f"{{{row.key}_discard}}"),
+    PrintedColumn("Drilled solids in it", lambda row: f"{{{row.key}_solids}}"),
+    PrintedColumn("Share of the rock at handover", lambda row: f"{{{row.key}_before}}"),
+)
 #: The share of the rock that stays now which each sound remedy takes, and what the remedy costs in the week.
 REMEDIES = {"repair": ("back", "repair"), "rent": ("more", "rent")}
 #: The steps to which a day's volume is chosen, by unit.
@@ -56,7 +74,7 @@ def _rock(n: Known | Numbers) -> pint.Quantity:
     return drilled_solids(n.diameter, n.length, n.washout, n.porosity)
 
 
-def _share(n: Numbers, machine: str) -> pint.Quantity:
+def share_taken(n: Numbers, machine: str) -> pint.Quantity:
     """Share of the week's rock that a machine took: well below handover for the worn one, a little for the others."""
     before = getattr(n, f"{machine}_before")
     return before * (1 - n.worse) if n.worn == machine else before - n.drift
@@ -66,14 +84,14 @@ def _discard(machine: str) -> Derived:
     """What a machine threw out in the week, so that it holds the machine's share of the rock."""
     return Derived(
         f"{machine}_discard",
-        lambda n: _rock(n) * _share(n, machine) / getattr(n, f"{machine}_solids"),
+        lambda n: _rock(n) * share_taken(n, machine) / getattr(n, f"{machine}_solids"),
         By("bbl", "m3"),
         By(0, 1),
     )
 
 
 def _removal(n: Numbers) -> pint.Quantity:
-    return sum((_share(n, machine) for machine in MACHINES), Q(0.0))
+    return sum((share_taken(n, machine) for machine in MACHINES), Q(0.0))
 
 
 def _water(n: Numbers) -> pint.Quantity:
@@ -89,7 +107,7 @@ def _back(n: Numbers) -> pint.Quantity:
     """
     upstream = tuple(MACHINES)[: tuple(MACHINES).index(n.worn)]
     before = getattr(n, f"{n.worn}_before") / (1 - sum((getattr(n, f"{one}_before") for one in upstream), Q(0.0)))
-    now = _share(n, n.worn) / (1 - sum((_share(n, one) for one in upstream), Q(0.0)))
+    now = share_taken(n, n.worn) / (1 - sum((share_taken(n, one) for one in upstream), Q(0.0)))
     return (before - now) / (1 - now)
 
 
@@ -98,7 +116,7 @@ def _planned(n: Numbers) -> pint.Quantity:
     return n.plan * _rock(n) * (1 - _removal(n)) / n.target / WEEK
 
 
-def _taken(n: Known, machine: str) -> pint.Quantity:
+def taken_out(n: Known, machine: str) -> pint.Quantity:
     return getattr(n, f"{machine}_discard") * getattr(n, f"{machine}_solids")
 
 
@@ -137,9 +155,10 @@ def _least_that_holds(n: Known) -> pint.Quantity:
     return Quantity(float(step * math.ceil((_stays(n, n.a, n.i) / n.target).m_as(day) / step)), day)
 
 
-def _furthest_behind(n: Known) -> str:
+def furthest_behind(n: Known, table: str) -> str:
+    """The machine that has lost most since handover, by the shares that were answered in this table."""
     return max(
-        MACHINES, key=lambda machine: float((getattr(n, f"{machine}_before") - n[f"b.{machine}.share"]).m_as("%"))
+        MACHINES, key=lambda machine: float((getattr(n, f"{machine}_before") - n[f"{table}.{machine}.share"]).m_as("%"))
     )
 
 
@@ -184,15 +203,11 @@ EXERCISE = Exercise(
         Number("length", Grid(2800, 6000, 50, "ft"), Grid(850, 1800, 10, "m")),
         Number("washout", Grid(4, 15, 1, "%")),
         Number("porosity", Grid(8, 20, 1, "%")),
-        Number("shakers_before", Grid(34, 42, 1, "%")),
-        Number("cones_before", Grid(16, 24, 1, "%")),
-        Number("centrifuge_before", Grid(15, 22, 1, "%")),
+        *HANDOVER,
         Pick("worn", tuple(MACHINES)),
         Number("worse", Grid(45, 75, 1, "%")),
         Number("drift", Grid(0.2, 0.8, 0.1, "%")),
-        Number("shakers_solids", Grid(40, 55, 1, "%")),
-        Number("cones_solids", Grid(21, 30, 1, "%")),
-        Number("centrifuge_solids", Grid(38, 52, 1, "%")),
+        *SOLIDS_IN_DISCARD,
         *(_discard(machine) for machine in MACHINES),
         Number("drilled", Grid(5.5, 8.0, 0.1, "%")),
         Number("target", Grid(4.5, 6.0, 0.5, "%")),
@@ -267,14 +282,12 @@ EXERCISE = Exercise(
             corner="Machine",
             rows=tuple(Row(machine, title) for machine, title in MACHINES.items()),
             columns=(
-                PrintedColumn("Thrown out", lambda row: f"{{{row.key}_discard}}"),
-                PrintedColumn("Drilled solids in it", lambda row: f"{{{row.key}_solids}}"),
-                PrintedColumn("Share of the rock at handover", lambda row: f"{{{row.key}_before}}"),
+                *PRINTED,
                 Column(
                     key="rock",
                     title="Rock taken out",
                     unit=By("bbl", "m3"),
-                    solve=_taken,
+                    solve=taken_out,
                     plausible=Range(10, 370, "bbl"),
                     tolerance=BALANCE,
                     marks=Marks(1),
@@ -286,7 +299,7 @@ EXERCISE = Exercise(
                         ),
                         RowSlip(
                             "the mud in it",
-                            lambda n, machine: getattr(n, f"{machine}_discard") - _taken(n, machine),
+                            lambda n, machine: getattr(n, f"{machine}_discard") - taken_out(n, machine),
                             "This is the mud that went with the rock. Multiply by the share of drilled solids.",
                         ),
                     ),
@@ -504,7 +517,7 @@ EXERCISE = Exercise(
                     never_right=True,
                 ),
             ),
-            right=_furthest_behind,
+            right=lambda n: furthest_behind(n, "b"),
             marks=Marks(2),
             reason=(
                 "Take each machine's share this week ({b.shakers.share}, {b.cones.share}, {b.centrifuge.share}) off its"

@@ -36,7 +36,7 @@ TIGHT = {
     "modules": ("power", "thrown"),
     "neither": ("lost and power", "lost and thrown"),
 }
-TWO_PAIRS = Usual(2 * BOWLS_RUNNING.low, 2 * BOWLS_RUNNING.high, "kW", BOWLS_RUNNING.status)
+TWO_PAIRS = Usual(2 * BOWLS_RUNNING.low, 2 * BOWLS_RUNNING.high, "kW", "twice that of two bowls; no source")
 MODULE_PUMPS = Usual(18, 36, "kW", "flow, head and mud weight of two to four modules of two stages; no source")
 #: What somebody says, and the way for which it speaks. Common practice, no source.
 REMARKS = {
@@ -105,7 +105,6 @@ def _can_be_told(n: Known) -> bool:
     return bool(
         n.centrifuges_kept - n.modules_kept >= Q(6, "percent")
         and n.modules_thrown - n.centrifuges_thrown >= Q(6, "percent")
-        and n.centrifuges_power >= 1.5 * n.modules_power
     )
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.dilution import Outcome
-from exercises.fleet.envelope import DRILLED_SOLIDS
-from exercises.model.envelope import Usual, Within
+from exercises.fleet.envelope import DRILLED_SOLIDS, REMOVAL
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Point, Slip, Written, absolute
@@ -64,7 +64,7 @@ EXERCISE = Exercise(
     ),
     envelope=(
         Within("drilled solids", lambda n: n.a, DRILLED_SOLIDS),
-        Within("removal performance", lambda n: n.b, Usual(40, 90, "%")),
+        Within("removal performance", lambda n: n.b, REMOVAL),
     ),
     setting=(
         "In the last section of well Marram-1 the plant of rig Heron 4 removed {before} of what was drilled, worked "

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.dual_gradient import FLOWS_ADDED, Outcome
-from exercises.fleet.envelope import PUMP_RATE, WEIGHTED_MUD
+from exercises.fleet.envelope import LARGE_BOWL_FEED, PUMP_RATE, WEIGHTED_MUD
 from exercises.fleet.rigs import SMALL_HOLE
-from exercises.model.envelope import Usual, Within
+from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import (
@@ -31,7 +31,6 @@ from pitside.gradients import dual_gradient_mud_weight, riser_weight
 ROWS = {"low": "Rate 1", "middle": "Rate 2", "high": "Rate 3"}
 #: The first rate at which the shoe is safe, and the last one that bottom and plant bear, by the sound rate.
 SAFE = {"low": (0, 0), "middle": (1, 1), "high": (2, 2), "none": (2, 1)}
-UNIT_FLOW = Usual(100, 250, "gal/min", "a cyclonic module or a large bowl: common practice, no source")
 #: What changes while the plan is run, and where it goes wrong. Common practice, no source.
 CHANGES = {
     "the light fluid comes lighter than planned, at the planned rates": "bottom",
@@ -97,7 +96,7 @@ def _sound(n: Known) -> str | tuple[str, ...]:
 def _can_be_told(n: Known) -> bool:
     """Units as they are built, and no rate so near the limit of the plant that rounding decides."""
     first, last = SAFE[n.sound]
-    if not UNIT_FLOW.holds(n.unit_flow):
+    if not LARGE_BOWL_FEED.holds(n.unit_flow):
         return False
     for at, row in enumerate(ROWS):
         spare = float((_capacity(n) / (n.mud_rate + _rate(n, row))).m_as("")) - 1
@@ -142,7 +141,7 @@ EXERCISE = Exercise(
     envelope=(
         Within("rate of the mud", lambda n: n.mud_rate, PUMP_RATE),
         Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
-        Within("flow of a unit", lambda n: n.unit_flow, UNIT_FLOW),
+        Within("flow of a unit, a large bowl or some modules", lambda n: n.unit_flow, LARGE_BOWL_FEED),
     ),
     setting=(
         "Rig Northern Gannet drills well Saltreed-7 with two gradients. Mud of {mud_weight} comes up the well at "

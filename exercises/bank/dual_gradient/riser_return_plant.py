@@ -338,6 +338,7 @@ EXERCISE = Exercise(
         LARGE_BOWL.power.rated.number("centrifuges_power", (5, "hp"), (3, "kW")),
         Number("cyclones_area", Grid(55, 65, 5, "ft2"), Grid(5.0, 6.0, 0.5, "m2")),
         Number("centrifuges_area", Grid(60, 75, 5, "ft2"), Grid(5.5, 7.0, 0.5, "m2")),
+        # Bowls twice: their limit leaves the cyclones alone in too few draws else, and no option may be right in most.
         Pick("short", ("nothing", "power", "bowls", "bowls")),
         Derived("power", _power_limit, By("hp", "kW"), -1),
         Derived("deck", _deck, By("ft2", "m2"), By(-1, 0)),

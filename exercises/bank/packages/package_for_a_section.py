@@ -175,6 +175,7 @@ EXERCISE = Exercise(
         Number("in_hand", Grid(10, 10, 5, "gal/min"), Grid(2, 2, 1, "m3/h")),
         Derived("places", lambda n: Q(Bank.for_flow(_wanted(n), n.shaker_flow, spare=1).modules + 1), "fraction", 0),
         Derived("motor", lambda n: _pump(n, number_of_cones(_wanted(n), n.cone_flow) + 2.5), By("hp", "kW"), 1),
+        # A little above what the suggested feed reaches, so that a feed somewhat below it is sound too.
         Derived("limit", lambda n: _solids(n, n.design - n.in_hand / 4), "%", 1),
         Derived("supply", _most_power, By("hp", "kW"), 0),
     ),

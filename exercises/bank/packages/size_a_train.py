@@ -58,7 +58,7 @@ def _can_be_told(n: Known) -> bool:
     lengths, prices = ([train[0] * train[which] for train in trains] for which in (1, 2))
     return bool(
         small > large
-        and 1.3 <= (n.large_flow / n.small_flow).m_as("") <= 1.62  # half as much screen again
+        and 1.3 <= (n.large_flow / n.small_flow).m_as("") <= 1.62  # "about half as much screen again", as is printed
         and large >= 3
         and abs(lengths[0] / lengths[1] - 1) > 0.12
         and abs(prices[0] / prices[1] - 1) > 0.05

@@ -118,7 +118,7 @@ def _is_clear(n: Known) -> bool:
     return (
         all(not 0.96 < share < 1.04 for share in shares)
         and all(MOST_OF_A_DECK.holds(deck) for deck in decks)
-        and n.flow / n.shakers >= Q(250, "gal/min")
+        and FLOW_OVER_FINE_SCREENS.holds(n.flow / n.shakers)
         and (n.carries not in FINE_KINDS or FLOW_OVER_FINE_SCREENS.holds(_of_one_deck(n)))
     )
 
@@ -144,6 +144,7 @@ EXERCISE = Exercise(
         *(Number(f"{kind}_openness", Grid(0.010, 0.016, 0.001)) for kind in KINDS),
         *(Number(f"{kind}_area", Grid(5.5, 8.5, 0.1, "ft2"), Grid(0.51, 0.79, 0.01, "m2")) for kind in KINDS),
         Pick("order", tuple(" ".join(order) for order in permutations("0123"))),
+        # Fine panels the oftenest: "none" would be right in most draws else.
         Pick("carries", (*2 * (FINE_KINDS + KINDS), "none")),
         Number("spare", Grid(1.1, 1.2, 0.01)),
         Pick("plugs", KINDS),

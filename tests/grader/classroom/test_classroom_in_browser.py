@@ -127,6 +127,15 @@ def test_candidate_answers_while_the_network_is_gone_and_hands_in_when_it_is_bac
     page.locator("[data-working]").first.fill("0.052 × 12 `` \r\n done ")
     expect(page.locator("[data-school]")).to_contain_text("is not reached", timeout=30_000)
     expect(page.locator("[data-school]")).to_contain_text("2 answers are not saved at the school yet")
+    page.evaluate(
+        """() => {
+          document.querySelector(".choices").querySelectorAll("input")[1].click();
+          document.querySelector(".order-done input").click();
+          const words = document.querySelector("textarea:not([data-working])");
+          words.value = "a\\r\\nb ```` ";
+          words.dispatchEvent(new Event("input", { bubbles: true }));
+        }"""
+    )
     page.context.set_offline(False)
     saved(page)
     with page.expect_download() as download:
@@ -141,8 +150,11 @@ def test_candidate_answers_while_the_network_is_gone_and_hands_in_when_it_is_bac
     kept = json.loads(file.read_bytes())["metadata"]["pitside"]["worksheet"]
     assert kept["answers"]["1a"]["typed"] == "412.5"
     assert kept["answers"]["1b"]["typed"] == "33,5 "
+    kinds = {item["name"]: item["kind"] for item in room.served.room.sheet(kept["paper"]).data["items"].values()}
+    assert {kinds[name] for name in kept["answers"]} == {"number", "choice", "order", "words"}
     assert page.locator(".part input:enabled").count() == 0
     assert paper_of(school, "aa-01").id == kept["paper"]
+    assert barriers(page) == []
 
 
 @pytest.mark.slow

@@ -8,6 +8,7 @@ import re
 import socket
 import threading
 from collections.abc import Iterator
+from contextlib import suppress
 
 import pytest
 
@@ -222,8 +223,13 @@ def test_change_from_a_page_of_another_site_is_refused(opening, origin, change):
     opened = opening()
     browser = opened.browser().enter(opened.codes["aa-01"])
     headers = {"Origin": origin, "X-Pitside-Page": browser.token}
-    answer = browser.client.post(change, json={"answers": {}}, headers=headers)
+    # What each takes when it comes from a page of the classroom.
+    forms = {"/enter": {"code": opened.codes["aa-02"]}, "/begin": {"token": browser.token}}
+    sent = {"data": forms[change]} if change in forms else {"json": {"answers": {}}}
+    answer = browser.client.post(change, headers=headers, follow_redirects=False, **sent)
     assert answer.status_code == 403
+    assert "from no page of the classroom" in answer.text
+    assert "set-cookie" not in answer.headers
     assert opened.room.drafts.hand_in(opened.paper("aa-01")) is None
 
 
@@ -443,10 +449,12 @@ def test_body_in_pieces_beyond_the_bound_is_cut_off(served):
     line.putheader("Transfer-Encoding", "chunked")
     line.endheaders()
     piece = b"x" * 100_000
-    with pytest.raises((ConnectionError, AssertionError)):
+    status = None
+    with suppress(ConnectionError):  # it may hang up before all has been sent
         for _ in range(MOST_BYTES // len(piece) + 20):
             line.send(b"%x\r\n%s\r\n" % (len(piece), piece))
-        assert line.getresponse().status == 200
+        status = line.getresponse().status
+    assert status in (None, 413)
     line.close()
     with _closing(host, port) as fresh:
         fresh.request("GET", "/")
