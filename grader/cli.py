@@ -420,8 +420,9 @@ def issue_command(
         _say_who_may_resit(school, school.sitting(sitting), attempt)
         raise click.exceptions.Exit(TO_MEND)
     if attempt and attempt > 1 and sitting and everything:
-        register = Register(school, only_read=True)
-        named = tuple(one.id for one in school.roster if register.paper_of(sitting, one.id, attempt - 1))
+        from grader.reports.resits import who_had
+
+        named = who_had(school, Register(school, only_read=True), sitting, attempt - 1)
     if lost:
         _replace(school, (school.sitting(sitting),) if sitting else school.sittings, named, reason, attempt)
         return
