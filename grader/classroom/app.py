@@ -11,7 +11,6 @@ import re
 import sqlite3
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from http.cookies import CookieError, SimpleCookie
 from typing import Any
 from urllib.parse import parse_qs
 
@@ -26,6 +25,7 @@ from grader.classroom.drafts import Device, TooMuchError
 from grader.classroom.room import RefusedError, Room, Sheet, Told
 from grader.classroom.scripts_of_answers import Answer
 from grader.pages.pages import filled, text_of
+from grader.pages.wire import cookie_of
 from grader.running.faults import Fault, reported
 from grader.store.errors import GraderError
 
@@ -329,13 +329,7 @@ def _says(status: int, says: str) -> Response:
 
 
 def _device(classroom: Classroom, request: Request) -> Device | None:
-    jar: SimpleCookie = SimpleCookie()
-    try:
-        jar.load(request.headers.get("cookie", ""))
-    except CookieError:
-        return None
-    given = jar.get(classroom.cookie)
-    return classroom.room.device(given.value) if given else None
+    return classroom.room.device(cookie_of(request.headers, classroom.cookie))
 
 
 def _is_of_page(sheet: Sheet, token: str) -> bool:

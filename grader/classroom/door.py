@@ -15,7 +15,7 @@ from starlette.datastructures import Headers
 from starlette.responses import Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from grader.pages.wire import bounded, refused, with_headers
+from grader.pages.wire import bounded, is_too_long, refused, with_headers
 
 #: Most bytes of one request: all answers of a paper, with long words.
 MOST_BYTES = 2 << 20
@@ -62,8 +62,7 @@ class Door:
             return refused(403, "A page of another site asked for this; the classroom answers its own pages alone.")
         if scope["method"] == "POST" and headers.getlist("origin") != [self._origin]:
             return refused(403, "This came from no page of the classroom, so nothing was changed.")
-        length = headers.get("content-length", "0")
-        if not length.isdigit() or len(length) > 12 or int(length) > MOST_BYTES:
+        if is_too_long(headers, MOST_BYTES):
             return refused(413, _TOO_MUCH)
         return None
 

@@ -24,6 +24,7 @@ from grader.classroom.left_over import left_over
 from grader.classroom.own_certificate import own_certificate
 from grader.classroom.room import Open, Room
 from grader.classroom.slips import drop_slips
+from grader.pages.wire import listening
 from grader.running.faults import Fault, reported
 from grader.store.errors import GraderError
 
@@ -164,16 +165,21 @@ def prepared(room: Room, host: str, port: int | None = None, is_safe: bool = Fal
     Raises: :class:`GraderError` where it cannot listen there, or a paper cannot be handed out any more.
     """
     room.check()
-    listening = _listening(host, (port,) if port else PORTS)
+    ports = (port,) if port else PORTS
     try:
-        return _on(listening, room, host, is_safe)
+        opened = listening(host, ports)
+    except OSError:
+        tried = ", ".join(map(str, ports))
+        raise GraderError(f"{host}: nothing can listen on port {tried}; choose another with --port") from None
+    try:
+        return _on(opened, room, host, is_safe)
     except BaseException:
-        listening.close()
+        opened.close()
         raise
 
 
-def _on(listening: socket.socket, room: Room, host: str, is_safe: bool) -> Served:
-    port = listening.getsockname()[1]
+def _on(opened: socket.socket, room: Room, host: str, is_safe: bool) -> Served:
+    port = opened.getsockname()[1]
     classroom = Classroom(room, is_safe, port)
     pem, fingerprint = own_certificate(room.school, host) if is_safe else (None, "")
     scheme, usual = ("https", 443) if is_safe else ("http", 80)
@@ -196,23 +202,7 @@ def _on(listening: socket.socket, room: Room, host: str, is_safe: bool) -> Serve
         timeout_graceful_shutdown=5,
     )
     config.load()  # so that a certificate that cannot be used is told before anything is said to be open
-    return Served(room, classroom, uvicorn.Server(config), listening, f"{scheme}://{name}", fingerprint)
-
-
-def _listening(host: str, ports: Any) -> socket.socket:
-    for port in ports:
-        made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-        # On Windows another program could else take the port over while this one listens.
-        exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)
-        made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR if exclusive is None else exclusive, 1)
-        try:
-            made.bind((host, port))
-            made.listen(256)
-        except OSError:
-            made.close()
-            continue
-        return made
-    raise GraderError(f"{host}: nothing can listen on port {', '.join(map(str, ports))}; choose another with --port")
+    return Served(room, classroom, uvicorn.Server(config), opened, f"{scheme}://{name}", fingerprint)
 
 
 def _protocol() -> type[H11Protocol]:
