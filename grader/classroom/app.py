@@ -8,7 +8,6 @@ import hmac
 import json
 import math
 import re
-import sqlite3
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -71,8 +70,16 @@ def app_of(classroom: Classroom) -> Starlette:
     ]
 
     def not_now(request: Request, error: Exception) -> Response:
-        # What is wrong with the school's files is told to the instructor where the classroom is opened.
-        return PlainTextResponse("This paper cannot be opened now. Tell your instructor.\n", 503)
+        # A full disk, a file that another program holds: nothing that the candidate could do anything about but wait.
+        room = classroom.room
+        text = filled(
+            "classroom/not_now.html", school=room.school, sitting=room.sitting, is_safe=classroom.is_safe,
+            style=text_of("pages/worksheet.css"),
+        )  # fmt: skip
+        return _shown(text, 503)
+
+    def is_over(request: Request, error: Exception) -> Response:
+        return _asks(classroom, 403, str(error))
 
     def faulty(request: Request, error: Exception) -> Response:
         reported(Fault.of(error), classroom.room.folder)
@@ -81,7 +88,10 @@ def app_of(classroom: Classroom) -> Starlette:
             "The school's machine has a fault. What was saved is safe. Tell your instructor.\n", 500
         )
 
-    return Starlette(routes=routes, exception_handlers={GraderError: not_now, Exception: faulty})
+    told: dict[Any, Callable[[Request, Exception], Response]] = {
+        GraderError: not_now, OSError: not_now, RefusedError: is_over, Exception: faulty,
+    }  # fmt: skip
+    return Starlette(routes=routes, exception_handlers=told)
 
 
 # Pages ----------------------------------------------------------------------------------------------------------------
@@ -213,10 +223,10 @@ class _NoMessageError(Exception):
 
 def _message(classroom: Classroom, work: _Message) -> Callable[[Request], Any]:
     def answered(request: Request, body: bytes) -> Response:
-        device = _device(classroom, request)
-        if device is None:
-            return _says(401, "This browser is not let in any more. Give your code again.")
         try:
+            device = _device(classroom, request)
+            if device is None:
+                return _says(401, "This browser is not let in any more. Give your code again.")
             if not _is_of_page(classroom.room.sheet(device.paper), request.headers.get("x-pitside-page", "")):
                 return _says(403, "This came from no page of this paper, so nothing was changed.")
             if not classroom.pace.allows(device.id):
@@ -232,7 +242,7 @@ def _message(classroom: Classroom, work: _Message) -> Callable[[Request], Any]:
             return _says(
                 422, "The school's machine keeps no more of this paper. Save your script, and tell your instructor."
             )
-        except (sqlite3.Error, OSError):
+        except (GraderError, OSError):
             return _says(503, "The school's machine cannot save now. Tell your instructor.")
         return JSONResponse(found) if found is not None else _says(409, "Something changed on another device.")
 

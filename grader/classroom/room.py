@@ -9,7 +9,6 @@ from __future__ import annotations
 import hashlib
 import math
 import secrets
-import sqlite3
 import threading
 from collections.abc import Callable, Iterable, Mapping
 from contextlib import nullcontext, suppress
@@ -242,7 +241,9 @@ class Room:
         Raises: :class:`RefusedError` where the paper was opened with too many devices.
         """
         letters = plain(typed)
-        who = self.drafts.whose(self.session, digest_of(self.school.key, letters)) if letters else ""
+        digest = digest_of(self.school.key, letters) if letters else ""
+        # Looked up before too, so that a wrong code takes no turn at writing from who saves.
+        who = self.drafts.whose(self.session, digest) if digest else ""
         if who and who not in self._papers:
             self.refresh()
         if not who or who not in self._papers:
@@ -250,6 +251,8 @@ class Room:
         _, paper = self._papers[who]
         cookie = secrets.token_urlsafe(_COOKIE_BYTES)
         with self.drafts.change():
+            if self.drafts.whose(self.session, digest) != who:
+                return None  # a new slip was written meanwhile
             device = self.drafts.let_in(paper.id, digest_of_cookie(cookie), self.clock.seconds(), self.clock.day())
             if device is None:
                 raise RefusedError("This paper was opened on too many devices. Ask your instructor.")
@@ -287,10 +290,8 @@ class Room:
     def left(self, paper: str, candidate: str) -> float | None:
         """Seconds that are left for a paper, below nought once they are over; None where there is no limit."""
         begun = self.drafts.begun(paper)
-        if begun is None or begun.minutes is None:
-            return None
-        given = self.drafts.given_minutes(self.session, candidate)
-        return begun.seconds + 60 * (begun.minutes + given) - self.clock.seconds()
+        end = begun.end(self.drafts.given_minutes(self.session, candidate)) if begun else None
+        return None if end is None else end - self.clock.seconds()
 
     def save(self, device: Device, sent: str, answers: Mapping[str, tuple[Answer, int, float]], seen: int) -> Told:
         """Keep answers: each value with the save that the device had seen of it, and how many seconds ago it was typed.
@@ -377,13 +378,15 @@ class Room:
                 paper.id, sheet.candidate.id, device, self._at(), round(late, 2), digest, str(sheet.data["file"]), ""
             )
             self.drafts.put_hand_in(self.session, one, script)
-            after = sum(late for *_, late, kept in self.drafts.saves(paper.id) if kept)
-            why = "in time" if not late else f"{math.ceil(late)} minutes late, {counted(after, 'answer')} saved late"
+            why = "in time"
+            if late:
+                saved = counted(self.drafts.count_late(paper.id), "answer")
+                why = f"{counted(math.ceil(late), 'minute')} late, {saved} saved late"
             if device == 0:
                 why += ", by the instructor, with what was saved"
             why += f"; receipt {digest[:8]} … {digest[-8:]}"
             self.drafts.tell_log(paper.id, what=HANDED_IN, digest=digest, late=one.late, why=why, at=one.day)
-        with suppress(GraderError, OSError, sqlite3.Error):  # it is handed in, whatever is wrong with the scripts
+        with suppress(GraderError, OSError):  # it is handed in, whatever is wrong with the scripts
             self.land()
         return _receipt(one)
 
@@ -417,12 +420,12 @@ class Room:
 
     @property
     def parts(self) -> tuple[Callable[[], object], ...]:
-        """What is done every few seconds: the clock is kept, late candidates are seen, what waits is written."""
-        return self.keep_clock, self.refresh, self.land, self.write_log
+        """What is done every few seconds: the clock is kept, late candidates are seen, scripts are written."""
+        return self.keep_clock, self.refresh, self.land
 
     def tick(self) -> None:
-        """Do all of that once."""
-        for part in self.parts:
+        """Do all of that once, and write what waits for the log."""
+        for part in (*self.parts, self.write_log):
             part()
 
     def keep_clock(self) -> None:

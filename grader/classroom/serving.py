@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import ipaddress
 import socket
-import sqlite3
 import threading
 from collections import Counter
 from collections.abc import Callable, Iterable
@@ -36,6 +35,8 @@ MOST_CONNECTIONS, MOST_FROM_ONE = 800, 300
 REQUEST_SECONDS = 20.0
 #: How often the clock is kept and what waits is written, in seconds.
 TICK_SECONDS = 2.0
+#: The log is written once in so many times of that: meanwhile the school is held, and no command can be at work in it.
+LOG_ROUNDS = 10
 
 
 @dataclass(frozen=True)
@@ -121,7 +122,7 @@ class Served:
             room.drafts.open_room(room.session, room.minutes, self.address)
             room.tick()
             at_opening(room)
-            closing.callback(self._each, (*room.parts, self._see_what_is_left))
+            closing.callback(self._each, (*room.parts, room.write_log, self._see_what_is_left))
             ticking = threading.Thread(target=self._tick, args=(watching,), daemon=True)
             ticking.start()
             closing.callback(ticking.join, 10)
@@ -141,15 +142,18 @@ class Served:
             if self.room.drafts.is_asked_to_stop(self.room.session):
                 self.stop()
 
+        rounds = 0
         while not self._stopped.wait(TICK_SECONDS):
-            self._each((stop_if_asked, *self.room.parts, lambda: watching(self.room)))
+            rounds += 1
+            log = () if rounds % LOG_ROUNDS else (self.room.write_log,)
+            self._each((stop_if_asked, *self.room.parts, *log, lambda: watching(self.room)))
 
     def _each(self, parts: Iterable[Callable[[], object]]) -> None:
         """Do each, whatever becomes of the others."""
         for part in parts:
             try:
                 part()
-            except (sqlite3.Error, OSError, GraderError):
+            except (OSError, GraderError):
                 pass  # a disk that is full now is not full for ever; what waits is kept, and tried again
             except Exception as error:
                 if (known := (getattr(part, "__name__", ""), type(error))) not in self._reported:

@@ -7,12 +7,14 @@ import socket
 import sqlite3
 import threading
 from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from typing import Any
 
 import pytest
 from filelock import FileLock
 
+from grader.classroom import drafts, running, serving
 from grader.classroom import room as room_module
-from grader.classroom import running, serving
 from grader.classroom.codes import digest_of, plain
 from grader.classroom.drafts import Drafts
 from grader.classroom.room import Open, Room, is_open, lock_file
@@ -190,12 +192,119 @@ def test_sheet_whose_codes_cannot_be_kept_is_not_left_to_be_printed(opening, sch
         return sqlite3.SQLITE_DENY if (action, what) == (sqlite3.SQLITE_TRANSACTION, "COMMIT") else sqlite3.SQLITE_OK
 
     db.set_authorizer(no_commit)
-    with pytest.raises(sqlite3.DatabaseError, match="not authorized"):
+    with pytest.raises(GraderError, match="not authorized"):
         write_slips(opened.room, "http://192.168.7.1:8420")
     db.set_authorizer(None)
     assert not db.in_transaction, "what is changed next would never be kept"
     assert not list((school.packs / SITTING).glob("slips*"))
     opened.browser().enter(opened.codes["aa-01"])
+
+
+# The disk ------------------------------------------------------------------------------------------------------------
+
+
+class FullDisk:
+    """The classroom's file on a disk that has no room for what is to be kept."""
+
+    def __init__(self, db: sqlite3.Connection) -> None:
+        self.db = db
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self.db, name)
+
+    def execute(self, sql: str, *values: Any) -> sqlite3.Cursor:
+        if sql == "COMMIT":
+            full = sqlite3.OperationalError("database or disk is full")
+            full.sqlite_errorcode = sqlite3.SQLITE_FULL
+            raise full
+        return self.db.execute(sql, *values)
+
+
+@contextmanager
+def full(room: Room) -> Iterator[None]:
+    db = room.drafts._db
+    room.drafts._db = FullDisk(db)
+    yield
+    room.drafts._db = db
+
+
+@contextmanager
+def held(room: Room) -> Iterator[None]:
+    room.drafts._db.execute("PRAGMA busy_timeout = 50")
+    with closing(sqlite3.connect(room.drafts.path, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        yield
+
+
+@contextmanager
+def read_only(room: Room) -> Iterator[None]:
+    room.drafts._db.execute("PRAGMA query_only = ON")
+    yield
+    room.drafts._db.execute("PRAGMA query_only = OFF")
+
+
+WAYS = {
+    "the disk is full": full,
+    "another program is writing to it": held,
+    "it may not be written": read_only,
+}
+
+
+@pytest.mark.parametrize("says", WAYS)
+def test_page_says_kindly_that_the_machine_cannot_do_it_now_and_the_next_try_goes_well(opening, school, says):
+    opened = opening()
+    browser, second = opened.browser().enter(opened.codes["aa-01"], begin=False), opened.browser()
+    token = re.search(r'name="token" value="([0-9a-f]+)"', browser.client.get("/begin").text)[1]
+    with WAYS[says](opened.room):
+        answers = [
+            second.client.post("/enter", data={"code": opened.codes["aa-02"]}, follow_redirects=False),
+            browser.client.post("/begin", data={"token": token}, follow_redirects=False),
+        ]
+        with pytest.raises(GraderError, match=f"classroom.db: cannot be written .*{says}"):
+            opened.room.give_minutes("aa-01", 5)
+    for answer in answers:
+        assert answer.status_code == 503
+        assert "<h1>" in answer.text
+        assert "Tell your instructor, wait a minute, then try again." in answer.text
+        assert "set-cookie" not in answer.headers
+    assert not (school.records / "faults").exists(), "a full disk is no fault of the programs"
+    second.enter(opened.codes["aa-02"])
+    browser.begin()
+    browser.save(w_1a="x")
+
+
+@pytest.mark.parametrize("error", [OSError(5, "Input/output error"), sqlite3.OperationalError("disk I/O error")])
+def test_file_that_cannot_be_read_is_told_on_every_page_and_to_every_message(opening, monkeypatch, error):
+    opened = opening()
+    browser = opened.browser().enter(opened.codes["aa-01"])
+
+    class Broken:
+        in_transaction = False
+
+        def execute(self, *_: object) -> None:
+            raise error
+
+    db = opened.room.drafts._db
+    monkeypatch.setattr(opened.room.drafts, "_db", Broken())
+    for page in ("/", "/begin", "/paper"):
+        answer = browser.client.get(page)
+        assert (answer.status_code, "Tell your instructor" in answer.text) == (503, True), page
+    for message in ("/save", "/hand-in", "/leave"):
+        answer = browser.post(message, {"answers": {}})
+        assert (answer.status_code, "cannot save now" in answer.json()["says"]) == (503, True), message
+    monkeypatch.setattr(opened.room.drafts, "_db", db)
+
+
+def test_command_that_cannot_write_to_the_classrooms_file_says_so_in_one_line(opening, pitside, school, monkeypatch):
+    opened = opening()
+    monkeypatch.setattr(drafts, "_WAIT_SECONDS", 0.05)
+    with closing(sqlite3.connect(opened.room.drafts.path, isolation_level=None)) as other:
+        other.execute("BEGIN IMMEDIATE")
+        status, said, complaints = pitside("classroom", school.folder, SITTING, "--more-time", "aa-01", "10")
+    assert (status, said) == (2, "")
+    assert complaints.count("\n") == 1
+    assert "classroom.db: cannot be" in complaints
+    assert "another program is writing to it: do this again in a minute" in complaints
 
 
 # What is done every few seconds ---------------------------------------------------------------------------------------
@@ -229,6 +338,21 @@ def test_classroom_whose_clock_cannot_be_kept_is_closed_all_the_same(quick, scho
     assert other.drafts.address(SITTING) == ""
     assert not is_open(school, SITTING)
     other.close()
+
+
+def test_school_is_not_held_for_the_log_at_every_turn(quick, school, monkeypatch):
+    room = Room(school.folder, SITTING)
+    turns, logs = [], []
+    monkeypatch.setattr(Room, "land", lambda self: turns.append(1))
+    monkeypatch.setattr(Room, "write_log", lambda self: logs.append(len(turns)))
+    made = prepared(room, "127.0.0.1", free_port())
+    thread = threading.Thread(target=made.run, args=(lambda room: made.stop() if len(turns) > 25 else None,))
+    thread.start()
+    thread.join(40)
+    assert not thread.is_alive()
+    while_open = logs[1:-1]
+    assert 1 <= len(while_open) <= len(turns) / 5
+    assert logs[-1] == len(turns), "what still waits is written when it closes"
 
 
 def test_fault_of_what_is_done_every_few_seconds_is_reported_once_and_holds_up_nothing(quick, school, monkeypatch):

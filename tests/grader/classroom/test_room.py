@@ -7,6 +7,7 @@ import json
 import math
 import re
 import sqlite3
+import threading
 
 import pytest
 
@@ -378,6 +379,52 @@ def test_late_is_marked_late_and_not_lost(opening, school):
     assert "5 minutes late" in "\n".join(news(opened.room, {})[0])
 
 
+def test_answer_that_is_saved_late_again_and_again_is_one_late_answer(opening, school):
+    opened = opening(60)
+    browser = opened.browser().enter(opened.codes["aa-01"])
+    opened.clock.pass_by(3600 + 21)
+    for words in ("t", "to", "too late"):
+        browser.save(w_1a=words)
+    browser.hand_in(opened.shown("aa-01"))
+    opened.room.tick()
+    (line,) = log_of(school, HANDED_IN)
+    assert line["why"].startswith("1 minute late, 1 answer saved late; receipt ")
+
+
+def test_minute_that_has_begun_counts_for_the_instructor_as_on_the_page(opening):
+    opened = opening(60)
+    browser = opened.browser().enter(opened.codes["aa-01"])
+
+    def told(seconds):
+        opened.clock.pass_by(seconds)
+        return "\n".join(news(opened.room, {})[0])
+
+    assert "31 minutes left" in told(1770)
+    assert "last seen 60 min ago, 1 minute left" in told(1780)
+    assert "time is over" in told(60)
+    opened.clock.pass_by(61)
+    assert browser.hand_in(opened.shown("aa-01")).json()["receipt"]["late"] == 2
+    assert "2 minutes late" in told(0)
+
+
+def test_looking_on_asks_as_often_for_many_candidates_as_for_few(opening):
+    opened = opening(60)
+    asked: list[str] = []
+
+    def count():
+        asked.clear()
+        opened.room.drafts._db.set_trace_callback(asked.append)
+        seen(opened.room)
+        opened.room.drafts._db.set_trace_callback(None)
+        return len(asked)
+
+    opened.browser().enter(opened.codes["aa-01"]).save(w_1a="x")
+    one = count()
+    for candidate in ("aa-02", "aa-03", "aa-04"):
+        opened.browser().enter(opened.codes[candidate]).save(w_1a="x")
+    assert count() == one > 0
+
+
 def test_more_time_on_the_day_counts_at_once_and_stands_in_the_trail(opening, school):
     opened = opening(60)
     browser = opened.browser().enter(opened.codes["aa-01"])
@@ -467,6 +514,24 @@ def test_lost_slip_is_replaced_and_the_old_code_opens_nothing(opening, school):
     assert opened.browser().client.post("/enter", data={"code": old}).status_code == 403
     opened.browser().enter(new)
     opened.browser().enter(opened.codes["aa-02"])
+
+
+def test_code_that_is_replaced_while_it_is_looked_up_opens_nothing(opening, monkeypatch):
+    opened = opening()
+    whose, room = opened.room.drafts.whose, opened.room
+    slip = threading.Thread(target=room.new_codes, args=(["aa-01"],))
+
+    def whose_then(*asked):
+        found = whose(*asked)
+        if slip.ident is None:
+            slip.start()
+            slip.join(1)
+        return found
+
+    monkeypatch.setattr(room.drafts, "whose", whose_then)
+    found = room.let_in(opened.codes["aa-01"])
+    slip.join(20)
+    assert found is None or room.device(found[0]) is None
 
 
 def test_codes_stand_on_the_slips_and_nowhere_in_the_school(opening, school):
