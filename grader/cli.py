@@ -52,6 +52,9 @@ DEMO_FOLDER = "pitside-demo"
 #: Pairs of candidates with nearly the same name that are told at once.
 MOST_PAIRS = 8
 
+#: What is said of a sheet of slips, before where it lies.
+_SLIPS = "Slips to print and cut, the only place where the codes stand"
+
 _FOLDER = click.Path(path_type=Path, file_okay=False)
 _in_school = click.argument("folder", type=SchoolFolder(), default=own_school, metavar="[FOLDER]")
 _FILE = click.Path(path_type=Path, dir_okay=False)
@@ -417,8 +420,9 @@ def issue_command(
         _say_who_may_resit(school, school.sitting(sitting), attempt)
         raise click.exceptions.Exit(TO_MEND)
     if attempt and attempt > 1 and sitting and everything:
-        register = Register(school, only_read=True)
-        named = tuple(one.id for one in school.roster if register.paper_of(sitting, one.id, attempt - 1))
+        from grader.reports.resits import who_had
+
+        named = who_had(school, Register(school, only_read=True), sitting, attempt - 1)
     if lost:
         _replace(school, (school.sitting(sitting),) if sitting else school.sittings, named, reason, attempt)
         return
@@ -526,9 +530,7 @@ def _say_corrections(school: School) -> None:
 @click.option(
     "--port", type=click.IntRange(1, 65535), default=None, help="8420 if not given, or the next that is free."
 )
-@click.option(
-    "--minutes", type=click.FloatRange(1, 1000), default=None, help="The limit of time; arrangements add to it."
-)
+@click.option("--minutes", type=float, default=None, help="The limit of time; arrangements add to it.")
 @click.option("--attempt", type=click.IntRange(1, 99), default=1, help="Which attempt at the sitting; 1 if not given.")
 @click.option("--tls", is_flag=True, help="Encrypt the connection with a certificate of your own; browsers warn of it.")
 @click.option("--slips", is_flag=True, help="Write new slips for everybody; the codes of before open nothing more.")
@@ -556,7 +558,8 @@ def classroom(
     from grader.classroom.looking_on import Standing, news
     from grader.classroom.room import Room
     from grader.classroom.serving import addresses, picked, prepared
-    from grader.classroom.slips import unread_arrangements, write_slips
+    from grader.classroom.slips import slips_of_open, unread_arrangements, write_slips
+    from grader.store.register import attempt_suffix
 
     _at_work_in(folder)
     if more_time or hand_in_saved:
@@ -567,9 +570,15 @@ def classroom(
         if hand_in_saved:
             done = room.hand_in_saved()
             click.echo(f"{counted(len(done), 'script')} handed in with what was saved: {', '.join(done) or 'nobody'}.")
+        room.land()
         room.write_log()
         room.close()
         return
+    if slips or lost:
+        path = slips_of_open(open_school(folder), sitting + attempt_suffix(attempt), () if slips else lost)
+        if path:
+            click.echo(f"{_SLIPS}: {path}")
+            return
     if not address:
         click.echo("Pick the address of this machine on which the classroom opens, and say it with --address:")
         for one in addresses():
@@ -579,16 +588,21 @@ def classroom(
     room = Room(folder, sitting, attempt, minutes)
     for line in unread_arrangements(room):
         click.echo(f"pitside: {line}", err=True)
-    served = prepared(room, host, port, tls)
-    if slips or lost or not room.drafts.has_codes(room.session):
-        path = write_slips(room, served.address, () if slips or not lost else lost)
-        click.echo(f"Slips to print and cut, the only place where the codes stand: {path}")
-    click.echo(f"The classroom of {room.session} is open at {served.address}; to close it: Ctrl-C here.")
-    if tls:
-        click.echo(f"The certificate's fingerprint (SHA-256), which a browser shows too: {served.fingerprint}")
-    else:
-        click.echo("The connection is not encrypted: use a network of the school's own, that no stranger is on.")
+    try:
+        served = prepared(room, host, port, tls)
+    except BaseException:
+        room.close()
+        raise
     stood: dict[str, Standing] = {}
+
+    def at_opening(room: Room) -> None:
+        if slips or lost or not room.drafts.has_codes(room.session):
+            click.echo(f"{_SLIPS}: {write_slips(room, served.address, () if slips else lost)}")
+        click.echo(f"The classroom of {room.session} is open at {served.address}; to close it: Ctrl-C here.")
+        if tls:
+            click.echo(f"The certificate's fingerprint (SHA-256), which a browser shows too: {served.fingerprint}")
+        else:
+            click.echo("The connection is not encrypted: use a network of the school's own, that no stranger is on.")
 
     def watching(room: Room) -> None:
         nonlocal stood
@@ -596,10 +610,12 @@ def classroom(
         for line in told:
             click.echo(line)
 
-    served.run(watching)
+    served.run(watching, at_opening)
     click.echo(
         "The classroom is closed, and its slips are deleted. Open it again with the same words; codes still hold."
     )
+    for line in served.left:
+        click.echo(line)
 
 
 def _minutes(text: str) -> float:

@@ -122,11 +122,26 @@ def turned_round(wrong: Solve, then: str) -> Slip:
     return Slip("upside down", wrong, f"You turned the ratio round. {then}")
 
 
+_LEFT_OUT, _TOO_SMALL, _IN_A_BARREL = (
+    "42 left out", "Your answer is 42 times too small:", "there are 42 gal in a barrel.",
+)  # fmt: skip
+
+
 def forty_two_left_out(right: Solve, then: str = "") -> Slip:
     """Barrels taken for gallons somewhere on the way, so that the answer is 42 times too small."""
-    advice = f"Your answer is 42 times too small: there are 42 gal in a barrel. {then}".strip()
-    barrel = Quantity(1, read_unit("bbl")).m_as(read_unit("gal"))
-    return Slip("42 left out", lambda n: right(n) / barrel, advice, only=System.FIELD)
+    advice, gallons = f"{_TOO_SMALL} {_IN_A_BARREL} {then}".strip(), _gallons()
+    return Slip(_LEFT_OUT, lambda n: right(n) / gallons, advice, only=System.FIELD)
+
+
+def forty_two_left_out_in_rows(right: RowSolve, why: str = _IN_A_BARREL) -> RowSlip:
+    """The same in a column; ``why`` ends the sentence that begins with "Your answer is 42 times too small:"."""
+    gallons = _gallons()
+    return RowSlip(_LEFT_OUT, lambda n, row: right(n, row) / gallons, f"{_TOO_SMALL} {why}", only=System.FIELD)
+
+
+def _gallons() -> float:
+    """The gallons in a barrel."""
+    return float(Quantity(1, read_unit("bbl")).m_as(read_unit("gal")))
 
 
 def units_of_g(right: Solve) -> tuple[Slip, Slip]:

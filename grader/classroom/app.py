@@ -8,10 +8,8 @@ import hmac
 import json
 import math
 import re
-import sqlite3
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from http.cookies import CookieError, SimpleCookie
 from typing import Any
 from urllib.parse import parse_qs
 
@@ -21,12 +19,12 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from grader.classroom.codes import GROUP, plain
 from grader.classroom.door import Pace, Tries
 from grader.classroom.drafts import Device, TooMuchError
 from grader.classroom.room import RefusedError, Room, Sheet, Told
 from grader.classroom.scripts_of_answers import Answer
 from grader.pages.pages import filled, text_of
+from grader.pages.wire import cookie_of
 from grader.running.faults import Fault, reported
 from grader.store.errors import GraderError
 
@@ -35,6 +33,7 @@ COOKIE_SECONDS = 12 * 3600
 #: A form of ours is a code or a token.
 _LONGEST_FORM = 2_000
 _LONGEST_NAME = 80
+_LONGEST_FIELD = 40
 _STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 
@@ -71,8 +70,16 @@ def app_of(classroom: Classroom) -> Starlette:
     ]
 
     def not_now(request: Request, error: Exception) -> Response:
-        # What is wrong with the school's files is told to the instructor where the classroom is opened.
-        return PlainTextResponse("This paper cannot be opened now. Tell your instructor.\n", 503)
+        # A full disk, a file that another program holds: nothing that the candidate could do anything about but wait.
+        room = classroom.room
+        text = filled(
+            "classroom/not_now.html", school=room.school, sitting=room.sitting, is_safe=classroom.is_safe,
+            style=text_of("pages/worksheet.css"),
+        )  # fmt: skip
+        return _shown(text, 503)
+
+    def is_over(request: Request, error: Exception) -> Response:
+        return _asks(classroom, 403, str(error))
 
     def faulty(request: Request, error: Exception) -> Response:
         reported(Fault.of(error), classroom.room.folder)
@@ -81,7 +88,10 @@ def app_of(classroom: Classroom) -> Starlette:
             "The school's machine has a fault. What was saved is safe. Tell your instructor.\n", 500
         )
 
-    return Starlette(routes=routes, exception_handlers={GraderError: not_now, Exception: faulty})
+    told: dict[Any, Callable[[Request, Exception], Response]] = {
+        GraderError: not_now, OSError: not_now, RefusedError: is_over, Exception: faulty,
+    }  # fmt: skip
+    return Starlette(routes=routes, exception_handlers=told)
 
 
 # Pages ----------------------------------------------------------------------------------------------------------------
@@ -112,7 +122,10 @@ def _asks(classroom: Classroom, status: int = 200, says: str = "") -> Response:
 
 def _first(classroom: Classroom) -> Callable[[Request], Response]:
     def shown(request: Request) -> Response:
-        return RedirectResponse("/begin", 303) if _device(classroom, request) else _asks(classroom)
+        device = _device(classroom, request)
+        # Who opens the address where somebody has handed in is the next one at this device.
+        is_at_work = device is not None and classroom.room.drafts.hand_in(device.paper) is None
+        return RedirectResponse("/begin", 303) if is_at_work else _asks(classroom)
 
     return shown
 
@@ -125,9 +138,10 @@ def _begin_page(classroom: Classroom) -> Callable[[Request], Response]:
         if classroom.room.has_begun(device):
             return RedirectResponse("/paper", 303)
         sheet = classroom.room.sheet(device.paper)
-        minutes = classroom.room.allowed(sheet.candidate)
+        candidate = classroom.room.candidate(device.paper)
+        minutes = classroom.room.allowed(candidate)
         text = filled(
-            "classroom/begin.html", school=classroom.room.school, sheet=sheet, minutes=minutes,
+            "classroom/begin.html", school=classroom.room.school, sheet=sheet, candidate=candidate, minutes=minutes,
             is_safe=classroom.is_safe, style=text_of("pages/worksheet.css"),
         )  # fmt: skip
         return _shown(text)
@@ -167,20 +181,18 @@ def _form(classroom: Classroom, work: _Form) -> Callable[[Request], Any]:
 
 
 def _enter(classroom: Classroom, request: Request, fields: Mapping[str, str]) -> Response:
-    typed = fields.get("code", "")
-    letters = plain(typed)
-    # By where it came from, and by how the code begins: no code can be tried from many machines at once.
-    keys = [f"from {request.client.host if request.client else ''}"]
-    keys += [f"code {letters[:GROUP]}"] if letters else []
-    if wait := classroom.tries.wait(*keys):
-        return _asks(classroom, 429, f"Too many wrong codes. Wait {math.ceil(wait)} seconds, then try again.")
+    where = request.client.host if request.client else ""
     try:
-        found = classroom.room.let_in(typed)
+        found = classroom.room.let_in(fields.get("code", ""))
     except RefusedError as error:
         return _asks(classroom, 403, str(error))
     if found is None:
-        classroom.tries.wrong(*keys)
+        # Only a wrong code has to wait: a whole class may come by one address.
+        if wait := classroom.tries.wait(where):
+            return _asks(classroom, 429, f"Too many wrong codes. Wait {math.ceil(wait)} seconds, then try again.")
+        classroom.tries.wrong(where)
         return _asks(classroom, 403, "This is no code of this sitting. Look at your slip and type it again.")
+    classroom.tries.right(where)
     cookie, _ = found
     answer = RedirectResponse("/begin", 303)
     answer.set_cookie(
@@ -211,10 +223,10 @@ class _NoMessageError(Exception):
 
 def _message(classroom: Classroom, work: _Message) -> Callable[[Request], Any]:
     def answered(request: Request, body: bytes) -> Response:
-        device = _device(classroom, request)
-        if device is None:
-            return _says(401, "This browser is not let in any more. Give your code again.")
         try:
+            device = _device(classroom, request)
+            if device is None:
+                return _says(401, "This browser is not let in any more. Give your code again.")
             if not _is_of_page(classroom.room.sheet(device.paper), request.headers.get("x-pitside-page", "")):
                 return _says(403, "This came from no page of this paper, so nothing was changed.")
             if not classroom.pace.allows(device.id):
@@ -230,7 +242,7 @@ def _message(classroom: Classroom, work: _Message) -> Callable[[Request], Any]:
             return _says(
                 422, "The school's machine keeps no more of this paper. Save your script, and tell your instructor."
             )
-        except (sqlite3.Error, OSError):
+        except (GraderError, OSError):
             return _says(503, "The school's machine cannot save now. Tell your instructor.")
         return JSONResponse(found) if found is not None else _says(409, "Something changed on another device.")
 
@@ -254,8 +266,8 @@ def _read(body: bytes) -> Mapping[str, Any]:
 
 
 def _save(classroom: Classroom, device: Device, sent: Mapping[str, Any]) -> Mapping[str, Any]:
-    name, seen, answers = sent.get("name"), sent.get("seen"), sent.get("answers")
-    if not isinstance(name, str) or not 16 <= len(name) <= _LONGEST_NAME or not isinstance(answers, dict):
+    name, seen, answers = sent.get("name"), sent.get("seen"), _answers(sent)
+    if not isinstance(name, str) or not name.isascii() or not 16 <= len(name) <= _LONGEST_NAME:
         raise _NoMessageError
     read: dict[str, tuple[Answer, int, float]] = {}
     for item, one in answers.items():
@@ -266,16 +278,28 @@ def _save(classroom: Classroom, device: Device, sent: Mapping[str, Any]) -> Mapp
 
 
 def _hand_in(classroom: Classroom, device: Device, sent: Mapping[str, Any]) -> Mapping[str, Any] | None:
-    shown = sent.get("answers")
-    if not isinstance(shown, dict):
-        raise _NoMessageError
-    receipt = classroom.room.hand_in(device, shown)
+    receipt = classroom.room.hand_in(device, _answers(sent))
     return _told(device, classroom.room.told(device, 0)) if receipt else None
 
 
 def _leave(classroom: Classroom, device: Device, sent: Mapping[str, Any]) -> Mapping[str, Any]:
     classroom.room.leave(device)
     return {}
+
+
+def _answers(sent: Mapping[str, Any]) -> dict[str, Any]:
+    """What a message holds by field; names that no page has are no message, and half a sign could not be answered."""
+    answers = sent.get("answers")
+    if not isinstance(answers, dict):
+        raise _NoMessageError
+    for name in answers:
+        try:
+            name.encode()
+        except UnicodeEncodeError:
+            raise _NoMessageError from None
+        if len(name) > _LONGEST_FIELD:
+            raise _NoMessageError
+    return answers
 
 
 def _whole(value: Any) -> int:
@@ -315,13 +339,7 @@ def _says(status: int, says: str) -> Response:
 
 
 def _device(classroom: Classroom, request: Request) -> Device | None:
-    jar: SimpleCookie = SimpleCookie()
-    try:
-        jar.load(request.headers.get("cookie", ""))
-    except CookieError:
-        return None
-    given = jar.get(classroom.cookie)
-    return classroom.room.device(given.value) if given else None
+    return classroom.room.device(cookie_of(request.headers, classroom.cookie))
 
 
 def _is_of_page(sheet: Sheet, token: str) -> bool:

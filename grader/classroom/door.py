@@ -2,7 +2,7 @@
 
 The server listens on one address of the local network, so anybody in the yard can speak to it. A request has to name
 that address as its host (a name of another site that leads here is refused), a change has to come from a page of the
-classroom, and whoever tries codes has to wait longer each time.
+classroom, and whoever tries wrong codes has to wait longer each time.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from starlette.datastructures import Headers
 from starlette.responses import Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from grader.pages.wire import bounded, refused, with_headers
+from grader.pages.wire import bounded, is_too_long, refused, with_headers
 
 #: Most bytes of one request: all answers of a paper, with long words.
 MOST_BYTES = 2 << 20
@@ -25,8 +25,8 @@ _READS = ("GET", "HEAD")
 FREE_TRIES = 8
 REMEMBERED = 600.0
 LONGEST_WAIT = 60.0
-#: Whoever is remembered; a flood of addresses pushes the oldest out.
-_MOST_KEYS = 20_000
+#: Addresses that are remembered; a flood of them pushes the oldest out.
+_MOST_ADDRESSES = 20_000
 #: Requests of one device: so many at once, and so many a second in the long run.
 BURST, A_SECOND = 30.0, 2.0
 
@@ -62,37 +62,39 @@ class Door:
             return refused(403, "A page of another site asked for this; the classroom answers its own pages alone.")
         if scope["method"] == "POST" and headers.getlist("origin") != [self._origin]:
             return refused(403, "This came from no page of the classroom, so nothing was changed.")
-        length = headers.get("content-length", "0")
-        if not length.isdigit() or len(length) > 12 or int(length) > MOST_BYTES:
+        if is_too_long(headers, MOST_BYTES):
             return refused(413, _TOO_MUCH)
         return None
 
 
 @dataclass
 class Tries:
-    """Counts wrong codes by who tried them, and says how long to wait before the next."""
+    """Counts wrong codes by the address that they came from, and says how long to wait before the next wrong one.
+
+    It keeps the noise down. What keeps a code from being found is its length, so a right code is never held up.
+    """
 
     even: Callable[[], float] = time.monotonic
     _wrong: dict[str, tuple[int, float]] = field(default_factory=dict)
 
-    def wait(self, *keys: str) -> float:
-        """Seconds to wait before any of these may try again; 0 for now."""
-        return max(map(self._wait, keys), default=0.0)
-
-    def _wait(self, key: str) -> float:
-        count, latest = self._wrong.get(key, (0, 0.0))
+    def wait(self, where: str) -> float:
+        """Seconds that have to pass before a wrong code from there is looked at; 0 for now."""
+        count, latest = self._wrong.get(where, (0, 0.0))
         since = self.even() - latest
         if count < FREE_TRIES or since > REMEMBERED:
             return 0.0
         return max(0.0, min(LONGEST_WAIT, 2.0 ** min(count - FREE_TRIES, 10)) - since)
 
-    def wrong(self, *keys: str) -> None:
+    def wrong(self, where: str) -> None:
         now = self.even()
-        for key in keys:
-            count, latest = self._wrong.pop(key, (0, 0.0))
-            self._wrong[key] = (1 if now - latest > REMEMBERED else count + 1, now)
-        for old in list(self._wrong)[: max(0, len(self._wrong) - _MOST_KEYS)]:
-            del self._wrong[old]
+        count, latest = self._wrong.pop(where, (0, 0.0))
+        self._wrong[where] = (1 if now - latest > REMEMBERED else count + 1, now)
+        for old in list(self._wrong)[: max(0, len(self._wrong) - _MOST_ADDRESSES)]:
+            self._wrong.pop(old, None)
+
+    def right(self, where: str) -> None:
+        """A right code came from there: what was counted before was somebody's typing."""
+        self._wrong.pop(where, None)
 
 
 @dataclass

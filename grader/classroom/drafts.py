@@ -28,6 +28,13 @@ MOST_DEVICES = 8
 #: Bytes of all answers that ever came for a paper; a page that sends more is at fault.
 MOST_BYTES = 32 << 20
 _WAIT_SECONDS = 15.0
+#: What to do about what SQLite says, by its code.
+_WHAT_TO_DO = {
+    sqlite3.SQLITE_FULL: "the disk is full: make room, then do this again",
+    sqlite3.SQLITE_BUSY: "another program is writing to it: do this again in a minute",
+    sqlite3.SQLITE_READONLY: "it may not be written: see whose file and folder these are, then do this again",
+    sqlite3.SQLITE_IOERR: "the disk does not read or write it: see to the disk, then do this again",
+}
 
 _TABLES = """
 CREATE TABLE IF NOT EXISTS codes (code TEXT PRIMARY KEY, session TEXT NOT NULL, candidate TEXT NOT NULL,
@@ -132,46 +139,66 @@ class Begun:
     minutes: float | None
     wanted: tuple[str, ...] = ()
 
+    def end(self, given: float) -> float | None:
+        """The second of the room's clock at which the time is over, with so many minutes given; None is no limit."""
+        return None if self.minutes is None else self.seconds + 60 * (self.minutes + given)
+
 
 class Drafts:
-    """The classroom's file of one school. Raises: :class:`GraderError` where it cannot be opened."""
+    """The classroom's file of one school.
+
+    Raises: :class:`GraderError` where it cannot be opened, read or written now; nothing is half written then.
+    """
 
     def __init__(self, school: School) -> None:
         self.path = drafts_file(school)
         self._lock = threading.RLock()
-        try:
+        with self._told("opened"):
             self.path.parent.mkdir(parents=True, exist_ok=True)
             self._db = sqlite3.connect(self.path, timeout=_WAIT_SECONDS, isolation_level=None, check_same_thread=False)
-            self.path.chmod(0o600)
-            self._db.execute("PRAGMA journal_mode=WAL")
-            self._db.execute("PRAGMA synchronous=FULL")
-            # What is deleted is written over: answers are a person's.
-            self._db.execute("PRAGMA secure_delete=ON")
-            self._db.executescript(_TABLES)
-        except sqlite3.Error as error:
-            raise GraderError(f"{self.path}: cannot be opened ({error}); restore it from your backup") from None
+            try:
+                self.path.chmod(0o600)
+                self._db.execute("PRAGMA journal_mode=WAL")
+                self._db.execute("PRAGMA synchronous=FULL")
+                # What is deleted is written over: answers are a person's.
+                self._db.execute("PRAGMA secure_delete=ON")
+                self._db.executescript(_TABLES)
+            except BaseException:
+                self._db.close()
+                raise
 
     def close(self) -> None:
         with self._lock:
             self._db.close()
 
     @contextmanager
+    def _told(self, done: str) -> Iterator[None]:
+        try:
+            yield
+        except sqlite3.Error as error:
+            # The lower byte is the kind; what is above says where in SQLite.
+            kind = getattr(error, "sqlite_errorcode", 0) & 0xFF
+            to_do = _WHAT_TO_DO.get(kind, "restore it from your backup")
+            raise GraderError(f"{self.path}: cannot be {done} ({error}); {to_do}") from error
+
+    @contextmanager
     def change(self) -> Iterator[None]:
         """All that is changed within is on the disk when the outermost of these ends, or none of it."""
-        with self._lock:
+        with self._lock, self._told("written"):
             if self._db.in_transaction:
                 yield
                 return
             self._db.execute("BEGIN IMMEDIATE")
             try:
                 yield
+                self._db.execute("COMMIT")
             except BaseException:
-                self._db.execute("ROLLBACK")
+                if self._db.in_transaction:  # a full disk ends it by itself
+                    self._db.execute("ROLLBACK")
                 raise
-            self._db.execute("COMMIT")
 
     def _rows(self, sql: str, *values: Any) -> list[Any]:
-        with self._lock:
+        with self._lock, self._told("read"):
             return self._db.execute(sql, values).fetchall()
 
     def _row(self, sql: str, *values: Any) -> Any:
@@ -297,6 +324,10 @@ class Drafts:
         found = self._row("SELECT minutes FROM given WHERE session = ? AND candidate = ?", session, candidate)
         return found[0] if found else 0.0
 
+    def all_given(self, session: str) -> dict[str, float]:
+        """By candidate, the minutes that were given on the day."""
+        return dict(self._rows("SELECT candidate, minutes FROM given WHERE session = ?", session))
+
     def save(
         self,
         session: str,
@@ -382,6 +413,11 @@ class Drafts:
         )
         return [(*row[:3], json.loads(row[3]), bool(row[4]), bool(row[5])) for row in rows]
 
+    def count_late(self, paper: str) -> int:
+        """How many answers of a paper were saved late, each counted once however often it was saved."""
+        late = "SELECT COUNT(DISTINCT item) FROM saves WHERE paper = ? AND late AND kept"
+        return int(self._row(late, paper)[0])
+
     # Handing in -----------------------------------------------------------------------------------------------------
 
     def put_hand_in(self, session: str, hand_in: HandIn, script: bytes) -> None:
@@ -425,6 +461,19 @@ class Drafts:
         with self.change():
             self._db.execute("DELETE FROM to_log WHERE number = ?", (number,))
 
+    def waiting(self) -> tuple[int, int]:
+        """How many scripts do not lie among the scripts yet, and how many lines wait for the school's log."""
+        return (
+            self._row("SELECT COUNT(*) FROM handed_in WHERE landed = ''")[0],
+            self._row("SELECT COUNT(*) FROM to_log")[0],
+        )
+
+    def not_handed_in(self) -> set[str]:
+        """Papers that were begun and not handed in."""
+        return {
+            row[0] for row in self._rows("SELECT paper FROM begun WHERE paper NOT IN (SELECT paper FROM handed_in)")
+        }
+
     # Looking on, and forgetting -------------------------------------------------------------------------------------
 
     def last_seen(self, session: str) -> dict[str, tuple[float, int]]:
@@ -440,6 +489,16 @@ class Drafts:
         """By paper, when it was begun."""
         rows = self._rows("SELECT paper, seconds, day, minutes, wanted FROM begun WHERE session = ?", session)
         return {row[0]: _begun(row[1:]) for row in rows}
+
+    def all_answers(self, session: str) -> dict[str, dict[str, Answer]]:
+        """By paper and field, the answers that count of all papers that were begun."""
+        rows = self._rows(
+            "SELECT paper, item, value FROM answers WHERE paper IN (SELECT paper FROM begun WHERE session = ?)", session
+        )
+        found: dict[str, dict[str, Answer]] = {}
+        for paper, item, value in rows:
+            found.setdefault(paper, {})[item] = json.loads(value)
+        return found
 
     def rows_of(self, candidate: str, papers: Iterable[str]) -> int:
         """How many rows are about a candidate with these papers."""
@@ -459,7 +518,7 @@ class Drafts:
             for paper in papers:
                 for table in _OF_A_PAPER:
                     self._db.execute(f"DELETE FROM {table} WHERE paper = ?", (paper,))
-        with self._lock:
+        with self._lock, self._told("written"):
             self._db.execute("VACUUM")
             self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -46,24 +47,27 @@ class Seen:
 def seen(room: Room) -> list[Seen]:
     """Who has begun, how many answers each has saved, when each was last there, and who has handed in."""
     drafts, session, now = room.drafts, room.session, room.clock.seconds()
-    begun, last, hand_ins, codes = (
+    # Asked of all candidates at once: it is looked at every two seconds, beside those who save.
+    begun, last, hand_ins, codes, all_given, all_answers = (
         drafts.all_begun(session), drafts.last_seen(session), drafts.hand_ins(session), drafts.has_codes(session),
+        drafts.all_given(session), drafts.all_answers(session),
     )  # fmt: skip
     found = []
     for candidate, paper in room.candidates:
         started = begun.get(paper.id)
         wanted = started.wanted if started else ()
-        answers = drafts.answers(paper.id) if started else {}
-        answered = sum(name in answers and not is_empty(answers[name].value) for name in wanted)
+        answers = all_answers.get(paper.id, {})
+        answered = sum(name in answers and not is_empty(answers[name]) for name in wanted)
         allowed = started.minutes if started else room.allowed(candidate)
-        given = drafts.given_minutes(session, candidate.id)
+        given = all_given.get(candidate.id, 0.0)
+        end = started.end(given) if started else None
         at, devices = last.get(paper.id, (None, 0))
         found.append(
             Seen(
                 candidate, paper, candidate.id in codes, started.day if started else "", answered, len(wanted),
                 None if at is None else max(0.0, now - at), devices,
                 None if allowed is None else allowed + given,
-                room.left(paper.id, candidate.id), hand_ins.get(paper.id),
+                None if end is None else end - now, hand_ins.get(paper.id),
             )
         )  # fmt: skip
     return found
@@ -102,14 +106,17 @@ def state(one: Seen) -> str:
             return "no slip yet"
         return "" if one.minutes is None else f"will have {one.minutes:g} minutes"
     if one.hand_in:
-        late = f", {one.hand_in.late:.0f} minutes late" if one.hand_in.late else ""
+        late = f", {counted(math.ceil(one.hand_in.late), 'minute')} late" if one.hand_in.late else ""
         receipt = f"receipt {one.hand_in.digest[:8]} … {one.hand_in.digest[-8:]}"
         return f"handed in at {_on_the_wall(one.hand_in.day)}{late}, {receipt}"
     if one.ago is None:
         here = "not seen"
     else:
-        here = "there now" if one.is_there else f"last seen {max(1, round(one.ago / 60))} min ago"
-    time = "" if one.left is None else (f", {one.left / 60:.0f} minutes left" if one.left > 0 else ", time is over")
+        here = "there now" if one.is_there else f"last seen {math.ceil(one.ago / 60)} min ago"
+    time = ""
+    if one.left is not None:
+        # As the page of the candidate says it: a minute that is begun counts.
+        time = f", {counted(math.ceil(one.left / 60), 'minute')} left" if one.left > 0 else ", time is over"
     return f"{here}{time}{f', {one.devices} devices' if one.devices > 1 else ''}"
 
 

@@ -10,7 +10,7 @@ import hashlib
 import math
 import secrets
 import threading
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import nullcontext, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -37,7 +37,7 @@ from grader.store.log import (
     HANDED_IN,
     Log,
 )
-from grader.store.register import Paper, Register, attempt_suffix
+from grader.store.register import Paper, Register, attempt_suffix, sitting_and_attempt
 from grader.store.school import Candidate, School, Sitting, open_school
 from grader.store.wording import counted
 
@@ -49,7 +49,10 @@ _REPEATED = 60
 OPEN_SECONDS = 45.0
 #: A page may hand in by itself within so many seconds after the end, for it counts the time on another clock.
 GRACE = 20.0
+#: The longest limit of time, and the most that is given on the day at once.
+MOST_MINUTES = 1000.0
 _COOKIE_BYTES = 32
+_HOLD_SECONDS = 1.0
 
 
 class RefusedError(Exception):
@@ -100,7 +103,11 @@ class Told:
 
 @dataclass
 class Room:
-    """The classroom of one sitting. ``minutes`` is the limit of time for all without arrangements; None is no limit."""
+    """The classroom of one sitting.
+
+    ``minutes`` is the limit of time for all without arrangements, above 0 and up to :data:`MOST_MINUTES`; None is no
+    limit. Raises: :class:`GraderError` where it is another, or nobody was issued a paper.
+    """
 
     folder: Path
     sitting_id: str
@@ -116,6 +123,8 @@ class Room:
         self._outside = threading.Lock()
         self._stamp: tuple[Any, ...] = ()
         self._sheets: dict[str, Sheet] = {}
+        if self.minutes is not None:
+            _check_minutes(self.minutes)
         self._read()
         self.sitting: Sitting = self.school.sitting(self.sitting_id)
         if self.sitting.observed:
@@ -170,13 +179,25 @@ class Room:
 
     def sheet(self, paper_id: str) -> Sheet:
         """The candidate's worksheet. Raises: :class:`RefusedError` where the paper counts no more."""
+        with self._lock:
+            candidate, paper = self._of_paper(paper_id)
+            if paper_id not in self._sheets:
+                self._sheets[paper_id] = self._made(candidate, paper)
+            return self._sheets[paper_id]
+
+    def candidate(self, paper_id: str) -> Candidate:
+        """Whose paper it is, as the roster has them today: an arrangement may have come after the sheet was made.
+
+        Raises: as :meth:`sheet` does.
+        """
+        with self._lock:
+            return self._of_paper(paper_id)[0]
+
+    def _of_paper(self, paper_id: str) -> tuple[Candidate, Paper]:
         who = self._by_paper.get(paper_id)
         if who is None:
             raise RefusedError("This paper does not count any more. Ask your instructor for a new slip.")
-        with self._lock:
-            if paper_id not in self._sheets:
-                self._sheets[paper_id] = self._made(*self._papers[who])
-            return self._sheets[paper_id]
+        return self._papers[who]
 
     def _made(self, candidate: Candidate, paper: Paper) -> Sheet:
         token = page_token(self.school.key, paper.id)
@@ -220,7 +241,9 @@ class Room:
         Raises: :class:`RefusedError` where the paper was opened with too many devices.
         """
         letters = plain(typed)
-        who = self.drafts.whose(self.session, digest_of(self.school.key, letters)) if letters else ""
+        digest = digest_of(self.school.key, letters) if letters else ""
+        # Looked up before too, so that a wrong code takes no turn at writing from who saves.
+        who = self.drafts.whose(self.session, digest) if digest else ""
         if who and who not in self._papers:
             self.refresh()
         if not who or who not in self._papers:
@@ -228,6 +251,8 @@ class Room:
         _, paper = self._papers[who]
         cookie = secrets.token_urlsafe(_COOKIE_BYTES)
         with self.drafts.change():
+            if self.drafts.whose(self.session, digest) != who:
+                return None  # a new slip was written meanwhile
             device = self.drafts.let_in(paper.id, digest_of_cookie(cookie), self.clock.seconds(), self.clock.day())
             if device is None:
                 raise RefusedError("This paper was opened on too many devices. Ask your instructor.")
@@ -252,9 +277,10 @@ class Room:
     def begin(self, device: Device) -> None:
         """Begin the paper of a device: its time runs from now on."""
         sheet = self.sheet(device.paper)
-        begun = Begun(self.clock.seconds(), self._at(), self.allowed(sheet.candidate), tuple(sheet.wanted))
+        candidate = self.candidate(device.paper)
+        begun = Begun(self.clock.seconds(), self._at(), self.allowed(candidate), tuple(sheet.wanted))
         with self.drafts.change():
-            if self.drafts.begin(device.paper, self.session, sheet.candidate.id, begun):
+            if self.drafts.begin(device.paper, self.session, candidate.id, begun):
                 limit = "no limit of time" if begun.minutes is None else f"{begun.minutes:g} minutes"
                 self.drafts.tell_log(device.paper, what=CLASSROOM_BEGUN, why=limit, at=begun.day)
 
@@ -264,10 +290,8 @@ class Room:
     def left(self, paper: str, candidate: str) -> float | None:
         """Seconds that are left for a paper, below nought once they are over; None where there is no limit."""
         begun = self.drafts.begun(paper)
-        if begun is None or begun.minutes is None:
-            return None
-        given = self.drafts.given_minutes(self.session, candidate)
-        return begun.seconds + 60 * (begun.minutes + given) - self.clock.seconds()
+        end = begun.end(self.drafts.given_minutes(self.session, candidate)) if begun else None
+        return None if end is None else end - self.clock.seconds()
 
     def save(self, device: Device, sent: str, answers: Mapping[str, tuple[Answer, int, float]], seen: int) -> Told:
         """Keep answers: each value with the save that the device had seen of it, and how many seconds ago it was typed.
@@ -354,20 +378,24 @@ class Room:
                 paper.id, sheet.candidate.id, device, self._at(), round(late, 2), digest, str(sheet.data["file"]), ""
             )
             self.drafts.put_hand_in(self.session, one, script)
-            after = sum(late for *_, late, kept in self.drafts.saves(paper.id) if kept)
-            why = "in time" if not late else f"{math.ceil(late)} minutes late, {counted(after, 'answer')} saved late"
+            why = "in time"
+            if late:
+                saved = counted(self.drafts.count_late(paper.id), "answer")
+                why = f"{counted(math.ceil(late), 'minute')} late, {saved} saved late"
             if device == 0:
                 why += ", by the instructor, with what was saved"
             why += f"; receipt {digest[:8]} … {digest[-8:]}"
             self.drafts.tell_log(paper.id, what=HANDED_IN, digest=digest, late=one.late, why=why, at=one.day)
-        self.land()
+        with suppress(GraderError, OSError):  # it is handed in, whatever is wrong with the scripts
+            self.land()
         return _receipt(one)
 
     def land(self) -> None:
         """Put scripts that were handed in among the scripts of the school; what cannot be put now is put later."""
-        with self._outside, suppress(OSError):
+        with self._outside:
             for paper, name, script in self.drafts.to_land():
-                self.drafts.landed(paper, put_in(self.school, name, script)[0])
+                with suppress(GraderError, OSError):
+                    self.drafts.landed(paper, put_in(self.school, name, script)[0])
 
     def write_log(self, is_held: bool = False) -> bool:
         """Write what waits for the school's log, if no command is at work there; gives whether nothing waits now.
@@ -390,15 +418,25 @@ class Room:
 
     # The instructor's side ------------------------------------------------------------------------------------------
 
+    @property
+    def parts(self) -> tuple[Callable[[], object], ...]:
+        """What is done every few seconds: the clock is kept, late candidates are seen, scripts are written."""
+        return self.keep_clock, self.refresh, self.land
+
     def tick(self) -> None:
-        """What is done every few seconds: the clock is kept, late candidates are seen, what waits is written."""
+        """Do all of that once, and write what waits for the log."""
+        for part in (*self.parts, self.write_log):
+            part()
+
+    def keep_clock(self) -> None:
         self.drafts.tick(self.session, self.clock.to_keep())
-        self.refresh()
-        self.land()
-        self.write_log()
 
     def give_minutes(self, candidate: str, minutes: float) -> float:
-        """Give a candidate more time on the day; gives the minutes that were given so by now."""
+        """Give a candidate more time on the day; gives the minutes that were given so by now.
+
+        Raises: :class:`GraderError` where they are no such time, or the candidate has no paper.
+        """
+        _check_minutes(minutes)
         if candidate not in self._papers:
             raise GraderError(f"{candidate}: has no paper of {self.session}")
         _, paper = self._papers[candidate]
@@ -411,6 +449,11 @@ class Room:
 
     def _at(self) -> str:
         return self.clock.day().isoformat(timespec="seconds")
+
+
+def _check_minutes(minutes: float) -> None:
+    if not 0 < minutes <= MOST_MINUTES:  # so is no "nan" either
+        raise GraderError(f"{minutes:g} minutes: write a number above 0, and {MOST_MINUTES:g} at most")
 
 
 def checked(sheet: Sheet, name: str, value: Any) -> Answer:
@@ -470,7 +513,8 @@ class Open:
     """Holds a sitting's classroom, so that it is not opened twice. Raises: :class:`GraderError` where it is open."""
 
     def __init__(self, school: School, session: str) -> None:
-        self._lock = FileLock(lock_file(school, session), timeout=0)
+        # Who looks whether it is open holds it for a moment.
+        self._lock = FileLock(lock_file(school, session), timeout=_HOLD_SECONDS)
 
     def __enter__(self) -> Open:
         try:
@@ -491,8 +535,7 @@ def room_of(school: School, session: str) -> Room | None:
     """The classroom of a sitting to look at, or None where there was none; its time goes on as that of the open one."""
     if not drafts_file(school).exists():
         return None
-    sitting, _, attempt = session.partition("_attempt")
-    room = Room(school.folder, sitting, int(attempt or 1))
+    room = Room(school.folder, *sitting_and_attempt(session))
     room.minutes = room.drafts.minutes(session)
     if room.drafts.clock(session) is None and not room.drafts.has_codes(session):
         room.close()

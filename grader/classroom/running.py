@@ -8,8 +8,11 @@ from pathlib import Path
 
 from grader.classroom.room import Room, is_open
 from grader.classroom.serving import Served, picked, prepared
+from grader.running.faults import Fault, reported
 from grader.store.errors import GraderError
 
+#: How long opening may take: the school is read, and what waits is written.
+_OPENING_SECONDS = 30.0
 #: How long closing may take: pages that are just answered get their answer.
 _CLOSING_SECONDS = 15.0
 _NAME = "classroom "
@@ -18,18 +21,36 @@ _NAME = "classroom "
 def begin(folder: Path, sitting: str, attempt: int, host: str, minutes: float | None, is_safe: bool) -> Served:
     """Open a classroom that serves beside what this program does, until it is closed or the program ends.
 
-    Raises: :class:`GraderError` where it is open already, or the address is none of this machine.
+    Raises: :class:`GraderError` where it is open already, or the address is none of this machine; whatever else kept it
+    from opening.
     """
     address = picked(host)
     room = Room(folder, sitting, attempt, minutes)
-    if is_open(room.school, room.session):
+    try:
+        served = prepared(room, address.host, is_safe=is_safe)
+    except BaseException:
         room.close()
-        raise GraderError("the classroom of this sitting is open already")
-    served = prepared(room, address.host, is_safe=is_safe)
+        raise
+    failed: list[Exception] = []
+
+    def serve() -> None:
+        try:
+            served.run()
+        except Exception as error:
+            failed.append(error)
+            if served.opened.is_set():  # else it is told where it was to be opened
+                reported(Fault.of(error), folder)
+
     # A daemon: whoever ends the program is not held up. Nothing that was saved is lost by it.
-    threading.Thread(target=served.run, daemon=True, name=f"{_NAME}{room.session}").start()
-    served.opened.wait(_CLOSING_SECONDS)
-    return served
+    thread = threading.Thread(target=serve, daemon=True, name=f"{_NAME}{room.session}")
+    thread.start()
+    end = time.monotonic() + _OPENING_SECONDS
+    while not served.opened.wait(0.05) and thread.is_alive() and time.monotonic() < end:
+        pass
+    if served.opened.is_set():
+        return served
+    served.stop()  # should it still come so far
+    raise failed[0] if failed else GraderError("the classroom does not open; look again in a minute")
 
 
 def is_open_here() -> bool:

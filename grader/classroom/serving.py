@@ -7,8 +7,8 @@ import ipaddress
 import socket
 import threading
 from collections import Counter
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterable
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -19,9 +19,12 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from grader.classroom.app import Classroom, app_of
 from grader.classroom.door import Door
+from grader.classroom.left_over import left_over
 from grader.classroom.own_certificate import own_certificate
 from grader.classroom.room import Open, Room
 from grader.classroom.slips import drop_slips
+from grader.pages.wire import listening
+from grader.running.faults import Fault, reported
 from grader.store.errors import GraderError
 
 #: Where classrooms listen: short to type, and the next ones where it is taken.
@@ -32,6 +35,8 @@ MOST_CONNECTIONS, MOST_FROM_ONE = 800, 300
 REQUEST_SECONDS = 20.0
 #: How often the clock is kept and what waits is written, in seconds.
 TICK_SECONDS = 2.0
+#: The log is written once in so many times of that: meanwhile the school is held, and no command can be at work in it.
+LOG_ROUNDS = 10
 
 
 @dataclass(frozen=True)
@@ -91,39 +96,69 @@ class Served:
     fingerprint: str = ""
     #: Set once what the room is about is kept, so that others can look at it.
     opened: threading.Event = field(default_factory=threading.Event)
+    #: What waits when it is closed, in lines for the instructor.
+    left: list[str] = field(default_factory=list)
     _stopped: threading.Event = field(default_factory=threading.Event)
+    #: Faults of ours of what is done every few seconds, that were reported.
+    _reported: set[tuple[str, type[Exception]]] = field(default_factory=set)
 
-    def run(self, watching: Callable[[Room], None] = lambda room: None) -> None:
-        """Serve until it is asked to stop, here or at the desk; ``watching`` is called every few seconds."""
-        with Open(self.room.school, self.room.session):
-            self.room.drafts.open_room(self.room.session, self.room.minutes, self.address)
-            self.room.tick()
-            self.opened.set()
+    def run(
+        self,
+        watching: Callable[[Room], None] = lambda room: None,
+        at_opening: Callable[[Room], None] = lambda room: None,
+    ) -> None:
+        """Serve until it is asked to stop, here or at the desk; ``watching`` is called every few seconds.
+
+        ``at_opening`` is called once, when nobody else can have the classroom open: so new slips are written there.
+        """
+        room = self.room
+        with ExitStack() as closing:  # each of these is done, whatever becomes of the others
+            closing.callback(room.close)
+            closing.callback(self.socket.close)
+            closing.enter_context(Open(room.school, room.session))
+            # The codes hold, but stand nowhere any more.
+            closing.callback(drop_slips, room)
+            closing.callback(room.drafts.open_room, room.session, room.minutes, "")
+            room.drafts.open_room(room.session, room.minutes, self.address)
+            room.tick()
+            at_opening(room)
+            closing.callback(self._each, (*room.parts, room.write_log, self._see_what_is_left))
             ticking = threading.Thread(target=self._tick, args=(watching,), daemon=True)
             ticking.start()
-            try:
-                with self.socket, suppress(KeyboardInterrupt):  # the server ends first, and then tells of it
-                    asyncio.run(self.server.serve(sockets=[self.socket]))
-            finally:
-                self._stopped.set()
-                ticking.join(10)
-                self.room.tick()
-                self.room.drafts.open_room(self.room.session, self.room.minutes, "")
-                # The codes hold, but stand nowhere any more.
-                drop_slips(self.room)
-                self.room.close()
+            closing.callback(ticking.join, 10)
+            closing.callback(self._stopped.set)
+            self.opened.set()
+            with self.socket, suppress(KeyboardInterrupt):  # the server ends first, and then tells of it
+                asyncio.run(self.server.serve(sockets=[self.socket]))
+
+    def _see_what_is_left(self) -> None:
+        self.left = left_over(self.room.school, self.room.drafts, (paper for _, paper in self.room.candidates))
 
     def stop(self) -> None:
         self.server.should_exit = True
 
     def _tick(self, watching: Callable[[Room], None]) -> None:
+        def stop_if_asked() -> None:
+            if self.room.drafts.is_asked_to_stop(self.room.session):
+                self.stop()
+
+        rounds = 0
         while not self._stopped.wait(TICK_SECONDS):
-            # A disk that is full now is not full for ever; what waits is kept, and tried again.
-            with suppress(Exception):
-                self.room.tick()
-                watching(self.room)
-                if self.room.drafts.is_asked_to_stop(self.room.session):
-                    self.stop()
+            rounds += 1
+            log = () if rounds % LOG_ROUNDS else (self.room.write_log,)
+            self._each((stop_if_asked, *self.room.parts, *log, lambda: watching(self.room)))
+
+    def _each(self, parts: Iterable[Callable[[], object]]) -> None:
+        """Do each, whatever becomes of the others."""
+        for part in parts:
+            try:
+                part()
+            except (OSError, GraderError):
+                pass  # a disk that is full now is not full for ever; what waits is kept, and tried again
+            except Exception as error:
+                if (known := (getattr(part, "__name__", ""), type(error))) not in self._reported:
+                    self._reported.add(known)
+                    reported(Fault.of(error), self.room.folder)
 
 
 def prepared(room: Room, host: str, port: int | None = None, is_safe: bool = False) -> Served:
@@ -134,8 +169,21 @@ def prepared(room: Room, host: str, port: int | None = None, is_safe: bool = Fal
     Raises: :class:`GraderError` where it cannot listen there, or a paper cannot be handed out any more.
     """
     room.check()
-    listening = _listening(host, (port,) if port else PORTS)
-    port = listening.getsockname()[1]
+    ports = (port,) if port else PORTS
+    try:
+        opened = listening(host, ports)
+    except OSError:
+        tried = ", ".join(map(str, ports))
+        raise GraderError(f"{host}: nothing can listen on port {tried}; choose another with --port") from None
+    try:
+        return _on(opened, room, host, is_safe)
+    except BaseException:
+        opened.close()
+        raise
+
+
+def _on(opened: socket.socket, room: Room, host: str, is_safe: bool) -> Served:
+    port = opened.getsockname()[1]
     classroom = Classroom(room, is_safe, port)
     pem, fingerprint = own_certificate(room.school, host) if is_safe else (None, "")
     scheme, usual = ("https", 443) if is_safe else ("http", 80)
@@ -157,23 +205,8 @@ def prepared(room: Room, host: str, port: int | None = None, is_safe: bool = Fal
         timeout_keep_alive=30,
         timeout_graceful_shutdown=5,
     )
-    return Served(room, classroom, uvicorn.Server(config), listening, f"{scheme}://{name}", fingerprint)
-
-
-def _listening(host: str, ports: Any) -> socket.socket:
-    for port in ports:
-        made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-        # On Windows another program could else take the port over while this one listens.
-        exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)
-        made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR if exclusive is None else exclusive, 1)
-        try:
-            made.bind((host, port))
-            made.listen(256)
-        except OSError:
-            made.close()
-            continue
-        return made
-    raise GraderError(f"{host}: nothing can listen on port {', '.join(map(str, ports))}; choose another with --port")
+    config.load()  # so that a certificate that cannot be used is told before anything is said to be open
+    return Served(room, classroom, uvicorn.Server(config), opened, f"{scheme}://{name}", fingerprint)
 
 
 def _protocol() -> type[H11Protocol]:

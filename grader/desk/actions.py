@@ -315,10 +315,11 @@ def _copy_book(school: School, given: Given, progress: Progress) -> Said:
 
 
 def _session(school: School, given: Given) -> tuple[str, int]:
-    name = given.text("session")
-    sitting, _, attempt = name.partition("_attempt")
+    from grader.store.register import sitting_and_attempt
+
+    sitting, attempt = sitting_and_attempt(given.text("session"))
     school.sitting(sitting)
-    return sitting, int(attempt) if attempt.isdigit() else 1
+    return sitting, attempt
 
 
 def _open_classroom(school: School, given: Given, progress: Progress) -> Said:
@@ -355,27 +356,29 @@ def _in_classroom(school: School, given: Given, work: Callable[[Room], Said]) ->
 
 
 def _close_classroom(school: School, given: Given, progress: Progress) -> Said:
+    from grader.classroom.left_over import left_over
     from grader.classroom.running import closed
 
     def work(room: Room) -> Said:
         room.drafts.ask_to_stop(room.session)
         if not closed(room):
             raise GraderError("the classroom does not close yet; look again in a minute")
-        return Said.of("The classroom is closed. What was saved is kept, and its slips are deleted.")
+        room.write_log(is_held=True)
+        left = left_over(school, room.drafts, (paper for _, paper in room.candidates))
+        return Said.of("The classroom is closed. What was saved is kept, and its slips are deleted.", look=_cut(left))
 
     return _in_classroom(school, given, work)
 
 
 def _new_slip(school: School, given: Given, progress: Progress) -> Said:
-    from grader.classroom.slips import write_slips
+    from grader.classroom.slips import slips_of_open
+    from grader.store.register import attempt_suffix
 
-    def work(room: Room) -> Said:
-        path = write_slips(room, room.drafts.address(room.session), given.many("candidate"))
-        return Said.of(
-            "The code of before opens nothing any more.", files=[_file(school, "The new slip, to print", path)]
-        )
-
-    return _in_classroom(school, given, work)
+    sitting, attempt = _session(school, given)
+    path = slips_of_open(school, sitting + attempt_suffix(attempt), given.many("candidate"))
+    if path is None:
+        raise GraderError("the classroom of this sitting is not open; open it first")
+    return Said.of("The code of before opens nothing any more.", files=[_file(school, "The new slip, to print", path)])
 
 
 def _more_time(school: School, given: Given, progress: Progress) -> Said:

@@ -21,7 +21,6 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, HTMLResponse, JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Mount, Route
 
-from grader.classroom.running import is_open_here
 from grader.desk.actions import ACTIONS, Action
 from grader.desk.guard import Entry
 from grader.desk.in_rooms import at_the_desk
@@ -407,6 +406,8 @@ def _choose(desk: Desk, request: Request, given: Given) -> Response:
 
 
 def _close(desk: Desk, request: Request, given: Given) -> Response:
+    from grader.classroom.running import is_open_here  # brings along the classroom's server
+
     given.done()
     if desk.jobs.now:
         return _page(desk, "wrong.html", "", lines=[f"{desk.jobs.now.title} is not done yet; wait for it, or stop it."])

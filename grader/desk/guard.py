@@ -11,14 +11,13 @@ from __future__ import annotations
 import hmac
 import secrets
 from collections.abc import Callable
-from http.cookies import CookieError, SimpleCookie
 
 from starlette.datastructures import Headers
 from starlette.responses import Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from grader.pages.pages import filled
-from grader.pages.wire import NOTHING, bounded, refused, with_headers
+from grader.pages.wire import NOTHING, bounded, cookie_of, is_too_long, refused, with_headers
 
 HOST = "127.0.0.1"
 #: Most bytes of one request: a room full of scripts on sticks, several times over.
@@ -98,12 +97,11 @@ class Guard:
             return self._entered(path.removeprefix("/enter/"))
         if headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
             return refused(403, "A page of another site asked for this; the desk answers its own pages alone.")
-        if not path.startswith(f"{self._entry.base}/") or not self._entry.knows(self._given(headers)):
+        if not path.startswith(f"{self._entry.base}/") or not self._entry.knows(cookie_of(headers, self._cookie)):
             return refused(403, "The desk is not open in this browser. Start it again: pitside desk")
         if scope["method"] not in _READS and headers.get("origin") != self._origin:
             return refused(403, "This change came from no page of the desk, so nothing was changed.")
-        length = headers.get("content-length", "0")
-        if not length.isdigit() or int(length) > MOST_BYTES:
+        if is_too_long(headers, MOST_BYTES):
             return refused(413, _TOO_MUCH)
         return None
 
@@ -117,12 +115,3 @@ class Guard:
         page.headers["content-security-policy"] = f"{NOTHING}; style-src 'unsafe-inline'; img-src data:"
         page.set_cookie(self._cookie, cookie, path=home, httponly=True, samesite="strict", max_age=_COOKIE_SECONDS)
         return page
-
-    def _given(self, headers: Headers) -> str:
-        jar: SimpleCookie = SimpleCookie()
-        try:
-            jar.load(headers.get("cookie", ""))
-        except CookieError:
-            return ""
-        given = jar.get(self._cookie)
-        return given.value if given else ""

@@ -52,11 +52,12 @@ WAYS: Mapping[tuple[str, str], Way] = {
     ("take-home", ""): Way("decisions", "Put it together"),
     ("verify", ""): Way("records", "Verify the school"),
     ("forget", ""): Way("records", "See what would be deleted"),
+    ("classroom", "hand-in-saved"): Way("classroom", "Hand in what is saved"),
     ("check-exercise", ""): Way("sittings", "Try the own exercises"),
 }
 #: Options that say with what a command works, and need no word at the desk.
 _VALUED = "reason|candidate|sitting|attempt|take|revoke|school|days"
-_FLAGS = "reissue|replace|new-scheme|again|expired|outcomes"
+_FLAGS = "reissue|replace|new-scheme|again|expired|outcomes|hand-in-saved"
 #: What a person does at the desk for what a message says of an option alone.
 _OF_OPTIONS = (
     (re.compile(r"in the school's folder: (?=“|the room )"), ""),

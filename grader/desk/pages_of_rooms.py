@@ -223,11 +223,14 @@ def _classroom(school: School, asked: Mapping[str, str]) -> dict[str, Any]:
                 if path.suffix == ".html"
             ],
             "rows": [],
+            "waits": 0,
         }
         if (room := room_of(school, session)) is not None:
             try:
                 one["address"] = room.drafts.address(session)
-                one["rows"] = [(each, state(each)) for each in seen(room)]
+                rows = seen(room)
+                one["rows"] = [(each, state(each)) for each in rows]
+                one["waits"] = sum(bool(each.begun) and each.hand_in is None for each in rows)
             finally:
                 room.close()
         sessions.append(one)

@@ -20,6 +20,7 @@ import uvicorn
 from grader.desk.app import Desk, app_of
 from grader.desk.guard import HOST, Entry, Guard
 from grader.pages.pages import filled
+from grader.pages.wire import listening
 
 #: Where desks listen: a school's is the same each time if it is free, so that what its pages keep is found again.
 _PORTS = range(20_000, 45_000)
@@ -74,8 +75,9 @@ def prepared(folder: Path | None, around: Path) -> Served:
     # In full, for it is shown to a person who may not know where the program was started.
     around, folder = around.resolve(), folder.resolve() if folder else None
     desk = Desk(around, folder, entry)
-    listening = _listening(folder or around)
-    port = listening.getsockname()[1]
+    usual = _PORTS[zlib.crc32(os.fsencode(folder or around)) % len(_PORTS)]
+    opened = listening(HOST, (usual, 0))
+    port = opened.getsockname()[1]
     config = uvicorn.Config(
         Guard(app_of(desk), port, entry),
         # Nothing of an address is logged: one holds the token. Faults are kept where those of the commands are.
@@ -96,26 +98,7 @@ def prepared(folder: Path | None, around: Path) -> Served:
         server.should_exit = True
 
     desk.close = close
-    return Served(desk, port, server, listening)
-
-
-def _listening(folder: Path) -> socket.socket:
-    usual = _PORTS[zlib.crc32(os.fsencode(folder)) % len(_PORTS)]
-    for port in (usual, 0):
-        made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-        # On Windows another program could else take the port over while this one listens.
-        exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)
-        made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR if exclusive is None else exclusive, 1)
-        try:
-            made.bind((HOST, port))
-            made.listen(128)
-        except OSError:
-            made.close()
-            if not port:
-                raise
-            continue
-        return made
-    raise AssertionError("port 0 is free or an error")
+    return Served(desk, port, server, opened)
 
 
 def _put_away(path: Path) -> None:

@@ -1,8 +1,12 @@
-"""What our servers say with every answer, and how much they take of one request."""
+"""What our servers do alike on the wire: how they listen, what they read of a request, what each answer says."""
 
 from __future__ import annotations
 
-from starlette.datastructures import MutableHeaders
+import socket
+from collections.abc import Iterable
+from http.cookies import CookieError, SimpleCookie
+
+from starlette.datastructures import Headers, MutableHeaders
 from starlette.exceptions import HTTPException
 from starlette.responses import PlainTextResponse, Response
 from starlette.types import Message, Receive, Send
@@ -53,3 +57,44 @@ def bounded(receive: Receive, most: int, too_much: str) -> Receive:
         return message
 
     return receiving
+
+
+#: A length of more digits is beyond every bound.
+_MOST_DIGITS = 12
+
+
+def is_too_long(headers: Headers, most: int) -> bool:
+    """Whether a request says beforehand that it has more bytes, or says no number."""
+    length = headers.get("content-length", "0")
+    is_number = length.isascii() and length.isdigit() and len(length) <= _MOST_DIGITS
+    return not is_number or int(length) > most
+
+
+def cookie_of(headers: Headers, name: str) -> str:
+    """The cookie of that name; empty where there is none, or nothing that can be read."""
+    jar: SimpleCookie = SimpleCookie()
+    try:
+        jar.load(headers.get("cookie", ""))
+    except CookieError:
+        return ""
+    given = jar.get(name)
+    return given.value if given else ""
+
+
+def listening(host: str, ports: Iterable[int]) -> socket.socket:
+    """A socket that listens on the first of these ports that is free; 0 is any. Raises: ``OSError`` where none is."""
+    failed = OSError("no port was named")
+    for port in ports:
+        made = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+        # On Windows another program could else take the port over while this one listens.
+        exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)
+        made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR if exclusive is None else exclusive, 1)
+        try:
+            made.bind((host, port))
+            made.listen(256)
+        except OSError as error:
+            made.close()
+            failed = error
+            continue
+        return made
+    raise failed

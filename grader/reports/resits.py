@@ -34,8 +34,13 @@ def who_may_resit(school: School, sitting: Sitting, attempt: int) -> Resitters:
     Raises: :class:`GraderError` where register or records cannot be read, or marks are not those of the log.
     """
     register = Register(school, only_read=True)
-    before = [one.id for one in school.roster if register.paper_of(sitting.id, one.id, attempt - 1)]
-    return Resitters(tuple(before), tuple(_again(school, sitting, attempt, register, set(before))))
+    before = who_had(school, register, sitting.id, attempt - 1)
+    return Resitters(before, tuple(_again(school, sitting, attempt, register, set(before))))
+
+
+def who_had(school: School, register: Register, sitting: str, attempt: int) -> tuple[str, ...]:
+    """Ids of who was issued this attempt at a sitting, in the order of the roster."""
+    return tuple(one.id for one in school.roster if register.paper_of(sitting, one.id, attempt))
 
 
 def _again(school: School, sitting: Sitting, attempt: int, register: Register, before: set[str]) -> Iterator[Again]:

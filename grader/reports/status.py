@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from grader.classroom.left_over import left_over_in
 from grader.marking.marking import WAITS
 from grader.marking.records import read_record, read_refusals, record_file
 from grader.papers.packs import is_packed, packs_of
@@ -100,6 +101,8 @@ class Status:
     stands: tuple[Stand, ...]
     refused: tuple[Refusal, ...]
     steps: tuple[Step, ...]
+    #: What is not done yet where a classroom was closed.
+    left_over: tuple[str, ...] = ()
 
 
 def status(school: School) -> Status:
@@ -114,7 +117,15 @@ def status(school: School) -> Status:
     done = {(one.paper.candidate, one.paper.sitting, one.paper.attempt) for one in scripts}
     refusals = [one for one in refusals if (one.candidate, one.sitting, one.attempt) not in done]
     stands = [stand for sitting in school.sittings for stand in _stands(school, register, sitting, scripts, refusals)]
-    return Status(tuple(stands), tuple(refusals), tuple(_steps(school, register, stands, len(refusals))))
+    steps = tuple(_steps(school, register, stands, len(refusals)))
+    return Status(tuple(stands), tuple(refusals), steps, tuple(_left_over(school, register)))
+
+
+def _left_over(school: School, register: Register) -> list[str]:
+    try:
+        return left_over_in(school, register)
+    except (GraderError, OSError) as error:  # a folder that is only looked at may not be written
+        return [str(error)]
 
 
 def _stands(
@@ -280,5 +291,7 @@ def lines(school: School, found: Status) -> Iterator[str]:
         yield f"Cannot be read: {len(found.refused) - MOST_NAMED} more; pitside mark {school.here} lists them"
     if unread := unread_columns(school.roster_file):
         yield f"Look at {unread}"
+    if found.left_over:
+        yield f"The classroom: {'. '.join(found.left_over)}"
     yield "Next:"
     yield from (f"  {step}" for step in found.steps)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
@@ -211,6 +212,12 @@ def _fits(variant: Variant) -> bool:
 def attempt_suffix(attempt: int) -> str:
     """What stands behind the names of things of a later attempt; nothing behind those of the first."""
     return f"_attempt{attempt}" if attempt > 1 else ""
+
+
+def sitting_and_attempt(session: str) -> tuple[str, int]:
+    """The sitting and the attempt of a session, such as ``day1_attempt2``; any other text is taken for a sitting."""
+    found = re.fullmatch(r"(.+)_attempt([1-9][0-9]{0,3})", session, re.DOTALL)
+    return (found[1], int(found[2])) if found else (session, 1)
 
 
 def draw_paper(

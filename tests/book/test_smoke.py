@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from pathlib import Path
 from urllib.parse import quote
 
@@ -50,7 +51,7 @@ def test_headings_of_a_page_are_at_hand_at_every_width(one_lesson: Path, visitor
         assert nav.bounding_box()["y"] < 400 and nav.bounding_box()["height"] < 80
         nav.get_by_text("On this page").click()
     last.click()
-    assert page.url.endswith("#summary")
+    expect(page).to_have_url(re.compile("#summary$"))
     assert page.locator("#summary").evaluate("(one) => one.getBoundingClientRect().top") < 400
     assert page.evaluate("document.documentElement.scrollWidth") <= width
 
@@ -94,11 +95,13 @@ def test_search_knows_the_words_of_the_trade_and_shows_where_they_stand(
 ) -> None:
     page = visitor(one_lesson).open(f"search.html?q={quote(asked)}")
     hit = page.locator("#search-results > ul > li").filter(has=page.get_by_role("link", name="Mud weight and pressure"))
+    expect(hit.locator("mark").first).to_be_visible()
     marks = hit.locator("mark").all_text_contents()
     assert holds.lower() in [mark.lower() for mark in marks]
     section = hit.locator("p a").first
     heading = section.inner_text()
     section.click()
+    expect(page).to_have_url(re.compile("/mud-weight.html#"))
     anchor = page.evaluate("decodeURIComponent(location.hash.slice(1))")
     assert page.locator(f"[id='{anchor}'] > :is(h2, h3)").first.inner_text() == heading
 

@@ -43,7 +43,7 @@ from exercises.model.numbers import GROUP, Drawn, grouped, shown, significant
 from exercises.model.parts import OF_THE_EXERCISE, Known
 from exercises.model.soundness import faults, model_script
 from exercises.model.text import fill, html, names_in
-from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES, forty_two_left_out
+from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES, forty_two_left_out, forty_two_left_out_in_rows
 from exercises.model.variant import SHUFFLE
 from exercises.model.working import evaluate, work
 from pitside.errors import CalculationError
@@ -522,6 +522,10 @@ def test_forty_two_left_out_makes_an_answer_42_times_too_small():
     slip = forty_two_left_out(lambda n: n.mass, "So there.")
     assert slip.wrong(Known(toy().numbers, {})).m_as("lb") == pytest.approx(700)
     assert slip.advice == "Your answer is 42 times too small: there are 42 gal in a barrel. So there."
+    of_row = forty_two_left_out_in_rows(lambda n, row: n.mass / 2)
+    assert of_row.wrong(Known(toy().numbers, {}), "half").m_as("lb") == pytest.approx(350)
+    assert (of_row.name, of_row.only) == (slip.name, slip.only)
+    assert slip.advice == f"{of_row.advice} So there."
 
 
 # marking --------------------------------------------------------------------------------------------------------------

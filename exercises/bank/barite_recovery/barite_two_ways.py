@@ -19,7 +19,7 @@ from exercises.fleet.machines import BARITE_BOWL, CYCLONE_MODULE, FEED_PUMP, FIN
 from exercises.fleet.rigs import HERON_4
 from exercises.model.envelope import Usual, Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, mislabelled
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, mislabelled
 from exercises.model.parts import (
     Choice,
     Column,
@@ -36,7 +36,7 @@ from exercises.model.parts import (
     Written,
     relative,
 )
-from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES
+from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES, forty_two_left_out_in_rows
 from exercises.model.working import Step
 from pitside.centrifuges import two_stage
 from pitside.cyclones import Bank, pump_duty
@@ -399,12 +399,7 @@ EXERCISE = Exercise(
                             lambda n, row: _lost(n, row) / n.barite_share,
                             "You counted the whole mud as barite. Multiply by the share of barite in it.",
                         ),
-                        RowSlip(
-                            "42 left out",
-                            lambda n, row: _lost(n, row) / 42,
-                            "Your answer is 42 times too small: there are 42 gal in a barrel.",
-                            only=System.FIELD,
-                        ),
+                        forty_two_left_out_in_rows(_lost),
                         KILOGRAMS_CALLED_TONNES.in_rows(_lost),
                     ),
                     working=lambda row: (

@@ -24,7 +24,7 @@ from exercises.model.parts import (
     Table,
     Written,
 )
-from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES, POUNDS_CALLED_SACKS
+from exercises.model.usual_slips import KILOGRAMS_CALLED_TONNES, POUNDS_CALLED_SACKS, forty_two_left_out_in_rows
 from exercises.model.working import Step
 from pitside.materials import BARITE, LOW_GRAVITY
 from pitside.units import WATER_4C, Q
@@ -178,13 +178,7 @@ EXERCISE = Exercise(
                             lambda n, row: n.volume * (1 - getattr(n, f"{row}_kept")) * n.barite,
                             "You took all of the mud for barite. Multiply by the share of barite in it.",
                         ),
-                        RowSlip(
-                            "42 left out",
-                            lambda n, row: _lost(n, row) / 42,
-                            "Your answer is 42 times too small: barite is weighed by the gallon, the mud is in "
-                            "barrels.",
-                            only=POUNDS_CALLED_SACKS.only,
-                        ),
+                        forty_two_left_out_in_rows(_lost, "barite is weighed by the gallon, the mud is in barrels."),
                         POUNDS_CALLED_SACKS.in_rows(_lost),
                         KILOGRAMS_CALLED_TONNES.in_rows(_lost),
                     ),

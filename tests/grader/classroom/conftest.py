@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import re
+import sys
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -13,6 +14,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
+from grader import cli
 from grader.classroom.app import Classroom, app_of
 from grader.classroom.clock import Clocks
 from grader.classroom.door import Door
@@ -177,3 +179,16 @@ def opening(school: School) -> Iterator[Opening]:
     yield open_it
     for room in rooms:
         room.close()
+
+
+@pytest.fixture
+def pitside(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Callable[..., tuple[int, str, str]]:
+    """Runs a command of the terminal; gives its status, what it said, and its complaints."""
+
+    def run(*arguments: object) -> tuple[int, str, str]:
+        monkeypatch.setattr(sys, "argv", ["pitside", *map(str, arguments)])
+        with pytest.raises(SystemExit) as ended:
+            cli.main()
+        return (int(ended.value.code or 0), *capsys.readouterr())
+
+    return run

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import http.client
 import re
-import sys
 from collections.abc import Iterator
 
 import pytest
 
-from grader import cli
 from grader.classroom.room import is_open
 from grader.store.log import CLASSROOM_TIME, HANDED_IN, Log
 from grader.store.school import open_school
@@ -58,13 +56,25 @@ def test_classroom_is_opened_looked_at_and_closed_at_the_desk(at_desk, school):
     assert "10 minutes more" in desk.press("more-time", session=SITTING, candidate="aa-01", minutes="10").text
     assert "opens nothing any more" in desk.press("new-slip", session=SITTING, candidate="aa-01").text
     assert "the new slip of aa-01" in desk.get("classroom").text
+    assert "60 minutes" in desk.get(f"file/packs/{SITTING}/slips_aa-01.html").text
     assert desk.get(f"file/packs/{SITTING}/slips.html").text.count('class="code"') == 4, "it may have to be printed yet"
     assert say(address, "POST", "/enter", f"code={codes[0]}").status == 403
     assert "Close it first" in desk.press("close").text
     asked = desk.press("hand-in-saved", session=SITTING)
     done = desk.press(re.search(r"sure/\d+", asked.text)[0])
     assert "1 script handed in" in done.text
-    assert "is closed" in desk.press("close-classroom", session=SITTING).text
+    entered = say(address, "POST", "/enter", f"code={codes[1]}")
+    cookie = entered.headers["set-cookie"].partition(";")[0]
+    token = re.search(r'name="token" value="([0-9a-f]+)"', say(address, "GET", "/begin", "", cookie).said)[1]
+    assert say(address, "POST", "/begin", f"token={token}", cookie).status == 303
+    closed = desk.press("close-classroom", session=SITTING).text
+    assert "is closed" in closed
+    assert "1 candidate began day1 and did not hand in (aa-02)" in closed
+    assert "“Hand in what is saved” in the room Classroom" in closed
+    assert "pitside classroom" not in closed
+    assert "is not open" in desk.press("new-slip", session=SITTING, candidate="aa-01").text
+    assert "no sitting" in desk.press("close-classroom", session=f"{SITTING}_attempt²").text
+    assert "Hand in what is saved" in desk.get("classroom").text, "also once it is closed"
     assert not is_open(school, SITTING)
     assert list((school.packs / SITTING).glob("slips*")) == []
     with pytest.raises(OSError):
@@ -74,17 +84,6 @@ def test_classroom_is_opened_looked_at_and_closed_at_the_desk(at_desk, school):
         CLASSROOM_TIME, HANDED_IN,
     ]  # fmt: skip
     assert len(list(school.scripts.iterdir())) == 1
-
-
-@pytest.fixture
-def pitside(monkeypatch, capsys):
-    def run(*arguments: object) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["pitside", *map(str, arguments)])
-        with pytest.raises(SystemExit) as ended:
-            cli.main()
-        return (int(ended.value.code or 0), *capsys.readouterr())
-
-    return run
 
 
 def test_command_lists_the_addresses_and_opens_nothing_by_itself(pitside, school):

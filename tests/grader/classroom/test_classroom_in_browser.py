@@ -288,6 +288,7 @@ def test_every_page_is_without_barriers_and_fits(running, device, width, colours
     sound()
     page.goto(f"{room.served.address}/#{room.codes['aa-01']}")
     page.get_by_role("button", name="Open my paper").click()
+    expect(page.get_by_role("button", name="Start")).to_be_visible()
     sound()
     page.get_by_role("button", name="Start").click()
     saved(page)

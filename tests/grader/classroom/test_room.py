@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
+import re
 import sqlite3
+import threading
 
 import pytest
 
@@ -12,6 +15,7 @@ from grader.classroom.clock import LONGEST_BREAK
 from grader.classroom.codes import plain
 from grader.classroom.drafts import drafts_file
 from grader.classroom.looking_on import news, seen
+from grader.classroom.room import Room
 from grader.classroom.scripts_of_answers import script_of
 from grader.classroom.slips import write_slips
 from grader.marking.marking import mark_school
@@ -20,8 +24,10 @@ from grader.marking.trail import trail
 from grader.papers.issue import issue
 from grader.privacy.export import write_export
 from grader.privacy.privacy import forget, kept_lines
+from grader.store.errors import GraderError
 from grader.store.files import only_one
 from grader.store.log import CLASSROOM_AFTER, CLASSROOM_CLASH, CLASSROOM_DEVICE, CLASSROOM_SLIP, HANDED_IN, Log
+from grader.store.register import attempt_suffix, sitting_and_attempt
 from grader.store.school import open_school
 from tests.grader.classroom.conftest import Clock
 from tests.grader.schools import ONE_ROOM, SITTING, paper_of, quiet, right_answers
@@ -294,6 +300,23 @@ def test_time_begins_with_start_and_arrangements_add_to_it(opening):
     assert more.save()["left"] == 75 * 60, "25 % more, by the roster"
 
 
+def test_arrangement_that_was_written_down_this_morning_counts(opening, school):
+    opened = opening(60)
+    opened.room.sheet(opened.paper("aa-01"))  # it was looked at before
+    browser = opened.browser().enter(opened.codes["aa-01"], begin=False)
+    roster = school.folder / "roster.csv"
+    lines = roster.read_text(encoding="utf-8").splitlines()
+    (old,) = (line for line in lines if line.startswith("aa-01"))
+    new = old.replace("Ingrid Sølvberg", "Ingrid S. Sølvberg") + "15 minutes more"
+    roster.write_text("\n".join([*(new if line == old else line for line in lines), ""]), encoding="utf-8")
+    opened.room.tick()
+    page = browser.client.get("/begin").text
+    assert "75 minutes" in page
+    assert "Ingrid S. Sølvberg" in page
+    browser.begin()
+    assert browser.save()["left"] == 75 * 60
+
+
 @pytest.mark.parametrize("jump", [86_400, -86_400, 3_600, -3_600])
 def test_clock_of_the_machine_that_is_set_gives_and_takes_no_time(opening, jump):
     opened = opening(60)
@@ -356,6 +379,52 @@ def test_late_is_marked_late_and_not_lost(opening, school):
     assert "5 minutes late" in "\n".join(news(opened.room, {})[0])
 
 
+def test_answer_that_is_saved_late_again_and_again_is_one_late_answer(opening, school):
+    opened = opening(60)
+    browser = opened.browser().enter(opened.codes["aa-01"])
+    opened.clock.pass_by(3600 + 21)
+    for words in ("t", "to", "too late"):
+        browser.save(w_1a=words)
+    browser.hand_in(opened.shown("aa-01"))
+    opened.room.tick()
+    (line,) = log_of(school, HANDED_IN)
+    assert line["why"].startswith("1 minute late, 1 answer saved late; receipt ")
+
+
+def test_minute_that_has_begun_counts_for_the_instructor_as_on_the_page(opening):
+    opened = opening(60)
+    browser = opened.browser().enter(opened.codes["aa-01"])
+
+    def told(seconds):
+        opened.clock.pass_by(seconds)
+        return "\n".join(news(opened.room, {})[0])
+
+    assert "31 minutes left" in told(1770)
+    assert "last seen 60 min ago, 1 minute left" in told(1780)
+    assert "time is over" in told(60)
+    opened.clock.pass_by(61)
+    assert browser.hand_in(opened.shown("aa-01")).json()["receipt"]["late"] == 2
+    assert "2 minutes late" in told(0)
+
+
+def test_looking_on_asks_as_often_for_many_candidates_as_for_few(opening):
+    opened = opening(60)
+    asked: list[str] = []
+
+    def count():
+        asked.clear()
+        opened.room.drafts._db.set_trace_callback(asked.append)
+        seen(opened.room)
+        opened.room.drafts._db.set_trace_callback(None)
+        return len(asked)
+
+    opened.browser().enter(opened.codes["aa-01"]).save(w_1a="x")
+    one = count()
+    for candidate in ("aa-02", "aa-03", "aa-04"):
+        opened.browser().enter(opened.codes[candidate]).save(w_1a="x")
+    assert count() == one > 0
+
+
 def test_more_time_on_the_day_counts_at_once_and_stands_in_the_trail(opening, school):
     opened = opening(60)
     browser = opened.browser().enter(opened.codes["aa-01"])
@@ -366,6 +435,20 @@ def test_more_time_on_the_day_counts_at_once_and_stands_in_the_trail(opening, sc
     assert browser.hand_in(opened.shown("aa-01")).json()["receipt"]["late"] == 0
     opened.room.tick()
     assert "10 minutes more" in "\n".join(trail(open_school(school.folder), "aa-01"))
+
+
+@pytest.mark.parametrize("minutes", [math.nan, math.inf, -math.inf, -5.0, 0.0, 1e9])
+def test_minutes_that_are_no_limit_of_time_are_refused_everywhere(opening, pitside, school, minutes):
+    opened = opening(60)
+    with pytest.raises(GraderError, match="minutes"):
+        Room(school.folder, SITTING, minutes=minutes)
+    with pytest.raises(GraderError, match="minutes"):
+        opened.room.give_minutes("aa-01", minutes)
+    assert opened.room.drafts.given_minutes(SITTING, "aa-01") == 0
+    for words in (("--more-time", "aa-01", f"{minutes}"), ("--address", "127.0.0.1", "--minutes", f"{minutes}")):
+        status, _, complaints = pitside("classroom", school.folder, SITTING, *words)
+        assert status == 2
+        assert re.fullmatch(r"pitside: [^\n]*minutes[^\n]*\n", complaints)
 
 
 # The instructor -------------------------------------------------------------------------------------------------------
@@ -433,13 +516,29 @@ def test_lost_slip_is_replaced_and_the_old_code_opens_nothing(opening, school):
     opened.browser().enter(opened.codes["aa-02"])
 
 
+def test_code_that_is_replaced_while_it_is_looked_up_opens_nothing(opening, monkeypatch):
+    opened = opening()
+    whose, room = opened.room.drafts.whose, opened.room
+    slip = threading.Thread(target=room.new_codes, args=(["aa-01"],))
+
+    def whose_then(*asked):
+        found = whose(*asked)
+        if slip.ident is None:
+            slip.start()
+            slip.join(1)
+        return found
+
+    monkeypatch.setattr(room.drafts, "whose", whose_then)
+    found = room.let_in(opened.codes["aa-01"])
+    slip.join(20)
+    assert found is None or room.device(found[0]) is None
+
+
 def test_codes_stand_on_the_slips_and_nowhere_in_the_school(opening, school):
     opened = opening(60)
     page = write_slips(opened.room, "http://192.168.7.1:8420")
     text = page.read_text(encoding="utf-8")
     assert page.stat().st_mode & 0o077 == 0
-    import re
-
     codes = re.findall(r'class="code">([\w-]+)<', text)
     assert len(codes) == len(set(codes)) == 4
     # 32 letters to choose from, 5 bits each.
@@ -450,6 +549,13 @@ def test_codes_stand_on_the_slips_and_nowhere_in_the_school(opening, school):
         if path.is_file() and path != page:
             data = path.read_bytes()
             assert not any(code.encode() in data or plain(code).encode() in data for code in codes), path
+
+
+def test_session_is_read_as_it_is_named():
+    for attempt in (1, 2, 99):
+        assert sitting_and_attempt(SITTING + attempt_suffix(attempt)) == (SITTING, attempt)
+    for other in ("day1_attempt", "day1_attempt²", "day1_attempt0", "day1_attempt-2"):
+        assert sitting_and_attempt(other) == (other, 1), "no session of ours, so no sitting has it"
 
 
 # Privacy --------------------------------------------------------------------------------------------------------------
@@ -485,8 +591,6 @@ def test_nothing_of_a_person_is_left_in_the_classrooms_file_when_they_are_forgot
 
 
 def test_damaged_file_of_the_classroom_is_told_in_one_line(school):
-    from grader.classroom.room import Room
-    from grader.store.errors import GraderError
 
     drafts_file(school).parent.mkdir(exist_ok=True)
     drafts_file(school).write_bytes(b"no database" * 100)
@@ -495,8 +599,6 @@ def test_damaged_file_of_the_classroom_is_told_in_one_line(school):
 
 
 def test_sitting_without_papers_cannot_be_opened(tmp_path):
-    from grader.classroom.room import Room
-    from grader.store.errors import GraderError
     from tests.grader.schools import make_school
 
     school = make_school(tmp_path / "nothing-issued")
@@ -521,10 +623,8 @@ def test_answer_is_written_once_in_all_tables_that_count(opening):
 
 
 def test_paper_whose_exercise_changed_since_it_was_issued_is_not_handed_out(school, monkeypatch):
-    from grader.classroom.room import Room
     from grader.classroom.serving import prepared
     from grader.store import register
-    from grader.store.errors import GraderError
 
     room = Room(school.folder, SITTING)
 

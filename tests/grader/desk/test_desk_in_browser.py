@@ -75,6 +75,7 @@ def done(page: Page, says: str) -> None:
 
 def next_step(page: Page) -> None:
     page.get_by_role("link", name="What comes next").click()
+    expect(page.locator("h1")).to_have_text("What comes next")
     page.locator(".step").first.locator("button, a.button").first.click()
 
 
@@ -97,11 +98,13 @@ def test_school_is_held_in_the_browser_alone(opened, page, tmp_path, warm_room):
     page.get_by_label("id of new line 3").fill("lk-03")
     page.get_by_label("name of new line 3").fill("Cy Clay")
     page.get_by_role("button", name="Look at what changes").click()
+    expect(page.get_by_role("button", name="Yes, do it")).to_be_visible()
     assert barriers(page) == []
     page.get_by_role("button", name="Yes, do it").click()
     done(page, "3 candidates now")
     page.get_by_role("link", name="Sittings").click()
     page.get_by_role("link", name="Change day1").click()
+    page.wait_for_url("**/sitting?sitting=day1")
     while page.locator("input[name=exercise]:checked").count():
         page.locator("input[name=exercise]:checked").first.uncheck()
     for name in (CHAINED, WORDS):

@@ -69,7 +69,7 @@ def test_no_message_that_names_a_command_names_it_at_the_desk():
 def test_a_button_that_a_message_names_is_in_the_room_that_it_names(way):
     pages = {
         "scripts": "scripts", "hand-out": "hand_out", "by-hand": "by_hand", "results": "results",
-        "decisions": "decisions", "records": "records", "sittings": "sittings",
+        "decisions": "decisions", "records": "records", "sittings": "sittings", "classroom": "classroom",
     }  # fmt: skip
     names = [pages[way.room]] + (["paper"] if way.room == "results" else [])
     text = "".join((TOP / "desk/templates" / f"{name}.html").read_text(encoding="utf-8") for name in names)
