@@ -380,6 +380,7 @@ if OPEN_BADGES_SCHEMA:
 # How it looks --------------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.browser
 @pytest.mark.parametrize("name", a_few(NAMES.values(), 2))
 @pytest.mark.parametrize("width", a_few([360, 1000], 1))

@@ -128,7 +128,7 @@ FORGED = {
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("browser_that", BROWSERS)
+@pytest.mark.parametrize("browser_that", a_few(BROWSERS, 1))
 def test_genuine_files_are_called_so_in_any_browser(school, visitor, browser_that):
     files = sorted(folder_of(school).glob("*.*"))
     assert len(files) == 4
@@ -177,14 +177,14 @@ def test_revoked_certificate_is_told_by_the_page_written_after(school, visitor):
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize(("name", "data", "said"), [
+@pytest.mark.parametrize(("name", "data", "said"), a_few([
     ("scan.pdf", b"%PDF-1.4 a scan", "This is a PDF."),
     ("photo.jpg", b"\xff\xd8\xff\xe0 a photo", "This is a picture."),
     ("copy.docx", b"PK\x03\x04 a document", "This is a zip file or an office document."),
     ("empty.html", b"", "no certificate of a school"),
     ("page.html", b"<html>no certificate</html>", "no certificate of a school"),
     ("list.json", b'{"credentialSubject": [1]}', "no certificate of a school"),
-])  # fmt: skip
+], 2))  # fmt: skip
 def test_file_of_another_kind_gets_the_line_that_fits(school, tmp_path, visitor, name, data, said):
     (tmp_path / name).write_bytes(data)
     assert said in verdict(checked(visitor, school, tmp_path / name))
@@ -213,7 +213,7 @@ def test_certificates_issued_before_still_verify(stem, kind):
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("browser_that", BROWSERS)
+@pytest.mark.parametrize("browser_that", a_few(BROWSERS, 1))
 def test_certificates_issued_before_are_genuine_on_the_page(tmp_path, visitor, monkeypatch, browser_that):
     school = make_school(tmp_path / "school")
     (tmp_path / "signer").mkdir()
@@ -245,6 +245,7 @@ def test_vendored_code_agrees_with_rfc_8032(school, visitor, private, public, me
     assert not page.evaluate(signed, [signature[:-2] + "01", message, public])
 
 
+@pytest.mark.slow
 @pytest.mark.browser
 @WINDOWS
 def test_page_has_no_barrier_and_fits(school, visitor, width, colours):
@@ -334,6 +335,7 @@ def test_square_of_a_print_shows_what_the_school_signed(school, visitor, browser
     assert "Candidate No. 1" in shown and "marram-0001" in shown and "outcomes shown" in shown
 
 
+@pytest.mark.slow
 @pytest.mark.browser
 def test_square_with_another_word_or_signature_is_not_relied_on(school, tmp_path, visitor):
     text = square(school)
@@ -354,6 +356,7 @@ def test_square_with_another_word_or_signature_is_not_relied_on(school, tmp_path
     assert "type them below" in older
 
 
+@pytest.mark.slow
 @pytest.mark.browser
 def test_number_code_and_name_are_known_together_alone(school, visitor):
     shown = shown_of(read_json((folder_of(school) / f"{STEM}.json").read_text(encoding="utf-8")))

@@ -558,6 +558,7 @@ def test_marking_killed_before_any_of_its_writes_is_made_whole_by_the_next(hande
     assert kills >= 2 + 1 + 5 * marked
 
 
+@pytest.mark.slow
 def test_marking_interrupted_from_the_keyboard_goes_on_later(handed_in, undisturbed, replay, tmp_path, monkeypatch):
     monkeypatch.setattr(rooms, "Runner", lambda **_: replay)
     school = copy_of(handed_in, tmp_path / "school")

@@ -55,6 +55,7 @@ from tests.grader.schools import (
     script_with,
     well_formed,
 )
+from tests.sharing import a_few
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")
@@ -305,7 +306,7 @@ def test_marks_of_the_scheme_that_are_altered_in_the_gradebook_are_not_taken(wri
     assert read_record(written, before.paper) == before
 
 
-@pytest.mark.parametrize("given", ["many", "nan", "=1+1"])
+@pytest.mark.parametrize("given", a_few(["nan", "many", "=1+1"], 1))
 def test_marks_that_are_no_number_are_named_and_the_part_goes_on_waiting(written, given):
     mark_school(written, quiet, ONE_ROOM)
     hand_mark(written, "aa-01", NAME, 1, None)
@@ -336,7 +337,7 @@ def extra_credit(school: School, candidate: str, part: str, marks: float) -> Non
         book.db.commit()
 
 
-@pytest.mark.parametrize(("given", "counts"), [(35, 3.5), (3.6, 3.5), (-2, 0), (float("inf"), 3.5)])
+@pytest.mark.parametrize(("given", "counts"), a_few([(3.6, 3.5), (-2, 0), (35, 3.5), (float("inf"), 3.5)], 2))
 def test_hand_marks_beyond_the_part_are_bounded_and_said(written, given, counts):
     mark_school(written, quiet, ONE_ROOM)
     hand_mark(written, "aa-01", NAME, given, "Well.")
@@ -357,7 +358,7 @@ def test_hand_marks_beyond_the_part_are_bounded_and_said(written, given, counts)
     assert report(written)["aa-01"].remarks == ()
 
 
-@pytest.mark.parametrize("given", [0, 3.5, 1.75])
+@pytest.mark.parametrize("given", a_few([1.75, 0, 3.5], 1))
 def test_hand_marks_within_the_part_count_as_they_are(written, given):
     mark_school(written, quiet, ONE_ROOM)
     hand_mark(written, "aa-01", NAME, given, None)

@@ -189,6 +189,7 @@ def kept(school: School) -> dict[str, Any]:
     return json.loads(marked_notebook(school, paper_of(school, "aa-01")).read_text(encoding="utf-8"))
 
 
+@pytest.mark.slow
 def test_marked_notebook_is_text_even_on_a_page_without_our_settings(hostile):
     html = shown(kept(hostile))
     assert what_acts(html) == []
@@ -262,6 +263,7 @@ def seconds(notebook: dict[str, Any], config: Config) -> float:
     return time.process_time() - start
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("words", a_few(HEAVY.values(), 3), ids=HEAVY)
 def test_heavy_text_takes_the_page_no_longer_than_any_text_of_its_length(written, words):  # noqa: F811
     mark_school(written, quiet, ONE_ROOM)
@@ -397,6 +399,7 @@ def test_page_with_every_payload_is_text_and_every_click_is_harmless(hostile, op
     assert gradebook_of(hostile)[SITTING, "aa-01", NAME][1] == 2
 
 
+@pytest.mark.slow
 def test_script_that_runs_in_the_page_gets_at_nothing_but_marks(hostile, opened, browser):
     """Should all that makes text of words fail one day: what a script in the page can do, by the page's own rights."""
     context = browser.new_context()
@@ -476,6 +479,7 @@ def test_old_settings_file_is_taken_away_and_a_file_of_the_school_is_not(written
 # Our own pages --------------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_words_are_text_on_every_page_that_our_commands_write(hostile, browser):
     script = hostile_script(hostile, "aa-01")
     part = next(cell for cell in script["cells"] if cell["id"] == "answer-1a")

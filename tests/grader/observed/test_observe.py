@@ -32,6 +32,7 @@ from grader.store.school import School, open_school
 from tests.browsing import QUIET, Visitor, chromium
 from tests.grader.observed.watching import WATCHED, critical, saved, seen, with_tasks
 from tests.grader.schools import ONE_ROOM, mark_and_report, page_of, quiet
+from tests.sharing import a_few
 
 #: What the observer's page is looked at on: a tablet of ten inches, held upright.
 TABLET = 800
@@ -104,7 +105,7 @@ def test_a_task_is_watched_by_keyboard_alone(visitor, school, tmp_path):
     assert mark_and_report(school)["aa-00"].record.marks == 2 + 2 + 0 + 2 + 0 + 2 + 2 + 2 + 2
 
 
-@pytest.mark.parametrize(("width", "scheme"), [(TABLET, "light"), (360, "dark")])
+@pytest.mark.parametrize(("width", "scheme"), a_few([(360, "dark"), (TABLET, "light")], 1))
 def test_the_page_is_read_by_screen_readers_and_its_targets_fit_gloves(visitor, school, width, scheme):
     page = open_page(visitor, school, width, color_scheme=scheme)
     page.fill("#observer", "Ola Hand")
@@ -376,6 +377,7 @@ def by_keyboard(page: Page, keys: str) -> None:
     page.keyboard.press("Enter")
 
 
+@pytest.mark.slow
 def test_a_browser_that_is_killed_has_lost_nothing_that_was_finished(browser, school, tmp_path):
     """Local storage comes to the disk up to a minute late; what is kept beside it does not."""
     device = Device(browser, tmp_path / "disk", page_file(school, school.sittings[0]), has_touch=True)

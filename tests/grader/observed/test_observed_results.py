@@ -327,6 +327,7 @@ def test_sheets_tell_each_candidate_their_own_case_and_keep_the_steps_for_observ
             assert caution in page.get_text()
 
 
+@pytest.mark.slow
 @pytest.mark.browser
 def test_every_task_of_the_bank_is_printed_on_one_sheet_and_the_observers_copy_on_both_its_sides(tmp_path, browser):
     school = with_tasks(tmp_path / "school", 1, tuple(TASKS))

@@ -46,6 +46,7 @@ from grader.store.school import Absence, Resit, School, new_school, open_school
 from tests.browsing import WINDOWS
 from tests.grader.cohorts import keep, marked_cohort, record_of
 from tests.grader.schools import quiet, right_answers, well_formed
+from tests.sharing import a_few
 
 HEAD = '[school]\nid = "marram"\ntitle = "Marram school"\nstarts = 2026-05-04\nunits = "field"\n\n[marking]\n'
 
@@ -462,15 +463,15 @@ def small(tmp_path) -> School:
 
 @pytest.mark.parametrize(
     ("policy", "share", "verdicts"),
-    [
+    a_few([
         (Resit.LATEST, 1.0, (Verdict.COMPETENT, Verdict.COMPETENT, Verdict.COMPETENT)),
+        (Resit.BEST, None, (Verdict.COMPETENT, Verdict.NOT_YET, Verdict.ABSENT)),
         (Resit.LATEST, 0.0, (Verdict.NOT_YET, Verdict.NOT_YET, Verdict.NOT_YET)),
         (Resit.BEST, 0.0, (Verdict.COMPETENT, Verdict.NOT_YET, Verdict.NOT_YET)),
         (Resit.BEST, 1.0, (Verdict.COMPETENT, Verdict.COMPETENT, Verdict.COMPETENT)),
         (Resit.LATEST, None, (Verdict.COMPETENT, Verdict.NOT_YET, Verdict.ABSENT)),
-        (Resit.BEST, None, (Verdict.COMPETENT, Verdict.NOT_YET, Verdict.ABSENT)),
-    ],
-)
+    ], 2),
+)  # fmt: skip
 def test_the_attempt_that_counts_decides(small, policy, share, verdicts):
     for candidate in ("c001", "c002", "c003"):
         resit(small, candidate, share)
@@ -531,7 +532,7 @@ BAD = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("kind", BAD)
+@pytest.mark.parametrize("kind", a_few(BAD, 3))
 def test_a_bad_absence_is_one_line_that_says_what_to_mend_and_nothing_is_written(small, kind):
     data, says = BAD[kind]
     (small.folder / "absences.csv").write_bytes(data if isinstance(data, bytes) else data.encode())
@@ -784,6 +785,7 @@ def test_nothing_marked_yet_is_all_pending(tmp_path):
     assert [one.verdict for one in decide(school, gather(school))] == [Verdict.PENDING] * 2
 
 
+@pytest.mark.slow
 @WINDOWS
 def test_the_page_is_without_barriers_wide_and_narrow(cohort, visitor, width, colours):
     write_decisions(cohort, list(decided(cohort).values()))

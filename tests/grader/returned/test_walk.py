@@ -29,6 +29,7 @@ from grader.store.register import Register
 from grader.store.school import School, open_school
 from tests.grader.returned.test_scripts import zip_of
 from tests.grader.schools import CHAINED, ONE_ROOM, hand_in, make_school, pack_of, paper_of, quiet
+from tests.sharing import a_few
 
 
 def read(school: School) -> tuple[list[Returned], list[Refusal]]:
@@ -276,7 +277,7 @@ def test_what_is_no_file_is_refused_unread(honest, beside, make):
         pytest.param(b"a'\"<script>&;`$()", id="signs of other languages"),
     ],
 )
-@pytest.mark.parametrize("kind", ["file", "folder", "script"])
+@pytest.mark.parametrize("kind", a_few(["script", "folder", "file"], 1))
 def test_odd_names_of_files_and_folders_are_one_plain_line(honest, beside, name, kind, warm_room):
     place = beside / os.fsdecode(name)
     paper = paper_of(honest, "aa-02")

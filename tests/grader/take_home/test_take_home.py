@@ -30,6 +30,7 @@ from grader.take_home.take_home import SETS, folder
 from tests.browsing import Visitor
 from tests.grader.cohorts import marked_cohort
 from tests.grader.schools import CHAINED, right_answers, well_formed
+from tests.sharing import a_few
 
 WRITTEN = "explain-to-the-crew"
 
@@ -118,6 +119,7 @@ def test_practice_has_numbers_of_no_paper_and_a_resit_gets_none_of_them(school):
         assert entry.numbers not in shown[entry.exercise]
 
 
+@pytest.mark.slow
 def test_again_it_makes_the_same_bytes(school):
     parcels = []
     for _ in range(2):
@@ -129,7 +131,10 @@ def test_again_it_makes_the_same_bytes(school):
 
 @pytest.mark.parametrize(
     ("book", "address"),
-    [("https://book.test/a/", "https://book.test/a/lessons/"), ("the book", "../the%20book/lessons/"), ("", None)],
+    a_few(
+        [("the book", "../the%20book/lessons/"), ("https://book.test/a/", "https://book.test/a/lessons/"), ("", None)],
+        1,
+    ),
 )
 def test_links_go_into_the_book_where_the_candidate_has_it(school, book, address):
     assert run(school, "take-home", "--without-pdf", *(["--book", book] if book else [])).exit_code == 0
@@ -171,7 +176,7 @@ def test_only_those_who_are_named_get_theirs_anew(school):
     assert [path.name for path in folder(school).iterdir()] == [f"{school.id}_c002.zip"]
 
 
-@pytest.mark.parametrize("missing", ["Chromium", "Playwright"])
+@pytest.mark.parametrize("missing", a_few(["Chromium", "Playwright"], 1))
 def test_where_nothing_can_print_the_zips_are_made_and_it_is_said_why_there_is_no_pdf(school, monkeypatch, missing):
     folder(school).mkdir()
     old = folder(school) / f"{school.id}_c001.pdf"
@@ -220,6 +225,7 @@ def test_the_pdf_holds_what_can_be_read_of_the_zip(school, browser):
     assert "PRACTICE" not in text["c003"]
 
 
+@pytest.mark.slow
 @pytest.mark.browser
 def test_the_page_to_begin_with_fits_a_phone_and_has_no_barriers(school, visitor: Visitor, tmp_path):
     assert run(school, "take-home", "--without-pdf", "--book", "book").exit_code == 0
