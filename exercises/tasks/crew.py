@@ -36,7 +36,7 @@ JAR_TEST = Task(
     conditions=("Safety data sheets are on the bench.",),
     cautions=(
         SITE,
-        "Polymer on a floor is as slippery as ice: mop at once, never hose it. Coagulants burn: gloves, glasses.",
+        "Polymer on a floor is as slippery as ice: clear it at once, dry; no hose. Coagulants burn: gloves, glasses.",
         "Read the safety data sheet first.",
         GLASS,
     ),
@@ -288,7 +288,7 @@ GAS_ALARM = Task(
     told="The H2S alarm at the shakers sounds now. Act.",
     work=(
         Do(
-            "Holds the breath and puts on the escape set, looks at the wind sock, leaves across or against the wind.",
+            "Holds the breath, puts on the escape set, looks at the wind sock, leaves across, then against the wind.",
             "H2S kills within breaths, and the nose stops smelling it.",
             critical=True,
         ),
@@ -310,7 +310,7 @@ GAS_ALARM = Task(
     ),
     minutes=10,
     source=PRACTICE,
-    version=3,
+    version=4,
 )
 
 HANDOVER = Task(

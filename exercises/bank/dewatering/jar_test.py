@@ -100,8 +100,9 @@ EXERCISE = Exercise(
             for number, jar in enumerate(JARS, 1)
         )
         + "\n\nThe solution that the pump doses holds {strong} of dry flocculant; it cannot give more than the dose "
-        "of jar 5. The bowl is to be fed with {feed} of mud. Coagulants burn eyes and skin, and polymer on the floor "
-        "is as slippery as ice: goggles, gloves, and no spill left lying."
+        "of jar 5. The bowl is to be fed with {feed} of mud. Coagulants burn eyes and skin, acid can drive hydrogen "
+        "sulphide out of a mud, and polymer on the floor is as slippery as ice: goggles, gloves, gas meter on, and "
+        "each spill cleared at once, dry."
     ),
     parts=(
         Choice(

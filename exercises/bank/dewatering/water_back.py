@@ -138,7 +138,7 @@ EXERCISE = Exercise(
             options=(
                 Option("more", "Raise the dose of flocculant in small steps, and watch the water.", OTHER_SIGN),
                 Option("less", "Lower the dose of flocculant in small steps, and watch the water.", OTHER_SIGN),
-                Option("jars", "Cut the feed and make new jars: another mud wants another dose.", OTHER_SIGN),
+                Option("jars", "Turn the feed down and make new jars: another mud wants another dose.", OTHER_SIGN),
                 Option("scroll", "Lower the differential speed of the scroll, and watch the torque.", OTHER_SIGN),
             ),
             right=lambda n: SIGNS[n.sign],

@@ -39,8 +39,8 @@ ACTS = {
     "clay": "Ask the mud engineer for the inhibition, take finer screens where the flow allows, and dilute.",
     "salt": "Tell the driller and the mud engineer: find where the salt comes from, the well or a sack, and treat "
     "for it.",
-    "water": "Find the open water valve, shut it, and tell the driller and the mud engineer how much ran in.",
-    "well": "Call the driller at once: light mud and rising pits can be a flow from the well.",
+    "water": "Tell the driller at once. Then find the open water valve, shut it, and say how much ran in.",
+    "well": "Call the driller at once: light and salty mud and rising pits can be a flow from the well.",
 }
 OTHER_STATE = "That would move other lines of the check. Which lines moved most, and which stayed?"
 #: Gels after 10 s, 10 min and 30 min, and what they say. Common practice, no source.
@@ -168,7 +168,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "none",
-                    "Barite and cuttings have sunk: stir the tanks, and expect a light mud on top.",
+                    "Barite and cuttings have sunk: tell the driller, stir the tanks, and expect a light mud on top.",
                     "Is there a gel at all that could carry a grain?",
                 ),
             ),
