@@ -6,6 +6,7 @@ import itertools
 import re
 import sys
 from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -183,12 +184,15 @@ def opening(school: School) -> Iterator[Opening]:
 
 @pytest.fixture
 def pitside(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Callable[..., tuple[int, str, str]]:
-    """Runs a command of the terminal; gives its status, what it said, and its complaints."""
+    """Runs a command of the terminal; gives its status, what it said, and its complaints.
+
+    In a thread of its own: where a browser was opened before, this one has an event loop that runs.
+    """
 
     def run(*arguments: object) -> tuple[int, str, str]:
         monkeypatch.setattr(sys, "argv", ["pitside", *map(str, arguments)])
-        with pytest.raises(SystemExit) as ended:
-            cli.main()
+        with ThreadPoolExecutor(1) as thread, pytest.raises(SystemExit) as ended:
+            thread.submit(cli.main).result()
         return (int(ended.value.code or 0), *capsys.readouterr())
 
     return run
