@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -29,7 +30,8 @@ def pytest_collection_modifyitems(items):
     The tests of an exercise come one after the other, whatever their file, so that each of several test processes
     draws few of the exercises.
     """
-    places = [place for place, item in enumerate(items) if item.path.is_relative_to(Path(__file__).parent)]
+    here = f"{Path(__file__).parent}{os.sep}"
+    places = [place for place, item in enumerate(items) if str(item.path).startswith(here)]
     ours = sorted((items[place] for place in places), key=_exercise_of)
     for place, item in zip(places, ours, strict=True):
         item.add_marker(pytest.mark.filterwarnings("ignore::pitside.errors.ValidityWarning"))
