@@ -469,9 +469,9 @@ def jar_test(p: Paper) -> Answers:
 
 def water_back(p: Paper) -> Answers:
     x = p.x
-    if not 7 <= x["acid"] <= 10:
+    if not 8 <= x["acid"] <= 10:
         water = "it is acid"
-    elif x["solids"] > 1:
+    elif x["solids"] > 0.5:
         water = "solids in it"
     elif x["salt"] > x["salt_limit"]:
         water = "too salty"

@@ -27,11 +27,11 @@ OTHER_SIGN = "Read water and cake together: is there too little or too much poly
 #: What the water is like, by what may be done with it: its pH, solids (%), chlorides as a share of the limit, and
 #: whether fresh mud with some of it in it makes lumps.
 WATERS = {
-    "mud": ((7.6, 9.2), (0.1, 0.6), (0.3, 0.8), "none"),
-    "lime": ((4.2, 5.6), (0.1, 0.6), (0.3, 0.8), "none"),
-    "again": ((7.6, 9.2), (2.2, 4.5), (0.3, 0.8), "none"),
-    "salt": ((7.6, 9.2), (0.1, 0.6), (1.3, 2.2), "none"),
-    "polymer": ((7.6, 9.2), (0.1, 0.6), (0.3, 0.8), "lumps within a minute"),
+    "mud": ((8.1, 9.2), (0.1, 0.4), (0.3, 0.8), "none"),
+    "lime": ((4.2, 5.6), (0.1, 0.4), (0.3, 0.8), "none"),
+    "again": ((8.1, 9.2), (2.2, 4.5), (0.3, 0.8), "none"),
+    "salt": ((8.1, 9.2), (0.1, 0.4), (1.3, 2.2), "none"),
+    "polymer": ((8.1, 9.2), (0.1, 0.4), (0.3, 0.8), "lumps within a minute"),
 }
 OTHER_WATER = "Compare each of the four lines with what the setting wants."
 
@@ -48,7 +48,7 @@ def _water(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Water back from the bowl",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.WATER_BACK,
     numbers=(
         Pick("water_is", tuple(WATERS)),
@@ -70,8 +70,8 @@ EXERCISE = Exercise(
     setting=(
         "A centrifuge on rig Heron 4 dewaters {feed} of unweighted mud with {share} of solids by volume. Take all of "
         "the solids into the cake, and the cake as {cake} solids. The water is tested before anything is done with "
-        "it:\n\n| Line | Wanted for water that goes to the mud | Found |\n| --- | --- | ---: |\n| pH | 7 to 10 | "
-        "{acid:n} |\n| Solids by volume | at most 1 % | {solids} |\n| Chlorides (mg/L) | at most {salt_limit:n} | "
+        "it:\n\n| Line | Wanted for water that goes to the mud | Found |\n| --- | --- | ---: |\n| pH | 8 to 10 | "
+        "{acid:n} |\n| Solids by volume | at most 0.5 % | {solids} |\n| Chlorides (mg/L) | at most {salt_limit:n} | "
         "{salt:n} |\n| A spoon of it in a cup of mud | no lumps | {jar} |\n\nThe permit and local rules say where "
         "water and cake may go outside the mud. Acid water burns eyes: goggles on at each sample."
     ),

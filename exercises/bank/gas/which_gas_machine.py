@@ -143,7 +143,8 @@ EXERCISE = Exercise(
             right=_verdict,
             marks=Marks(2),
             reason=(
-                "The seal holds {a}, and the gas presses with {back}. Gas that blows through fills the shaker house."
+                "The seal holds {a}. The plan allows 0.7 × {a}, and the gas presses with {back}: hold it against both. "
+                "Gas that blows through fills the shaker house."
             ),
         ),
         Choice(

@@ -37,8 +37,8 @@ ACTS = {
     "sand": "Look for a torn or badly seated screen and an open bypass, and see that the cones run.",
     "fines": "See whether bowl and screens do what they can, and work out the dilution that is left.",
     "clay": "Ask the mud engineer for the inhibition, take finer screens where the flow allows, and dilute.",
-    "salt": "Tell the driller and the mud engineer: find where the salt comes from, the well or a sack, and treat "
-    "for it.",
+    "salt": "Tell the driller at once, then the mud engineer: find where the salt comes from, the well or a sack, and "
+    "treat for it.",
     "water": "Tell the driller at once. Then find the open water valve, shut it, and say how much ran in.",
     "well": "Call the driller at once: light and salty mud and rising pits can be a flow from the well.",
 }
@@ -137,7 +137,8 @@ EXERCISE = Exercise(
                 "Weight {weight_before} to {weight}, plastic viscosity {viscosity_before} to {viscosity}, yield point "
                 "{point_before} to {point}, sand {sand_before} to {sand}, bentonite equivalent {blue_before} to "
                 "{blue}, chlorides {chloride_before:n} to {chloride:n} mg/L, pits {pits}. Read them together: no line "
-                "tells it alone."
+                "tells it alone. A few barrels an hour less in the pits fill the new hole; the driller is told of them "
+                "all the same."
             ),
         ),
         Choice(

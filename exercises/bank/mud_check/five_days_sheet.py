@@ -25,8 +25,8 @@ TRENDS = {
 }
 #: What is wrong with the doubtful line, and what is done about it. Common practice, no source.
 WRONGS = {
-    "sum": "Its retort does not add up to 100 %: run it again, with a full cup and cold glass.",
-    "weight": "Its weight does not fit its solids: check the balance with water, and weigh again.",
+    "sum": "Its solids and water do not add up to 100 %: find the slip of the pen, or run the retort again.",
+    "weight": "Its weight does not fit its solids: tell the driller, prove the balance with water, and weigh again.",
 }
 #: What stands beside the sheet, and what it explains. Common practice, no source.
 NOTES = {
