@@ -39,7 +39,7 @@ class MarkedExercise:
             found[part] = decided.get(part, None if waits else sum(item.marks for item in items))
         return found
 
-    @property
+    @cached_property
     def marks(self) -> float:
         return sum(marks for marks in self.part_marks.values() if marks is not None)
 
@@ -48,12 +48,12 @@ class MarkedExercise:
         """The parts that wait for hand marks."""
         return tuple(part for part, marks in self.part_marks.items() if marks is None)
 
-    @property
+    @cached_property
     def waiting(self) -> float:
         """The marks of the parts that wait for hand marks."""
         return sum(item.out_of for item in self.items if part_of(item) in self.pending)
 
-    @property
+    @cached_property
     def out_of(self) -> float:
         return sum(item.out_of for item in self.items)
 

@@ -103,9 +103,9 @@ class Person:
     Raises: :class:`GraderError` if neither the roster nor the register knows the id.
     """
 
-    def __init__(self, school: School, candidate: str) -> None:
+    def __init__(self, school: School, candidate: str, register: Register | None = None) -> None:
         self.school = school
-        self.register = Register(school)
+        self.register = register or Register(school)
         candidate = candidate.strip().lower()
         #: Also those that do not count any more, since others were issued in their place.
         issued = (*self.register.papers.values(), *self.register.replaced.values())
@@ -417,7 +417,8 @@ def forget(school: School, candidates: Iterable[str], why: str, read: Callable[[
     then nothing is deleted.
     """
     why = " ".join(why.split())
-    people = [Person(school, candidate) for candidate in candidates]
+    register = Register(school)
+    people = [Person(school, candidate, register) for candidate in candidates]
     if not why:
         raise GraderError('say why somebody is forgotten: --reason "..."; it goes into the log, so put no name in it')
     for person in people:
@@ -636,7 +637,8 @@ def kept_until(school: School) -> date | None:
 
 def kept_lines(school: School, candidate: str | None = None) -> Iterator[str]:
     """What is held about a candidate, or about everybody, in lines to read. Raises: as :class:`Person` does."""
-    people = [Person(school, one) for one in ([candidate] if candidate else everybody(school))]
+    register = Register(school)
+    people = [Person(school, one, register) for one in ([candidate] if candidate else everybody(school))]
     found: dict[str, list[Held]] = {}
     for person in people:
         for one in person.held():

@@ -78,9 +78,9 @@ def main() -> None:
         print(f"{count:<36} {'CPU s':>8} {'wall s':>8} {'again':>8} {'wall s':>8}")
         whose = school.roster[len(school.roster) // 2].id
         for arguments in (
-            ("report", str(folder)),
+            ("debrief", str(folder)),
             ("items", str(folder)),
-            ("keyin", str(folder)),
+            ("key-in", str(folder)),
             ("results", str(folder)),
             ("decide", str(folder)),
             ("verify", str(folder)),

@@ -80,12 +80,13 @@ def press_until(page: Page, selector: str, most: int = 400) -> None:
 
 
 def type_answers(page: Page, paper: Paper, answers: dict[str, Typed | None]) -> None:
-    """Work the whole paper with the keyboard alone."""
+    """Work what of the paper has answers with the keyboard alone."""
     for number, variant in enumerate(paper.variants(), 1):
         for item in variant.exercise.items:
             name = item_name(number, item.key)
-            typed = answers[name]
-            assert typed is not None
+            typed = answers.get(name)
+            if typed is None:
+                continue
             match item:
                 case Choice():
                     press_until(page, f'input[name="choice-{name}"]')
@@ -133,10 +134,13 @@ def sort_with_keys(page: Page, name: str, wanted: str) -> None:
     assert "".join(letters) == wanted
 
 
-@pytest.mark.parametrize("candidate", ["aa-01", pytest.param("aa-02", marks=pytest.mark.slow)])
-def test_a_paper_worked_by_keyboard_is_marked_like_the_notebook(open_page, many_sorts, tmp_path, warm_room, candidate):
+@pytest.mark.parametrize(("candidate", "exercises"), a_few([("aa-01", 3), ("aa-01", None), ("aa-02", None)], 1))
+def test_a_paper_worked_by_keyboard_is_marked_like_the_notebook(
+    open_page, many_sorts, tmp_path, warm_room, candidate, exercises
+):
+    """Worked as far as the first so many exercises, or to its end."""
     paper = paper_of(many_sorts, candidate)
-    answers = right_answers(paper.variants())
+    answers = right_answers(paper.variants()[:exercises])
     wrong = next(name for name, typed in answers.items() if isinstance(typed.value, float))
     answers[wrong] = Typed(answers[wrong].value * 2, answers[wrong].unit)
     page = open_page(candidate)
@@ -152,7 +156,7 @@ def test_a_paper_worked_by_keyboard_is_marked_like_the_notebook(open_page, many_
     for cell in typed_in_jupyter["cells"]:
         if cell["cell_type"] == "markdown" and cell["id"].startswith("answer-"):
             name = cell["id"].removeprefix("answer-")
-            cell["source"] = str(answers[name].value)
+            cell["source"] = str(answers[name].value) if name in answers else ""
     marked = [
         marks_of(many_sorts, tmp_path / way, made)
         for way, made in (("page", script.read_bytes()), ("jupyter", typed_in_jupyter))
