@@ -194,8 +194,8 @@ EXERCISE = Exercise(
             ),
             working=(
                 Step(
-                    "Go up from the size to the curve and left. (As a sum: this line and the next say how the chart was "
-                    "drawn; you need not find them.)",
+                    "Go up from the size to the curve and left. (As a sum: this line and the next say how the chart "
+                    "was drawn; you need not find them.)",
                     "ln({size} / {median}) / ln({deviation})",
                     "steps",
                     "fraction",
