@@ -75,10 +75,10 @@ _CONVERSIONS = {
     ),
     "sandpiper": Step(
         By(
-            "There are 7.48 gal in a cubic foot.",
+            "There are 7.4805 gal in a cubic foot (7.48 is near enough).",
             "Divide by the weight of water in lb/ft³ to get the specific gravity. Then multiply by 1000 kg/m³.",
         ),
-        By("{sandpiper} / 7.48", "{sandpiper} / 62.43 * 1000"),
+        By("{sandpiper} / 7.4805", "{sandpiper} / 62.43 * 1000"),
     ),
     "gannet": Step(
         By(

@@ -227,7 +227,7 @@ EXERCISE = Exercise(
                 Step(
                     "So far along from 15 to 30 on a logarithmic axis (straight over the sizes, 15 + 15 × that part, "
                     "also counts):",
-                    "15 * exp({part} * ln(30 / 15))",
+                    "15 * (30 / 15)**{part}",
                     digits=3,
                 ),
             ),

@@ -119,7 +119,9 @@ EXERCISE = Exercise(
             ),
             working=(
                 Step(
-                    "Go from 50 % to the curve and down. The curve was drawn through this size.", "{median}", digits=3
+                    "Go from 50 % to the curve and down. Read this size; the curve was drawn through it.",
+                    "{median}",
+                    digits=3,
                 ),
             ),
         ),
@@ -192,17 +194,19 @@ EXERCISE = Exercise(
             ),
             working=(
                 Step(
-                    "Go up from the size to the curve and left, and take the share from 100 %. (As a sum: deviations "
-                    "from the median)",
+                    "Go up from the size to the curve and left. (As a sum: this line and the next say how the chart "
+                    "was drawn; you need not find them.)",
                     "ln({size} / {median}) / ln({deviation})",
                     "steps",
                     "fraction",
                 ),
                 Step(
-                    "The share that is coarser (a near formula of the normal curve):",
-                    "100 / (1 + exp(1.5976 * {steps} + 0.07056 * {steps}**3))",
+                    "What is finer, as you read it from the chart:",
+                    "100 / (1 + exp(-1.5976 * {steps} - 0.07056 * {steps}**3))",
+                    "finer",
                     digits=3,
                 ),
+                Step("The rest, up to 100 %, is coarser:", "100 - {finer}", digits=3),
             ),
         ),
         Numeric(

@@ -225,7 +225,7 @@ EXERCISE = Exercise(
                     "fraction",
                     digits=5,
                 ),
-                Step("Brine, which is neither solids nor oil:", "100 - {c} - {oil}", "liquid", "%", digits=3),
+                Step("Brine, which is neither solids nor oil:", "100 - {c} - {oil}", "liquid", "%", digits=4),
                 Step(
                     "What the solids weigh: the mud without its brine and its oil.",
                     "{mud} - {liquid} * {brine} - {oil} * 0.84",

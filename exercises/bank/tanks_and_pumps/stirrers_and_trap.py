@@ -200,7 +200,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "stirred",
-                    "A stirrer whose blades reach the lowest mud, and a low line to the next tank.",
+                    "A stirrer that moves the lowest mud, and a low line to the next tank.",
                     OTHER_COMPARTMENT,
                 ),
                 Option(

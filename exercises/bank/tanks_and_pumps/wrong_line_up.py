@@ -121,9 +121,9 @@ EXERCISE = Exercise(
     envelope=(Within("flow from the well", lambda n: n.flow, PUMP_RATE),),
     setting=(
         "You look over the tanks of rig Heron 4, {hour} into the tour. The well gives {flow}, and there is some gas in "
-        "the mud. The tanks carry painted numbers, counted from the {counted}:\n\n{tanks}\n\nYou walk the lines and "
-        "write down what each machine takes from and gives to:\n\n| Machine | Takes from | Gives to |\n| --- | --- | "
-        "--- |\n"
+        "the unweighted mud. The tanks carry painted numbers, counted from the {counted}:\n\n{tanks}\n\nYou walk the "
+        "lines and write down what each machine takes from and gives to:\n\n| Machine | Takes from | Gives to |\n"
+        "| --- | --- | --- |\n"
         + "\n".join(f"{{{machine}_line}}" for machine in MACHINES)
         + "\n\nOne line is wrong. The hopper is right when it takes from the mixing tank and gives back to it. No "
         "valve is moved before the driller and the mud logger know, for each move shows as a change of pit level."
