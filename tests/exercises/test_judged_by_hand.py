@@ -513,7 +513,7 @@ def pits_and_people(p: Paper) -> Answers:
     wish = {
         "water run": "wait for their yes",
         "sand trap": "Leave it now",
-        "half open": "Shut it",
+        "half open": "on his word shut it",
         "still runs": "this moment",
     }
     return {

@@ -69,7 +69,7 @@ SOUND = {
     ),
     "rounds-of-a-tour": (
         "talk walk machines compare sign tell act again",
-        "talk walk machines sign compare tell act again",
+        "walk machines talk compare sign tell act again",
         "talk machines compare walk sign tell act again",
         "walk talk machines compare tell sign act again",
     ),
@@ -121,9 +121,10 @@ UNSOUND = {
         "sample thin charge bridge look start pump",
     ),
     "rounds-of-a-tour": (
-        "talk act walk machines sign compare tell again",
-        "talk walk machines sign compare act tell again",
-        "talk walk machines sign tell compare act again",
+        "talk act walk machines compare sign tell again",
+        "talk walk machines compare sign act tell again",
+        "talk walk machines tell compare sign act again",
+        "talk walk machines sign compare tell act again",
         "talk sign walk machines compare tell act again",
         "talk walk sign machines compare tell act again",
     ),
