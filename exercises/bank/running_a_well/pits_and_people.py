@@ -172,8 +172,8 @@ EXERCISE = Exercise(
             right=lambda n: WISHES[n.wish],
             marks=Marks(2),
             reason=(
-                "The pits are the driller's eye on the well. Nothing is moved without his word, and nothing at all during "
-                "a connection. He is the first to hear of what moves by itself."
+                "The pits are the driller's eye on the well. Nothing is moved without his word, and nothing at all "
+                "during a connection. He is the first to hear of what moves by itself."
             ),
         ),
     ),
