@@ -40,9 +40,9 @@ SOUND = {
     ),
     "tank-order": ("shakers trap degasser desander desilter centrifuge mixing suction",),
     "bring-up": (
-        "survey connect hydro rotation couple water baseline mud accept handover",
-        "survey connect rotation hydro couple water baseline mud accept handover",
-        "survey connect rotation couple hydro water baseline mud accept handover",
+        "survey connect hydro rotation couple trips water baseline mud accept handover",
+        "survey connect rotation hydro couple trips water baseline mud accept handover",
+        "survey connect rotation couple trips hydro water baseline mud accept handover",
     ),
     "route-of-the-cuttings": (
         "label fill weigh paper sign lift back",
@@ -90,10 +90,11 @@ UNSOUND = {
     ),
     "tank-order": ("shakers trap desander degasser desilter centrifuge mixing suction",),
     "bring-up": (
-        "survey connect hydro couple rotation water baseline mud accept handover",
-        "survey connect rotation couple water hydro baseline mud accept handover",
-        "survey connect hydro rotation couple mud water baseline accept handover",
-        "survey connect hydro rotation couple water mud baseline accept handover",
+        "survey connect hydro couple rotation trips water baseline mud accept handover",
+        "survey connect rotation couple trips water hydro baseline mud accept handover",
+        "survey connect hydro rotation couple trips mud water baseline accept handover",
+        "survey connect hydro rotation couple trips water mud baseline accept handover",
+        "survey connect hydro rotation couple water trips baseline mud accept handover",
     ),
     "route-of-the-cuttings": (
         "fill label weigh paper sign lift back",
