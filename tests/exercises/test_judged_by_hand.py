@@ -56,7 +56,7 @@ def torque_trend(p: Paper) -> Answers:
     elif torque[4] - torque[0] > 10:
         trend = ("Bit by bit", "Turn the feed down in steps")
     elif torque[4] - torque[0] < -10:
-        trend = ("Hardly any mud", "look for the mud")
+        trend = ("Hardly any mud", "feed meter")
     else:
         trend = ("as it should", "Let it run")
     solids = p.x["feed"] * p.x["share"] / 100 * p.x["drilled"]
