@@ -56,7 +56,7 @@ def torque_trend(p: Paper) -> Answers:
     elif torque[4] - torque[0] > 10:
         trend = ("Bit by bit", "Turn the feed down in steps")
     elif torque[4] - torque[0] < -10:
-        trend = ("Hardly any mud", "look for the mud")
+        trend = ("Hardly any mud", "feed meter")
     else:
         trend = ("as it should", "Let it run")
     solids = p.x["feed"] * p.x["share"] / 100 * p.x["drilled"]
@@ -513,7 +513,7 @@ def pits_and_people(p: Paper) -> Answers:
     wish = {
         "water run": "wait for their yes",
         "sand trap": "Leave it now",
-        "half open": "Shut it",
+        "half open": "on his word shut it",
         "still runs": "this moment",
     }
     return {

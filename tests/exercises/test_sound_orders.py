@@ -40,9 +40,9 @@ SOUND = {
     ),
     "tank-order": ("shakers trap degasser desander desilter centrifuge mixing suction",),
     "bring-up": (
-        "survey connect hydro rotation couple water baseline mud accept handover",
-        "survey connect rotation hydro couple water baseline mud accept handover",
-        "survey connect rotation couple hydro water baseline mud accept handover",
+        "survey connect hydro rotation couple trips water baseline mud accept handover",
+        "survey connect rotation hydro couple trips water baseline mud accept handover",
+        "survey connect rotation couple trips hydro water baseline mud accept handover",
     ),
     "route-of-the-cuttings": (
         "label fill weigh paper sign lift back",
@@ -69,7 +69,7 @@ SOUND = {
     ),
     "rounds-of-a-tour": (
         "talk walk machines compare sign tell act again",
-        "talk walk machines sign compare tell act again",
+        "walk machines talk compare sign tell act again",
         "talk machines compare walk sign tell act again",
         "walk talk machines compare tell sign act again",
     ),
@@ -90,10 +90,11 @@ UNSOUND = {
     ),
     "tank-order": ("shakers trap desander degasser desilter centrifuge mixing suction",),
     "bring-up": (
-        "survey connect hydro couple rotation water baseline mud accept handover",
-        "survey connect rotation couple water hydro baseline mud accept handover",
-        "survey connect hydro rotation couple mud water baseline accept handover",
-        "survey connect hydro rotation couple water mud baseline accept handover",
+        "survey connect hydro couple rotation trips water baseline mud accept handover",
+        "survey connect rotation couple trips water hydro baseline mud accept handover",
+        "survey connect hydro rotation couple trips mud water baseline accept handover",
+        "survey connect hydro rotation couple trips water mud baseline accept handover",
+        "survey connect hydro rotation couple water trips baseline mud accept handover",
     ),
     "route-of-the-cuttings": (
         "fill label weigh paper sign lift back",
@@ -121,9 +122,10 @@ UNSOUND = {
         "sample thin charge bridge look start pump",
     ),
     "rounds-of-a-tour": (
-        "talk act walk machines sign compare tell again",
-        "talk walk machines sign compare act tell again",
-        "talk walk machines sign tell compare act again",
+        "talk act walk machines compare sign tell again",
+        "talk walk machines compare sign act tell again",
+        "talk walk machines tell compare sign act again",
+        "talk walk machines sign compare tell act again",
         "talk sign walk machines compare tell act again",
         "talk walk sign machines compare tell act again",
     ),

@@ -37,14 +37,15 @@ SAYS = {
     "steady": "It runs as it should.",
     "climbs": "Bit by bit more solids come in than the scroll carries out.",
     "leaps": "Something has blocked the scroll all at once.",
-    "falls": "Hardly any mud reaches the bowl any more.",
+    "falls": "Hardly any mud reaches the bowl any more, or the scroll no longer turns against it.",
     "shakes": "The bowl runs more and more out of balance.",
 }
 ACTS = {
     "steady": "Let it run, and write the readings down.",
     "climbs": "Turn the feed down in steps until the torque falls, see why more solids come, and stop it at the alarm.",
     "leaps": "Shut the feed at once, let bowl and scroll turn, and flush; wait for the torque to fall.",
-    "falls": "Leave the bowl turning, and look for the mud: tank level, feed pump, valves, strainer.",
+    "falls": "Look at the feed meter: if mud still comes, feed off, stop it from the panel; if none comes, leave the "
+    "bowl turning, and look at tank level, feed pump, valves, strainer.",
     "shakes": "Keep everybody away, shut the feed, stop the drive from the panel, and have it isolated when it stands.",
 }
 OTHER_TREND = "Go through the two rows from left to right: what changed, how fast, and what stayed as it was?"

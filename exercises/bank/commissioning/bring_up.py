@@ -26,7 +26,7 @@ OTHER_FINDING = "That is for another finding. Which test is this, and what would
 EXERCISE = Exercise(
     title="A plant's first days",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.COMMISSION,
     numbers=(
         Pick("finding", tuple(FINDINGS)),
@@ -54,6 +54,7 @@ EXERCISE = Exercise(
                 "hydro": "Fill the lines with water, vent them, and test them under pressure, with everybody away.",
                 "rotation": "With couplings apart, turn each motor for a moment and check its direction by the arrow.",
                 "couple": "Join the couplings and put the guards back on.",
+                "trips": "Make each stop, trip and alarm act, and write it down.",
                 "water": "Run everything on water: leaks, flows, pressures.",
                 "baseline": "Write down what each machine reads on water and empty: pressure, amperes, vibration.",
                 "mud": "Run on mud, with the flow raised in steps.",
@@ -76,9 +77,10 @@ EXERCISE = Exercise(
                 Before("hydro", "water", "A line is run only after it has held its test pressure."),
                 Before(
                     "couple",
-                    "water",
-                    "Couplings and guards first: nothing is pumped without them, and no guard is off in a run.",
+                    "trips",
+                    "Couplings and guards first: they are tried with the stops, and no guard is off in a run.",
                 ),
+                Before("trips", "water", "Stops and trips before the first run: one that was not tried is not there."),
                 Before("water", "baseline", "The readings are those of the water run."),
                 Before("water", "mud", "Water before mud: a leak of water is wiped up, and it weighs less."),
                 Before(
@@ -89,8 +91,9 @@ EXERCISE = Exercise(
             ),
             marks=Marks(5),
             reason=(
-                "First look, then connect, then pressure with water, direction with couplings apart, water run with "
-                "its readings, mud, acceptance, handover. Pressure test and direction may change places."
+                "First look, then connect, then pressure with water, direction with couplings apart, couplings and "
+                "guards, stops and trips, water run with its readings, mud, acceptance, handover. The pressure test "
+                "comes anywhere between connecting and the water run."
             ),
         ),
         Choice(

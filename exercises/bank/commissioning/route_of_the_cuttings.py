@@ -99,9 +99,9 @@ EXERCISE = Exercise(
         "| --- | --- |\n| Into the sea, dried | at most {oil_limit} of oil on the wet cuttings | {oil} |\n| Ground "
         "with water and pumped into a licensed well | at most {well_limit} of slurry a day | each volume of rock takes "
         "{water:n} volumes of water |\n| In boxes by boat to a plant on land | at most {boat_limit:n} boxes a day | "
-        "loose cuttings take {bulking} more room than the rock; a box takes {box} |\n\nTake the mud on the dried "
-        "cuttings as filling the gaps. Local law and the permit of the place say what may be done with waste, and "
-        "nobody on the rig changes them."
+        "loose cuttings take {bulking} more room than the rock; a box takes {box} to its mark |\n\nTake the mud on the "
+        "dried cuttings as filling the gaps. Local law and the permit of the place say what may be done with waste, "
+        "and nobody on the rig changes them."
     ),
     parts=(
         Numeric(

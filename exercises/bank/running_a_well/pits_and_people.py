@@ -164,7 +164,7 @@ EXERCISE = Exercise(
                 Option("later", "Leave it now: a level that falls just then hides what the well does.", OTHER_WISH),
                 Option(
                     "shut",
-                    "Shut it, for mud is running away, and tell the driller at once how much went and since when.",
+                    "Radio the driller how much and since when, and on his word shut it: mud is running away.",
                     OTHER_WISH,
                 ),
                 Option("flow", "Call the driller this moment: the well may be flowing.", OTHER_WISH),
@@ -172,8 +172,8 @@ EXERCISE = Exercise(
             right=lambda n: WISHES[n.wish],
             marks=Marks(2),
             reason=(
-                "The pits are the driller's eye on the well. Nothing is moved without his word or during a connection, "
-                "and he is the first to hear of what moves by itself."
+                "The pits are the driller's eye on the well. Nothing is moved without his word, and nothing at all "
+                "during a connection. He is the first to hear of what moves by itself."
             ),
         ),
     ),

@@ -30,7 +30,7 @@ OTHER_EVENT = "Which of your machines will notice that first, and what can you d
 EXERCISE = Exercise(
     title="The rounds of a tour",
     level=1,
-    version=3,
+    version=4,
     outcome=Outcome.ROUTINE,
     numbers=(
         Pick("section", tuple(SECTIONS)),
@@ -91,8 +91,8 @@ EXERCISE = Exercise(
                 "talk": "Talk with the man whom you relieve, at the machines: what ran, what failed, what is open.",
                 "walk": "Walk the lines and valves against the plan, and read all levels.",
                 "machines": "Read each machine: pressures, amperes, torque, vibration, what comes off the screens.",
-                "sign": "Take over: the log is signed by both.",
                 "compare": "Compare the readings with those of the record and of the last tour.",
+                "sign": "Take over: the log is signed by both.",
                 "tell": "Tell the driller and the mud engineer what is not as it was.",
                 "act": "Then change what has to be changed, one thing at a time.",
                 "again": "Read again, after the change has had time to show.",
@@ -100,7 +100,7 @@ EXERCISE = Exercise(
             rules=(
                 Before("talk", "sign", "Talk before you sign: you can take over only what you know of."),
                 Before("walk", "sign", "Walk before you sign: try for yourself what the log says."),
-                Before("machines", "sign", "Read the machines before you sign: try for yourself what the log says."),
+                Before("compare", "sign", "Compare before you sign: what is not as it was belongs in the log."),
                 Before("sign", "act", "Change nothing on another man's tour."),
                 Before("walk", "tell", "Walk first: you can tell only what you have seen."),
                 Before("machines", "compare", "A reading is needed before it can be compared with another."),
@@ -110,7 +110,7 @@ EXERCISE = Exercise(
             ),
             marks=Marks(3),
             reason=(
-                "Talk, look, sign, compare, tell, act, look again. Lines and machines may be read in either order."
+                "Talk, look, compare, sign, tell, act, look again. Lines and machines may be read in either order."
             ),
         ),
         Choice(

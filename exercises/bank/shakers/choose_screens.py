@@ -44,7 +44,7 @@ MOST_OF_A_DECK = Usual(120, 1000, "gal/min")
 #: What the deck shows, and what to do about it. Common practice, no source.
 DECKS = {
     "The mud covers a quarter of the deck, the discard is dry, no panel is torn, and fine sand goes through.": "finer",
-    "The mud covers the whole deck. The cloth is whole and clean, and the flow was raised.": "coarser",
+    "The mud covers the whole deck. The cloth is clean, the flow was raised, and a spare shaker is there.": "coarser",
     "The mud covers the whole deck. Grains that do not brush out sit in the holes of the cloth.": "plugged",
     "A pill with lost-circulation material comes round, and the mud engineer wants to keep it in the mud.": "pill",
     "One panel at the end of the deck has a tear as long as a hand.": "torn",
