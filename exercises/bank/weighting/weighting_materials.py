@@ -256,9 +256,8 @@ EXERCISE = Exercise(
             marks=Marks(2),
             outcome=Outcome.PLANNING,
             reason=(
-                "The mud grows by {a.hematite.rise} with hematite, {a.barite.rise} or {a.barite_4_10.rise} with "
-                "barite, and {a.calcium_carbonate.rise} with carbonate. There is room for {room}. (Room is not all: "
-                "hematite wears the machines more, and carbonate can be dissolved by acid later.)"
+                "Hold each rise of (a) against the room, {room}: what rises less fits. (Room is not all: hematite "
+                "wears the machines more, and carbonate can be dissolved by acid later.)"
             ),
         ),
     ),
