@@ -165,7 +165,10 @@ EXERCISE = Exercise(
                     ),
                     working=lambda row: (
                         Step(
-                            "The density of the material, from its specific gravity:",
+                            By(
+                                "The density of the material, from its specific gravity; water weighs 8.345 lb/gal:",
+                                "The density of the material, from its specific gravity:",
+                            ),
                             By(f"{SPECIFIC_GRAVITIES[row]:.2f} * 8.345", f"{SPECIFIC_GRAVITIES[row]:.2f} * 1000"),
                             "density",
                             By("lb/gal", "kg/m3"),
