@@ -268,8 +268,8 @@ EXERCISE = Exercise(
             uses=("d", "e"),
             marks=Marks(1),
             reason=(
-                "Train 1: {first_hire} and {d} of energy; train 2: {second_hire} and {e}. The energy is the smaller "
-                "part of both. What each train does to the mud is not in this sum."
+                "Train 1 costs {first_hire} and the energy of (d); train 2 {second_hire} and that of (e). The energy "
+                "is the smaller part of both. What each train does to the mud is not in this sum."
             ),
         ),
     ),

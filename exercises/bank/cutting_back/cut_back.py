@@ -73,9 +73,9 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Northern Gannet has {volume} of mud of {mud_weight} in its pits. Another section of well Saltreed-7 needs "
-        "{target}. Count the pits alone, for this mud is made ready before it is pumped into the hole. The crew cuts "
-        "the mud back with premix of {premix}. The driller and the mud logger are told before any mud moves or changes "
-        "weight."
+        "{target}. Count the pits alone: with the driller's word they are shut off from flow line and suction, for "
+        "this mud is made ready before it is pumped into the hole. The crew cuts the mud back with premix of "
+        "{premix}. The driller and the mud logger are told before any mud moves or changes weight."
     ),
     parts=(
         Numeric(
@@ -181,7 +181,8 @@ EXERCISE = Exercise(
                 "logger: how much mud moves, from where to where, and what the new weight will be. Wait until both "
                 "say yes.",
                 "room": "Check that the reserve pit has room for the mud.",
-                "line": "Set the valves to the reserve pit, with all pumps off. A second person checks the line.",
+                "line": "Set the valves to the reserve pit, with the transfer pump off. A second person checks the "
+                "line.",
                 "out": "Pump the mud to the reserve pit. Watch both pit levels, in touch with the driller, and stop "
                 "the pump.",
                 "close": "Close the valves to the reserve pit.",

@@ -144,7 +144,8 @@ EXERCISE = Exercise(
         Within("flow of a unit, a large bowl or some modules", lambda n: n.unit_flow, LARGE_BOWL_FEED),
     ),
     setting=(
-        "Rig Northern Gannet drills well Saltreed-7 with two gradients. Mud of {mud_weight} comes up the well at "
+        "Rig Northern Gannet drills another well with two gradients: sea floor at {mudline}, casing shoe at {shoe}, "
+        "bottom at {depth}, true vertical depths from the rig. Mud of {mud_weight} comes up the well at "
         "{mud_rate}; light fluid of {light} is pumped in at the sea floor and comes back with it. Three rates of light "
         "fluid are on the table. The office worked out the equivalent mud weight that each gives at the bottom and at "
         "the casing shoe. At the bottom it may not be below {least}, or the well may flow. At the shoe it may not be "

@@ -359,7 +359,7 @@ EXERCISE = Exercise(
         Within("weight of the underflow of bowls", lambda n: n.i if n.e == "centrifuges" else None, UNDERFLOW_OF_BOWL),
     ),
     setting=(
-        "Rig Northern Gannet is to drill well Saltreed-7 with two gradients. Mud of {mud_weight} comes up the well at "
+        "Rig Northern Gannet is to drill another well with two gradients. Mud of {mud_weight} comes up the well at "
         "{mud_rate}. Clean light fluid of {light} is pumped in at the sea floor, and the mixture fills the riser up to "
         "the rig. Behind the shakers a plant on deck parts the return: the overflow goes on to be cleaned to light "
         "fluid, the underflow is built back to mud of {mud_weight}.\n\n"

@@ -120,7 +120,7 @@ def _can_be_told(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Choose a package",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.DEFEND,
     tolerance=CARRIED,
     numbers=(
@@ -128,6 +128,7 @@ EXERCISE = Exercise(
         Pick("broken", BROKEN),
         MIDDLE_HOLE.flow.number("flow", (10, "gal/min"), (2, "m3/h")),
         Number("margin", Grid(10, 20, 5, "%")),
+        Derived("wanted", _wanted, By("gal/min", "m3/h"), 1),
         Number("rock", Grid(6.0, 11.0, 0.5, "bbl/h"), Grid(1.0, 1.8, 0.1, "m3/h")),
         Number("built", Grid(30, 60, 5, "bbl/h"), Grid(5, 9, 1, "m3/h")),
         Number("limit", Grid(4.5, 6.5, 0.5, "%")),
@@ -234,7 +235,7 @@ EXERCISE = Exercise(
             reason=(
                 "With one shaker out: {a.one.flow}, {a.two.flow} and {a.three.flow}. Drilled solids: {a.one.solids}, "
                 "{a.two.solids} and {a.three.solids}, at most {limit}. Power: {one_power}, {two_power} and "
-                "{three_power}, at most {supply}. The flow with its margin is {flow} and {margin} more."
+                "{three_power}, at most {supply}. The flow with its margin is {wanted}."
             ),
         ),
         Written(

@@ -36,10 +36,10 @@ EXERCISE = Exercise(
     ),
     setting=(
         "The pits of rig Sandpiper 2 are full: {final_volume} of mud of {mud_weight}. The next section of well "
-        "Marram-2 needs {target}. Count the pits alone: the mud in the hole is weighted up later, in the steps that "
-        "the programme sets, and no heavy slug goes into it. The crew first moves some of the old mud to the reserve "
-        "pit. Then it adds barite until the pits hold {final_volume} again, at the target weight. Take the density "
-        "of barite as {barite}."
+        "Marram-2 needs {target}. Count the pits alone: with the driller's word they are shut off from flow line "
+        "and suction, and the mud in the hole is weighted up later, in the steps of the programme. The crew first "
+        "moves some of the old mud to the reserve pit. Then it adds barite until the pits hold {final_volume} again, "
+        "at the target weight. Take the density of barite as {barite}."
     ),
     parts=(
         Numeric(
@@ -154,8 +154,8 @@ EXERCISE = Exercise(
                 "tell": "Tell the driller and the mud logger: how much mud moves, from where to where, and what the "
                 "new weight will be. Wait until both say yes.",
                 "room": "Check that the reserve pit has room for the mud.",
-                "line": "Set the valves from the pits to the reserve pit, with all pumps off. A second person checks "
-                "the line.",
+                "line": "Set the valves from the pits to the reserve pit, with the transfer pump off. A second "
+                "person checks the line.",
                 "out": "Pump the mud to the reserve pit. Watch both pit levels, in touch with the driller, and stop "
                 "the pump.",
                 "close": "Close the valves to the reserve pit.",

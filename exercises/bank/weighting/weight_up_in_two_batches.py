@@ -6,7 +6,7 @@ import pint
 
 from exercises.bank.weighting import SUM_OF_VOLUMES, TO_ONE_PERCENT, Outcome
 from exercises.fleet.envelope import BARITE_IN_BULK, WEIGHTED_MUD
-from exercises.fleet.rigs import MIDDLE_HOLE, NORTHERN_GANNET
+from exercises.fleet.rigs import MIDDLE_HOLE, SANDPIPER_2
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Range, System, mislabelled
@@ -69,13 +69,14 @@ def _job_can_be(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Weighting up in two batches",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.WEIGHTING_UP,
     numbers=(
-        Number("volume", Grid(1500, 2400, 20, "bbl"), Grid(240, 380, 2, "m3")),
+        Number("volume", Grid(1400, 2000, 20, "bbl"), Grid(224, 316, 2, "m3")),
         Number("mud_weight", Grid(10.0, 13.0, 0.1, "lb/gal"), Grid(1200, 1560, 10, "kg/m3")),
-        Number("first_step", Grid(0.5, 1.3, 0.1, "lb/gal"), Grid(60, 150, 10, "kg/m3")),
-        Number("second_step", Grid(0.5, 1.3, 0.1, "lb/gal"), Grid(60, 150, 10, "kg/m3")),
+        Number("first_step", Grid(0.5, 1.0, 0.1, "lb/gal"), Grid(60, 120, 10, "kg/m3")),
+        Number("second_step", Grid(0.5, 1.0, 0.1, "lb/gal"), Grid(60, 120, 10, "kg/m3")),
+        Derived("allowed", lambda n: max(n.first_step, n.second_step), By("lb/gal", "kg/m3"), By(1, 0)),
         Derived("halfway", lambda n: n.mud_weight + n.first_step, By("lb/gal", "kg/m3"), By(1, 0)),
         Derived("target", lambda n: n.halfway + n.second_step, By("lb/gal", "kg/m3"), By(1, 0)),
         Number("barite", Grid(35.0, 35.0, 0.1, "lb/gal"), Grid(4200, 4200, 10, "kg/m3")),
@@ -85,15 +86,16 @@ EXERCISE = Exercise(
     ),
     valid=_job_can_be,
     envelope=(
-        Within("active mud", lambda n: n.volume, NORTHERN_GANNET.active),
+        Within("active mud", lambda n: n.volume, SANDPIPER_2.active),
         Within("target", lambda n: n.target, WEIGHTED_MUD),
         Within("flow", lambda n: n.flow, MIDDLE_HOLE.flow),
         Within("barite in bulk", lambda n: n.hopper, BARITE_IN_BULK),
     ),
     setting=(
-        "Rig Northern Gannet has {volume} of mud of {mud_weight} in hole and pits, the riser not counted. Well "
-        "Saltreed-7 needs {target}. The program asks for two batches: first to {halfway} in hole and pits, then to "
-        "{target}. There is room in the pits: the volume grows. Take the density of barite as {barite}. The barite "
+        "Rig Sandpiper 2, on a platform, has {volume} of mud of {mud_weight} in hole and pits. Well Marram-2 needs "
+        "{target}. The programme asks for two batches: first to {halfway} throughout, then to {target}. The window is "
+        "wide here: the programme allows {allowed} in one round of the mud. There is room in the pits: the volume "
+        "grows. Take the density of barite as {barite}. The barite "
         "comes in bulk: air pushes it from a silo to the mixer. The driller and the mud logger are told before each "
         "batch. Barite dust harms the lungs, and a bulk hose is under pressure: masks stay on, and nobody opens a "
         "line before its pressure is gone."

@@ -165,7 +165,10 @@ EXERCISE = Exercise(
                     ),
                     working=lambda row: (
                         Step(
-                            "The density of the material, from its specific gravity:",
+                            By(
+                                "The density of the material, from its specific gravity; water weighs 8.345 lb/gal:",
+                                "The density of the material, from its specific gravity:",
+                            ),
                             By(f"{SPECIFIC_GRAVITIES[row]:.2f} * 8.345", f"{SPECIFIC_GRAVITIES[row]:.2f} * 1000"),
                             "density",
                             By("lb/gal", "kg/m3"),
@@ -256,9 +259,8 @@ EXERCISE = Exercise(
             marks=Marks(2),
             outcome=Outcome.PLANNING,
             reason=(
-                "The mud grows by {a.hematite.rise} with hematite, {a.barite.rise} or {a.barite_4_10.rise} with "
-                "barite, and {a.calcium_carbonate.rise} with carbonate. There is room for {room}. (Room is not all: "
-                "hematite wears the machines more, and carbonate can be dissolved by acid later.)"
+                "Hold each rise of (a) against the room, {room}: what rises less fits. (Room is not all: hematite "
+                "wears the machines more, and carbonate can be dissolved by acid later.)"
             ),
         ),
     ),
