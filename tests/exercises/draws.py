@@ -15,7 +15,7 @@ from exercises.model.drawing import draw
 from exercises.model.variant import Variant
 
 #: Draws of each exercise in each unit system; ``make test-all`` asks for 24, ``make soundness`` for 500.
-DRAWS = int(os.environ.get("PITSIDE_DRAWS", "3"))
+DRAWS = int(os.environ.get("PITSIDE_DRAWS", "2"))
 #: As many as say something of a class, however few the tests make do with.
 CLASS = 12
 
@@ -40,13 +40,15 @@ def each(wanted: Callable[[Exercise], bool]) -> pytest.MarkDecorator:
     return pytest.mark.parametrize("exercise", [one.id for one in BANK.values() if wanted(one)], indirect=True)
 
 
-def in_one_system(names: tuple[str, str], wanted: Callable[[Exercise], bool] = lambda _: True) -> pytest.MarkDecorator:
+def in_one_system(
+    names: tuple[str, str], wanted: Callable[[Exercise], bool] = lambda _: True, every: int = 1
+) -> pytest.MarkDecorator:
     """Like :func:`each`, with the unit systems in turn; the other one tells little more and is left to the longer run.
 
-    names: those of the exercise and of what takes the unit system.
+    names: those of the exercise and of what takes the unit system. every: of so many exercises one is tried now.
     """
     cases = [
-        pytest.param(exercise.id, system, marks=[pytest.mark.slow] * (place % 2 != at))
+        pytest.param(exercise.id, system, marks=[pytest.mark.slow] * (place // every % 2 != at or place % every > 0))
         for place, exercise in enumerate(filter(wanted, BANK.values()))
         for at, system in enumerate(System)
     ]

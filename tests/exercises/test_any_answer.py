@@ -108,7 +108,7 @@ def everywhere(variant: Variant) -> Iterator[dict[str, Given]]:
         yield answers
 
 
-@in_one_system(("exercise", "system"))
+@in_one_system(("exercise", "system"), every=2)
 def test_nothing_that_is_answered_stops_the_marking(exercise, system):
     """And nothing of it makes NumPy warn, which would stand among what the assessor reads."""
     variant = draw_of(exercise.id, system, 0)

@@ -575,6 +575,7 @@ def test_marking_interrupted_from_the_keyboard_goes_on_later(handed_in, undistur
     assert everything_of(school) == undisturbed
 
 
+@pytest.mark.slow
 def test_results_killed_before_any_of_its_writes_are_made_whole_by_the_next(
     handed_in, undisturbed, replay, tmp_path, monkeypatch
 ):

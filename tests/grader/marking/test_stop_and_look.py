@@ -32,6 +32,7 @@ from tests.grader.schools import (
     right_answers,
     script_with,
 )
+from tests.sharing import a_few
 
 HEAVY = "1a.plant.weight"
 
@@ -107,7 +108,7 @@ def test_under_the_rule_it_earns_nothing_and_what_rests_on_it_half(on):
     assert "BEWARE" not in said
 
 
-@pytest.mark.parametrize(("at_issue", "then"), [("true", "false"), ("false", "true")])
+@pytest.mark.parametrize(("at_issue", "then"), a_few([("true", "false"), ("false", "true")], 1))
 def test_a_paper_keeps_the_rule_that_it_was_issued_under_until_todays_is_taken(tmp_path, warm_room, at_issue, then):
     school = handed_in(tmp_path / "school", f"stop_and_look = {at_issue}")
     school = ruled(school, f"stop_and_look = {then}")

@@ -250,6 +250,7 @@ def test_more_answers_or_outputs_than_a_run_may_have_are_run():
     assert read_cells("answer('1a', 5)", limits=Limits(output_bytes=100)) is None
 
 
+@pytest.mark.slow
 def test_outputs_are_bounded_where_those_of_a_run_are():
     """As many outputs as a run keeps are read; with one less byte of room both say that it is too much."""
     cells = ["answer('1a', 5)", "answer('1b', 'ä')\nanswer('1c', None)"]

@@ -200,6 +200,7 @@ def test_a_browser_that_does_not_start_is_said_in_a_line(school, monkeypatch, tm
     assert re.match(r"No PDF: \S+/none does not start \([^\n]+\)\. The zips hold the same pages\.\n", done.output)
 
 
+@pytest.mark.slow
 @pytest.mark.browser
 def test_the_pdf_holds_what_can_be_read_of_the_zip(school, browser):
     """In a process of its own, since the tests' browser is open in this one."""

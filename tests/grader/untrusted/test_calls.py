@@ -151,6 +151,7 @@ def _that_matter(runner: Runner) -> dict[str, int]:
     return found
 
 
+@pytest.mark.slow
 @ONE_WAY_NOW
 def test_honest_scripts_make_no_refused_call_that_matters(teller, way):
     for name, cells in {**MORE, **(OF_ITS_OWN if not way else {})}.items():
@@ -361,6 +362,7 @@ def memory_groups():
             pytest.skip("no memory group can be made here: " + "; ".join(runner.missing))
 
 
+@pytest.mark.slow
 @ONE_WAY_NOW
 def test_memory_of_all_processes_together_is_bounded(memory_groups, way):
     """Without the list of calls, which lets no script fork: the group holds by itself."""
