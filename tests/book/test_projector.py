@@ -93,6 +93,7 @@ def faults(page: Page) -> list[str]:
     return found
 
 
+@pytest.mark.slow
 def test_a_lesson_is_shown_turned_by_keys_and_followed_by_its_notes(one_lesson: Path, visitor: Visitor) -> None:
     visit = visitor(one_lesson)
     page = visit.open("lessons/mud-weight.html")

@@ -50,7 +50,11 @@ from tests.grader.schools import (
     script_with,
 )
 
-pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="the walls are Linux's")
+#: Half a minute, since some end at their limits alone; what holds them is tried piece by piece in test_attacks.
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(sys.platform != "linux", reason="the walls are Linux's"),
+]
 
 HOSTILE = Path(__file__).parents[1] / "hostile"
 CELLS = tomllib.loads((HOSTILE / "cells.toml").read_text(encoding="utf-8"))
