@@ -187,7 +187,7 @@ EXERCISE = Exercise(
             ),
             right=_verdict,
             marks=Marks(1),
-            reason="One turnover takes {b}; {least} to {most} is wanted.",
+            reason="One turnover takes about {b}; {least} to {most} is wanted.",
         ),
         Choice(
             key="d",

@@ -59,7 +59,7 @@ ERRORS = {
 }
 COMES = {
     "gas": "Mud that is still gas-cut reaches the pumps that feed the cones, and their head falls.",
-    "sand": "Sand reaches the small cones of the desilter and plugs them.",
+    "sand": "More sand reaches the small cones of the desilter and plugs them.",
     "round": "The next machine is passed by: mud that it has not cleaned goes on towards the pumps.",
     "barite": "What the hopper mixes in is taken out again by a machine behind it.",
 }
