@@ -114,13 +114,22 @@ _BY_NOTES = {fault.notes: fault for fault in FAULTS}
 DONE = {
     "divert": "Told the driller, kept people clear, and turned the flow away from a machine that could not take it.",
     "stop": "Stopped feed and drive, told the driller, and kept all away until the bowl stood still and was locked.",
-    "slow": "Told the driller, slowed the feed pump before it was damaged, and brought the level of its tank up.",
-    "feed": "Shut the feed at once, let bowl and scroll turn, flushed until the torque fell, and told the driller.",
+    "slow": (
+        "Told the driller, kept people clear of the pump, slowed it before it was damaged, and brought the level of "
+        "its tank up."
+    ),
+    "feed": (
+        "Shut the feed at once, kept people away, let bowl and scroll turn, flushed until the torque fell, and told "
+        "the driller."
+    ),
     "leave": (
         "Raised the alarm; all went across, then against the wind, to the muster point; the driller and the medic were "
         "told."
     ),
-    "call": "Called the driller at once, before anything else, since the well may be flowing.",
+    "call": (
+        "Called the driller at once, before anything else, since the well may be flowing. Moved no mud and no valve, "
+        "and kept people clear of flow line and shakers."
+    ),
 }
 WATCH = {
     "blinded": "the pool on the deck at the same flow",
@@ -129,8 +138,15 @@ WATCH = {
     "starved": "the needle of the gauge and the level over the suction",
     "packed": "the torque, each five minutes, with less feed",
     "gas": "the gas meters; nobody goes back before the place has been tested",
-    "well": "the level of the tanks and the flow line, and tell the driller of each change",
+    "well": (
+        "the level of the tanks and the flow line, and tell the driller of each change. Nothing is moved until the "
+        "driller says that the well is safe"
+    ),
 }
+
+OLD_SETTING = ". Do not go back to the old setting before the cause is found and repaired"
+#: A kick and a gas alarm have no setting to go back to.
+NO_SETTING = ("well", "gas")
 
 
 def _fault(n: Numbers | Known) -> Fault:
@@ -148,7 +164,7 @@ EXERCISE = Exercise(
         Number("mud_weight", Grid(8.8, 9.4, 0.1, "lb/gal"), Grid(1050, 1130, 10, "kg/m3")),
         Number("hour", Grid(2, 11, 1, "h")),
         Told("done", lambda n: DONE[_fault(n).action]),
-        Told("watched", lambda n: WATCH[_fault(n).cause]),
+        Told("watched", lambda n: WATCH[_fault(n).cause] + ("" if _fault(n).cause in NO_SETTING else OLD_SETTING)),
     ),
     envelope=(
         Within("unweighted mud", lambda n: n.mud_weight, UNWEIGHTED_MUD),
@@ -271,7 +287,7 @@ EXERCISE = Exercise(
             ),
             model=(
                 "{hour} into the tour, at {flow}: {notes} {done} The mud engineer was told too. Next tour: watch "
-                "{watched}. Do not go back to the old setting before the cause is found and repaired."
+                "{watched}."
             ),
         ),
     ),

@@ -98,10 +98,19 @@ EXERCISE = Exercise(
             ),
             working=(
                 Step(
+                    By(
+                        "A gallon of barite, in lb; a sack holds 100 lb:",
+                        "A litre of barite, in kg; a tonne holds 1000 kg:",
+                    ),
+                    By("4.2 * 8.345", "4.2 * 1"),
+                    gives="grain",
+                    unit=By("lb/gal", "kg/L"),
+                ),
+                Step(
                     "Cones, flow, minutes, share, weight of barite:",
                     By(
-                        "{cones} * {each} * 60 * {share} / 100 * 35.05 / 100",
-                        "{cones} * {each} * 60 * {share} / 100 * 4.2 / 1000",
+                        "{cones} * {each} * 60 * {share} / 100 * {grain} / 100",
+                        "{cones} * {each} * 60 * {share} / 100 * {grain} / 1000",
                     ),
                 ),
             ),

@@ -242,7 +242,10 @@ EXERCISE = Exercise(
             right=lambda n: "poor" if n.e > POOR else "good",
             uses=("e",),
             marks=Marks(1),
-            reason="d75 / d25 is {e}; above 3 the cut is poor. A wide apex alone can do that, by its bypass.",
+            reason=(
+                "Compare d75 / d25, the answer to (e), with 3: above it the cut is poor. A wide apex alone can do "
+                "that, by its bypass."
+            ),
         ),
     ),
 )

@@ -268,8 +268,8 @@ EXERCISE = Exercise(
             uses=("a.first.removed", "a.second.removed"),
             marks=Marks(1),
             reason=(
-                "Cone 1 removes {a.first.removed} and cone 2 removes {a.second.removed}. Flow and density count "
-                "together: the denser underflow is not always the better one. A rope chokes at the apex and runs "
+                "Compare the solids that the cones remove in (a). Flow and density count together: "
+                "the denser underflow is not always the better one. A rope chokes at the apex and runs "
                 "slowly; the solids for which it has no room leave with the overflow."
             ),
         ),

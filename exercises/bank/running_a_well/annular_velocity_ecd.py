@@ -307,7 +307,8 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "holds",
-                    "The rock holds the mud at rest and at this pump rate, as long as nothing thickens the mud.",
+                    "By the sum, the rock holds the mud at rest and at this pump rate. But the sum is without rock in "
+                    "the annulus, and perhaps this hole is not cleaned.",
                     "Compare your answer to (c) with the strength of the rock: while the pumps run it is exceeded.",
                 ),
                 Option(
@@ -327,8 +328,9 @@ EXERCISE = Exercise(
             right=lambda n: "holds" if n.c < n.fracture else "loses",
             marks=Marks(1),
             reason=(
-                "The mud presses as {c} while the pumps run; the rock breaks at {fracture}. What is done about it is "
-                "decided by the people who are certified for well control, by the plan of the well."
+                "By the sum the mud presses as {c} while the pumps run; the rock breaks at {fracture}. Each 1 % of "
+                "rock in the annulus adds about 0.1 lb/gal (12 kg/m³), so tell the driller both. What is done about it "
+                "is decided by the people who are certified for well control, by the plan of the well."
             ),
         ),
     ),

@@ -110,7 +110,8 @@ EXERCISE = Exercise(
             ),
             marks=Marks(3),
             reason=(
-                "Talk, look, compare, sign, tell, act, look again. Lines and machines may be read in either order."
+                "Talk, look, compare, sign, tell, act, look again. Lines and machines may be read in either order. A "
+                "level or weight that moved is told the moment it is seen, at whatever step you are."
             ),
         ),
         Choice(
