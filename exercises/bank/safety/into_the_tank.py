@@ -65,8 +65,8 @@ EXERCISE = Exercise(
     setting=(
         "A mud tank on rig Sandpiper 2, {depth} deep, is to be dug out by hand, {hour} into the tour. It held oil mud. "
         "A stirrer, a mud gun and two lines end in it. The rules of this exercise for the air in a tank: oxygen from "
-        "19.5 to 23.5 %, vapour below 10 % of the lower explosive limit, no hydrogen sulphide at all. Many places have "
-        "stricter rules, and only people who are trained and named on the permit go in: the rules of "
+        "19.5 to 23.5 %, vapour below 10 % of the lower explosive limit (LEL), no hydrogen sulphide at all. Many "
+        "places have stricter rules, and only people who are trained and named on the permit go in: the rules of "
         "the site come before this exercise."
     ),
     parts=(
