@@ -114,9 +114,16 @@ HONEST = {
 
 
 def _outputs(run: Run) -> list:
-    """The outputs as a person sees them: without tracebacks, which show where the shell's own code lies."""
+    """The outputs as a person sees them: without tracebacks, which show where the shell's own code lies.
+
+    An end of time that falls into a callback of Python's own is told on the error stream, and comes again.
+    """
     return [
-        [{**output, "traceback": []} if output["output_type"] == "error" else output for output in cell["outputs"]]
+        [
+            {**output, "traceback": []} if output["output_type"] == "error" else output
+            for output in cell["outputs"]
+            if not str(output.get("text", "")).startswith("Exception ignored in: ")
+        ]
         for cell in run.notebook["cells"]
     ]
 
