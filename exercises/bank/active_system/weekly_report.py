@@ -273,7 +273,11 @@ EXERCISE = Exercise(
                     By("bbl", "m3"),
                     digits=5,
                 ),
-                Step("With the washout, without the pores:", "{hole} * (1 + {washout} / 100) * (1 - {porosity} / 100)"),
+                Step(
+                    "With the washout, without the pores:",
+                    "{hole} * (1 + {washout} / 100) * (1 - {porosity} / 100)",
+                    digits=5,  # the bills rest on it, and (n) is a difference of two of them
+                ),
             ),
         ),
         Table(
@@ -334,7 +338,7 @@ EXERCISE = Exercise(
                         ),
                     ),
                     working=lambda machine: (
-                        Step("Rock taken out over rock drilled.", f"{{b.{machine}.rock}} / {{a}} * 100"),
+                        Step("Rock taken out over rock drilled.", f"{{b.{machine}.rock}} / {{a}} * 100", digits=5),
                     ),
                 ),
             ),
@@ -361,7 +365,11 @@ EXERCISE = Exercise(
                 ),
             ),
             working=(
-                Step("The shares are of the same rock.", "{b.shakers.share} + {b.cones.share} + {b.centrifuge.share}"),
+                Step(
+                    "The shares are of the same rock.",
+                    "{b.shakers.share} + {b.cones.share} + {b.centrifuge.share}",
+                    digits=5,
+                ),
             ),
         ),
         Numeric(
@@ -484,9 +492,9 @@ EXERCISE = Exercise(
                 ),
             ),
             working=(
-                Step("Rock that stays in the week:", "{a} * (1 - {c} / 100)", "stays", By("bbl", "m3")),
-                Step("Mud that holds it:", "{stays} / ({target} / 100)", "mud", By("bbl", "m3")),
-                Step("Volume times both prices.", "{mud} * ({mud_price} + {disposal_price})"),
+                Step("Rock that stays in the week:", "{a} * (1 - {c} / 100)", "stays", By("bbl", "m3"), digits=5),
+                Step("Mud that holds it:", "{stays} / ({target} / 100)", "mud", By("bbl", "m3"), digits=5),
+                Step("Volume times both prices.", "{mud} * ({mud_price} + {disposal_price})", digits=5),
             ),
         ),
         Choice(
