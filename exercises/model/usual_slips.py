@@ -122,9 +122,9 @@ def turned_round(wrong: Solve, then: str) -> Slip:
     return Slip("upside down", wrong, f"You turned the ratio round. {then}")
 
 
-_LEFT_OUT, _TOO_SMALL, _IN_A_BARREL = (
-    "42 left out", "Your answer is 42 times too small:", "there are 42 gal in a barrel.",
-)  # fmt: skip
+_LEFT_OUT = "42 left out"
+_TOO_SMALL = "Your answer is 42 times too small:"
+_IN_A_BARREL = "there are 42 gal in a barrel."
 
 
 def forty_two_left_out(right: Solve, then: str = "") -> Slip:

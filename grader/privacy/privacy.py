@@ -456,7 +456,8 @@ def forget_and_sign(school: School, candidates: Iterable[str], why: str, read: C
 def to_be_forgotten(school: School, candidates: Iterable[str]) -> list[str]:
     """What forgetting these people would delete, and what rests on it, in lines to read; nothing where nothing goes."""
     lines = []
-    for person in (Person(school, candidate) for candidate in candidates):
+    register = Register(school)
+    for person in (Person(school, candidate, register) for candidate in candidates):
         goes = [one for one in person.held() if one.goes]
         if not goes:
             continue

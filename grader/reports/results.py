@@ -291,8 +291,7 @@ def write_feedback(
     For the assessor alone are the wrong answers that fit somebody else's numbers: on the index, and all of them in
     others_numbers.csv beside it. No candidate's page tells of them.
     """
-    marked = [(result, result.record, result.paper) for result in results if result.variants]
-    pages = [(result, record, paper) for result, record, paper in marked if record and paper]
+    pages = [(r, r.record, r.paper) for r in results if r.variants and r.record and r.paper]
     for count, (result, record, paper) in enumerate(pages, 1):
         is_draft = not (result.is_final or unfinished)
         text = filled(

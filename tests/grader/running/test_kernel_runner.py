@@ -122,7 +122,7 @@ def _outputs(run: Run) -> list:
         [
             {**output, "traceback": []} if output["output_type"] == "error" else output
             for output in cell["outputs"]
-            if not str(output.get("text", "")).startswith("Exception ignored in: ")
+            if not (output.get("text", "").startswith("Exception ignored in: ") and "CellTimeLimit" in output["text"])
         ]
         for cell in run.notebook["cells"]
     ]
