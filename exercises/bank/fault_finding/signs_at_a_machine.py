@@ -19,7 +19,9 @@ from pitside.pumps import head_from_pressure
 
 @dataclass(frozen=True)
 class Fault:
-    """A fault of a machine: its cause, what it shows, what is done first, and what shows that it is mended.
+    """A fault of a machine: its cause, what it shows, what is done first, what shows that it is mended, and the call.
+
+    call: what the driller is told after the signs: what is done now, what is needed, what is out of use.
 
     Common practice, no source.
     """
@@ -28,6 +30,7 @@ class Fault:
     signs: tuple[str, str, str]
     act: str
     proof: str
+    call: str
 
 
 #: Four faults of each machine that can be told apart by their signs.
@@ -42,6 +45,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Send the flow to the other shakers; then stop this one, lock it out, and wash or change its screens.",
             "The pool ends at half of the deck again, at the same flow.",
+            "The flow goes to the other shakers; then I stop this one and change or wash its screens.",
         ),
         Fault(
             "A panel is torn.",
@@ -52,6 +56,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Send the flow to the other shakers; then stop this one, lock it out, and plug or change the panel.",
             "The sand content under this shaker is down to that under the others.",
+            "The flow goes to the other shakers; then I stop this one and change the panel. Sand went into the pits.",
         ),
         Fault(
             "One of its two motors does not run.",
@@ -62,6 +67,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Send the flow to the other shakers; then stop this one, and have an electrician isolate it and look.",
             "Both ammeters read the same, and a chip of paint walks straight to the end of the deck.",
+            "The flow goes to the other shakers, and this one stops. I need the electrician.",
         ),
         Fault(
             "Soft clay sticks to the first panels and closes them.",
@@ -72,6 +78,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Ask the driller for less flow, keep off the moving deck, spray the fed end, and tilt the deck down.",
             "Clay goes over the end as it comes, and the whole width of the screen is open.",
+            "I need less flow until the clay goes over the end.",
         ),
     ),
     "the degasser": (
@@ -84,6 +91,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Tell the driller that the mud stays gas-cut, keep sparks away, and find the leak from outside the vessel.",
             "The vacuum gauge reads as on the record, and the vessel draws mud.",
+            "The mud stays gas-cut until the leak is found. Nobody brings sparks near it.",
         ),
         Fault(
             "The pump that empties the vessel has failed.",
@@ -94,6 +102,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Shut the suction of the vessel and stop the vacuum pump before it takes more mud.",
             "The level in the sight glass stands still at its mark.",
+            "The degasser is out: I shut its suction and stop its vacuum pump. The mud stays gas-cut.",
         ),
         Fault(
             "It takes less mud than the well gives, and the rest goes round it.",
@@ -108,6 +117,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "the weir."
             ),
             "The mud weighs the same at the outlet of the degasser and in the next tank.",
+            "I raise the flow through the degasser. If it cannot take all, I need less flow from the well.",
         ),
         Fault(
             "The well itself gives more gas and flows.",
@@ -118,6 +128,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Call the driller at once: the well comes first, the degasser later. Then keep sparks and people away.",
             "The driller says that the well is shut in or stands still, and the pit level does not move.",
+            "I think that the well flows. I keep everybody and every spark away from the tanks.",
         ),
     ),
     "the desilter": (
@@ -133,6 +144,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "cones."
             ),
             "All cones spray, at the pressure of the record.",
+            "I stop the feed pump and lock it out; the desilter is out until its apexes are clear.",
         ),
         Fault(
             "Too many solids reach the cones for their apexes.",
@@ -143,6 +155,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Take load off the bank: ask for less drilling rate or put spare cones in use, and open the apexes.",
             "The apexes throw an umbrella with air in its middle.",
+            "I put spare cones in use and open the apexes. If they stay in rope, I need less drilling rate.",
         ),
         Fault(
             "The feed pump draws air.",
@@ -153,6 +166,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Slow or stop the feed pump and bring the level of its suction tank up.",
             "The needle of the header gauge stands still.",
+            "I stop the feed pump until its suction tank is full again; the desilter is out.",
         ),
         Fault(
             "The feed pump turns backwards.",
@@ -163,6 +177,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Stop the pump, have it isolated, and have its direction checked by the electrician before it runs again.",
             "The arrow on the casing and the shaft agree, and the gauge reads as on the record.",
+            "I stop the feed pump and need the electrician; the desilter is out.",
         ),
     ),
     "a centrifuge": (
@@ -175,6 +190,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Shut the feed, keep bowl and scroll turning, and flush until the torque falls.",
             "Fed again, but less, the torque stays at 40 %.",
+            "I have shut its feed and flush it; the bowl keeps turning. Nothing is taken out of the mud now.",
         ),
         Fault(
             "Solids have caked in the bowl on one side.",
@@ -185,6 +201,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Stop the drive, keep everybody away until it stands still, and have it isolated before anybody opens it.",
             "At speed and empty, vibration is at the figure of the record.",
+            "I stop it. Nobody goes near it until it stands still and is isolated. It is out for this tour.",
         ),
         Fault(
             "The belts of the main drive slip.",
@@ -195,6 +212,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Shut the feed, flush while the bowl still turns, then stop, wait, and isolate before the guard comes off.",
             "The bowl turns at the speed of the record under feed.",
+            "I shut its feed, flush it and stop it; it is out until the belts are seen to.",
         ),
         Fault(
             "It gets no mud any more.",
@@ -205,6 +223,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Leave the bowl turning and look at the feed pump and its valves from the tank back to the machine.",
             "Solids fall from the chute again, and the torque is above that of the empty machine.",
+            "The bowl keeps turning while I look along its feed line. Nothing is taken out of the mud now.",
         ),
     ),
     "a feed pump of the tanks": (
@@ -217,6 +236,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Stop the pump, keep clear of the hot casing, let it cool, and walk the line for the shut valve.",
             "The machine gets its flow, and the gauge reads as on the record.",
+            "I stop the pump and walk the line for the shut valve; its machine is out until then.",
         ),
         Fault(
             "Its suction is partly blocked.",
@@ -227,6 +247,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Stop the pump, have it isolated, shut its valves, and have the suction line opened and cleared.",
             "It runs without rattling, at the level of before.",
+            "I stop the pump and have it isolated; its machine is out until the suction is clear.",
         ),
         Fault(
             "Its packing leaks.",
@@ -237,6 +258,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Rope off the wet walkway, and have the pump stopped and isolated before anybody works at the shaft.",
             "The shaft drips as its book allows, and the walkway is dry.",
+            "I rope off the walkway and want to stop the pump; its machine is out then.",
         ),
         Fault(
             "Its impeller is worn.",
@@ -247,6 +269,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Put the spare pump in use, then stop and isolate this one, and have it opened.",
             "The gauge at its outlet reads as on the record, and the motor draws as many amperes.",
+            "I go over to the spare pump, then I have this one isolated and opened.",
         ),
     ),
     "a stirrer of the active tanks": (
@@ -259,6 +282,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Stop the motor, have it isolated and locked, and tell the mud engineer that this tank settles.",
             "The mud rolls in the whole tank, at the amperes of the record.",
+            "I stop the motor. This tank settles: please take no mud from it until the mud engineer has looked.",
         ),
         Fault(
             "Its blades are buried in settled solids.",
@@ -269,6 +293,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Lock it out, tell the mud engineer, and loosen the bed with the mud gun before the motor is tried again.",
             "The pole finds the floor of the tank; then, all clear, the motor starts and stays on.",
+            "I lock it out. This tank cannot be used until the bed is loose.",
         ),
         Fault(
             "The level is too low for it.",
@@ -279,6 +304,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Stop the stirrer, ask the driller whether mud may be moved, and bring the level up.",
             "No whirl reaches the blades, and the foam is gone.",
+            "I stop the stirrer. May I move mud into this tank, and from where?",
         ),
         Fault(
             "Its gearbox runs without oil.",
@@ -289,6 +315,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Stop the motor, keep people out of the smoke, have it isolated, and mop up the oil before work begins.",
             "The gearbox stays at hand warmth after an hour, and its glass shows oil.",
+            "I stop the motor and keep people out of the smoke. I need the mechanic; this tank is not stirred.",
         ),
     ),
     "the mixing hopper": (
@@ -301,6 +328,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Stop adding, shut the valve under the funnel, and clear the throat with a tool, never with the hand.",
             "The funnel pulls a handful of powder in at once.",
+            "Nothing is added until the throat is clear; I have shut the valve under the funnel.",
         ),
         Fault(
             "A valve sends the mud to another tank.",
@@ -311,6 +339,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Stop the hopper pump, tell the driller and the mud logger what moved, and walk the line.",
             "Only the treated tank changes its level, by what is added.",
+            "I stop the hopper pump. Mud went into the tank beside it: that moved your pit levels, not the well.",
         ),
         Fault(
             "Its pump gives too little pressure for the nozzle.",
@@ -321,6 +350,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             ),
             "Stop adding, shut the second line, and start again when the gauge reads as on the record.",
             "The gauge before the nozzle reads as on the record while powder goes in.",
+            "I have stopped adding until the pressure is back.",
         ),
         Fault(
             "A chemical burns somebody.",
@@ -334,6 +364,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "comes."
             ),
             "The medic has seen the person, and the flakes were taken up by people in the right gear.",
+            "We need the medic at the eye wash now. Nothing more is mixed.",
         ),
     ),
 }
@@ -371,7 +402,7 @@ def _options(kind: str, advice: str) -> tuple[Option, ...]:
 EXERCISE = Exercise(
     title="Signs at a machine",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.DIAGNOSE,
     numbers=(
         Pick("machine", tuple(MACHINES)),
@@ -392,8 +423,8 @@ EXERCISE = Exercise(
         Derived("should", lambda n: feed_pressure(n.mud_weight, n.head), By("psi", "kPa"), By(0, -1)),
         Derived("low", lambda n: n.share * n.should, By("psi", "kPa"), By(0, -1)),
         Told("notes", _notes),
-        Told("seen", lambda n: _fault(n).signs[int(n.sign_order[0])]),
-        Told("done", lambda n: _fault(n).act),
+        Told("seen", lambda n: " ".join(_fault(n).signs[int(place)] for place in n.sign_order.split())),
+        Told("call", lambda n: _fault(n).call),
         *_in_order("cause", lambda fault: fault.cause),
         *_in_order("act", lambda fault: fault.act),
         *_in_order("proof", lambda fault: fault.proof),
@@ -446,8 +477,7 @@ EXERCISE = Exercise(
                 Point("says what is needed or done now, and asks the driller to say it back", 1),
             ),
             model=(
-                "Driller, this is solids control, at {machine}. I see this: {seen} My first act: {done} The well and "
-                "the flow are yours to decide. Please say back what you heard."
+                "Driller, this is solids control, at {machine}. I see this: {seen} {call} Please say that back to me."
             ),
         ),
     ),
