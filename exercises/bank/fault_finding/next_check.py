@@ -16,7 +16,7 @@ from exercises.model.parts import Choice, Known, Marks, Option, Point, Written
 
 @dataclass(frozen=True)
 class Doubt:
-    """A sign with two causes, the check that tells them apart, and what it shows for the one and for the other.
+    """A sign with two causes, the check that tells them apart, what it shows and what is still open for each of them.
 
     Common practice, no source.
     """
@@ -25,6 +25,7 @@ class Doubt:
     causes: tuple[str, str]
     check: str
     shows: tuple[str, str]
+    still_open: tuple[str, str]
 
 
 #: Each check is of no use for the doubts of the others.
@@ -34,12 +35,20 @@ DOUBTS = {
         ("the pump draws air", "the impeller is worn"),
         "Watch the needle for a minute, and listen at the pump.",
         ("The needle swings, and the pump rattles.", "The needle stands still, and the pump is quiet."),
+        (
+            "what lets the air in: level, seal, suction line. Read the gauge each hour.",
+            "the pump, which has to be locked out and opened. Read the gauge each hour.",
+        ),
     ),
     "sand": Doubt(
         "The sand content at the suction has doubled.",
         ("a screen is torn", "the cones no longer take the sand out"),
         "Take a sand test right under each shaker, before the cones.",
         ("One shaker gives much more sand than the others.", "All shakers give as little sand as yesterday."),
+        (
+            "the torn screen, until it is changed. Sand test under the shakers each hour.",
+            "why the cones let it past: pressure, apexes, number in use. Sand test before and after them each hour.",
+        ),
     ),
     "flood": Doubt(
         "The mud runs to the end of a shaker's deck.",
@@ -49,12 +58,20 @@ DOUBTS = {
             "Grains sit in the holes; the gates stand alike.",
             "The cloth is clean; this gate stands wider than the others.",
         ),
+        (
+            "washing or another screen. Look at the pool each quarter of an hour.",
+            "why the gate stood wider. Look at both pools each quarter of an hour.",
+        ),
     ),
     "torque": Doubt(
         "The torque of the decanter's scroll has risen by a quarter.",
         ("the mud that is fed has got heavier", "more of the same mud is fed"),
         "Weigh the feed, and read the feed pump's speed.",
         ("The feed weighs more; the pump turns as before.", "The feed weighs the same; the pump turns faster."),
+        (
+            "how the heavier mud got to the feed; the feed was turned down. Read the torque each quarter of an hour.",
+            "who sped the feed pump up; it was turned down. Read the torque each quarter of an hour.",
+        ),
     ),
     "light": Doubt(
         "The open cup shows a mud that is lighter than an hour ago. The driller was told at once: the pits are level, "
@@ -62,18 +79,30 @@ DOUBTS = {
         ("there is gas in it", "water was added"),
         "Weigh the same mud on the pressurised balance.",
         ("Under pressure it has its full weight.", "Under pressure it is as light as in the open cup."),
+        (
+            "where the gas comes from, which is the driller's to say. Weigh on both balances each quarter of an hour.",
+            "where the water comes in; the mud engineer says what goes in for it. Weigh at the next round.",
+        ),
     ),
     "level": Doubt(
         "The active tank falls, although nobody moves mud.",
         ("mud goes into the rock", "a valve at the tanks lets it past"),
         "Have every dump and line walked, and every other tank's level read.",
         ("All valves are shut, and no other tank rises.", "Another tank or a ditch takes up what is missing."),
+        (
+            "the loss is the driller's. Read all levels each quarter of an hour.",
+            "the valve, until it holds. Read both levels each quarter of an hour.",
+        ),
     ),
     "shake": Doubt(
         "The centrifuge shakes more than its record says.",
         ("solids have caked in the bowl", "the skid's feet are loose"),
         "Stop, wait, have it isolated, and try the bolts of the feet.",
         ("All bolts are tight.", "Two bolts can be turned by hand."),
+        (
+            "the bowl, which stays locked out until it is opened and cleaned.",
+            "who tightens the bolts, to which torque; then look at the vibration at the first start.",
+        ),
     ),
     "blue": Doubt(
         "The low-gravity solids have gone up by one percent of the mud.",
@@ -82,6 +111,10 @@ DOUBTS = {
         (
             "The blue test is as it was; no sacks went out.",
             "The blue test went up; ninety sacks of bentonite went out.",
+        ),
+        (
+            "where the rock gets through: screens, cones, bowl, or too little dilution. Retort at the next full check.",
+            "whether the programme wanted the bentonite. Retort and blue test at the next full check.",
         ),
     ),
 }
@@ -96,7 +129,8 @@ TREE = {
     "Both were put right: a bypass that stood open, and a feed pump that drew air.": "watch",
 }
 OTHER_BRANCH = (
-    "Sand reaches the suction only if it passes the shakers and the cones. Which of the two has nobody cleared?"
+    "While the cones run, sand reaches the suction only if it passes the shakers and the cones. Which of the two has "
+    "nobody cleared?"
 )
 
 
@@ -114,7 +148,7 @@ def _check(at: int) -> Callable[[Numbers], str]:
 EXERCISE = Exercise(
     title="The next check",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.NEXT_CHECK,
     numbers=(
         Pick("doubt", NAMES),
@@ -130,6 +164,7 @@ EXERCISE = Exercise(
         Told("second", lambda n: DOUBTS[n.doubt].causes[1 - int(n.turned)]),
         Told("right_check", lambda n: DOUBTS[n.doubt].check),
         Told("shows", lambda n: DOUBTS[n.doubt].shows[int(n.found)]),
+        Told("still_open", lambda n: DOUBTS[n.doubt].still_open[int(n.found)]),
         *(Told(f"check_{place}", _check(at)) for at, place in enumerate(PLACES)),
     ),
     envelope=(Within("unweighted mud", lambda n: n.mud_weight, UNWEIGHTED_MUD),),
@@ -148,10 +183,7 @@ EXERCISE = Exercise(
             ),
             right=lambda n: PLACES[_four(n).index(n.doubt)],
             marks=Marks(2),
-            reason=(
-                "{right_check} It comes out one way for the one cause and another way for the other: that makes it a "
-                "check."
-            ),
+            reason="It comes out one way for the one cause and another way for the other: that makes it a check.",
         ),
         Choice(
             key="b",
@@ -171,7 +203,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="c",
-            ask="Another tour: sand at the suction. {branch} What now?",
+            ask="Another tour: the cones run, and there is fresh sand at the suction. {branch} What now?",
             outcome=Outcome.DIAGNOSE,
             options=(
                 Option(
@@ -207,7 +239,7 @@ EXERCISE = Exercise(
             ),
             model=(
                 "{hour} into the tour: {sign} It could be that {first}, or that {second}. Check: {right_check} Result: "
-                "{shows} Told the driller. Still open: the repair; look at the same sign each hour until it is gone."
+                "{shows} Told the driller. Still open: {still_open}"
             ),
         ),
     ),

@@ -110,7 +110,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "At its outlet the mud weighs {mud_weight}, as it should, and in the next tank 0.4 lb/gal "
                 "(50 kg/m³) less.",
                 "Mud runs over the weir beside the degasser, on to the next tank.",
-                "The flow from the well was raised to {flow} an hour ago.",
+                "The mud pumps were sped up to {flow} an hour ago.",
             ),
             (
                 "Tell the driller, and raise the flow through the degasser, within its book, until no mud runs on over "

@@ -52,13 +52,15 @@ def _valid(n: Known) -> bool:
         return False
     circulating = equivalent_circulating_density(n.mud_weight, _loss(n, velocity, n.measured_depth), n.vertical_depth)
     margin = (n.fracture - circulating).m_as("lb/gal")
+    if circulating < Q(10, "lb/gal"):  # two decimals are four digits from here on
+        return False
     return n.fracture > n.mud_weight and (-0.35 <= margin <= -0.08 or 0.08 <= margin <= 0.32)
 
 
 EXERCISE = Exercise(
     title="Up the annulus",
     level=2,
-    version=4,
+    version=5,
     outcome=Outcome.ANNULUS,
     numbers=(
         Number("flow", Grid(400, 800, 10, "gal/min"), Grid(1500, 3000, 50, "L/min")),
@@ -233,7 +235,6 @@ EXERCISE = Exercise(
                 "lb/gal",
                 because="two decimals, or whole kg/m³, and a loss rounded to the unit: half of 0.01 each",
             ),
-            digits=5,
             marks=Marks(2),
             slips=(
                 Slip(
@@ -259,7 +260,6 @@ EXERCISE = Exercise(
                         "{mud_weight} + {b} / (0.05195 * {vertical_depth})",
                         "{mud_weight} + {b} / (0.009807 * {vertical_depth})",
                     ),
-                    digits=5,
                 ),
             ),
         ),

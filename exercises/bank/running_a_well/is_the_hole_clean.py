@@ -70,7 +70,7 @@ EXERCISE = Exercise(
         Told("ran", lambda n: "all its three shakers" if n.shakers.m_as("") > 2 else "two of its three shakers"),
         Derived("over", _over, "t/h", 1),
         Derived("made", _drilled, "t/h", 1),
-        Derived("wanted", _wanted, "t/h", 1),
+        Derived("wanted", _wanted, "t/h", 2),
     ),
     valid=lambda n: (n.made / n.shakers).m_as("t/h") >= 2.0 and (n.over / n.shakers).m_as("t/h") <= 8.0,
     envelope=(
@@ -146,7 +146,7 @@ EXERCISE = Exercise(
                 ),
             ),
             working=(
-                Step("What should be seen at the shakers:", "{a} * {usual} / 100", "should", "t/h", digits=4),
+                Step("What should be seen at the shakers:", "{a} * {usual} / 100", "should", "t/h", digits=3),
                 Step("What came over them, over that:", "{over} / {should} * 100"),
             ),
         ),

@@ -46,7 +46,7 @@ LEVEL = absolute(0.6, "bbl", because="levels and volumes are given to a barrel o
 EXERCISE = Exercise(
     title="The pits and who is told",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.PITS,
     tolerance=LEVEL,
     digits=3,
@@ -70,7 +70,7 @@ EXERCISE = Exercise(
         "At the start of the tour the active tanks of rig Heron 4 held {before}. During the tour {added} of new mud "
         "were added, {moved} were pumped to the reserve, and the machines threw out {hole} of rock, all of it from "
         "new hole, with {discard} of mud on it. Leave the steel of the pipe out. Everybody who had to know knew. At "
-        "the end of the tour the tanks hold {found}. Readings explain 5 bbl (0.8 m³), and no more."
+        "the end of the tour the tanks hold {found}. Errors of reading can make up to 5 bbl (0.8 m³), not more."
     ),
     parts=(
         Numeric(
@@ -131,7 +131,7 @@ EXERCISE = Exercise(
                 Option(
                     "account",
                     "The account closes: write it down, and hand it to the next tour.",
-                    "Compare what is not explained with what readings explain.",
+                    "Compare what is not explained with what errors of reading can make.",
                 ),
                 Option(
                     "gain",
@@ -147,8 +147,8 @@ EXERCISE = Exercise(
             right=_state,
             marks=Marks(2),
             reason=(
-                "{b} are left over. What readings do not explain goes to the driller before anybody looks for the "
-                "reason."
+                "{b} are left over, and errors of reading can make up to 5 bbl (0.8 m³). What is more than that goes "
+                "to the driller before anybody looks for the reason."
             ),
         ),
         Choice(
