@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import html
 import io
+import itertools
 import json
 import os
 import signal
@@ -27,7 +28,7 @@ from grader.papers.packs import loose_files, pack_file, read_pack
 from grader.papers.practice_papers import write_practice
 from grader.privacy import privacy
 from grader.privacy.export import write_export
-from grader.privacy.privacy import Person, forget, kept_lines, kept_until, to_be_forgotten
+from grader.privacy.privacy import Person, Said, forget, kept_lines, kept_until, to_be_forgotten
 from grader.reports import moderation
 from grader.reports.results import gather
 from grader.store.csv_files import without_rows
@@ -450,6 +451,37 @@ def test_every_file_that_holds_the_person_is_among_what_is_said_to_be_kept(schoo
     said = {path.relative_to(school.folder).as_posix() for one in held for path in one.files}
     said |= {place for one in held if one.rows for place in one.where.split(", ")}
     assert {name.partition("!")[0] for name in holding(school.folder, NAME, EMPLOYER, ANSWER)} <= said
+
+
+def test_each_file_is_read_once_however_many_people_are_asked_about(school, monkeypatch):
+    """Counted for one person and for all three; scripts stand aside, whose papers are remembered by themselves."""
+    read: list[Path] = []
+    texts = privacy._texts
+    monkeypatch.setattr(privacy, "_texts", lambda path: (read.append(path), texts(path))[1])
+
+    def reports_read(candidate: str | None) -> list[Path]:
+        read.clear()
+        list(kept_lines(school, candidate))
+        return sorted(path for path in read if path.parent == school.records)
+
+    assert len(reports_read(None)) == len(reports_read("aa-01")) > 5
+
+
+@pytest.mark.parametrize("name", ["Ingrid O'Neil", "Ingrid Sølvberg-Ås", "Ann  Kirk, jr."])
+def test_a_person_is_found_by_words_where_the_pattern_finds_them(tmp_path, name):
+    school = make_school(tmp_path / "school", (f'aa-01,"{name}",,,field', *OTHERS))
+    issue(school, school.sittings, quiet)
+    person = Person(school, "aa-01")
+    (paper,) = person.paper_ids
+    spelled = [name, name.upper(), html.escape(name), json.dumps(name)[1:-1], name.replace("K", "\N{KELVIN SIGN}")]
+    pieces = [*spelled, "aa-01", "AA-01", "aa", "01", paper, paper[:-1], *name.split()]
+    around = ["", " ", "-", "_", ".", "x", "ı", "é", "9", "\n"]
+    both = {True: 0, False: 0}
+    for piece, before, behind in itertools.product(pieces, around, around):
+        text = f"of {before}{piece}{behind} and"
+        assert person.is_mentioned(Said.of(text)) is person.mentioned_in(text), text
+        both[person.mentioned_in(text)] += 1
+    assert min(both.values()) > 50
 
 
 def unzipped(path: Path) -> dict[str, bytes]:
