@@ -55,7 +55,6 @@ EXERCISE = Exercise(
         Pick("event", tuple(EVENTS)),
         *(Number(f"share_{place}", Grid(0, 1, 0.05)) for place in range(3)),
         Number("depth", Grid(7, 11, 0.5, "ft"), Grid(2.1, 3.4, 0.1, "m")),
-        Number("hour", Grid(1, 10, 1, "h")),
         *(_reading(place, f"share_{place}") for place in range(3)),
     ),
     envelope=(
@@ -63,8 +62,8 @@ EXERCISE = Exercise(
         Within("depth of the tank", lambda n: n.depth, Usual(6, 12, "ft")),
     ),
     setting=(
-        "A mud tank on rig Sandpiper 2, {depth} deep, is to be dug out by hand, {hour} into the tour. Oil mud was in "
-        "it. It has a stirrer, a mud gun and two lines. The rules of this exercise for the air in a tank: oxygen from "
+        "A mud tank on rig Sandpiper 2, {depth} deep, is to be dug out by hand. Oil mud was in it. It has a "
+        "stirrer, a mud gun and two lines. The rules of this exercise for the air in a tank: oxygen from "
         "19.5 to 23.5 %, vapour below 10 % of the lower explosive limit (LEL), no hydrogen sulphide at all. Many "
         "places have stricter rules, and only people who are trained and named on the permit go in: the rules of "
         "the site come before this exercise."
