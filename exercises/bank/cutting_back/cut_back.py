@@ -73,10 +73,10 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Northern Gannet has {volume} of mud of {mud_weight} in its pits. Another section of well Saltreed-7 needs "
-        "{target}. Count the pits alone. The driller has agreed: they are shut off from flow line and suction, for "
-        "this mud is made ready before it is pumped into the hole. The crew cuts the mud back with "
-        "premix of {premix}, new mud with no barite in it. The driller and the mud logger are told before any mud "
-        "moves or changes weight."
+        "{target}. Count the pits alone: the driller has agreed that they are shut off from flow line and suction, for "
+        "this mud is made ready before it is pumped into the hole. The crew cuts the mud back with premix of "
+        "{premix}, new mud with no barite in it. The driller and the mud logger are told before any mud moves or "
+        "changes weight."
     ),
     parts=(
         Numeric(
