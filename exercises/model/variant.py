@@ -49,6 +49,9 @@ OBSERVED_DIGITS = 4
 #: By numeric item, the values of its conventions and of its slips on the key.
 _HeldAgainst = Mapping[str, Sequence[Sequence[float | None]]]
 
+#: Said once to each part that asks for an order.
+ANY_SAFE_ORDER = " Every order that is safe and works is right."
+
 #: Name, in a variant's numbers, of the drawn order in which the steps of an order part are shown.
 SHUFFLE = "shuffle"
 
@@ -93,10 +96,13 @@ class Variant:
         return isinstance(item, Numeric) and item.marks.unit > 0 and not self.names_unit(item)
 
     def question(self, part: Part) -> str:
-        """What a part asks, in Markdown, with the one unit that it takes where converting is the question."""
+        """What a part asks, in Markdown, with the one unit that it takes where converting is the question.
+
+        Of steps it says that more orders than one can be right, or a reader would look for the one that we thought of.
+        """
         units = dict.fromkeys(spelled(self.unit(item)) for item in part.items() if self.converts(item))
         insists = f" Answer in {' and '.join(units)}: converting is asked here, so another unit earns no marks."
-        return self.text(part.ask) + (insists if units else "")
+        return self.text(part.ask) + (insists if units else "") + (ANY_SAFE_ORDER if isinstance(part, Order) else "")
 
     def possible(self, item: Item) -> Possible:
         """What an answer to an item can be at all."""

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from exercises.model import Choice, Chosen, Column, Numeric, Order, Reading, Table, Written
 from exercises.model.chart import png
 from exercises.model.parts import Item, Part
-from exercises.model.variant import Variant
+from exercises.model.variant import ANY_SAFE_ORDER, Variant
 from grader.papers.answer_units import form_of_answers
 from grader.running.reading import LAST_SOURCE
 from grader.store.cover import cover_markdown
@@ -111,7 +111,8 @@ def paper_notebook(
 def question_cells(variants: tuple[Variant, ...], *, repeated: bool = False) -> list[tuple[str, str]]:
     """Id and source of each cell of a paper that holds an exercise's setting or asks a part, in order.
 
-    ``repeated``: as papers were printed that say before each answer on the way that it is one. Some are still out.
+    ``repeated``: as papers were printed that say before each answer on the way that it is one, and of an order not
+    that every safe one is right. Some are still out.
     """
     cells = []
     for number, variant in enumerate(variants, 1):
@@ -397,7 +398,10 @@ def question(number: int, variant: Variant, part: Part, *, repeated: bool = Fals
     ``repeated``: see :func:`question_cells`.
     """
     marks = sum(item.marks.total for item in part.items())
-    text = f"**{number}({part.key})** {variant.question(part)} [{marks:g} {'mark' if marks == 1 else 'marks'}]"
+    asked = variant.question(part)
+    if repeated:
+        asked = asked.removesuffix(ANY_SAFE_ORDER)
+    text = f"**{number}({part.key})** {asked} [{marks:g} {'mark' if marks == 1 else 'marks'}]"
     match part:
         case Numeric():
             for at, method in enumerate(part.method):

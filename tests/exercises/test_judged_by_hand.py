@@ -296,13 +296,13 @@ def into_the_tank(p: Paper) -> Answers:
     x = p.x
     reading = (
         "little oxygen" if x["oxygen"] < 19.5 else "Vapour could burn".lower() if x["vapour"] >= 10
-        else "raise the alarm" if x["sulphide"] > 0 else "Fit to enter"
+        else "raise the alarm" if x["sulphide"] > 0 else "within the limits"
     )  # fmt: skip
     event = {
         "does not answer": "stay outside",
         "begins to sound": "Call him out",
         "climb in to help": "Keep him out",
-        "valve opened": "Say no",
+        "another job": "Say no",
     }
     return {"b": p.letter("b", reading), "c": p.letter("c", _says(p.word("event"), event))}
 
@@ -311,7 +311,7 @@ JOBS = {
     "change a screen": ("The deck starts", "try the button"),
     "caustic": ("burn skin", "eye wash tried"),
     "carry": ("A back is hurt", "sack lifter"),
-    "without suction": ("Fine dust", "Suction on"),
+    "cut and empty": ("fine dust", "Suction on"),
     "comes back hot": ("Vapour of hot oil", "no spark"),
     "catch samples": ("Hearing", "Ear protection"),
     "plugged line": ("under pressure shoots", "open the bleed"),
@@ -324,7 +324,7 @@ JOBS = {
 def hazard_and_control(p: Paper) -> Answers:
     hazard, control = next(found for job, found in JOBS.items() if job in p.word("says"))
     lock = {
-        "gone to eat": "leave his",
+        "gone to eat": "leave the other",
         "asks for your key": "Keep the key",
         "tour ends": "next man",
         "flown home": "Call the supervisor",
@@ -388,10 +388,10 @@ def blue_test(p: Paper) -> Answers:
         says = "is short" if bentonite < limits[0] else "add none" if bentonite > limits[1] else "as wanted"
     spoilt = {
         "peroxide": "high",
-        "on and on": "high",
+        "more blue": "high",
         "faint ring": "low",
         "bubbles": "low",
-        "stirred for two": "Nothing",
+        "fresh spot": "Nothing",
         "glass rod": "Nothing",
     }
     return {
@@ -415,7 +415,7 @@ def check_and_act(p: Paper) -> Answers:
     elif x["blue"] > 1.2 * x["blue_before"]:
         found = ("swells", "inhibition")
     else:
-        found = ("build up", "dilution that is left")
+        found = ("build up", "still needed")
     first, second, third = x["first_gel"], x["second_gel"], x["third_gel"]
     gels = "have sunk" if third < (4 if p.field else 2) else "has set" if third > 2.5 * first else "stay up"
     assert second <= third

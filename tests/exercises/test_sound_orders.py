@@ -26,11 +26,12 @@ SOUND = {
         "talk hopper tell room line out close barite weigh",
     ),
     "cut-back": (
-        "tell room line out close premix weigh",
-        "room tell line out close premix weigh",
-        "room line tell out close premix weigh",
-        "line room tell out close premix weigh",
-        "tell line room out close premix weigh",
+        "talk tell room line out close premix weigh",
+        "tell talk room line out close premix weigh",
+        "room talk tell line out close premix weigh",
+        "talk room line tell out close premix weigh",
+        "talk line room tell out close premix weigh",
+        "tell talk line room out close premix weigh",
     ),
     "retort-reading": (
         "clean gas fill join heat off read cool open",
@@ -55,6 +56,8 @@ SOUND = {
         "permit plan empty isolate air test watch in",
         "plan permit empty air isolate test watch in",
         "plan empty permit isolate air test watch in",
+        "plan empty isolate air test permit watch in",
+        "plan empty isolate permit air watch test in",
         "empty plan permit watch isolate air test in",
     ),
     "smell-of-gas": (
@@ -82,7 +85,11 @@ UNSOUND = {
         "talk tell line out room close hopper barite weigh",
         "talk tell room line out hopper barite close weigh",
     ),
-    "cut-back": ("room line out tell close premix weigh", "tell room line out premix close weigh"),
+    "cut-back": (
+        "talk room line out tell close premix weigh",
+        "talk tell room line out premix close weigh",
+        "tell room line talk out close premix weigh",
+    ),
     "retort-reading": (
         "clean gas fill join heat read off cool open",
         "clean gas fill heat join off read cool open",
@@ -106,7 +113,7 @@ UNSOUND = {
         "plan permit empty isolate test air watch in",
         "plan permit empty air test watch in isolate",
         "plan permit empty isolate air test in watch",
-        "plan empty isolate permit air test watch in",
+        "plan empty isolate air test watch in permit",
         "plan permit empty air test isolate watch in",
         "permit empty isolate plan air test watch in",
     ),

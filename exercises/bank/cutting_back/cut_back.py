@@ -54,7 +54,7 @@ def _room_can_be_judged(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Cutting back: two ways, and the room for them",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.CUTTING_BACK,
     tolerance=relative(0.01, because="an exact balance; volumes are given to about a barrel"),
     numbers=(
@@ -73,9 +73,10 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Northern Gannet has {volume} of mud of {mud_weight} in its pits. Another section of well Saltreed-7 needs "
-        "{target}. Count the pits alone: with the driller's word they are shut off from flow line and suction, for "
+        "{target}. Count the pits alone: the driller has agreed that they are shut off from flow line and suction, for "
         "this mud is made ready before it is pumped into the hole. The crew cuts the mud back with premix of "
-        "{premix}. The driller and the mud logger are told before any mud moves or changes weight."
+        "{premix}, new mud with no barite in it. The driller and the mud logger are told before any mud moves or "
+        "changes weight."
     ),
     parts=(
         Numeric(
@@ -174,12 +175,13 @@ EXERCISE = Exercise(
         ),
         Order(
             key="d",
-            ask="Put the steps of the second way in a safe and sound order. Give the letters, first step first.",
+            ask="Put the steps of the second way in a safe order. Give the letters, first step first.",
             must_pass=True,
             steps={
-                "tell": "Hold a short talk with the crew, who wear goggles and gloves. Tell the driller and the mud "
-                "logger: how much mud moves, from where to where, and what the new weight will be. Wait until both "
-                "say yes.",
+                "talk": "Hold a short talk with the crew, who wear goggles and gloves: what moves, what can hurt, who "
+                "does what.",
+                "tell": "Tell the driller and the mud logger: how much mud moves, from where to where, and what the "
+                "new weight will be. Wait until both say yes.",
                 "room": "Check that the reserve pit has room for the mud.",
                 "line": "Set the valves to the reserve pit, with the transfer pump off. A second person checks the "
                 "line.",
@@ -190,6 +192,7 @@ EXERCISE = Exercise(
                 "weigh": "Weigh the mud at both ends of the pits until it shows the target everywhere.",
             },
             rules=(
+                Before("talk", "line", "The talk comes first: everybody must know the job before a valve is touched."),
                 Before(
                     "tell",
                     "out",
@@ -210,9 +213,9 @@ EXERCISE = Exercise(
             ),
             marks=Marks(3),
             reason=(
-                "Other orders are right too: the driller and the mud logger can be told, the room checked and the line "
-                "set in any order, as long as all of it is done before mud moves. The procedure of the rig comes "
-                "before this exercise."
+                "Other orders are right too. After the talk the line is set; the driller and the mud logger can be "
+                "told, and the room checked, at any time before mud moves. The procedure of the rig comes before this "
+                "exercise."
             ),
         ),
         Choice(

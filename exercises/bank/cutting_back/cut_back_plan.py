@@ -115,23 +115,26 @@ EXERCISE = Exercise(
     setting=By.each(
         lambda system: (
             "Rig Heron 4 has {volume} of mud of {mud_weight} in hole and pits, with {barite} of barite in it. Another "
-            "section of well Marram-1 needs {target}. New liquid weighs {liquid} and costs {liquid_price} with all "
-            "that makes mud of it. A centrifuge can be rented for the job for {rent}. It is set so that it takes out "
-            "an underflow of {underflow}, which holds {underflow_barite} of barite, and returns the rest. Mud or "
-            "underflow that leaves costs {disposal_price} to dispose of, and barite that leaves with it is worth "
-            "{barite_price}"
+            "section of well Marram-1 needs {target}. All prices are invented, in units of currency.\n\n"
+            "- New liquid weighs {liquid} and costs {liquid_price}, chemicals included.\n"
+            "- A centrifuge can be rented for the job for {rent}. From first to last it takes out an underflow of "
+            "{underflow}, which holds {underflow_barite} of barite, and returns the rest.\n"
+            "- Mud or underflow that leaves costs {disposal_price} to dispose of. Barite that leaves with it counts as "
+            "a loss of {barite_price}"
             + By(" (a sack holds 100 lb)", "").of(system)
-            + ". All prices are invented, in units of currency. Nobody opens a centrifuge until its bowl has run down "
-            "and its power is locked out, by the rig's own rules. The driller and the mud logger are told before any "
-            "mud moves or changes weight."
+            + ".\n- The bills leave out that a centrifuge used in this way keeps the finest drilled solids in the mud, "
+            "while dilution thins them out.\n\n"
+            "Nobody opens a centrifuge until its bowl has run down and its power is locked out, by the rig's own "
+            "rules. The driller and the mud logger are told before any mud moves or changes weight."
         )
     ),
     parts=(
         Numeric(
             key="a",
             ask=(
-                "First way, dilution: mud is moved out, and as much new liquid fills hole and pits up to {volume} "
-                "again. What volume of mud must go out?"
+                "First way, dilution: mud is moved out, and then as much new liquid fills hole and pits up to {volume} "
+                "again. Take it that all of this mud goes out before any liquid comes in. What volume of mud must go "
+                "out?"
             ),
             unit=By("bbl", "m3"),
             solve=_diluted,

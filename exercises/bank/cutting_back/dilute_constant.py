@@ -63,9 +63,9 @@ EXERCISE = Exercise(
     setting=(
         "On another well the pits of rig Heron 4 are full: {volume} of water-base mud of {mud_weight}, with {content} "
         "of barite in it. The next section needs {target}. The crew cuts the mud back with a liquid of {liquid}, water "
-        "with salt and polymer, and holds the volume in the pits at {volume}. Count the pits alone: "
-        "with the driller's word they are shut off from flow line and suction, for this mud is made ready before it is "
-        "pumped into the hole. The driller and the mud logger are told before any mud moves."
+        "with salt and polymer, and holds the volume in the pits at {volume}. Count the pits alone: the driller has "
+        "agreed that they are shut off from flow line and suction, for this mud is made ready before it is pumped into "
+        "the hole. The driller and the mud logger are told before any mud moves."
     ),
     parts=(
         Numeric(
@@ -186,8 +186,8 @@ EXERCISE = Exercise(
         Numeric(
             key="d",
             ask=(
-                "Another crew would pump liquid in while mud runs off at the same rate, with the pits mixed through "
-                "all the time. What volume of liquid takes the mud to {target} that way?"
+                "Another crew pumps liquid in while mud leaves at the same rate, and the pits are stirred all the "
+                "time. What volume of liquid takes the mud to {target} that way?"
             ),
             unit=By("bbl", "m3"),
             solve=lambda n: dilution_volume_bled_off(n.volume, n.mud_weight, n.target, n.liquid),

@@ -28,11 +28,11 @@ STATES = {
 #: What was done at the test, and which way it moves the result. Common practice, no source.
 SPOILT = {
     "the peroxide was left out, though there is polymer in the mud": "high",
-    "drops were added on and on after the blue ring had stayed": "high",
+    "more blue was added and counted after the ring had stayed": "high",
     "the first faint ring was taken, without two more minutes of stirring": "low",
     "the syringe drew gas bubbles along with the mud": "low",
-    "the flask was stirred for two minutes before the last drop was looked at": "same",
-    "the drops were placed on the paper with a clean glass rod": "same",
+    "the blue ring showed, and showed again on a fresh spot after two more minutes of stirring": "same",
+    "each spot was put on the paper with a clean glass rod": "same",
 }
 OTHER_STATE = "Compare both kinds of solids with what the setting wants, one after the other."
 OTHER_WAY = "Did the flask get less mud, or blue that bentonite did not take? Then the result is moved."
@@ -82,7 +82,7 @@ NEAR = absolute(0.4, "lb/bbl", because="the blue is read to half a millilitre; 1
 EXERCISE = Exercise(
     title="The blue test",
     level=2,
-    version=1,
+    version=2,
     outcome=Outcome.CLAY,
     tolerance=NEAR,
     digits=3,
@@ -100,16 +100,18 @@ EXERCISE = Exercise(
         Within("drilled solids by volume", lambda n: n.c / LOW_GRAVITY, DRILLED_SOLIDS),
     ),
     setting=By(
-        "The retort of rig Heron 4 found {low} of low-gravity solids in the mud. In the methylene-blue test 2 mL of "
-        "the mud took {blue} of blue. One mL of blue for each mL of mud stands for 5 lb/bbl of bentonite. The drilled "
-        "solids of this well take one ninth of the blue that as much bentonite takes. The programme wants 15 to 25 "
-        "lb/bbl of bentonite and at most 45 lb/bbl of drilled solids. Acid and peroxide are used in the test: goggles "
-        "and gloves on, and the flask is heated where the laboratory's rules say.",
-        "The retort of rig Heron 4 found {low} of low-gravity solids in the mud. In the methylene-blue test 2 mL of "
-        "the mud took {blue} of blue. One mL of blue for each mL of mud stands for 14.25 kg/m³ of bentonite. The "
-        "drilled solids of this well take one ninth of the blue that as much bentonite takes. The programme wants 43 "
-        "to 71 kg/m³ of bentonite and at most 128 kg/m³ of drilled solids. Acid and peroxide are used in the test: "
-        "goggles and gloves on, and the flask is heated where the laboratory's rules say.",
+        "The retort of rig Heron 4 found {low} of low-gravity solids in the mud: bentonite and drilled solids, nothing "
+        "else. In the methylene-blue test 2 mL of the mud took {blue} of blue. One mL of blue for each mL of mud "
+        "stands for 5 lb/bbl of bentonite. One pound of drilled solids takes one ninth of the blue that one pound of "
+        "bentonite takes. The programme wants 15 to 25 lb/bbl of bentonite and at most 45 lb/bbl of drilled solids. "
+        "Acid and peroxide are used in the test: goggles and gloves on, and the flask is heated where the laboratory's "
+        "rules say.",
+        "The retort of rig Heron 4 found {low} of low-gravity solids in the mud: bentonite and drilled solids, nothing "
+        "else. In the methylene-blue test 2 mL of the mud took {blue} of blue. One mL of blue for each mL of mud "
+        "stands for 14.25 kg/m³ of bentonite. One kilogram of drilled solids takes one ninth of the blue that one "
+        "kilogram of bentonite takes. The programme wants 43 to 71 kg/m³ of bentonite and at most 128 kg/m³ of drilled "
+        "solids. Acid and peroxide are used in the test: goggles and gloves on, and the flask is heated where the "
+        "laboratory's rules say.",
     ),
     parts=(
         Numeric(

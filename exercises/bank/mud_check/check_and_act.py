@@ -29,13 +29,13 @@ SAYS = {
     "sand": "Sand passes the shakers.",
     "fines": "Fine drilled solids build up.",
     "clay": "Clay of the well swells in the mud.",
-    "salt": "Salt comes into the mud while its weight and volume are kept.",
+    "salt": "Salt comes into the mud; its weight and volume hardly change.",
     "water": "Somebody ran fresh water into the mud.",
     "well": "Salt water of the well flows into the mud.",
 }
 ACTS = {
     "sand": "Look for a torn or badly seated screen and an open bypass, and see that the cones run.",
-    "fines": "See whether bowl and screens do what they can, and work out the dilution that is left.",
+    "fines": "Check that bowl and screens work well. Then work out how much dilution is still needed.",
     "clay": "Ask the mud engineer for the inhibition, take finer screens where the flow allows, and dilute.",
     "salt": "Tell the driller at once, then the mud engineer: find where the salt comes from, the well or a sack, and "
     "treat for it.",
@@ -117,14 +117,14 @@ EXERCISE = Exercise(
         Within("plastic viscosity", lambda n: n.viscosity, Usual(8, 40, "cP")),
     ),
     setting=(
-        "Rig Heron 4 drills with a lightly weighted water-base mud that is wanted as it was yesterday. Nobody has told "
-        "you of a transfer or a treatment. Both checks were taken at the suction:\n\n| | Yesterday | Today |\n| --- | "
-        "---: | ---: |\n| Mud weight | {weight_before} | {weight} |\n| Funnel | {funnel_before} | {funnel} |\n| "
-        "Plastic viscosity | {viscosity_before} | {viscosity} |\n| Yield point | {point_before} | {point} |\n| Sand | "
-        "{sand_before} | {sand} |\n| Low-gravity solids | {low_before} | {low} |\n| Bentonite equivalent | "
-        "{blue_before} | {blue} |\n| Chlorides (mg/L) | {chloride_before:n} | {chloride:n} |\n| Change of the pits in "
-        "the last hour | none | {pits} |\n\nTreating the mud is for the mud engineer, and the well for the driller; "
-        "the solids hand tells both what he found."
+        "Rig Heron 4 drills with a lightly weighted water-base mud that should stay as it was yesterday. New hole "
+        "takes a little mud each hour. Nobody has told you of a transfer or a treatment. Both checks were taken at the "
+        "suction:\n\n| | Yesterday | Today |\n| --- | ---: | ---: |\n| Mud weight | {weight_before} | {weight} |\n| "
+        "Funnel | {funnel_before} | {funnel} |\n| Plastic viscosity | {viscosity_before} | {viscosity} |\n| Yield "
+        "point | {point_before} | {point} |\n| Sand | {sand_before} | {sand} |\n| Low-gravity solids | {low_before} | "
+        "{low} |\n| Bentonite equivalent | {blue_before} | {blue} |\n| Chlorides (mg/L) | {chloride_before:n} | "
+        "{chloride:n} |\n| Change of the pits in the last hour | none | {pits} |\n\nTreating the mud is for the mud "
+        "engineer, and the well for the driller; the solids hand tells both what he found."
     ),
     parts=(
         Choice(
@@ -153,7 +153,7 @@ EXERCISE = Exercise(
             key="c",
             ask=(
                 "On another day the gels are {first_gel} after 10 s, {second_gel} after 10 min and {third_gel} after "
-                "30 min. What do you expect after a stop of the pumps of half an hour?"
+                "30 min. The pumps stop for half an hour. What do you expect then?"
             ),
             outcome=Outcome.RHEOLOGY,
             options=(

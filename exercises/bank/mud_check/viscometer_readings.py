@@ -58,7 +58,7 @@ EXERCISE = Exercise(
         "of no more than 22 lbf/100 ft².",
         "The viscometer of rig Heron 4 shows {reading_600} at 600 rev/min and {reading_300} at 300 rev/min. For this "
         "mud, weighted with barite, the programme wants a plastic viscosity of no more than 30 mPa·s and a yield "
-        "point of no more than 10.5 Pa.",
+        "point of no more than 10.5 Pa. Take one degree of the dial for 0.479 Pa.",
     ),
     parts=(
         Numeric(
@@ -92,7 +92,7 @@ EXERCISE = Exercise(
             solve=_yield,
             plausible=Range(7.9, 40, "lbf/100ft2"),
             tolerance=absolute(
-                0.5, "lbf/100ft2", because="the dial is read to a degree; a degree taken as 0.48 or 0.5 Pa"
+                0.5, "lbf/100ft2", because="the dial is read to a degree; a degree taken as 0.48 or 0.479 Pa"
             ),
             marks=Marks(2),
             slips=(
@@ -137,13 +137,14 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "reactive",
-                    "The grains pull at each other: run the methylene-blue test, look for salt or cement in the mud, "
+                    "The solids attract each other: run the methylene-blue test, look for salt or cement in the mud, "
                     "and ask the mud engineer before anything is added.",
                     LOOK_AGAIN,
                 ),
                 Option(
                     "both",
-                    "Many and active fine solids: run retort and methylene-blue test, and expect to dilute.",
+                    "There are many fine solids, and they attract each other: run retort and methylene-blue test, and "
+                    "expect to dilute.",
                     LOOK_AGAIN,
                 ),
                 Option(

@@ -224,8 +224,8 @@ EXERCISE = Exercise(
         Choice(
             key="c",
             ask=(
-                "The pore pressure at the bit equals a mud weight of {pore}. The rock breaks at an equivalent mud "
-                "weight of {fracture}. What follows from your answers?"
+                "Now the bit drills into another rock. Its pore pressure equals a mud weight of {pore}, and it breaks "
+                "at an equivalent mud weight of {fracture}. What follows from your answers?"
             ),
             options=(
                 Option(

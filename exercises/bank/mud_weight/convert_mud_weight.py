@@ -189,7 +189,7 @@ EXERCISE = Exercise(
                 "Convert each mud weight to lb/gal. Give one decimal.",
                 "Convert each mud weight to kg/m³. Give it to the nearest 10 kg/m³ or closer.",
             ),
-            corner="From",
+            corner="Rig or plant",
             rows=(
                 Row("heron", "Heron 4"),
                 Row("sandpiper", "Sandpiper 2"),

@@ -40,8 +40,8 @@ JOBS = {
         "Use the sack lifter or share the load between two, and keep the way short.",
     ),
     "dust": Job(
-        "cut and empty {sacks:n} sacks of barite at a hopper without suction, in still air",
-        "Fine dust goes into the lungs for hours.",
+        "cut and empty {sacks:n} sacks of barite into the hopper, one after the other",
+        "You breathe fine dust for hours.",
         "Suction on or wind at the back, and the dust mask of the site that was fitted to you.",
     ),
     "oil": Job(
@@ -57,7 +57,7 @@ JOBS = {
     "pressure": Job(
         "open a plugged line behind a feed pump that has just been stopped",
         "Mud under pressure shoots out of the joint.",
-        "Isolate, open the bleed, see the gauge at nothing, and stand to the side of the joint.",
+        "Isolate, open the bleed, see the gauge at zero, and stand to the side of the joint.",
     ),
     "height": Job(
         "lift a screen box of a ton over the tanks with the crane",
@@ -81,7 +81,8 @@ ORDERS = tuple(" ".join(order) for order in permutations("0123"))
 PLACES = ("one", "two", "three", "four")
 #: What is found at a lock-out, and what is right. Common practice, no source.
 LOCKS = {
-    "Your work is done, and a mate who works on the same machine has gone to eat. His lock is on.": "own",
+    "Your work is done. Your mate works on the same machine, with a lock of his own. He has gone to eat, his lock is "
+    "still on, and nobody needs the machine now.": "own",
     "Your lock is on. The electrician asks for your key, because he wants to try the motor.": "self",
     "Your tour ends, and the next tour goes on with the work.": "change",
     "The job is done, and one lock is left whose owner has flown home.": "boss",
@@ -109,7 +110,7 @@ def _control(place: int) -> Callable[[Numbers], str]:
 EXERCISE = Exercise(
     title="Hazard and control",
     level=1,
-    version=2,
+    version=3,
     outcome=Outcome.HAZARDS,
     numbers=(
         Pick("job", tuple(JOBS)),
@@ -161,11 +162,13 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="c",
-            ask="Another time, at a lock-out: {lock} What is right?",
+            ask="Another day, at a lock-out. {lock} What is right?",
             outcome=Outcome.PERMITS,
             options=(
                 Option(
-                    "own", "Take your own lock off and leave his: the machine stays off until he comes.", OTHER_LOCK
+                    "own",
+                    "Take your own lock off and leave the other man's on: the machine stays off until he comes.",
+                    OTHER_LOCK,
                 ),
                 Option(
                     "self", "Keep the key: go along, clear the machine, and take your lock off yourself.", OTHER_LOCK
@@ -173,7 +176,8 @@ EXERCISE = Exercise(
                 Option("change", "The next man puts his lock on before you take yours off.", OTHER_LOCK),
                 Option(
                     "boss",
-                    "Call the supervisor: by the written rule he reaches the owner and checks the machine first.",
+                    "Call the supervisor: by the written rule he calls the owner of the lock and checks the machine "
+                    "first.",
                     OTHER_LOCK,
                 ),
             ),
@@ -184,8 +188,8 @@ EXERCISE = Exercise(
         Written(
             key="d",
             ask=(
-                "The control of (b) is not there today. Write two or three sentences: what do you do, and whom do you "
-                "tell?"
+                "What (b) asks for cannot be done today, and you are told to go on all the same. Write two or three "
+                "sentences: what do you do, and whom do you tell?"
             ),
             outcome=Outcome.FIRST_ACTION,
             points=(

@@ -23,9 +23,9 @@ READINGS = {
 #: What happens while somebody is in the tank, and what comes first. Common practice, no source.
 EVENTS = {
     "The man in the tank sits down and does not answer.": "alarm",
-    "The meter that he wears begins to sound; he is well and looks up at you.": "out",
-    "A second man comes and wants to climb in to help; he is not on the permit.": "refuse",
-    "The radio says that the permit of the next job needs this tank's valve opened.": "hold",
+    "A man is in the tank. His gas meter begins to sound; he is well and looks up at you.": "out",
+    "A man is in the tank. A second one, who is not on the permit, comes and wants to climb in to help.": "refuse",
+    "A man is in the tank. By radio you hear that the permit of another job needs a valve of this tank opened.": "hold",
 }
 OTHER_EVENT = "That is for another moment. Who is in danger now, and what can you do without going in?"
 
@@ -48,14 +48,13 @@ def _state(n: Known) -> str:
 EXERCISE = Exercise(
     title="Into the tank",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.PERMITS,
     numbers=(
         Pick("state", tuple(READINGS)),
         Pick("event", tuple(EVENTS)),
         *(Number(f"share_{place}", Grid(0, 1, 0.05)) for place in range(3)),
         Number("depth", Grid(7, 11, 0.5, "ft"), Grid(2.1, 3.4, 0.1, "m")),
-        Number("hour", Grid(1, 10, 1, "h")),
         *(_reading(place, f"share_{place}") for place in range(3)),
     ),
     envelope=(
@@ -63,8 +62,8 @@ EXERCISE = Exercise(
         Within("depth of the tank", lambda n: n.depth, Usual(6, 12, "ft")),
     ),
     setting=(
-        "A mud tank on rig Sandpiper 2, {depth} deep, is to be dug out by hand, {hour} into the tour. It held oil mud. "
-        "A stirrer, a mud gun and two lines end in it. The rules of this exercise for the air in a tank: oxygen from "
+        "A mud tank on rig Sandpiper 2, {depth} deep, is to be dug out by hand. Oil mud was in it. It has a "
+        "stirrer, a mud gun and two lines. The rules of this exercise for the air in a tank: oxygen from "
         "19.5 to 23.5 %, vapour below 10 % of the lower explosive limit (LEL), no hydrogen sulphide at all. Many "
         "places have stricter rules, and only people who are trained and named on the permit go in: the rules of "
         "the site come before this exercise."
@@ -76,15 +75,15 @@ EXERCISE = Exercise(
             steps={
                 "plan": "Talk the job over with all on it: what can hurt, who does what, how we get a man out.",
                 "permit": "Get the permit for a confined space.",
-                "empty": "Pump the tank empty as far as it goes, and rinse it from outside, with a gas meter.",
+                "empty": "Pump the tank empty through its lines. Rinse it from outside, with your eye on a gas meter.",
                 "isolate": (
-                    "Lock out and tag stirrer and gun, and part or blank off the lines, with tags; try that nothing "
-                    "starts or runs in."
+                    "Lock out and tag stirrer and gun. Disconnect the lines or put blinds in them, with tags. Test: "
+                    "nothing starts, nothing flows in."
                 ),
-                "air": "Blow fresh air into the tank, with an earthed blower that makes no spark.",
+                "air": "Blow fresh air into the tank, with an earthed (grounded) blower that makes no spark.",
                 "test": "Have the air tested from outside at top, middle and bottom, and the readings written down.",
                 "watch": "Put a watchman at the opening, with radio, list of names and rescue gear.",
-                "in": "The first man goes in, with harness and a meter that he wears.",
+                "in": "The first man goes in, with a harness and a gas meter on.",
             },
             rules=(
                 Before(
@@ -92,9 +91,12 @@ EXERCISE = Exercise(
                     "isolate",
                     "Talk it over before the locks go on: everybody must know what is locked and why.",
                 ),
-                Before("permit", "isolate", "Locks and tags go on under the permit: get it first."),
                 Before("permit", "in", "Nobody goes into a confined space without a permit."),
-                Before("empty", "isolate", "Pump it empty before its lines are shut and locked."),
+                Before(
+                    "empty",
+                    "isolate",
+                    "Pump it empty before its lines are taken off or blinded: it empties through them.",
+                ),
                 Before("isolate", "in", "Lock out before anybody goes in: a stirrer that starts kills."),
                 Before(
                     "isolate", "test", "Test the air once nothing can run in any more: what runs in later brings gas."
@@ -106,20 +108,22 @@ EXERCISE = Exercise(
             marks=Marks(5),
             must_pass=True,
             reason=(
-                "Plan and permit (in either order), empty, lock out, air, test, watchman, entry. Blowing air may begin "
-                "earlier, and the watchman may come earlier. Blowing and testing go on while anybody is in."
+                "Plan, permit, empty, lock out, air, test, watchman, entry. At some sites the permit comes before the "
+                "plan, at others it is signed last, with the readings on it; nobody enters without it. Blowing air may "
+                "begin earlier, and the watchman may come earlier. Blowing and testing go on while anybody is in."
             ),
         ),
         Choice(
             key="b",
             ask=(
-                "The tester reads at the bottom: oxygen {oxygen}, vapour {vapour} of the lower explosive limit, "
-                "hydrogen sulphide in parts in a million: {sulphide:n}. What do you say?"
+                "Permit, locks, blower and watchman are there; only the test is left. The tester reads at top, middle "
+                "and bottom. The worst readings are: oxygen {oxygen}, vapour {vapour} of the lower explosive limit, "
+                "hydrogen sulphide {sulphide:n} ppm. What do you say?"
             ),
             options=(
                 Option(
                     "fit",
-                    "Fit to enter, as long as it is blown and tested on.",
+                    "The air is within the limits: those on the permit may go in. Keep blowing and testing.",
                     "One of the three readings breaks its limit.",
                 ),
                 Option(
@@ -143,8 +147,8 @@ EXERCISE = Exercise(
             marks=Marks(2),
             must_pass=True,
             reason=(
-                "Oxygen {oxygen}, vapour {vapour}, hydrogen sulphide {sulphide:n}: each has a limit of its own, and "
-                "one that is broken is enough. Good air at the top says nothing about the air at the bottom."
+                "Oxygen {oxygen}, vapour {vapour}, hydrogen sulphide {sulphide:n} ppm: each has a limit of its own, "
+                "and one that is broken is enough. Good air at the top says nothing about the air at the bottom."
             ),
         ),
         Choice(

@@ -53,9 +53,11 @@ EXERCISE = Exercise(
     ),
     setting=(
         "A hand spends {at_shakers} of a tour at the shakers, where the meter shows {shakers} dB(A), and {at_tanks} at "
-        "the tanks, where it shows {tanks} dB(A). The rule of this exercise allows 8 hours at 90 dB(A), and half the "
-        "time for each 5 dB more. Many countries have a stricter rule: on a rig the rule of the place decides. The "
-        "rest of the tour is quiet and counts nothing. The levels are those without ear protection."
+        "the tanks, where it shows {tanks} dB(A). The rule of this exercise allows 8 hours at 90 dB(A), half the "
+        "time for each 5 dB more and double the time for each 5 dB less; between these, 8 hours over 2 to the power "
+        "of (level − 90) / 5. Every hour at shakers and tanks counts, below 90 dB(A) too. Many countries have a "
+        "stricter rule: on a rig the rule of the place decides. The rest of the tour is quiet and counts nothing. The "
+        "levels are those without ear protection."
     ),
     parts=(
         Numeric(

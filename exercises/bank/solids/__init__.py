@@ -16,7 +16,7 @@ class Outcome(enum.StrEnum):
     """What a trainee can do after the lesson."""
 
     READING = "Turn the readings of a retort into shares of the mud and an oil-water ratio."
-    RETORT_SAFELY = "Put the steps of a retort test in a safe and sound order."
+    RETORT_SAFELY = "Put the steps of a retort test in a safe order."
     SPLITTING = "Find the low-gravity and high-gravity solids of a water-base mud from its weight and its retort."
     SALT = "Correct the solids of a water-base mud for the salt and the oil in it."
     UNCERTAINTY = "Tell how well a retort knows the low-gravity solids, and which reading to improve first."

@@ -133,17 +133,17 @@ EXERCISE = Exercise(
         ),
         Order(
             key="e",
-            ask="Put the steps of the retort test in a safe and sound order. Give the letters, first step first.",
+            ask="Put the steps of the retort test in a safe order. Give the letters, first step first.",
             steps={
                 "clean": "Check that cup, chamber and condenser are clean, dry and cold.",
                 "gas": "Stir the sample gently until no gas and no air is left in it.",
-                "fill": "Fill the cup, put the lid on, and wipe off what runs over.",
+                "fill": "Fill the cup, put the lid on, and wipe off the mud that comes out.",
                 "join": "Screw the cup to the chamber, and put the tube under the condenser.",
-                "heat": "Start the air extraction and switch the heater on.",
+                "heat": "Put on face shield and heat-proof gloves, start the air extraction and switch the heater on.",
                 "off": "Wait until no more liquid drips. Then switch the heater off.",
                 "read": "When the liquid in the tube is cool, read the volumes of oil and water.",
                 "cool": "Let the retort cool down.",
-                "open": "Open the retort and clean it.",
+                "open": "With gloves on, open the retort and clean it.",
             },
             rules=(
                 Before("clean", "fill", "Clean first: what an earlier test left behind would count as mud."),

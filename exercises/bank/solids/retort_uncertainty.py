@@ -108,13 +108,17 @@ EXERCISE = Exercise(
             "Low-gravity solids have a specific gravity of "
             "2.60, and take " + REFERENCE_WATER.of(system) + ". As a share of the mud, "
             "low-gravity solids = (B × solids − mass of solids) / (B − 2.60). B is the specific gravity of the barite, "
-            "4.20, so that B − 2.60 is 1.60; masses are counted as specific gravities."
+            "4.20, so that B − 2.60 is 1.60. Solids are all that is not water. Their mass is the specific gravity of "
+            "the mud − the share of water × 1.00. So an error of the water moves both."
         )
     ),
     parts=(
         Numeric(
             key="a",
-            ask="How uncertain do the low-gravity solids get from the balance alone, in percent of the mud?",
+            ask=(
+                "What standard uncertainty of the low-gravity solids comes from the balance alone? Give it in percent "
+                "of the mud."
+            ),
             unit="%",
             solve=lambda n: _alone(n, WEIGHT),
             plausible=Range(0.3, 1.6, "%"),
@@ -146,7 +150,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="How uncertain do they get from the share of water alone, in percent of the mud?",
+            ask="What standard uncertainty comes from the share of water alone? Give it in percent of the mud.",
             unit="%",
             solve=lambda n: _alone(n, WATER),
             plausible=Range(0.3, 1.3, "%"),
@@ -177,8 +181,8 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "How uncertain do they get from the specific gravity of the barite alone, in percent of the mud? B "
-                "stands twice in the formula. Two methods are accepted: share of barite × error / (B − 2.60), or the "
+                "What standard uncertainty comes from the specific gravity of the barite alone, in percent of the mud? "
+                "B stands twice in the formula. Two methods are accepted: share of barite × error / (B − 2.60), or the "
                 "difference between the formula with B and with B changed by its error."
             ),
             unit="%",

@@ -86,7 +86,7 @@ EXERCISE = Exercise(
             + ", 0.84 for oil, 2.60 for low-gravity solids and 4.20 for barite. Correct for salt by this form: the "
             "retort leaves water × C / (1 680 000 − 1.21 × C) of salt with the solids, in percent of the mud, and the "
             "specific gravity of the filtrate is 1 + 1.09 × C / 1 000 000, where C is the number of mg/L of chlorides. "
-            "What is neither solids nor oil is filtrate. The other usual form of handbooks is accepted too."
+            "What is neither solids nor oil is filtrate."
         )
     ),
     parts=(

@@ -42,7 +42,7 @@ EXERCISE = Exercise(
         Within("active mud", lambda n: n.system_volume, HERON_4.active),
     ),
     setting=(
-        "Rig Heron 4 drills small hole with one of its two triplex pumps. Three pistons work in liners of {liner}, "
+        "Rig Heron 4 drills with one of its two triplex pumps. Three pistons work in liners of {liner}, "
         "with a stroke of {stroke}, and each pushes once in a turn. The crew counts a turn of the pump as one stroke. "
         "The volumetric efficiency is {efficiency}. The pump makes {strokes} strokes a minute."
     ),

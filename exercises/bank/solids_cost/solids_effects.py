@@ -115,9 +115,9 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "Leave the {volume} of (b) aside now. In the long run new mud is built for the solids that stay: so "
-                "much that the solids of (a) are {limit} of the volume of the two together, new mud and solids. How "
-                "much clean mud does that take? Give the clean mud alone, without the solids."
+                "Do not use the {volume} of (b) here. In the long run new clean mud is mixed with the solids of (a). "
+                "In the mixture the solids are {limit} of the volume. How much clean mud does that take? Give the "
+                "clean mud alone, without the solids."
             ),
             unit=By("bbl", "m3"),
             uses=("a",),

@@ -12,7 +12,7 @@ class Outcome(enum.StrEnum):
 
     WEIGHTING_UP = "Find the barite that brings a mud to its target weight, and what happens to the volume."
     PLANNING = "Plan a change of mud weight within the pit room and the mixing rate that the rig has."
-    WORKING_SAFELY = "Put the steps of a change of mud weight in a safe and sound order."
+    WORKING_SAFELY = "Put the steps of a change of mud weight in a safe order."
 
 
 TO_ONE_PERCENT = relative(

@@ -36,7 +36,7 @@ EXERCISE = Exercise(
     ),
     setting=(
         "The pits of rig Sandpiper 2 are full: {final_volume} of mud of {mud_weight}. The next section of well "
-        "Marram-2 needs {target}. Count the pits alone: with the driller's word they are shut off from flow line "
+        "Marram-2 needs {target}. Count the pits alone: the driller has agreed that they are shut off from flow line "
         "and suction, and the mud in the hole is weighted up later, in the steps of the programme. The crew first "
         "moves some of the old mud to the reserve pit. Then it adds barite until the pits hold {final_volume} again, "
         "at the target weight. Take the density of barite as {barite}."
@@ -146,7 +146,7 @@ EXERCISE = Exercise(
         ),
         Order(
             key="d",
-            ask="Put the steps of the job in a safe and sound order. Give the letters, first step first.",
+            ask="Put the steps of the job in a safe order. Give the letters, first step first.",
             must_pass=True,
             steps={
                 "talk": "Hold a short talk with the crew about the whole job: what moves, what can hurt, who does "

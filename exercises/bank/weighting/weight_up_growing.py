@@ -7,7 +7,7 @@ import pint
 from exercises.bank.mud_weight import ANY_MUD
 from exercises.bank.weighting import MUD_TO_WEIGHT_UP, SUM_OF_VOLUMES, TO_ONE_PERCENT, Outcome
 from exercises.fleet.envelope import BARITE_IN_BULK, WEIGHTED_MUD
-from exercises.fleet.rigs import HERON_4
+from exercises.fleet.rigs import HERON_4, MIDDLE_HOLE
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
@@ -30,10 +30,15 @@ def _barite_growing(n: Known) -> pint.Quantity:
     return weighting_mass(n.volume, n.mud_weight, n.target, n.barite)
 
 
+def _circulation(n: Known) -> pint.Quantity:
+    """The flow that takes the mud round once while the barite is mixed in."""
+    return n.volume * n.rate / _barite_growing(n)
+
+
 EXERCISE = Exercise(
     title="Weighting up with room in the pits",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.WEIGHTING_UP,
     tolerance=TO_ONE_PERCENT,
     numbers=(
@@ -41,7 +46,10 @@ EXERCISE = Exercise(
         *MUD_TO_WEIGHT_UP,
         Number("rate", Grid(4, 13, 1, "sack/min"), Grid(180, 590, 10, "kg/min")),
     ),
-    valid=lambda n: 0.8 <= (n.target - n.mud_weight).m_as("lb/gal") <= 3.0,
+    valid=lambda n: (
+        0.8 <= (n.target - n.mud_weight).m_as("lb/gal") <= 3.0
+        and _circulation(n).m_as("gal/min") <= MIDDLE_HOLE.flow.high
+    ),
     envelope=(
         Within("active mud", lambda n: n.volume, HERON_4.active),
         Within("mud weight", lambda n: n.mud_weight, ANY_MUD),
@@ -51,9 +59,9 @@ EXERCISE = Exercise(
     setting=(
         "Rig Heron 4 has {volume} of mud of {mud_weight} in hole and pits. The next section of well Marram-1 needs "
         "{target}. There is room in the pits: no mud is moved out, and the volume grows. Take the density of barite as "
-        "{barite}. The barite comes in bulk, from a silo, by air, and is mixed in evenly over several circulations. "
-        "The driller and the mud logger are told before the first barite goes in. Barite dust harms the lungs: masks "
-        "stay on, and a hose is opened only when no pressure is left in it."
+        "{barite}. The barite comes in bulk, from a silo, by air, and is mixed in evenly over at least one "
+        "circulation. The driller and the mud logger are told before the first barite goes in. Barite dust harms the "
+        "lungs: masks stay on, and a hose is opened only when no pressure is left in it."
     ),
     parts=(
         Numeric(

@@ -93,8 +93,8 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Sandpiper 2, on a platform, has {volume} of mud of {mud_weight} in hole and pits. Well Marram-2 needs "
-        "{target}. The programme asks for two batches: first to {halfway} throughout, then to {target}. The window is "
-        "wide here: the programme allows {allowed} in one round of the mud. There is room in the pits: the volume "
+        "{target}. The programme asks for two batches: until all the mud weighs {halfway}, then to {target}. The "
+        "programme allows a rise of {allowed} in one circulation. There is room in the pits: the volume "
         "grows. Take the density of barite as {barite}. The barite "
         "comes in bulk: air pushes it from a silo to the mixer. The driller and the mud logger are told before each "
         "batch. Barite dust harms the lungs, and a bulk hose is under pressure: masks stay on, and nobody opens a "
@@ -266,9 +266,9 @@ EXERCISE = Exercise(
         Numeric(
             key="e",
             ask=(
-                "The second batch is spread over at least one whole circulation too, of the mud as it is then: it has "
-                "a limit of its own. The mixer can take {hopper}. Each batch is mixed as fast as the mixer and its own "
-                "limit allow. How many hours of mixing is that, for both batches together?"
+                "In the second batch the volume of (b) is circulated at least once: this batch has a limit of its own. "
+                "The mixer can take {hopper}. Mix each batch at the lower of two rates, its own limit and the mixer's. "
+                "How many hours of mixing is that, for both batches together?"
             ),
             unit="h",
             uses=("a", "b", "c", "d"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pint
 
 from exercises.bank.mud_weight import ANY_MUD
+from exercises.bank.solids import REFERENCE_WATER
 from exercises.bank.weighting import Outcome
 from exercises.fleet.envelope import WEIGHTED_MUD
 from exercises.fleet.rigs import HERON_4
@@ -93,10 +94,12 @@ EXERCISE = Exercise(
         Within("mud weight", lambda n: n.mud_weight, ANY_MUD),
         Within("target", lambda n: n.target, WEIGHTED_MUD),
     ),
-    setting=(
-        "Rig Heron 4 has {volume} of mud of {mud_weight} in hole and pits. The next section of well Marram-1 needs "
-        "{target}. No mud is moved out: the volume grows. The mud plant offers four weighting materials, each with the "
-        "specific gravity in the table."
+    setting=By.each(
+        lambda system: (
+            "Rig Heron 4 has {volume} of mud of {mud_weight} in hole and pits. The next section of well Marram-1 needs "
+            "{target}. No mud is moved out: the volume grows. The mud plant offers four weighting materials, each with "
+            "the specific gravity in the table. Take " + REFERENCE_WATER.of(system) + "."
+        )
     ),
     parts=(
         Table(
@@ -241,7 +244,10 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="b",
-            ask="The pits have room for {room} more. Which materials fit?",
+            ask=(
+                "The pits have room for {room} more. For which of the materials is there room? Nothing else is asked "
+                "here."
+            ),
             options=(
                 Option("all", "All four.", COMPARE_THE_RISES),
                 Option("heavy", "Hematite and both grades of barite.", COMPARE_THE_RISES),

@@ -25,18 +25,21 @@ from exercises import BANK
 from exercises.model import Choice, Chosen, Column, Exercise, Numeric, Order, Point, Step, System, Table, Written
 from exercises.model.numbers import in_system, significant
 from exercises.model.parts import Part, Tolerance
+from exercises.model.practice import practice_variant
 from exercises.model.text import names_in
-from exercises.model.variant import SHUFFLE, Variant
+from exercises.model.variant import ANY_SAFE_ORDER, SHUFFLE, Variant
 from grader.pages.pages import text_of
 from grader.papers.handing_out import list_file, sheets_file
 from grader.papers.issue import IssueTally, issue, replace_packs
-from grader.papers.notebook import GIVEN_CELL, NOT_READY
+from grader.papers.notebook import GIVEN_CELL, NOT_READY, question, question_to_read
 from grader.papers.packs import loose_files, pack_contents, pack_file, pack_names, read_pack, write_pack
+from grader.papers.page_data import questions
 from grader.store.errors import GraderError
 from grader.store.part_marks import item_name
 from grader.store.register import Paper, Register
 from grader.store.school import Candidate, School, open_school
 from pitside.unit_names import spelled
+from tests.exercises.draws import draw_of
 from tests.grader.schools import (
     CHAINED,
     EVERY_KIND,
@@ -322,6 +325,22 @@ def test_shown_steps_are_in_no_right_order(whole_bank):
                     tried += 1
                     assert part.broken(tuple(str(variant.numbers[f"{SHUFFLE}.{part.key}"]).split(",")))
     assert tried
+
+
+def test_whatever_asks_for_an_order_says_once_that_every_safe_one_is_right():
+    """Four engineers looked for the one order that was meant, where the marking takes many."""
+    variant = draw_of("weight-up-fixed-final", System.FIELD, 0)
+    says = ANY_SAFE_ORDER.strip()
+    for part in variant.exercise.parts:
+        due = int(isinstance(part, Order))
+        assert question(1, variant, part).count(says) == due
+        assert question_to_read(1, variant, part).count(says) == due
+        assert says not in question(1, variant, part, repeated=True), "papers are out that do not say it"
+    [exercise] = questions([variant])  # what the printed sheet and the worksheet are made of
+    lesson = practice_variant(variant)
+    for page in (exercise, lesson):
+        assert [part["ask"].count(says) for part in page["parts"]] == [0, 0, 0, 1]
+        assert str(page).count(says) == 1
 
 
 def test_pack_holds_no_secret_and_nobody_elses_data(issued_school):

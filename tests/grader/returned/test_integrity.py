@@ -258,7 +258,7 @@ def test_digest_is_that_of_title_exercise_and_ask_cells_in_order(issued_school):
 
 
 def in_the_wording_of_before(script: Script, paper: Paper) -> None:
-    """As packs were printed that said before each answer on the way that it is one."""
+    """As packs were printed that said before each answer on the way that it is one, and less of an order."""
     for name, source in question_cells(paper.variants(), repeated=True):
         cell(script, name)["source"] = source
     about(script)["digest"] = digest_of_cells(script)
