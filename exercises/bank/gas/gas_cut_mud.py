@@ -9,7 +9,7 @@ from exercises.fleet.envelope import UNWEIGHTED_MUD, WEIGHTED_MUD
 from exercises.model import Usual
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Grid, Number, Range, in_system
+from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import Known, Marks, Numeric, Slip, absolute, relative
 from exercises.model.working import Step
 from pitside.gas import cut_column_loss, gas_share
@@ -44,7 +44,7 @@ EXERCISE = Exercise(
             "At the shakers of rig Heron 4 the mud bubbles. An open cup weighs it at {cut_weight}; the pressurised "
             "balance, which squeezes the gas to almost nothing, gives {mud_weight}: take this as the weight without "
             "gas. The well is {depth} deep, straight down, and open to the air. The air presses with "
-            f"{in_system(AIR, system)}. The pit level has not moved, and the driller has been told. Somebody watches "
+            f"{AIR.of(system)}. The pit level has not moved, and the driller has been told. Somebody watches "
             "the gas meter at the shakers. There are no sparks there, and whoever is not needed stays away."
         )
     ),

@@ -108,8 +108,8 @@ EXERCISE = Exercise(
     ),
     setting=(
         "A cone of {diameter} cuts drilled solids at {cut} (d50c: half of the grains of this size go to the underflow, "
-        "those left out that only follow the water) with {flow} of feed and a liquid of {viscosity}. For cones of one "
-        "shape Plitt's law says: the cut point changes as the square root of the viscosity, as the diameter to the "
+        "not counting those that only follow the water) with {flow} of feed and a liquid of {viscosity}. For cones of "
+        "one shape Plitt's law says: the cut point changes as the square root of the viscosity, as the diameter to the "
         "power 1.18, and as the flow to the power −0.45. Such a law shows the direction and roughly the size of a "
         "change; samples decide."
     ),

@@ -11,7 +11,7 @@ from exercises.bank.hydrocyclones import DRILLED, FACTORS, WATER, Outcome
 from exercises.fleet.envelope import UNDERFLOW_OF_DESILTER_CONE, UNWEIGHTED_MUD
 from exercises.model.envelope import Usual, Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, Told, in_system
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, System, Told
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip
 from exercises.model.working import Step
 from pitside.cyclones import feed_pressure
@@ -47,7 +47,7 @@ MORE = {
 #: The head that the cones are made for.
 MADE_FOR = By("70 to 80 ft", "21.3 to 24.4 m")
 SIZE = By("4 in", "102 mm")
-OTHER_HEAD = By.each(lambda system: f"Compare the head of (a) with {in_system(MADE_FOR, system)}.")
+OTHER_HEAD = By.each(lambda system: f"Compare the head of (a) with {MADE_FOR.of(system)}.")
 OTHER_CONE = "Read the line of this cone once more: what flows out, and is it thick or thin?"
 
 
@@ -143,10 +143,10 @@ EXERCISE = Exercise(
     ),
     setting=By.each(
         lambda system: (
-            f"The {in_system(SIZE, system)} cones of the desilter on rig Heron 4 run in unweighted mud of "
+            f"The {SIZE.of(system)} cones of the desilter on rig Heron 4 run in unweighted mud of "
             f"{{mud_weight}}. All are of one make and "
             "take their feed from one header, whose gauge reads {pressure}. They are made for a head of "
-            f"{in_system(MADE_FOR, system)} of the mud itself. The underflow of each cone was caught for a minute and "
+            f"{MADE_FOR.of(system)} of the mud itself. The underflow of each cone was caught for a minute and "
             "weighed:\n\n| | Underflow | Its weight |\n| --- | ---: | ---: |\n"
             + "\n".join(f"| Cone {number} | {{{cone}_line}} |" for number, cone in enumerate(CONES, 1))
             + "\n\nDrilled solids weigh {drilled} and water {water}. A cone ropes when more than half of its underflow "

@@ -10,7 +10,7 @@ from exercises.bank.mud_check import Outcome
 from exercises.fleet.envelope import DRILLED_SOLIDS, UNWEIGHTED_MUD
 from exercises.model.envelope import Usual, Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range, in_system
+from exercises.model.numbers import By, Derived, Grid, Number, Numbers, Pick, Range
 from exercises.model.parts import Choice, Known, Marks, Numeric, Option, Slip, absolute
 from exercises.model.working import Step
 from pitside.materials import LOW_GRAVITY
@@ -105,7 +105,7 @@ EXERCISE = Exercise(
         lambda system: (
             "Rig Heron 4 drills {hole} hole with fresh water, native clay and nothing else: no oil, no barite, no "
             "salt. All solids are low-gravity solids of 2.60, so every percent of them adds about "
-            f"{in_system(PERCENT_ADDS, system)} to water. The sheet of five days, each reading from the suction:\n\n| "
+            f"{PERCENT_ADDS.of(system)} to water. The sheet of five days, each reading from the suction:\n\n| "
             "Day | Mud weight | Solids | Water |\n| --- | ---: | ---: | ---: |\n"
             + "\n".join(
                 f"| {number} | {{weight_{day}}} | {{solids_{day}}} | {{water_{day}}} |"
