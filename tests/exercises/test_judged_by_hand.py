@@ -37,7 +37,7 @@ def choose_screens(p: Paper) -> Answers:
         "discard is dry": "finer panels",
         "flow was raised": "more decks",
         "do not brush out": "clean the panels",
-        "lost-circulation": "change back after it",
+        "lost-circulation": "change back when",
         "has a tear": "plug it",
     }
     return {f"a.{one}.deck": decks[one] for one in panels} | {
@@ -342,13 +342,13 @@ def which_gas_machine(p: Paper) -> Answers:
     share = p.x["back"] / seal
     moment = {
         "shut in": "through the separator",
-        "fine bubbles": "run the degasser",
+        "Fine bubbles": "run the degasser",
         "hopper alone": "draws air",
-        "full behind": "start no machine",
+        "full weight behind": "start no machine",
     }
     line = {
         "suction": "behind the sand trap",
-        "discharge": "next tank",
+        "mud leaves": "next tank",
         "gas line": "Up and far away",
         "mud line": "header box",
     }
@@ -365,8 +365,8 @@ def smell_of_gas(p: Paper) -> Answers:
     shown = p.x["shown"]
     level = "raise the alarm" if shown >= 10 else "muster point" if shown >= 5 else "Stop the job"
     moment = {
-        "bad eggs": "dulls the nose",
-        "mate falls": "where he lies",
+        "bad eggs": "nobody can smell",
+        "mate falls": "where the man lies",
         "alarm is over": "Ask first",
         "risen": "Call the driller",
     }

@@ -24,6 +24,9 @@ def _loss(n: Known) -> pint.Quantity:
     return cut_column_loss(n.mud_weight, n.a, n.depth)
 
 
+#: Pressure of the air, as the paper prints it.
+AIR = By("14.7 psi", "101.3 kPa")
+
 EXERCISE = Exercise(
     title="Gas-cut mud",
     level=1,
@@ -36,11 +39,14 @@ EXERCISE = Exercise(
     ),
     valid=lambda n: 0.62 <= (n.cut_weight / n.mud_weight).m_as("") <= 0.92,
     envelope=(Within("mud weight", lambda n: n.mud_weight, Usual(UNWEIGHTED_MUD.low, WEIGHTED_MUD.high, "lb/gal")),),
-    setting=(
-        "At the shakers of rig Heron 4 the mud bubbles. An open cup weighs it at {cut_weight}; the pressurised "
-        "balance, which squeezes the gas together, gives {mud_weight}. The well is {depth} deep, straight down, and "
-        "open to the air. The air presses with 14.7 psi (101 kPa). The pit level has not moved, and the driller has "
-        "been told. The gas meter there is watched; sparks, and all who are not needed, stay away."
+    setting=By.each(
+        lambda system: (
+            "At the shakers of rig Heron 4 the mud bubbles. An open cup weighs it at {cut_weight}; the pressurised "
+            "balance, which squeezes the gas to almost nothing, gives {mud_weight}: take this as the weight without "
+            "gas. The well is {depth} deep, straight down, and open to the air. The air presses with "
+            f"{AIR.of(system)}. The pit level has not moved, and the driller has been told. Somebody watches "
+            "the gas meter at the shakers. There are no sparks there, and whoever is not needed stays away."
+        )
     ),
     parts=(
         Numeric(
@@ -84,8 +90,8 @@ EXERCISE = Exercise(
                 Slip(
                     "the gas kept as large all the way down",
                     lambda n: column_pressure(n.mud_weight, n.depth) * n.a,
-                    "You took the gas as large at the bottom as at the surface. The mud above squeezes it to almost "
-                    "nothing within a few hundred feet: use n p0 ln(p / p0).",
+                    "You took the gas as large at the bottom as at the surface. The mud above squeezes it to a small "
+                    "part of that: use n p0 ln(p / p0).",
                 ),
                 Slip(
                     "pressure of the column",

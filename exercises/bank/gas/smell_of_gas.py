@@ -58,12 +58,14 @@ EXERCISE = Exercise(
     envelope=(Within("pit gain", lambda n: n.gain, Usual(5, 20, "bbl")),),
     setting=(
         "Rig Heron 4 drills towards a bed that may hold hydrogen sulphide. You are at the shakers, {tour} into the "
-        "tour, with a meter and an escape set on you. The plan of this exercise for hydrogen sulphide: at any reading "
-        "that stays, stop the job and tell the driller at once; he and the plan say who stays. From 5 parts in a "
-        "million on, all whom the plan does not name go to the muster point, and those whom it names put on breathing "
-        "gear. From 10 on, everybody puts on the escape set, raises the alarm and leaves. Muster points lie to the "
-        "north, east, south and west of the rig; each can be reached. On a rig the site's own plan and local law set "
-        "these levels, often lower, and only people who are trained and named stay or go in, with breathing gear."
+        "tour, with a meter and an escape set on you. The meter shows parts in a million (ppm). The plan of this "
+        "exercise for hydrogen sulphide:\n\n| The meter shows | What the plan asks for |\n| --- | --- |\n| any reading "
+        "above 0 | Stop the job and tell the driller at once; he and the plan say who stays. |\n| 5 ppm or more | "
+        "Also: people whom the plan does not name go to the muster point; people whom it names put on breathing gear. "
+        "|\n| 10 ppm or more | Everybody puts on the escape set, raises the alarm and leaves. |\n\nMuster points lie "
+        "to the north, east, south and west of the rig; each can be reached. On a rig the site's own plan and local "
+        "law set these levels, often lower, and only people who are trained and named stay or go in, with breathing "
+        "gear."
     ),
     parts=(
         Order(
@@ -74,8 +76,8 @@ EXERCISE = Exercise(
                 "muster": "Walk first across the wind, then against it, to the muster point upwind.",
                 "count": "Have everybody counted by the list, and tell who was seen last and where.",
                 "gear": "Two who are trained and named put on breathing gear, and test it.",
-                "fetch": "These two bring out whoever is missing.",
-                "care": "The medic looks after them, in clean air.",
+                "fetch": "The two with breathing gear bring out whoever is missing.",
+                "care": "The medic looks after those who were brought out, in clean air.",
                 "free": "People with gear and meters test the place, and the one in charge says that it is safe.",
                 "back": "Go back to work.",
             },
@@ -119,8 +121,8 @@ EXERCISE = Exercise(
         Choice(
             key="c",
             ask=(
-                "On another day the meter at the shakers shows {shown:n} parts in a million and stays there. What "
-                "does the plan ask for?"
+                "On another day the meter at the shakers shows {shown:n} ppm and stays there. What does the plan ask "
+                "for?"
             ),
             options=(
                 Option(
@@ -130,7 +132,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "muster",
-                    "Tell the driller at once. All whom the plan does not name go to the muster point; those named put "
+                    "Tell the driller at once. People not named in the plan go to the muster point; people named put "
                     "on breathing gear.",
                     BY_THE_PLAN,
                 ),
@@ -142,30 +144,31 @@ EXERCISE = Exercise(
                 Option(
                     "on",
                     "Go on with the job: so little hurts nobody.",
-                    "Never. Any reading that stays is told to the driller at once, and the plan says who stays.",
+                    "Never. Any reading is told to the driller at once, and the plan says who stays.",
                     never_right=True,
                 ),
             ),
             right=_level,
             marks=Marks(1),
             reason=(
-                "It shows {shown:n}. Any reading that stays stops the job and goes to the driller; here 5 sends people "
-                "to the muster point, and 10 sends everybody. Where you doubt, or where it climbs, take the next step."
+                "It shows {shown:n} ppm. Any reading above 0 stops the job and goes to the driller; here 5 sends "
+                "people to the muster point, and 10 sends everybody. Where you doubt, or where it climbs, take the "
+                "next step."
             ),
         ),
         Choice(
             key="d",
-            ask="Another moment. {moment} What is right?",
+            ask="Think of another moment. {moment} What is right?",
             options=(
                 Option(
                     "nose",
-                    "Put on the escape set, leave and raise the alarm: the gas itself dulls the nose that smelt it.",
+                    "Put on the escape set, leave and raise the alarm: after a short time nobody can smell this gas.",
                     OTHER_MOMENT,
                 ),
                 Option(
                     "mate",
-                    "Put on the escape set, leave, raise the alarm, and say where he lies; help comes with breathing "
-                    "gear.",
+                    "Put on the escape set, leave, raise the alarm, and say where the man lies; help comes with "
+                    "breathing gear.",
                     OTHER_MOMENT,
                 ),
                 Option("back", "Ask first: has the place been tested, and who said that it is safe?", OTHER_MOMENT),

@@ -22,18 +22,20 @@ CLOSE = 0.7
 #: Moments at the tanks, and the machine or the act that each asks for. Common practice, no source.
 MOMENTS = {
     "The well is shut in, and the driller will pump the gas out over the choke.": "separator",
-    "The pits stand still, fine bubbles stay in the mud behind the shakers, and the open cup weighs light at the flow "
+    "The pit level does not change. Fine bubbles stay in the mud, and the open cup shows too little weight at the flow "
     "line and in each tank.": "degasser",
-    "The mud foams at the hopper alone, the gas meter shows nothing, and the pressurised balance full weight.": "air",
-    "The open cup weighs light at the flow line, and full behind the sand trap; the pits stand still.": "watch",
+    "The mud foams at the hopper alone, the gas meter shows nothing, and the pressurised balance shows the full "
+    "weight.": "air",
+    "The pit level does not change. The open cup shows too little weight at the flow line, and the full weight behind "
+    "the sand trap.": "watch",
 }
 OTHER_MOMENT = "Ask: does gas come in slugs or in fine bubbles, is it gas or air, and does it stay in the mud?"
 #: Lines of the two machines, and where each belongs. Common practice, no source.
 LINES = {
-    "the suction of the degasser": "first",
-    "the discharge of the degasser": "next",
-    "the gas line of the separator": "vent",
-    "the mud line of the separator": "shakers",
+    "the end of the suction line of the degasser": "first",
+    "the end of the line in which mud leaves the degasser": "next",
+    "the end of the gas line of the separator": "vent",
+    "the end of the mud line of the separator, whose mud still carries rock,": "shakers",
 }
 OTHER_PLACE = "Follow the stream that leaves: is it gas or mud, has it been cleaned, and who takes it next?"
 
@@ -75,8 +77,8 @@ EXERCISE = Exercise(
         "The mud of rig Heron 4 weighs {mud_weight}. Behind the choke stands a separator. A bend in its mud line keeps "
         "{height} of mud as a seal: while the seal holds, gas leaves by the vent line and mud by the bend. Take the "
         "mud in the bend as free of gas. At the planned flow the vent line makes a pressure of {back} in the "
-        "separator. The well is the driller's and the certified people's; the hand at the tanks tells them what he "
-        "sees."
+        "separator. Only the driller and the people who are certified for well control decide about the well; the hand "
+        "at the tanks tells them what he sees."
     ),
     parts=(
         Numeric(
@@ -149,7 +151,10 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="c",
-            ask="Another day: {moment} What is right?",
+            ask=(
+                "Another day: {moment} By the plan of this rig the degasser runs when gas stays in the mud behind the "
+                "sand trap. What is right?"
+            ),
             options=(
                 Option(
                     "separator",
@@ -158,7 +163,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "degasser",
-                    "Tell the driller, run the degasser, and see that it takes more than comes from the well.",
+                    "Tell the driller, run the degasser, and see that its flow is more than the flow from the well.",
                     OTHER_MOMENT,
                 ),
                 Option(
@@ -185,7 +190,9 @@ EXERCISE = Exercise(
                 Option(
                     "vent", "Up and far away, to the side that the wind keeps clear, without a dip in it.", OTHER_PLACE
                 ),
-                Option("shakers", "To the header box of the shakers, over a seal that gas cannot pass.", OTHER_PLACE),
+                Option(
+                    "shakers", "To the header box of the shakers, behind the bend that keeps the seal.", OTHER_PLACE
+                ),
             ),
             right=lambda n: LINES[n.line],
             marks=Marks(1),

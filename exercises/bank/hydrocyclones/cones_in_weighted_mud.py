@@ -71,7 +71,8 @@ EXERCISE = Exercise(
         Within("barite lost in an hour", lambda n: n.a, Usual(0.8, 7, "t")),
     ),
     setting=(
-        "In a trial on rig Heron 4 the desilter ran open for an hour in mud of {trial} that was weighted with barite. "
+        "In a trial on rig Heron 4 the desilter ran open, that is, with no screen under it, for an hour in mud of "
+        "{trial} that was weighted with barite. "
         "Each of its {cones:n} cones threw {each} of underflow, of which {share} by volume was barite (4.20). A screen "
         "of API 170 can be put under the bank; what it holds is thrown away, and what goes through it goes back to the "
         "mud. Before anybody works at the cones, the pump is stopped and locked out."
@@ -79,7 +80,10 @@ EXERCISE = Exercise(
     parts=(
         Numeric(
             key="a",
-            ask="How much barite did the open bank throw away in the hour? (A sack holds 100 lb.)",
+            ask=By(
+                "How much barite did the open bank throw away in the hour? (A sack holds 100 lb.)",
+                "How much barite did the open bank throw away in the hour?",
+            ),
             unit=By("sack", "t"),
             solve=_barite,
             plausible=Range(0.8, 7.2, "t"),
@@ -118,8 +122,8 @@ EXERCISE = Exercise(
         Choice(
             key="b",
             ask=(
-                "Another section: the mud weighs {mud_weight} and {barite_in}. The shakers run API {on_shakers} and "
-                "{carries}. How do you run the bank?"
+                "Another section: the mud weighs {mud_weight} and {barite_in}. The shakers run API {on_shakers} "
+                "without a tear and {carries}. How do you run the bank?"
             ),
             options=(
                 Option("open", "Open: its underflow is thrown away as it is.", WHY),
@@ -140,7 +144,9 @@ EXERCISE = Exercise(
             options=(
                 Option("wet", "Open the apexes a little, and let some mud wash the screen: it is too dry.", OTHER_SIGN),
                 Option(
-                    "less", "Close the apexes a little, or shut cones: the screen gets more than it takes.", OTHER_SIGN
+                    "less",
+                    "Close the apexes a little, or shut cones: more mud comes to the screen than it carries.",
+                    OTHER_SIGN,
                 ),
                 Option("fine", "Leave it, and write down discard and retort.", OTHER_SIGN),
                 Option(
@@ -159,8 +165,8 @@ EXERCISE = Exercise(
         Written(
             key="d",
             ask=(
-                "On another tour the bank runs over its screen. The driller asks why you do not run the cones open. "
-                "Answer him in two or three sentences."
+                "On another tour, in weighted mud, the bank runs over its screen. The driller asks why you do not run "
+                "the cones open. Answer him in two or three sentences."
             ),
             points=(
                 Point(

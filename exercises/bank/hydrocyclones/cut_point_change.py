@@ -107,10 +107,11 @@ EXERCISE = Exercise(
         Within("head for the larger flow", _head_for_more, FEED_PUMP_HEAD),
     ),
     setting=(
-        "A cone of {diameter} cuts drilled solids at {cut} (d50c: half of the grains of that size that are classified "
-        "at all go to the underflow) with {flow} of feed and a liquid of {viscosity}. For cones of one shape Plitt's "
-        "law says: the cut point goes with the root of the viscosity, with the diameter to the power 1.18, and with "
-        "the flow to the power −0.45. Such a law shows the direction and roughly the size of a change; samples decide."
+        "A cone of {diameter} cuts drilled solids at {cut} (d50c: half of the grains of this size go to the underflow, "
+        "not counting those that only follow the water) with {flow} of feed and a liquid of {viscosity}. For cones of "
+        "one shape Plitt's law says: the cut point changes as the square root of the viscosity, as the diameter to the "
+        "power 1.18, and as the flow to the power −0.45. Such a law shows the direction and roughly the size of a "
+        "change; samples decide."
     ),
     parts=(
         Numeric(

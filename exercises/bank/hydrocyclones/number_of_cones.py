@@ -58,9 +58,9 @@ EXERCISE = Exercise(
     setting=(
         "Larkwater Energy plans a new desilter for rig Heron 4. The mud is circulated at {flow}; the cones are to "
         "process {excess} more than that, so that no mud passes the cones untreated. One cone takes {cone_flow} at its "
-        "rated head. The mud weighs {mud_weight}. With pipe and lift the feed pump must make a head of {head} of the "
-        "mud itself, at an efficiency of {efficiency}. The maker's limit for the pressure of the manifold comes before "
-        "any figure worked out here."
+        "rated head. The mud weighs {mud_weight}. The feed pump must make a head of {head} of the mud itself, in which "
+        "the friction in the pipes and the lift are included, at an efficiency of {efficiency}. The maker's limit for "
+        "the pressure of the manifold comes before any figure worked out here."
     ),
     parts=(
         Numeric(

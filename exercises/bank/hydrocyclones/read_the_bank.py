@@ -44,7 +44,10 @@ MORE = {
     "half of the cones are shut, and the gauge stands well above what it read on the first good day.": "few",
     "in the equalising line below, mud runs from the feed tank on to the next tank.": "round",
 }
-OTHER_HEAD = "Compare the head of (a) with 70 to 80 ft (21 to 24 m)."
+#: The head that the cones are made for.
+MADE_FOR = By("70 to 80 ft", "21.3 to 24.4 m")
+SIZE = By("4 in", "102 mm")
+OTHER_HEAD = By.each(lambda system: f"Compare the head of (a) with {MADE_FOR.of(system)}.")
 OTHER_CONE = "Read the line of this cone once more: what flows out, and is it thick or thin?"
 
 
@@ -138,14 +141,18 @@ EXERCISE = Exercise(
             UNDERFLOW_WITH_A_WORN_APEX,
         ),
     ),
-    setting=(
-        "The 4 in cones of the desilter on rig Heron 4 run in unweighted mud of {mud_weight}. All are of one make and "
-        "take their feed from one header, whose gauge reads {pressure}. They are made for a head of 70 to 80 ft (21 to "
-        "24 m) of the mud itself. The underflow of each cone was caught for a minute and weighed:\n\n| | Underflow | "
-        "Its weight |\n| --- | ---: | ---: |\n"
-        + "\n".join(f"| Cone {number} | {{{cone}_line}} |" for number, cone in enumerate(CONES, 1))
-        + "\n\nDrilled solids weigh {drilled} and water {water}. A cone ropes when more than half of its underflow is "
-        "solids. A header under pressure can throw mud into eyes: goggles on, and no hand under an apex that runs."
+    setting=By.each(
+        lambda system: (
+            f"The {SIZE.of(system)} cones of the desilter on rig Heron 4 run in unweighted mud of "
+            f"{{mud_weight}}. All are of one make and "
+            "take their feed from one header, whose gauge reads {pressure}. They are made for a head of "
+            f"{MADE_FOR.of(system)} of the mud itself. The underflow of each cone was caught for a minute and "
+            "weighed:\n\n| | Underflow | Its weight |\n| --- | ---: | ---: |\n"
+            + "\n".join(f"| Cone {number} | {{{cone}_line}} |" for number, cone in enumerate(CONES, 1))
+            + "\n\nDrilled solids weigh {drilled} and water {water}. A cone ropes when more than half of its underflow "
+            "is solids. A header under pressure can throw mud into eyes: goggles on, and no hand under an apex that "
+            "runs."
+        )
     ),
     parts=(
         Numeric(

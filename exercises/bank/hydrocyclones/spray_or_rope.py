@@ -230,7 +230,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="c",
-            ask="What do you do at cone 1?",
+            ask="What do you do at cone 1, by the limits of this bank?",
             options=(
                 OPEN,
                 Option(

@@ -30,11 +30,17 @@ WRONGS = {
 }
 #: What stands beside the sheet, and what it explains. Common practice, no source.
 NOTES = {
-    "the bowl was off for its bearings since the third day, and the rate of drilling was the same": "machine",
-    "from the third day on the bit went through soft clay, twice as fast": "hole",
-    "on the third day a third of the active mud was dumped and built new": "dilution",
-    "on the third day finer screens were put on, and they carry the flow": "screens",
+    "the solids climb faster from the third day on. The log says that since then the bowl has been off for its "
+    "bearings, and that the rate of drilling is the same": "machine",
+    "the solids climb faster from the third day on. The log says that since then the bit has drilled soft clay, twice "
+    "as fast as before": "hole",
+    "the solids are lower from the third day on. The log says that a third of the active mud was dumped and built new "
+    "on that day": "dilution",
+    "the solids go down from the third day on. The log says that finer screens were put on that day, and that they "
+    "carry the flow": "screens",
 }
+#: What a percent of low-gravity solids adds to water.
+PERCENT_ADDS = By("0.13 lb/gal", "16 kg/m³")
 OTHER_NOTE = "Which way would that push the solids, and who would have to know it to read the sheet?"
 
 
@@ -95,16 +101,18 @@ EXERCISE = Exercise(
         Within("mud weight on the last day", lambda n: n.weight_five, UNWEIGHTED_MUD),
         Within("change in a day", lambda n: n.c, Usual(-0.6, 0.8, "%")),
     ),
-    setting=(
-        "Rig Heron 4 drills {hole} hole with fresh water, native clay and nothing else: no oil, no barite, no salt. "
-        "All solids are low-gravity solids of 2.60, so every percent of them adds about 0.13 lb/gal (16 kg/m³) to "
-        "water. The sheet of five days, each reading from the suction:\n\n| Day | Mud weight | Solids | Water |\n| --- "
-        "| ---: | ---: | ---: |\n"
-        + "\n".join(
-            f"| {number} | {{weight_{day}}} | {{solids_{day}}} | {{water_{day}}} |"
-            for number, day in enumerate(DAYS, 1)
+    setting=By.each(
+        lambda system: (
+            "Rig Heron 4 drills {hole} hole with fresh water, native clay and nothing else: no oil, no barite, no "
+            "salt. All solids are low-gravity solids of 2.60, so every percent of them adds about "
+            f"{PERCENT_ADDS.of(system)} to water. The sheet of five days, each reading from the suction:\n\n| "
+            "Day | Mud weight | Solids | Water |\n| --- | ---: | ---: | ---: |\n"
+            + "\n".join(
+                f"| {number} | {{weight_{day}}} | {{solids_{day}}} | {{water_{day}}} |"
+                for number, day in enumerate(DAYS, 1)
+            )
+            + "\n\nThe programme allows 8 % of solids. One line of the sheet holds a reading that cannot be right."
         )
-        + "\n\nThe programme allows 8 % of solids. One line of the sheet holds a reading that cannot be right."
     ),
     parts=(
         Choice(
@@ -172,17 +180,17 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "climbs",
-                    "Solids climb evenly: more rock stays in each day than leaves or is diluted.",
+                    "Solids climb evenly: each day more rock gets into the mud than leaves or is diluted.",
                     "Look at the steps from day to day: do they stay alike, get smaller, or go down?",
                 ),
                 Option(
                     "levels",
-                    "Solids have come to a steady height: as much leaves as stays in.",
+                    "Solids have come to a steady height: as much leaves or is diluted as gets in.",
                     "Look at the steps from day to day: do they stay alike, get smaller, or go down?",
                 ),
                 Option(
                     "falls",
-                    "Solids fall: more leaves or is diluted than stays in.",
+                    "Solids fall: more leaves or is diluted than gets in.",
                     "Look at the steps from day to day: do they stay alike, get smaller, or go down?",
                 ),
             ),
@@ -195,10 +203,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="e",
-            ask=(
-                "On the sheet of another well the solids change from the third day on. The log says that {note}. What "
-                "do you write beside the sheet?"
-            ),
+            ask="On the sheet of another well {note}. What do you write beside the sheet?",
             options=(
                 Option(
                     "machine",

@@ -264,16 +264,17 @@ EXERCISE = Exercise(
         "dry cuttings over the well, that is, over this section and the one before it. The section before gave "
         "{earlier_mass} of dry cuttings with {earlier_share}: part of them were dried, by a machine that has left the "
         "rig. A retort of cuttings from the ordinary shakers held {oil} of base oil, of {density}, and {dry_mass} of "
-        "dry cuttings. Part of the shakers' discard can be dried, by one kind of dryer. Drying decks with a very high "
-        "g-factor left {deck_share} by mass of dry cuttings in a trial; trials of such decks differ much. One takes "
-        "{deck_takes} of dry rock, needs {deck_power} and costs {deck_rent}, and there is room on the rig for {places} "
-        "of them. A basket dryer left {basket_share}; it takes up to {basket_takes} of dry rock, needs {basket_power} "
-        "and costs {basket_rent}, and there is room for one. There is {power} of power to spare for dryers; "
-        "centrifuge or tank has its own supply. The permit counts the average alone, so cuttings that are not dried "
-        "may go overboard from the ordinary shakers. Base oil costs {oil_price} (money stands for an invented "
-        "currency). Rents count for the hours of drilling, as a part of a day; leave out transport, rigging up and "
-        "crew. Lifting, electrics, the turning basket and hot oil mud come under the rig's own rules, and discharge "
-        "under its permit."
+        "dry cuttings.\n\nPart of the shakers' discard can be dried, by one kind of dryer:\n\n| | Drying deck with a "
+        "very high g-factor | Basket dryer |\n| --- | ---: | ---: |\n| Base oil that it left in a trial, by mass of "
+        "dry cuttings | {deck_share} | {basket_share} |\n| Dry rock that one takes at most | {deck_takes} | "
+        "{basket_takes} |\n| Power that one needs | {deck_power} | {basket_power} |\n| Rent of one | {deck_rent} | "
+        "{basket_rent} |\n| Room on the rig for | {places} | 1 |\n\nTrials of drying decks differ much. There is "
+        "{power} of power to spare for dryers; a centrifuge or a tank for the liquid from the dryer has a supply of "
+        "its own. The permit of this exercise counts the average alone, so cuttings that are not dried may go "
+        "overboard from the ordinary shakers; in many places that is forbidden.\n\nBase oil costs {oil_price} (money "
+        "stands for an invented currency). Rents count for the hours of drilling, as a part of a day; leave out "
+        "transport, rigging up and crew.\n\nThe rig's own rules hold for lifting, for electrics, for the turning "
+        "basket and for hot oil mud, and its permit holds for discharge."
     ),
     parts=(
         Numeric(
@@ -412,13 +413,13 @@ EXERCISE = Exercise(
             key="e",
             ask=(
                 "Which dryer do you take? It must bring the section to your answer to (c) or below, with the room "
-                "and the power that there are. More than one answer may be sound; the rest of the case goes on with "
-                "yours."
+                "and the power that there are. Where both dryers can do that, both are right; the rest of the case "
+                "goes on with yours."
             ),
             options=(
                 Option(
                     "decks",
-                    "Drying decks, as many as are needed.",
+                    "Drying decks.",
                     "Work out what share decks would have to dry, and what share the decks can take for which there "
                     "are places and power.",
                 ),
@@ -504,7 +505,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="h",
-            ask="How many machines of your kind does that take?",
+            ask="How many dryers of the kind that you chose does that take?",
             unit="fraction",
             whole=True,
             uses=("d", "e", "g"),
@@ -620,7 +621,8 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "centrifuge",
-                    "Through a decanting centrifuge, rented at {centrifuge_rent}, and then to the active system.",
+                    "Through a decanting centrifuge, rented at {centrifuge_rent}, to the active system; its solids go "
+                    "to land.",
                     "",
                 ),
                 Option(
@@ -648,7 +650,8 @@ EXERCISE = Exercise(
             key="l",
             ask=(
                 "What volume of base oil does drying keep on board in this section, compared with the ordinary shakers "
-                "alone? Its density is that of the oil in the retort."
+                "alone? Count all oil that the dryer takes off as kept, whatever you chose in (k). Its density is that "
+                "of the oil in the retort."
             ),
             unit=By("bbl", "m3"),
             uses=("a", "b", "i"),

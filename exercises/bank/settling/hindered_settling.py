@@ -45,11 +45,11 @@ def _is_clear(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Grains that settle in a crowd",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.HINDERED,
     numbers=(
         Number("grain", Grid(140, 400, 10, "um")),
-        Number("viscosity", Grid(2, 12, 0.5, "cP")),
+        Number("viscosity", Grid(2, 12, 0.5, "cP"), Grid(2, 12, 0.5, "mPa.s")),
         LIQUID,
         Number("solids", Grid(5, 25, 1, "%")),
         Number("depth", Grid(5.0, 9.0, 0.5, "ft"), Grid(1.5, 2.8, 0.1, "m")),

@@ -94,11 +94,11 @@ def _is_clear(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Does Stokes' law hold for these grains?",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.STOKES,
     tolerance=VELOCITY,
     numbers=(
-        Number("viscosity", Grid(1, 8, 0.5, "cP")),
+        Number("viscosity", Grid(1, 8, 0.5, "cP"), Grid(1, 8, 0.5, "mPa.s")),
         LIQUID,
         Pick("regime", tuple(REYNOLDS)),
         Number("fine_place", Grid(0.0, 1.0, 0.05)),
@@ -114,8 +114,8 @@ EXERCISE = Exercise(
     setting=(
         "A screen has torn. In the sand trap of rig Heron 4 drilled solids of specific gravity 2.60 settle through a "
         "liquid of {liquid} and {viscosity}. Look at two grains. Take Stokes' law to hold up to a Reynolds number of "
-        "0.3, where the Reynolds number is density × velocity × diameter / viscosity, all of the liquid but the "
-        "diameter."
+        "0.3, where the Reynolds number is density × velocity × diameter / viscosity: the density and the viscosity of "
+        "the liquid, the velocity and the diameter of the grain."
     ),
     parts=(
         Table(
@@ -196,7 +196,7 @@ EXERCISE = Exercise(
                         RowSlip(
                             "cP taken for Pa.s",
                             lambda n, row: _reynolds(n, row, n[f"a.{row}.velocity"]) / 1000,
-                            "You left the viscosity in cP. In SI units it is a thousandth of that, in Pa·s.",
+                            "You left the viscosity in cP or mPa.s. In SI units it is a thousandth of that, in Pa.s.",
                         ),
                     ),
                     working=lambda row: (

@@ -12,7 +12,7 @@ from exercises.model.working import Step
 from pitside.units import WATER_4C
 
 #: What to do to a number of cP for another unit: an option of part (a).
-FROM_CENTIPOISE = {"mPa·s": "leave", "P (poise)": "hundredth", "Pa·s": "thousandth"}
+FROM_CENTIPOISE = {"mPa.s": "leave", "P (poise)": "hundredth", "Pa.s": "thousandth"}
 
 EXERCISE = Exercise(
     title="The units of viscosity",
@@ -31,35 +31,38 @@ EXERCISE = Exercise(
     parts=(
         Choice(
             key="a",
-            ask="Another sheet gives the viscosity in {other_unit}. What do you do to a number of cP to get that one?",
+            ask=(
+                "Another sheet gives the viscosity in {other_unit}. What do you do to a number of cP to change it to "
+                "{other_unit}?"
+            ),
             options=(
                 Option(
                     "leave",
                     "Nothing: the number is the same.",
-                    "cP and mPa·s are one unit by two names; others differ.",
+                    "cP and mPa.s are one unit by two names; others differ.",
                 ),
                 Option(
                     "tenth",
                     "Divide it by 10.",
-                    "No unit of viscosity is 10 cP: 1 P is 100 cP, 1 Pa·s is 1000 cP.",
+                    "No unit of viscosity is 10 cP: 1 P is 100 cP, 1 Pa.s is 1000 cP.",
                     never_right=True,
                 ),
                 Option("hundredth", "Divide it by 100.", "Centi means a hundredth: by 100 you get poise (P)."),
-                Option("thousandth", "Divide it by 1000.", "By 1000 you get Pa·s, for 1 cP is 0.001 Pa·s."),
+                Option("thousandth", "Divide it by 1000.", "By 1000 you get Pa.s, for 1 cP is 0.001 Pa.s."),
                 Option(
                     "thousand",
                     "Multiply it by 1000.",
-                    "That turns Pa·s into cP, not the other way round.",
+                    "That turns Pa.s into cP, not the other way round.",
                     never_right=True,
                 ),
             ),
             right=lambda n: FROM_CENTIPOISE[n.other_unit],
             marks=Marks(1),
-            reason="1 P is 100 cP; 1 Pa·s is 10 P or 1000 cP; so 1 cP is 1 mPa·s.",
+            reason="1 P is 100 cP; 1 Pa.s is 10 P or 1000 cP; so 1 cP is 1 mPa.s.",
         ),
         Numeric(
             key="b",
-            ask="What number do you put into the formula for the viscosity, in Pa·s?",
+            ask="What number do you put into the formula for the viscosity, in Pa.s?",
             unit="Pa.s",
             solve=lambda n: n.viscosity,
             plausible=Range(0.002, 0.045, "Pa.s"),
@@ -70,21 +73,21 @@ EXERCISE = Exercise(
                 Slip(
                     "cP taken for Pa.s",
                     lambda n: mislabelled(n.viscosity, "cP", "Pa.s"),
-                    "This is the number of cP. 1 cP is a thousandth of a Pa·s: divide by 1000, or your grains settle "
+                    "This is the number of cP. 1 cP is a thousandth of a Pa.s: divide by 1000, or your grains settle "
                     "a thousand times too slowly.",
                 ),
                 Slip(
                     "cP to poise",
                     lambda n: mislabelled(n.viscosity, "cP", "Pa.s") / 100,
-                    "You divided by 100, which gives poise. 1 P is a tenth of a Pa·s: divide cP by 1000.",
+                    "You divided by 100, which gives poise. 1 P is a tenth of a Pa.s: divide cP by 1000.",
                 ),
                 Slip(
                     "divided by a million",
                     lambda n: mislabelled(n.viscosity, "cP", "Pa.s") / 1_000_000,
-                    "You divided by a million, as for mm²/s into m²/s. 1 cP is a thousandth of a Pa·s.",
+                    "You divided by a million, as for mm²/s into m²/s. 1 cP is a thousandth of a Pa.s.",
                 ),
             ),
-            working=(Step("1 cP is 0.001 Pa·s.", "{viscosity} * 0.001"),),
+            working=(Step("1 cP is 0.001 Pa.s.", "{viscosity} * 0.001"),),
         ),
         Numeric(
             key="c",

@@ -45,8 +45,10 @@ MOST_OF_A_DECK = Usual(120, 1000, "gal/min")
 DECKS = {
     "The mud covers a quarter of the deck, the discard is dry, no panel is torn, and fine sand goes through.": "finer",
     "The mud covers the whole deck. The cloth is clean, the flow was raised, and a spare shaker is there.": "coarser",
-    "The mud covers the whole deck. Grains that do not brush out sit in the holes of the cloth.": "plugged",
-    "A pill with lost-circulation material comes round, and the mud engineer wants to keep it in the mud.": "pill",
+    "The mud covers the whole deck, though the flow is the same as before. Grains that do not brush out sit in the "
+    "holes of the cloth.": "plugged",
+    "A pill with lost-circulation material comes back from the well, and the mud engineer wants to keep it in the "
+    "mud.": "pill",
     "One panel at the end of the deck has a tear as long as a hand.": "torn",
 }
 SAME_DECK = "This is for another deck. What covers the screen, what leaves it, and what goes through it?"
@@ -166,9 +168,9 @@ EXERCISE = Exercise(
         ),
     ),
     setting=(
-        "Rig Heron 4 pumps {flow} over {shakers:n} shakers; it has no other that runs. A deck takes four panels, all "
-        "of one kind. The store has:\n\n| | D100 | API number | Conductance | Non-blanked area |\n| --- | ---: | ---: "
-        "| ---: | ---: |\n"
+        "Rig Heron 4 pumps {flow} over {shakers:n} shakers of one deck each; it has no other that runs. A deck takes "
+        "four panels, all of one kind. The store has:\n\n| | D100 | API number | Conductance | Non-blanked area |\n| "
+        "--- | ---: | ---: | ---: | ---: |\n"
         + "\n".join(
             f"| Panel {number} | {{d100_{panel}}} | {{api_{panel}:n}} | {{conductance_{panel}:n}} kD/mm | "
             f"{{area_{panel}}} |"
@@ -218,8 +220,8 @@ EXERCISE = Exercise(
         Choice(
             key="b",
             ask=(
-                "One shaker at a time is stopped to change its screens. Which is the finest kind with which the others "
-                "then still carry the flow?"
+                "All shakers have one kind of panels, and one shaker at a time is stopped to change them. Which is the "
+                "finest kind with which the others then still carry the flow?"
             ),
             options=(
                 *_panels(
@@ -256,11 +258,13 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="d",
-            ask="Later you see this at a deck: {deck} What is right?",
+            ask="Another day: {deck} What is right?",
             options=(
                 Option("finer", "Dress the deck with finer panels, one shaker after the other.", SAME_DECK),
                 Option(
-                    "coarser", "Share the flow over more decks, or dress this one with more open panels.", SAME_DECK
+                    "coarser",
+                    "The flow is too much for the deck: share it over more decks, or take more open panels.",
+                    SAME_DECK,
                 ),
                 Option(
                     "plugged",
@@ -269,8 +273,8 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "pill",
-                    "If the mud engineer says so, use panels coarser than the material while it comes round, and "
-                    "change back after it.",
+                    "If the mud engineer says so, use panels coarser than the material while it comes back, and "
+                    "change back when it has gone.",
                     SAME_DECK,
                 ),
                 Option(

@@ -133,10 +133,11 @@ EXERCISE = Exercise(
     valid=_is_read_between_set_sieves,
     envelope=(Within("cut of the shaker", lambda n: n.b, CUT_OF_SHAKER),),
     setting=(
-        "At one shaker of rig Heron 4 all that leaves the end of the screen was caught for a timed minute, and a "
-        "sample of what goes through was taken at the same time. How much goes through in a minute was found from the "
-        "flow to the shaker less the discard. Both samples were sieved wet on one stack of sieves. The table has the "
-        "dry solids of each size in the whole of the two streams; take the size printed for all grains of its row. The "
+        "At one shaker of rig Heron 4 all that leaves the end of the screen was caught for ten timed seconds, and a "
+        "sample of what goes through was taken at the same time. How much goes through was found from the flow to the "
+        "shaker less the discard. Both samples were sieved wet on one stack of sieves. The table has the dry solids of "
+        "each size in the whole of the two streams, worked out for a minute; take the size printed for all grains of "
+        "its row. Coarser grains, which the table leaves out, are all discarded. The "
         "mud can bring gas, and the deck and its drive move: whoever takes the samples tells those who watch the gas "
         "detectors first, stops and leaves when the alarm sounds, catches the discard at the end of the chute in a pan "
         "with a long handle, and keeps off the deck, by the rig's own rules."

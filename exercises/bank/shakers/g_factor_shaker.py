@@ -17,11 +17,10 @@ CONSTANTS = relative(0.006, because="70490 for 70414 or 9.81 for 9.80665 m/s² m
 #: What was done to open the machine, and the next safe step.
 STATES = {
     "The shaker still runs": "flow",
-    "The flow goes to the other shakers, and this one was stopped with its push button": "lock",
-    "It has no flow, it stands still, and its supply is locked out and tagged": "try",
-    "Its supply is locked out and tagged; somebody tried to start it, it stayed still, and its switch is off again": (
-        "guard"
-    ),
+    "The flow goes to the other shakers, and this shaker was stopped with its push button": "lock",
+    "The shaker has no flow, it stands still, and its power supply is locked out and tagged": "try",
+    "The power supply of the shaker is locked out and tagged. Somebody tried to start the shaker, it stayed still, and "
+    "its switch is off again": "guard",
 }
 
 
@@ -104,7 +103,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="If the stroke stayed, at what speed of the drive would the g-factor be {target}?",
+            ask="If the stroke stayed the same, at what speed of the drive would the g-factor be {target}?",
             unit="rpm",
             uses=("a",),
             solve=lambda n: n.speed * (n.target / n.a) ** 0.5,
@@ -176,7 +175,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "lock",
-                    "Lock out and tag its supply.",
+                    "Lock out and tag the power supply of the shaker.",
                     "See what was done. The machine must stand still first, and it is locked out only once.",
                 ),
                 Option(
@@ -186,7 +185,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "try",
-                    "Try to start it, then put its switch back to off.",
+                    "Try to start the shaker, then put its switch back to off.",
                     "A trial proves something only when the supply was locked out, and it is made once.",
                 ),
             ),
@@ -195,8 +194,9 @@ EXERCISE = Exercise(
             must_pass=True,
             reason=(
                 "Stop, lock out and tag, try to start and switch back to off, and only then take the guard off. The "
-                "rig's own permit and lock-out rules, and the maker's limits of g for screens and deck, come before "
-                "this exercise."
+                "cabinet of the converter is for electricians alone: it holds a charge for minutes after the lock-out. "
+                "The rig's own permit and lock-out rules, and the maker's limits of g for screens and deck, come "
+                "before this exercise."
             ),
         ),
     ),

@@ -99,7 +99,7 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Five screens in the store of rig Heron 4 have lost their labels. Each still carries its serial number, and "
-        "the test papers with these numbers give the D100 of the dry test and the mesh count, wires to an inch. A card "
+        "the test papers with these numbers give the D100 of the dry test and the mesh count. A card "
         "on the wall has the ranges of D100, in micrometres, for each "
         f"API number: {CARD}."
     ),

@@ -116,7 +116,10 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="All rock is removed. What volume of discard, rock with the mud on it, leaves the screens in an hour?",
+            ask=(
+                "Suppose that all rock is removed on the shakers. What volume of discard, rock with the mud on it, "
+                "leaves the screens in an hour?"
+            ),
             unit=By("bbl/h", "m3/h"),
             uses=("a",),
             solve=lambda n: n.a / n.solids_share,
@@ -143,7 +146,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="c",
-            ask="How many shakers are needed, for the flow and for the load? No spare is counted.",
+            ask="How many shakers are needed to carry both the flow and the load? No spare is counted.",
             unit="fraction",
             whole=True,
             uses=("b",),

@@ -136,9 +136,9 @@ EXERCISE = Exercise(
         "A new lot of barite came to rig Heron 4. A laboratory took a sample of {sample} and found how much of it lies "
         "between the sizes of the table: by wet sieving, and by sedimentation for the sizes that are too fine for a "
         "sieve. Each row has the mass of the grains that are coarser than its size and finer than the size in the row "
-        "above; the first row has all that is coarser than 75 µm. Take as limits, by weight: at most 3.0 % coarser "
-        "than 75 µm and at most 30 % finer than 6 µm. Barite dust harms the lungs: whoever takes the sample wears the "
-        "mask and the goggles that the site's rules ask for."
+        "above; the first row has all that is coarser than 75 µm, and what is finer than 6 µm is in no row. Take as "
+        "limits, by weight: at most 3.0 % coarser than 75 µm and at most 30 % finer than 6 µm. Barite dust harms the "
+        "lungs: whoever takes the sample wears the mask and the goggles that the site's rules ask for."
     ),
     parts=(
         Table(
@@ -150,7 +150,7 @@ EXERCISE = Exercise(
                 PrintedColumn("mass in this row", lambda row: f"{{{row.key}_held}}"),
                 Column(
                     key="passing",
-                    title="finer in all",
+                    title="finer than this size",
                     unit="%",
                     solve=_passing,
                     plausible={

@@ -122,8 +122,8 @@ EXERCISE = Exercise(
         Numeric(
             key="d",
             ask=(
-                "Later the mud is weighted with barite (4.20). In the same liquid, what is the smallest barite grain "
-                "of which the desilter would throw most out, in µm?"
+                "Later the mud is weighted with barite (4.20). At what size of barite grains does the desilter cut in "
+                "the same liquid, in µm?"
             ),
             unit="um",
             digits=3,
