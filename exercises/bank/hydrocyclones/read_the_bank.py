@@ -35,7 +35,7 @@ ACTS = {
     "rope": "Open its apex or take load off the bank until it sprays with air in its middle.",
     "worn": "Have the pump locked out, see that no pressure is left, and change the apex for one of the bank's size.",
     "plugged": "Have the pump locked out, see that no pressure is left, and clear the apex with a tool, from the side.",
-    "spray": "Leave it as it is.",
+    "spray": "Leave this cone as it is.",
 }
 #: What else may be seen at a bank, and what it means. Common practice, no source.
 MORE = {
@@ -191,7 +191,7 @@ EXERCISE = Exercise(
             outcome=Outcome.FEED,
             uses=("a",),
             options=(
-                Option("low", "The head is too low: the cones cut coarse, whatever their apexes do.", OTHER_HEAD),
+                Option("low", "The head is too low: the cones cut coarse, even with good apexes.", OTHER_HEAD),
                 Option("right", "The head is right: look at the cones themselves.", OTHER_HEAD),
                 Option("high", "The head is too high: the cones wear fast and gain little.", OTHER_HEAD),
             ),
@@ -217,7 +217,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="e",
-            ask="What do you do at cone {asked_number}?",
+            ask="A wrong head is put right at the pump. What do you do at cone {asked_number} itself?",
             options=tuple(Option(state, act, OTHER_CONE) for state, act in ACTS.items()),
             right=lambda n: _state(n, n.asked),
             marks=Marks(2),
@@ -235,7 +235,7 @@ EXERCISE = Exercise(
                 Option("air", "The feed pump draws air.", "Air makes the needle swing and the pump rattle."),
                 Option(
                     "vent",
-                    "The overflow header has no vent: it sucks like a siphon.",
+                    "The overflow header has no vent: the full line pulls on the cones like a siphon.",
                     "A siphon draws solids up from all cones.",
                 ),
                 Option(
