@@ -88,8 +88,8 @@ EXERCISE = Exercise(
         Numeric(
             key="b",
             ask=(
-                "The pond of the bowl holds {pond}. By the maker's book it is to be changed at least {changes} times in "
-                "the flush. How much water does that take at the least?"
+                "The pond of the bowl holds {pond}. By the maker's book it is to be changed at least {changes} times "
+                "in the flush. How much water does that take at the least?"
             ),
             unit=By("gal", "L"),
             solve=lambda n: n.pond * n.changes,
@@ -107,8 +107,10 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="c",
-            ask="The water runs at {flush}. For how many minutes at the least must it run after the feed is off, before "
-            "the bowl is stopped?",
+            ask=(
+                "The water runs at {flush}. For how many minutes at the least must it run after the feed is off, "
+                "before the bowl is stopped?"
+            ),
             unit="min",
             digits=3,
             uses=("b",),

@@ -106,8 +106,9 @@ EXERCISE = Exercise(
     setting=(
         "A centrifuge on rig Heron 4 is fed with {feed} of unweighted mud; this morning's retort found {share} of "
         "drilled solids by volume, which weigh {drilled}. Count them all as going to the solids end. By the maker's "
-        "book its scroll carries {limit} of dry solids at most. At its torque alarm, 80 %, the feed is shut off; at 100 "
-        "% of its torque, or at a vibration of 11 mm/s, it stops by itself (trips). Nothing was changed at the machine while these readings were taken:\n\n"
+        "book its scroll carries {limit} of dry solids at most. At its torque alarm, 80 %, the feed is shut off; at "
+        "100 % of its torque, or at a vibration of 11 mm/s, it stops by itself (trips). Nothing was changed at the "
+        "machine while these readings were taken:\n\n"
         + f"| Minutes | {' | '.join(map(str, TIMES))} |\n"
         + f"| --- |{' ---: |' * len(TIMES)}\n"
         + f"| Torque of the scroll | {' | '.join(f'{{torque_{at}}}' for at in range(len(TIMES)))} |\n"

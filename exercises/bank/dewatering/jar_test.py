@@ -93,9 +93,9 @@ EXERCISE = Exercise(
     setting=(
         "Rig Heron 4 wants to dewater its spare mud with a centrifuge. Five jars of the same mud got the same "
         "coagulant, then rising doses of flocculant. They were stirred gently and stood for five minutes. The mud "
-        "stands 100 mm high in a jar; a difference of 2 mm or less of clear water does not count. Of jars that do equally "
-        "well the school takes the least dose:\n\n| | Dry flocculant | "
-        "Clear water on top | Lumps |\n| --- | ---: | ---: | --- |\n"
+        "stands 100 mm high in a jar; a difference of 2 mm or less of clear water does not count. Of jars that do "
+        "equally well the school takes the least dose:\n\n| | Dry flocculant | Clear water on top | Lumps |\n| --- | "
+        "---: | ---: | --- |\n"
         + "\n".join(
             f"| Jar {number} | {{dose_{jar}}} | {{clear_{jar}}} | {{lumps_{jar}}} |"
             for number, jar in enumerate(JARS, 1)

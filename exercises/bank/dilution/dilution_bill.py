@@ -59,10 +59,10 @@ EXERCISE = Exercise(
     ),
     setting=(
         "A section of well Marram-2 puts {rock} of drilled solids into the mud. The machines of rig Sandpiper 2 remove "
-        "{removal} of them. What stays is diluted with clean mud until it is {target} of the mud, counted with the rock "
-        "in it. As much old mud leaves as clean mud comes in; the mud in the discard is part of it and is not counted "
-        "a second time. To keep it simple, the discarded rock is paid for elsewhere. Clean mud costs {mud_price}, disposal of what leaves "
-        "{disposal_price} (money stands for an invented currency)."
+        "{removal} of them. What stays is diluted with clean mud until it is {target} of the mud, counted with the "
+        "rock in it. As much old mud leaves as clean mud comes in; the mud in the discard is part of it and is not "
+        "counted a second time. To keep it simple, the discarded rock is paid for elsewhere. Clean mud costs "
+        "{mud_price}, disposal of what leaves {disposal_price} (money stands for an invented currency)."
     ),
     parts=(
         Numeric(

@@ -125,12 +125,14 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "room",
-                    "Look how far the pools on the decks reach now, and bring in a spare deck or coarser panels in time.",
+                    "Look how far the pools on the decks reach now, and bring in a spare deck or coarser panels in "
+                    "time.",
                     OTHER_EVENT,
                 ),
                 Option(
                     "boxes",
-                    "Work out how long what is left lasts at this rate, and tell the driller and the company's man now.",
+                    "Work out how long what is left lasts at this rate, and tell the driller and the company's man "
+                    "now.",
                     OTHER_EVENT,
                 ),
                 Option(

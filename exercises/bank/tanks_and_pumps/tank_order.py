@@ -66,7 +66,9 @@ EXERCISE = Exercise(
     parts=(
         Order(
             key="a",
-            ask="Put the stations of the mud in the right order, from the flow line to the mud pumps. Give the letters.",
+            ask=(
+                "Put the stations of the mud in the right order, from the flow line to the mud pumps. Give the letters."
+            ),
             steps={
                 "shakers": "Shale shakers.",
                 "trap": "Sand trap.",
@@ -231,8 +233,8 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "leave",
-                    "Escape set on, raise the alarm, leave at once across the wind, then against it, to the muster point; "
-                    "the driller is told from there.",
+                    "Escape set on, raise the alarm, leave at once across the wind, then against it, to the muster "
+                    "point; the driller is told from there.",
                     SAME_MOMENT,
                 ),
                 Option(
