@@ -312,8 +312,7 @@ def _title(school: School, sitting: Sitting, candidate: Candidate, paper: Paper,
         "You may write your working anywhere: in the cells, in new cells, in words or sums. A later part is marked on "
         "your own earlier answer, so go on even if you doubt it. When you open the notebook again, or after a restart: "
         "menu Run, then Run All Cells. The last cell says what has no answer yet. Save the notebook and hand it in "
-        "under "
-        "the name it has."
+        "under the name it has."
     )
 
 

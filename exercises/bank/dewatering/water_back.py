@@ -114,7 +114,7 @@ EXERCISE = Exercise(
                 Option("lime", "Not yet: it is acid. Bring its pH up, and test again.", OTHER_WATER),
                 Option(
                     "again",
-                    "Not yet: there are solids in it. Send it back to the feed, and put the dose right.",
+                    "Not yet: there are solids in it. Send it back to the feed, and correct the dose.",
                     OTHER_WATER,
                 ),
                 Option(

@@ -70,8 +70,8 @@ EXERCISE = Exercise(
         "In the last section of well Marram-1 the plant of rig Heron 4 removed {before} of what was drilled, worked "
         "out as you do it in (b). In this section {rock} of rock went into the mud, and {built} of mud were built, "
         "counted with the rock in it. On average the retorts give {low} of low-gravity solids, and the methylene-blue "
-        "tests find that {bentonite} of the mud is bentonite. Take all the mud that was built to hold that. Count the "
-        "plant as unchanged if the two figures lie within three percentage points of each other."
+        "tests find that {bentonite} of the mud is bentonite. Count all the mud that was built as holding these "
+        "shares. Count the plant as unchanged if the two figures lie within three percentage points of each other."
     ),
     parts=(
         Numeric(

@@ -87,7 +87,7 @@ EXERCISE = Exercise(
             key="a",
             ask=(
                 "Find the actual share of each class that goes to the underflow, and how much of all feed solids that "
-                "is. Both in percent, to a tenth."
+                "is. Both in percent, to one decimal."
             ),
             corner="Class",
             rows=tuple(Row(row, f"Around {size} µm") for row, size in SIZES.items()),
