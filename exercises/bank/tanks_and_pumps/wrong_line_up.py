@@ -60,7 +60,7 @@ ERRORS = {
 COMES = {
     "gas": "Mud that is still gas-cut reaches the pumps that feed the cones, and their head falls.",
     "sand": "Sand reaches the small cones of the desilter and plugs them.",
-    "round": "It is given on too far: a machine that should still clean it is passed by.",
+    "round": "The mud is given on too far: a machine that should still clean it is passed by.",
     "barite": "What the hopper has mixed in is taken out again by a machine.",
 }
 MENDS = {
