@@ -42,7 +42,7 @@ MORE = {
     "the needle of the gauge swings, and the feed pump rattles.": "air",
     "all apexes run nearly dry, and the overflow line runs full down into the next tank, with no vent on it.": "vent",
     "half of the cones are shut, and the gauge stands well above what it read on the first good day.": "few",
-    "all cones are open and the gauge reads well, but in the equalising line below mud runs on to the next tank.": "round",
+    "all cones are open and the gauge reads well, but mud runs on to the next tank in the equalising line.": "round",
 }
 OTHER_HEAD = "Compare the head of (a) with 70 to 80 ft (21 to 24 m)."
 OTHER_CONE = "Read the line of this cone once more: what flows out, and is it thick or thin?"
