@@ -117,7 +117,7 @@ def wrong_line_up(p: Paper) -> Answers:
     if machine == "degasser":
         comes = "gas-cut"
     elif machine in ("centrifuge", "hopper"):
-        comes = "mixes in"
+        comes = "has mixed in"
     else:
         comes = "passed by" if on > 1 and not suction else "Sand reaches"
     mend = "Both its" if suction and discharge else "Its suction alone" if suction else "Its discharge alone"
@@ -533,7 +533,7 @@ def rounds_of_a_tour(p: Paper) -> Answers:
     }
     event = {
         "sweep": "before it comes, all decks",
-        "a fifth more": "pools on the decks",
+        "by a fifth": "pools on the decks",
         "boat": "how long what is left lasts",
         "bit is pulled": "Flush",
     }
