@@ -87,7 +87,7 @@ def read_the_bank(p: Paper) -> Answers:
         "swings": "draws air",
         "no vent": "siphon",
         "cones are shut": "Too few",
-        "from the feed tank": "round the bank",
+        "equalising line": "round the bank",
     }
     return {
         "a": head,
