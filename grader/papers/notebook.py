@@ -310,10 +310,10 @@ def _title(school: School, sitting: Sitting, candidate: Candidate, paper: Paper,
         "The numbers in this paper are yours alone. First press Shift and Enter twice: that runs the folded cell "
         "below, which then says that it is ready. Answer with `answer(part, number, unit)` in the cell below each "
         "question: put your number in place of `None`, then run the cell (Shift and Enter). Any fitting unit will do. "
-        "Working may stand anywhere: in the cells, in new cells, in words or sums. A later part is marked on your own "
-        "earlier answer, so go on even if you doubt it. When you open the notebook again, or after a restart: menu "
-        "Run, then Run All Cells. The last cell says what has no answer yet. Save the notebook and hand it in under "
-        "the name it has."
+        "You may write your working anywhere: in the cells, in new cells, in words or sums. A later part is marked on "
+        "your own earlier answer, so go on even if you doubt it. When you open the notebook again, or after a restart: "
+        "menu Run, then Run All Cells. The last cell says what has no answer yet. Save the notebook and hand it in "
+        "under the name it has."
     )
 
 

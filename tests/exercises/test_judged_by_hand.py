@@ -87,7 +87,7 @@ def read_the_bank(p: Paper) -> Answers:
         "swings": "draws air",
         "no vent": "siphon",
         "cones are shut": "Too few",
-        "from the feed tank": "round the bank",
+        "equalising line": "round the bank",
     }
     return {
         "a": head,
@@ -117,7 +117,7 @@ def wrong_line_up(p: Paper) -> Answers:
     if machine == "degasser":
         comes = "gas-cut"
     elif machine in ("centrifuge", "hopper"):
-        comes = "mixes in"
+        comes = "has mixed in"
     else:
         comes = "passed by" if on > 1 and not suction else "Sand reaches"
     mend = "Both its" if suction and discharge else "Its suction alone" if suction else "Its discharge alone"
@@ -135,7 +135,7 @@ def stirrers_and_trap(p: Paper) -> Answers:
     place = {
         "sand trap": "No stirrer and no gun",
         "centrifuge": "lowest mud",
-        "trip": "a barrel or less",
+        "trip": "shows small changes",
         "slug": "strong",
     }
     trap = {
@@ -533,8 +533,8 @@ def rounds_of_a_tour(p: Paper) -> Answers:
     }
     event = {
         "sweep": "before it comes, all decks",
-        "a fifth more": "pools on the decks",
-        "boat": "how long they last",
+        "by a fifth": "pools on the decks",
+        "boat": "how long what is left lasts",
         "bit is pulled": "Flush",
     }
     return {
@@ -558,7 +558,7 @@ def did_the_plant_get_better(p: Paper) -> Answers:
     }
     note = next((words for words in right if words in p.word("note")), "")
     says = {"washout": "more rock came", "tankfuls": "took up no rock", "native clay": "more of the solids"}
-    letter = p.letter("d", says[note] if note else "flatters")
+    letter = p.letter("d", says[note] if note else "still be built")
     if note:
         item = next(item for item in p.variant.exercise.items if item.key == "d")
         text = next(p.variant.text(option.text) for option in item.options if item.letter(option.key) == letter)

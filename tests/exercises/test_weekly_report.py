@@ -71,18 +71,20 @@ def test_a_machine_put_right_leaves_less_to_those_after_it(system):
     for number in range(10):
         numbers = draw_of("weekly-report", system, number).numbers
         machines = ("shakers", "cones", "centrifuge")
-        comes, by_handover, by_now = 100.0, {}, {}
+        comes, by_acceptance, by_now = 100.0, {}, {}
         for machine in machines:
             share = numbers[f"{machine}_before"].magnitude
-            by_handover[machine], comes = share / comes, comes - share
+            by_acceptance[machine], comes = share / comes, comes - share
         comes = 100.0
         for machine in machines:
-            handover = numbers[f"{machine}_before"].magnitude
+            acceptance = numbers[f"{machine}_before"].magnitude
             worn = machine == numbers["worn"]
-            share = handover * (1 - numbers["worse"].magnitude / 100) if worn else handover - numbers["drift"].magnitude
+            share = (
+                acceptance * (1 - numbers["worse"].magnitude / 100) if worn else acceptance - numbers["drift"].magnitude
+            )
             by_now[machine], comes = share / comes, comes - share
         stays, repaired = comes, 100.0
         for machine in machines:
             worn = machine == numbers["worn"]
-            repaired -= repaired * (by_handover if worn else by_now)[machine]
+            repaired -= repaired * (by_acceptance if worn else by_now)[machine]
         assert numbers["back"].magnitude == pytest.approx(100 * (1 - repaired / stays), abs=0.501)  # in whole percent

@@ -6,7 +6,7 @@ import pint
 
 from exercises.bank.active_system import Outcome
 from exercises.bank.active_system.weekly_report import (
-    HANDOVER,
+    ACCEPTED,
     MACHINES,
     PRINTED,
     SOLIDS_IN_DISCARD,
@@ -39,7 +39,7 @@ REMARKS = {
     "the cones threw out much more than last week, and a bucket of it weighs hardly more than the mud": "mud",
     "a bucket of the centrifuge's discard is thin and runs like the mud": "mud",
     "less mud was dumped and built than last week, and the drilled solids of the mud climbed on each day": "built",
-    "the machines took the shares that they took at handover, but the hole was drilled twice as fast and no more new "
+    "the machines took the shares that they took at acceptance, but the hole was drilled twice as fast and no more new "
     "mud was built": "built",
     "the shares of the three machines add up to more than all the rock": "count",
     "the discards say that less rock stayed than last week, but the mud that was built says that more stayed": "count",
@@ -71,7 +71,7 @@ EXERCISE = Exercise(
     tolerance=relative(0.01, because="volumes and shares of two or three digits"),
     numbers=(
         ROCK_IN_A_WEEK.number("rock", (10, "bbl"), (2, "m3")),
-        *HANDOVER,
+        *ACCEPTED,
         Pick("worn", tuple(MACHINES)),
         Number("worse", Grid(40, 60, 1, "%")),
         Number("drift", Grid(0.5, 2, 0.1, "%")),
@@ -85,8 +85,8 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Heron 4 drilled {rock} of rock in seven days, counted without its pores. The crew measured what each "
-        "machine threw out in the week, and read a retort of it. The share of the rock that each machine took at "
-        "handover is in the table too."
+        "machine threw out in the week, and read a retort of it. The share of the rock that each machine took "
+        "at acceptance, when the plant was new, is in the table too."
     ),
     parts=(
         Table(
@@ -181,16 +181,16 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="c",
-            ask="Which machine has fallen furthest behind its share at handover?",
+            ask="Which machine has lost the most, compared with its share at acceptance?",
             uses=tuple(f"a.{machine}.share" for machine in MACHINES),
             options=tuple(
-                Option(machine, f"{title}.", "Take each share of (a) from the share at handover.")
+                Option(machine, f"{title}.", "Take each share of (a) from the share at acceptance.")
                 for machine, title in MACHINES.items()
             ),
             right=lambda n: furthest_behind(n, "a"),
             marks=Marks(1),
             reason=(
-                "Shares now and at handover: shakers {a.shakers.share} and {shakers_before}, hydrocyclones "
+                "Shares now and at acceptance: shakers {a.shakers.share} and {shakers_before}, hydrocyclones "
                 "{a.cones.share} and {cones_before}, centrifuge {a.centrifuge.share} and {centrifuge_before}."
             ),
         ),

@@ -72,10 +72,10 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Heron 4 drills {diameter} hole at {penetration}, without a break. The machines remove {removal} of the "
-        "rock, and no mud with it. The active system holds {volume}, and it is kept at that: {dumped} of mud is dumped "
-        "and clean mud is mixed in its place. The share of drilled solids is counted in the mud with the rock in it. "
-        "The mud that fills the new hole is left out of the sums; it would take some solids out too. The rock has no "
-        "pores, the hole no washout."
+        "rock; to keep it simple, count no mud with it. The active system holds {volume}, and it is kept at that: "
+        "{dumped} of mud is dumped, and the rock that stays and clean mud together take its place. The share of "
+        "drilled solids is counted in the mud with the rock in it. The mud that fills the new hole is left out of the "
+        "sums; it would take some solids out too. The rock has no pores, the hole no washout."
     ),
     parts=(
         Numeric(

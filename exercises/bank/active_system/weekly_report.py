@@ -45,8 +45,8 @@ MONEY = relative(0.015, because="the volume and its rounding, and whole units of
 WEEK = Q(7, "d")
 
 MACHINES = {"shakers": "Shakers", "cones": "Hydrocyclones", "centrifuge": "Centrifuge"}
-#: Of the rock that is drilled, what each machine of Heron 4 took at handover. Common practice, no source.
-HANDOVER = (
+#: Of the rock that is drilled, what each machine of Heron 4 took when it was accepted. Common practice, no source.
+ACCEPTED = (
     Number("shakers_before", Grid(34, 42, 1, "%")),
     Number("cones_before", Grid(16, 24, 1, "%")),
     Number("centrifuge_before", Grid(15, 22, 1, "%")),
@@ -61,7 +61,7 @@ SOLIDS_IN_DISCARD = (
 PRINTED = (
     PrintedColumn("Thrown out", lambda row: f"{{{row.key}_discard}}"),
     PrintedColumn("Drilled solids in it", lambda row: f"{{{row.key}_solids}}"),
-    PrintedColumn("Share of the rock at handover", lambda row: f"{{{row.key}_before}}"),
+    PrintedColumn("Share of the rock at acceptance", lambda row: f"{{{row.key}_before}}"),
 )
 #: The share of the rock that stays now which each sound remedy takes, and what the remedy costs in the week.
 REMEDIES = {"repair": ("back", "repair"), "rent": ("more", "rent")}
@@ -75,7 +75,7 @@ def _rock(n: Known | Numbers) -> pint.Quantity:
 
 
 def share_taken(n: Numbers, machine: str) -> pint.Quantity:
-    """Share of the week's rock that a machine took: well below handover for the worn one, a little for the others."""
+    """Share of the week's rock that a machine took: well below acceptance for the worn one, a little for the others."""
     before = getattr(n, f"{machine}_before")
     return before * (1 - n.worse) if n.worn == machine else before - n.drift
 
@@ -100,7 +100,7 @@ def _water(n: Numbers) -> pint.Quantity:
 
 
 def _back(n: Numbers) -> pint.Quantity:
-    """Of the rock that stays, what the worn machine takes once it is as good as at handover.
+    """Of the rock that stays, what the worn machine takes once it is as good as at acceptance.
 
     Of what comes to it, that is: each machine takes its part of what those before it left, so what a better shaker
     takes no longer comes to the cones, and they take as much less.
@@ -156,7 +156,7 @@ def _least_that_holds(n: Known) -> pint.Quantity:
 
 
 def furthest_behind(n: Known, table: str) -> str:
-    """The machine that has lost most since handover, by the shares that were answered in this table."""
+    """The machine that has lost most since acceptance, by the shares that were answered in this table."""
     return max(
         MACHINES, key=lambda machine: float((getattr(n, f"{machine}_before") - n[f"{table}.{machine}.share"]).m_as("%"))
     )
@@ -203,7 +203,7 @@ EXERCISE = Exercise(
         Number("length", Grid(2800, 6000, 50, "ft"), Grid(850, 1800, 10, "m")),
         Number("washout", Grid(4, 15, 1, "%")),
         Number("porosity", Grid(8, 20, 1, "%")),
-        *HANDOVER,
+        *ACCEPTED,
         Pick("worn", tuple(MACHINES)),
         Number("worse", Grid(45, 75, 1, "%")),
         Number("drift", Grid(0.2, 0.8, 0.1, "%")),
@@ -233,16 +233,19 @@ EXERCISE = Exercise(
         Within("hire of a centrifuge", lambda n: n.rent / WEEK, CENTRIFUGE_HIRE),
     ),
     setting=(
-        "Fill in the week's solids-control report of rig Heron 4, which drilled {length} of {diameter} hole in seven "
-        "days. Washout was {washout} by volume, the rock has a porosity of {porosity}. What each machine threw out was "
-        "measured, and a retort of it read. {water} of water were added to the mud. The retorts of the mud average "
-        "{water_share} water and {drilled} drilled solids, the rest is bentonite, lubricant and salt; the programme "
-        "allows {target} drilled solids. Mud that is built is counted with the rock in it; mud that fills the new hole "
-        "is left out of the sums. The active system is kept at "
-        "{volume}: for each volume of mud built, as much mud leaves. What leaves is the mud in the discard and the mud "
-        "that is dumped, taken together; the rock in the discard is not counted in it. Clean mud costs "
-        "{mud_price}, disposal of what leaves {disposal_price} (money stands for an invented currency). Next week is "
-        "to be drilled at the same rate."
+        "Fill in the week's solids-control report of rig Heron 4. Next week is to be drilled at the same rate.\n\n"
+        "- Drilled in seven days: {length} of {diameter} hole. Washout was {washout} by volume, the rock has a "
+        "porosity of {porosity}.\n"
+        "- Machines: what each threw out was measured, and a retort of it read. The share of the rock that each took "
+        "at acceptance, when the plant was new, is in the table of (b).\n"
+        "- Mud: {water} of water were added. The retorts of the mud average {water_share} water and {drilled} drilled "
+        "solids; the rest is bentonite, lubricant and salt. The programme allows {target} drilled solids.\n"
+        "- The active system is kept at {volume}: for each volume of mud built, as much mud leaves.\n"
+        "- Prices: clean mud costs {mud_price}, disposal of what leaves {disposal_price} (money stands for an invented "
+        "currency).\n"
+        "- Rules of counting: mud that is built is counted with the rock in it. Mud that fills the new hole is left "
+        "out. What leaves is the mud in the discard and the mud that is dumped, taken together; the rock in the "
+        "discard is not counted in it."
     ),
     parts=(
         Numeric(
@@ -460,9 +463,9 @@ EXERCISE = Exercise(
         Numeric(
             key="f",
             ask=(
-                "Suppose that nothing is done to the machines, and that mud is replaced instead, as much as holds the "
-                "rock that stays at {target}. What does a week of that cost, mud and disposal together? The mud with "
-                "the rock in it, or the clean mud alone: both ways of counting are accepted."
+                "Suppose that nothing is done to the machines, and that mud is replaced instead, so much that the rock "
+                "that stays is {target} of the mud. What does a week of that cost, mud and disposal together? The mud "
+                "with the rock in it, or the clean mud alone: both ways of counting are accepted, here and in (n)."
             ),
             unit="money",
             uses=("a", "c"),
@@ -499,29 +502,30 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="g",
-            ask="Which machine has fallen furthest behind its figure at handover?",
+            ask="Which machine has lost the most, compared with its share at acceptance?",
             uses=tuple(f"b.{machine}.share" for machine in MACHINES),
             options=(
                 Option(
                     "shakers",
                     "The shakers.",
-                    "Compare the shakers' share of this week with their share at handover, and do so with the others.",
+                    "Compare the shakers' share of this week with their share at acceptance, and do so with the "
+                    "others.",
                 ),
                 Option(
                     "cones",
                     "The hydrocyclones.",
-                    "Compare the cones' share of this week with their share at handover, and do so with the others.",
+                    "Compare the cones' share of this week with their share at acceptance, and do so with the others.",
                 ),
                 Option(
                     "centrifuge",
                     "The centrifuge.",
-                    "Compare the centrifuge's share of this week with its share at handover, and do so with the "
+                    "Compare the centrifuge's share of this week with its share at acceptance, and do so with the "
                     "others.",
                 ),
                 Option(
                     "none",
                     "None: all are within two points of it.",
-                    "One is more than two points behind. Compare each share with the one at handover.",
+                    "One is more than two points behind. Compare each share with the one at acceptance.",
                     never_right=True,
                 ),
             ),
@@ -529,13 +533,17 @@ EXERCISE = Exercise(
             marks=Marks(2),
             reason=(
                 "Take each machine's share this week ({b.shakers.share}, {b.cones.share}, {b.centrifuge.share}) off its"
-                " share at handover ({shakers_before}, {cones_before}, {centrifuge_before}). One has lost several "
+                " share at acceptance ({shakers_before}, {cones_before}, {centrifuge_before}). One has lost several "
                 "points, the others about one at most."
             ),
         ),
         Choice(
             key="h",
-            ask="What do you recommend for next week? More than one way is sound; the rest goes on with yours.",
+            ask=(
+                "What do you recommend for next week? More than one way is sound; the rest goes on with yours. The "
+                "shares in the options hold for the whole plant: what one machine takes no longer comes to those "
+                "behind it."
+            ),
             options=(
                 Option(
                     "coarser",
@@ -545,8 +553,8 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "repair",
-                    "Put the machine that is behind right, stopped and isolated by the rig's rules. By its figure at "
-                    "handover this takes {back} of the rock that stays now; it costs {repair}.",
+                    "Repair the machine that is behind, stopped and isolated by the rig's rules. This takes {back} of "
+                    "the rock that stays now; it costs {repair}.",
                     "",
                 ),
                 Option(
@@ -661,7 +669,7 @@ EXERCISE = Exercise(
             key="l",
             ask=(
                 "After how many days has the share of drilled solids gone 63 % of the way from that of this week to "
-                "that of (k)?"
+                "that of (k), that is, when has as much mud left as the system holds?"
             ),
             unit="d",
             digits=3,
@@ -743,15 +751,15 @@ EXERCISE = Exercise(
             ),
             points=(
                 Point("Gives the removal, from the discards and from the mud built, and says whether they agree.", 1),
-                Point("Names the machine that is behind, with its share now and at handover.", 1),
+                Point("Names the machine that is behind, with its share now and at acceptance.", 1),
                 Point("Says what happens if nothing is done: the share that drilled solids reach, or the bill.", 1),
                 Point("Recommends one way and gives the new removal, the volume by the day and the saving.", 1),
                 Point("Says what will be watched, and a caution for the work: isolation, lifting or rated speed.", 1),
             ),
             model=(
                 "The discards and the mud that was built tell of nearly the same removal, so that I trust the report. "
-                "One machine took far less of the rock than at handover; the others hold theirs. With the {planned} "
-                "that are planned the mud would go over {target}. I recommend to put that machine right, which takes "
+                "One machine took far less of the rock than at acceptance; the others hold theirs. With the {planned} "
+                "that are planned the mud would go over {target}. I recommend to repair that machine, which takes "
                 "{back} of what now stays, for {repair}; the volume by the day and the saving are worked out above. It "
                 "is to be stopped, isolated and locked by the rig's rules before it is opened. I will read the retorts "
                 "each tour, and report if removal does not rise or drilled solids do not fall within days."

@@ -56,8 +56,8 @@ EXERCISE = Exercise(
     ),
     setting=(
         "One of the centrifuges that Larkwater Energy hires has a bowl with an inside diameter of {diameter}. It runs "
-        "at {speed}. Its maker allows the speeds that are named here. Give g as a multiple of gravity. Never run a "
-        "bowl faster than its maker allows, for the mud that is in it."
+        "at {speed}. Its maker allows every speed up to the fastest that is named here. Give g as a multiple of "
+        "gravity. Never run a bowl faster than its maker allows for the mud that you have in it."
     ),
     parts=(
         Numeric(

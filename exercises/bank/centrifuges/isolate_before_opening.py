@@ -112,7 +112,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="The bowl loses {loss} of speed once the motor is off. How many minutes until it stands still?",
+            ask="Once the motor is off the bowl loses {loss} of speed, evenly. How many minutes until it stands still?",
             unit="min",
             solve=_time,
             plausible=Range(3.5, 28, "min"),

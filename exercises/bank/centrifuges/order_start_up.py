@@ -33,7 +33,7 @@ EXERCISE = Exercise(
     parts=(
         Order(
             key="a",
-            ask="Put the steps of the run in a safe and sound order. Give the letters, first step first.",
+            ask="Put the steps of the run in a safe order. Give the letters, first step first.",
             steps={
                 "look": "Look the machine over from outside the guards: bolts and hoses sound, nobody near.",
                 "bowl": "Start bowl and scroll as the maker's book says, and let the bowl come up to its set speed.",
@@ -79,7 +79,7 @@ EXERCISE = Exercise(
             ),
             marks=Marks(5),
             reason=(
-                "One sound order: look, bowl up to speed, check for shaking, water, feed; then feed off, flush, water "
+                "One safe order: look, bowl up to speed, check for shaking, water, feed; then feed off, flush, water "
                 "off, bowl off. The water may also be opened before vibration is checked. The maker's procedure "
                 "decides."
             ),
@@ -88,8 +88,8 @@ EXERCISE = Exercise(
         Numeric(
             key="b",
             ask=(
-                "The pond of the bowl holds {pond}. By the maker's book it is to be changed {changes} times in the "
-                "flush. How much water does that take?"
+                "The pond of the bowl holds {pond}. By the maker's book it is to be changed at least {changes} times "
+                "in the flush. How much water does that take at the least?"
             ),
             unit=By("gal", "L"),
             solve=lambda n: n.pond * n.changes,
@@ -107,8 +107,10 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="c",
-            ask="The water runs at {flush}. How many minutes must it run after the feed is off, before the bowl is "
-            "stopped?",
+            ask=(
+                "The water runs at {flush}. For how many minutes at the least must it run after the feed is off, "
+                "before the bowl is stopped?"
+            ),
             unit="min",
             digits=3,
             uses=("b",),

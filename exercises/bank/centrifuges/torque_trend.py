@@ -42,10 +42,10 @@ SAYS = {
 }
 ACTS = {
     "steady": "Let it run, and write the readings down.",
-    "climbs": "Turn the feed down in steps until the torque falls, see why more solids come, and stop it at the alarm.",
+    "climbs": "Turn the feed down in steps until the torque falls, and see why more solids come.",
     "leaps": "Shut the feed at once, let bowl and scroll turn, and flush; wait for the torque to fall.",
-    "falls": "Look at the feed meter: if mud still comes, feed off, stop it from the panel; if none comes, leave the "
-    "bowl turning, and look at tank level, feed pump, valves, strainer.",
+    "falls": "Look at the feed meter. If mud still comes: feed off, stop from the panel. If none comes: leave the bowl "
+    "turning, and look at tank level, feed pump, valves and strainer.",
     "shakes": "Keep everybody away, shut the feed, stop the drive from the panel, and have it isolated when it stands.",
 }
 OTHER_TREND = "Go through the two rows from left to right: what changed, how fast, and what stayed as it was?"
@@ -54,8 +54,10 @@ OTHER_TREND = "Go through the two rows from left to right: what changed, how fas
 COMPLAINTS = {
     "The solids come out like soup, the overflow is clear, the torque is far below its limit, and no stop is "
     "wanted.": "slower",
-    "The solids come out bone dry, the torque is close below its limit, and the feed may not be cut.": "faster",
-    "The overflow carries fine solids, the solids end is dry, and the torque is low.": "deeper",
+    "The solids come out bone dry, the torque is close below its limit, the feed may not be cut, and no stop is "
+    "wanted.": "faster",
+    "The overflow carries fine solids, the solids end is dry, the torque is low, and the pond is at its "
+    "shallowest.": "deeper",
     "The solids are too wet, the overflow is clear, and the differential speed is already at its lowest.": "shallower",
 }
 OTHER_HANDLE = "This would make it worse, or do nothing for it. What is too wet, too dry or too dirty here?"
@@ -102,10 +104,11 @@ EXERCISE = Exercise(
         Within("most feed", lambda n: n.d, FINES_BOWL.feed),
     ),
     setting=(
-        "A centrifuge on rig Heron 4 takes {feed} of unweighted mud; this morning's retort found {share} of drilled "
-        "solids by volume, which weigh {drilled}. Count them all as going to the solids end. By the maker's book its "
-        "scroll carries {limit} of solids at most; its torque alarm stands at 80 %, and it trips at 100 % of its "
-        "torque and at a vibration of 11 mm/s. Nothing was changed at the machine while these readings were taken:\n\n"
+        "A centrifuge on rig Heron 4 is fed with {feed} of unweighted mud; this morning's retort found {share} of "
+        "drilled solids by volume, which weigh {drilled}. Count them all as going to the solids end. By the maker's "
+        "book its scroll carries {limit} of dry solids at most. At its torque alarm, 80 %, the feed is shut off; at "
+        "100 % of its torque, or at a vibration of 11 mm/s, it stops by itself (trips). Nothing was changed at the "
+        "machine while these readings were taken:\n\n"
         + f"| Minutes | {' | '.join(map(str, TIMES))} |\n"
         + f"| --- |{' ---: |' * len(TIMES)}\n"
         + f"| Torque of the scroll | {' | '.join(f'{{torque_{at}}}' for at in range(len(TIMES)))} |\n"
@@ -141,7 +144,10 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="c",
-            ask="How much solids does the scroll have to carry out, in t/h?",
+            ask=By(
+                "How much solids does the scroll have to carry out, in t/h (a tonne is 2205 lb)?",
+                "How much solids does the scroll have to carry out, in t/h?",
+            ),
             unit="t/h",
             solve=_solids,
             plausible=Range(0.9, 4.3, "t/h"),

@@ -93,8 +93,9 @@ EXERCISE = Exercise(
     setting=(
         "Rig Heron 4 wants to dewater its spare mud with a centrifuge. Five jars of the same mud got the same "
         "coagulant, then rising doses of flocculant. They were stirred gently and stood for five minutes. The mud "
-        "stands 100 mm high in a jar; 2 mm more or less of clear water counts for nothing:\n\n| | Dry flocculant | "
-        "Clear water on top | Lumps |\n| --- | ---: | ---: | --- |\n"
+        "stands 100 mm high in a jar; a difference of 2 mm or less of clear water does not count. Of jars that do "
+        "equally well the school takes the least dose:\n\n| | Dry flocculant | Clear water on top | Lumps |\n| --- | "
+        "---: | ---: | --- |\n"
         + "\n".join(
             f"| Jar {number} | {{dose_{jar}}} | {{clear_{jar}}} | {{lumps_{jar}}} |"
             for number, jar in enumerate(JARS, 1)
@@ -170,7 +171,7 @@ EXERCISE = Exercise(
         ),
         Order(
             key="d",
-            ask="Put the steps from jar to plant in a sound order. Give the letters.",
+            ask="Put the steps from jar to plant in a good order. Give the letters.",
             steps={
                 "sample": "Take a sample of the mud that will be fed, and stir it.",
                 "thin": "Thin it with water if it is too thick for lumps to sink.",
@@ -178,7 +179,7 @@ EXERCISE = Exercise(
                 "bridge": "Add flocculant solution in rising doses, one jar each.",
                 "look": "Let the jars stand, then look and measure.",
                 "pump": "Set the dosing pumps for the chosen dose and the feed.",
-                "start": "Bring the bowl up on water, then feed, and look at water and cake.",
+                "start": "Start the bowl, give it water, then mud, and look at water and cake.",
             },
             rules=(
                 Before("sample", "thin", "First the sample: it is this mud that is thinned."),

@@ -68,12 +68,13 @@ EXERCISE = Exercise(
         Within("solids through the bowl", lambda n: n.feed * n.share * LOW_GRAVITY, SOLIDS_THROUGH_SMALL_BOWL),
     ),
     setting=(
-        "A centrifuge on rig Heron 4 dewaters {feed} of unweighted mud with {share} of solids by volume. Take all of "
-        "the solids into the cake, and the cake as {cake} solids. The water is tested before anything is done with "
-        "it:\n\n| Line | Wanted for water that goes to the mud | Found |\n| --- | --- | ---: |\n| pH | 8 to 10 | "
-        "{acid:n} |\n| Solids by volume | at most 0.5 % | {solids} |\n| Chlorides (mg/L) | at most {salt_limit:n} | "
-        "{salt:n} |\n| A spoon of it in a cup of mud | no lumps | {jar} |\n\nThe permit and local rules say where "
-        "water and cake may go outside the mud. Acid water burns eyes: goggles on at each sample."
+        "A centrifuge on rig Heron 4 dewaters {feed} of unweighted mud with {share} of solids by volume. The cake "
+        "holds {cake} solids by volume. Leave the few solids that stay in the water out of the sum. The water is "
+        "tested before anything is done with it:\n\n| Line | Wanted for water that goes to the mud | Found |\n| --- | "
+        "--- | ---: |\n| pH | 8 to 10 | {acid:n} |\n| Solids by volume | at most 0.5 % | {solids} |\n| Chlorides "
+        "(mg/L) | at most {salt_limit:n} | {salt:n} |\n| A spoon of it in a cup of mud | no lumps | {jar} |\n\nThe "
+        "permit and local rules say where water and cake may go outside the mud. Acid water burns eyes: goggles on at "
+        "each sample."
     ),
     parts=(
         Numeric(
@@ -113,7 +114,7 @@ EXERCISE = Exercise(
                 Option("lime", "Not yet: it is acid. Bring its pH up, and test again.", OTHER_WATER),
                 Option(
                     "again",
-                    "Not yet: there are solids in it. Send it back to the feed, and put the dose right.",
+                    "Not yet: there are solids in it. Send it back to the feed, and correct the dose.",
                     OTHER_WATER,
                 ),
                 Option(
@@ -151,7 +152,8 @@ EXERCISE = Exercise(
         Written(
             key="d",
             ask=(
-                'Somebody says: "Below the cut of the bowl only dilution helps." Answer him in two or three sentences.'
+                'Somebody says: "Below the cut of the bowl only dilution helps." Is he right? Answer him in two or '
+                "three sentences, and say what it costs."
             ),
             outcome=Outcome.JAR_TEST,
             points=(

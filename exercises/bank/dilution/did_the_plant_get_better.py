@@ -68,10 +68,10 @@ EXERCISE = Exercise(
     ),
     setting=(
         "In the last section of well Marram-1 the plant of rig Heron 4 removed {before} of what was drilled, worked "
-        "out in the same way. In this section {rock} of rock went into the mud, and {built} of mud were built, counted "
-        "with the rock in it. The retorts give {low} of low-gravity solids on average, and the methylene-blue tests "
-        "find that {bentonite} of the mud is bentonite. Count the plant as unchanged if the two figures lie within "
-        "three percentage points of each other."
+        "out as you do it in (b). In this section {rock} of rock went into the mud, and {built} of mud were built, "
+        "counted with the rock in it. On average the retorts give {low} of low-gravity solids, and the methylene-blue "
+        "tests find that {bentonite} of the mud is bentonite. Count all the mud that was built as holding these "
+        "shares. Count the plant as unchanged if the two figures lie within three percentage points of each other."
     ),
     parts=(
         Numeric(
@@ -158,7 +158,7 @@ EXERCISE = Exercise(
                 Option("too_high", "It is too high: more of the solids were drilled than was counted.", OTHER_NOTE),
                 Option(
                     "not_steady",
-                    "It is too high: solids still climb, and the mud to dilute them is still to be built.",
+                    "It is too high: solids still climb, and more mud must still be built to thin them.",
                     OTHER_NOTE,
                 ),
             ),

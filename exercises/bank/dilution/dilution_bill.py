@@ -59,11 +59,10 @@ EXERCISE = Exercise(
     ),
     setting=(
         "A section of well Marram-2 puts {rock} of drilled solids into the mud. The machines of rig Sandpiper 2 remove "
-        "{removal} of them; the discard holds {discard} rock and the rest of it is mud, which is part of the old mud "
-        "that leaves and is not counted again. What stays is diluted with clean mud until it is {target} of the mud, "
-        "counted with the rock in it. As much old mud leaves as clean mud comes in. To keep it "
-        "simple, the discarded rock is paid for elsewhere. Clean mud costs {mud_price}, disposal of what leaves "
-        "{disposal_price} (money stands for an invented currency)."
+        "{removal} of them. What stays is diluted with clean mud until it is {target} of the mud, counted with the "
+        "rock in it. As much old mud leaves as clean mud comes in; the mud in the discard is part of it and is not "
+        "counted a second time. To keep it simple, the discarded rock is paid for elsewhere. Clean mud costs "
+        "{mud_price}, disposal of what leaves {disposal_price} (money stands for an invented currency)."
     ),
     parts=(
         Numeric(
@@ -147,7 +146,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="d",
-            ask="The rent of the centrifuge is {rent}. For how many days does what it saves pay the rent?",
+            ask="The rent of the centrifuge is {rent}. How many days of rent does the saving pay?",
             unit="d",
             digits=3,
             uses=("b", "c"),

@@ -125,9 +125,9 @@ EXERCISE = Exercise(
         Numeric(
             key="b",
             ask=(
-                "At which removal is the volume of the discard equal to the volume of mud that must be built for what "
-                "stays? Count clean mud alone, or clean mud with the rock in it: both are accepted. Give percent with "
-                "one decimal."
+                "At which removal is the volume of the discard equal to the volume of mud that must be built for the "
+                "rock that stays? Count clean mud alone, or clean mud with the rock in it: both are accepted. Give "
+                "percent with one decimal."
             ),
             unit="%",
             digits=3,

@@ -77,17 +77,17 @@ EXERCISE = Exercise(
     envelope=(Within("cut of the cone", lambda n: n.cut, CUT_OF_DESILTER_CONE),),
     setting=(
         "A cone on rig Heron 4 was sampled. Its apex is set wide, for its underflow falls on a fine screen that gives "
-        "the liquid back: {bypass} of the liquid fed leaves through the apex. It takes the same share of the grains of "
-        "every size with it, unclassified; this is the bypass. The corrected curve is that of the grains that are "
-        "classified at all. Half of them go to the underflow at its cut point d50c, here {cut}; its sharpness m is "
-        "{sharpness}. The corrected share of size d is 1 − exp(−0.693 (d/d50c)^m)."
+        "the liquid back: {bypass} of the liquid fed leaves through the apex. This liquid carries {bypass} of the "
+        "grains of every size with it, without sorting them: this is the bypass. The corrected curve counts only the "
+        "grains that the cone sorts. Half of them go to the underflow at its cut point d50c, here {cut}; its sharpness "
+        "m is {sharpness}. The corrected share of size d is 1 − exp(−0.693 (d/d50c)^m)."
     ),
     parts=(
         Table(
             key="a",
             ask=(
                 "Find the actual share of each class that goes to the underflow, and how much of all feed solids that "
-                "is. Both in percent, to a tenth."
+                "is. Both in percent, to one decimal."
             ),
             corner="Class",
             rows=tuple(Row(row, f"Around {size} µm") for row, size in SIZES.items()),

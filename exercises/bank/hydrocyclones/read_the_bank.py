@@ -35,14 +35,14 @@ ACTS = {
     "rope": "Open its apex or take load off the bank until it sprays with air in its middle.",
     "worn": "Have the pump locked out, see that no pressure is left, and change the apex for one of the bank's size.",
     "plugged": "Have the pump locked out, see that no pressure is left, and clear the apex with a tool, from the side.",
-    "spray": "Leave it as it is.",
+    "spray": "Leave this cone as it is.",
 }
 #: What else may be seen at a bank, and what it means. Common practice, no source.
 MORE = {
     "the needle of the gauge swings, and the feed pump rattles.": "air",
     "all apexes run nearly dry, and the overflow line runs full down into the next tank, with no vent on it.": "vent",
     "half of the cones are shut, and the gauge stands well above what it read on the first good day.": "few",
-    "in the equalising line below, mud runs from the feed tank on to the next tank.": "round",
+    "all cones are open and the gauge reads well, but mud runs on to the next tank in the equalising line.": "round",
 }
 #: The head that the cones are made for.
 MADE_FOR = By("70 to 80 ft", "21.3 to 24.4 m")
@@ -198,7 +198,7 @@ EXERCISE = Exercise(
             outcome=Outcome.FEED,
             uses=("a",),
             options=(
-                Option("low", "The head is too low: the cones cut coarse, whatever their apexes do.", OTHER_HEAD),
+                Option("low", "The head is too low: the cones cut coarse, even with good apexes.", OTHER_HEAD),
                 Option("right", "The head is right: look at the cones themselves.", OTHER_HEAD),
                 Option("high", "The head is too high: the cones wear fast and gain little.", OTHER_HEAD),
             ),
@@ -224,7 +224,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="e",
-            ask="What do you do at cone {asked_number}?",
+            ask="A wrong head is put right at the pump. What do you do at cone {asked_number} itself?",
             options=tuple(Option(state, act, OTHER_CONE) for state, act in ACTS.items()),
             right=lambda n: _state(n, n.asked),
             marks=Marks(2),
@@ -242,7 +242,7 @@ EXERCISE = Exercise(
                 Option("air", "The feed pump draws air.", "Air makes the needle swing and the pump rattle."),
                 Option(
                     "vent",
-                    "The overflow header has no vent: it sucks like a siphon.",
+                    "The overflow header has no vent: the full line pulls on the cones like a siphon.",
                     "A siphon draws solids up from all cones.",
                 ),
                 Option(

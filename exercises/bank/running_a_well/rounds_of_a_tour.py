@@ -13,15 +13,15 @@ from exercises.model.parts import Before, Choice, Marks, Option, Order, Point, W
 #: What is to be done in the next days, and how the plant is set for it. Common practice, no source.
 SECTIONS = {
     "fast drilling in sand with an unweighted mud": "light",
-    "drilling on with a mud that has been weighted with barite": "weighted",
+    "drilling on with a mud weighted with barite": "weighted",
     "drilling out cement and shoe, with the old mud": "cement",
     "taking the mud out of the well and putting clear brine in": "brine",
 }
 OTHER_SECTION = "Ask what is in the mud then: sand, barite, cement, or nothing that may stay?"
 #: What happens during the tour, and what the solids hand does about it. Common practice, no source.
 EVENTS = {
-    "The driller pumps a heavy sweep, and it will be at the shakers after one lag.": "ready",
-    "The driller says that he goes from {flow} to a fifth more after the connection.": "room",
+    "A heavy sweep has just left the bit, and it will be at the shakers after one lag.": "ready",
+    "The driller says that after the connection he will raise the flow of {flow} by a fifth.": "room",
     "The boat that takes the boxes is a day late, and {boxes:n} empty ones are left.": "boxes",
     "The bit is pulled, and the pumps stand for many hours.": "flush",
 }
@@ -47,14 +47,14 @@ EXERCISE = Exercise(
     ),
     setting=(
         "You come on tour as the solids-control hand of rig Sandpiper 2, with three shakers, a desander, a desilter "
-        "that can also stand over a fine screen, and a centrifuge. The rig pumps {flow} and drills {rate}. The "
+        "that can also be set over a fine screen, and a centrifuge. The rig pumps {flow} and drills {rate}. The "
         "driller, the mud engineer and the rig's own programme decide what is done in the well; this exercise asks for "
         "your part."
     ),
     parts=(
         Choice(
             key="a",
-            ask="The programme of the next days is {section}. How do you set the plant for it?",
+            ask="The programme for the next days: {section}. How do you set the plant for it?",
             options=(
                 Option(
                     "light",
@@ -68,12 +68,12 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "cement",
-                    "Coarser screens, and a tank apart for what comes back soft, green or high in pH.",
+                    "Coarser screens, and a tank apart for mud that comes back spoilt, with soft lumps or a high pH.",
                     OTHER_SECTION,
                 ),
                 Option(
                     "brine",
-                    "Machines and tanks emptied, cleaned and shut off; what mixes at the front goes apart.",
+                    "Machines and tanks emptied, cleaned and shut off; where the two fluids have mixed goes apart.",
                     OTHER_SECTION,
                 ),
             ),
@@ -86,13 +86,13 @@ EXERCISE = Exercise(
         ),
         Order(
             key="b",
-            ask="Put the first hour of your tour in a sound order. Give the letters.",
+            ask="Put the first hour of your tour in a good order. Give the letters.",
             steps={
                 "talk": "Talk with the man whom you relieve, at the machines: what ran, what failed, what is open.",
                 "walk": "Walk the lines and valves against the plan, and read all levels.",
                 "machines": "Read each machine: pressures, amperes, torque, vibration, what comes off the screens.",
                 "compare": "Compare the readings with those of the record and of the last tour.",
-                "sign": "Take over: the log is signed by both.",
+                "sign": "Take over, once you have seen and compared all: both sign the log.",
                 "tell": "Tell the driller and the mud engineer what is not as it was.",
                 "act": "Then change what has to be changed, one thing at a time.",
                 "again": "Read again, after the change has had time to show.",
@@ -125,12 +125,14 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "room",
-                    "Look at the pools on the decks now, and bring in a spare deck or coarser panels in time.",
+                    "Look how far the pools on the decks reach now, and bring in a spare deck or coarser panels in "
+                    "time.",
                     OTHER_EVENT,
                 ),
                 Option(
                     "boxes",
-                    "Work out how long they last at this rate, and tell the driller and the company's man now.",
+                    "Work out how long what is left lasts at this rate, and tell the driller and the company's man "
+                    "now.",
                     OTHER_EVENT,
                 ),
                 Option(

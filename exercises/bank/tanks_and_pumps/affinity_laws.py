@@ -195,7 +195,8 @@ EXERCISE = Exercise(
             key="e",
             ask=(
                 "Another way: the speed stays at {speed}, and the impeller of {impeller} is trimmed to "
-                "{new_impeller}. What head do the same laws give?"
+                "{new_impeller}. What head do the same laws give? (In the end the maker's curve for the trimmed "
+                "impeller decides.)"
             ),
             unit=By("ft", "m"),
             solve=lambda n: at_impeller(*_point(n), n.new_impeller / n.impeller)[1],

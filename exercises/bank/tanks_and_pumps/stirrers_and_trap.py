@@ -37,10 +37,10 @@ OTHER_COMPARTMENT = (
 )
 #: What is found at the trap, and what is done. Common practice, no source.
 TRAPS = {
-    "sand reaches to a hand's width below the weir, and the mud is water-base": "dump",
+    "sand reaches to 4 in (0.1 m) below the weir, and the mud is water-base": "dump",
     "sand covers the floor one foot (0.3 m) deep, and its top lies three feet (1 m) below the weir": "wait",
     "the trap fills with sand twice as fast as yesterday, at the same rate of drilling": "screens",
-    "sand reaches to a hand's width below the weir, the mud is oil-base, and the dump line leads overboard": "closed",
+    "sand reaches to 4 in (0.1 m) below the weir, the mud is oil-base, and the dump line leads overboard": "closed",
 }
 OTHER_TRAP = "How full is the trap, how fast does it fill, and where would the dump go?"
 
@@ -205,7 +205,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "measured",
-                    "No machine's line: a gauge that shows a barrel or less, and lines to the well alone.",
+                    "No line from a machine: a gauge that shows small changes, and lines to the well alone.",
                     OTHER_COMPARTMENT,
                 ),
                 Option(

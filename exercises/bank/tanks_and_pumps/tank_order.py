@@ -14,7 +14,7 @@ from pitside.units import Q
 
 #: What the crew sees after a change of valves, and which station then stands in the wrong place.
 COMPLAINTS = {
-    "the pump that feeds the desilter surges and loses pressure whenever gas comes up": "gas",
+    "the pumps that feed the cones surge and lose pressure whenever gas comes up": "gas",
     "the small cones of the desilter plug with sand, one after the other": "sand",
     "the centrifuge throws out material that was mixed in an hour before": "mixing",
     "sand wears out the degasser and packs its suction tank": "trap",
@@ -66,7 +66,9 @@ EXERCISE = Exercise(
     parts=(
         Order(
             key="a",
-            ask="Put the stations of the mud in a sound order, from the flow line to the mud pumps. Give the letters.",
+            ask=(
+                "Put the stations of the mud in the right order, from the flow line to the mud pumps. Give the letters."
+            ),
             steps={
                 "shakers": "Shale shakers.",
                 "trap": "Sand trap.",
@@ -163,7 +165,7 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "on",
-                    "On, from the feed tank to the next one: some mud slips past the cones, a fault to put right.",
+                    "On, from the feed tank to the next one: some mud is not cleaned by the cones; this is a fault.",
                     "The pump takes more than the well brings, so the line must bring some back.",
                 ),
                 Option(
@@ -225,13 +227,14 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "lock",
-                    "Have the drive isolated, locked and tagged, and try that it does not start, before a guard comes "
-                    "off.",
+                    "Have the drive isolated, locked and tagged, and press start: it must not start. Only then a guard "
+                    "comes off.",
                     SAME_MOMENT,
                 ),
                 Option(
                     "leave",
-                    "Warn the others and leave at once, first across the wind, then against it, to the muster point.",
+                    "Escape set on, raise the alarm, leave at once across the wind, then against it, to the muster "
+                    "point; the driller is told from there.",
                     SAME_MOMENT,
                 ),
                 Option(

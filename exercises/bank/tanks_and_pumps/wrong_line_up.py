@@ -47,7 +47,7 @@ class Error:
 
 ERRORS = {
     "gas-back": Error("degasser", ("gas", "gas"), "gas", "discharge"),
-    "gas-late": Error("degasser", ("silt", "bowl"), "gas", "both"),
+    "gas-late": Error("degasser", ("silt", "silt"), "gas", "both"),
     "sand-back": Error("desander", ("sand", "sand"), "sand", "discharge"),
     "sand-far": Error("desander", ("sand", "mix"), "round", "discharge"),
     "silt-early": Error("desilter", ("sand", "bowl"), "sand", "suction"),
@@ -59,9 +59,9 @@ ERRORS = {
 }
 COMES = {
     "gas": "Mud that is still gas-cut reaches the pumps that feed the cones, and their head falls.",
-    "sand": "More sand reaches the small cones of the desilter and plugs them.",
-    "round": "The next machine is passed by: mud that it has not cleaned goes on towards the pumps.",
-    "barite": "What the hopper mixes in is taken out again by a machine behind it.",
+    "sand": "Sand reaches the small cones of the desilter and plugs them.",
+    "round": "The mud is given on too far: a machine that should still clean it is passed by.",
+    "barite": "What the hopper has mixed in is taken out again by a machine.",
 }
 MENDS = {
     "suction": "Its suction alone: take from the right tank.",
@@ -100,7 +100,7 @@ def _tanks(n: Numbers) -> str:
 EXERCISE = Exercise(
     title="The wrong line",
     level=1,
-    version=1,
+    version=2,
     outcome=Outcome.LINE_UP,
     numbers=(
         Pick("error", tuple(ERRORS)),
@@ -125,8 +125,9 @@ EXERCISE = Exercise(
         "lines and write down what each machine takes from and gives to:\n\n| Machine | Takes from | Gives to |\n"
         "| --- | --- | --- |\n"
         + "\n".join(f"{{{machine}_line}}" for machine in MACHINES)
-        + "\n\nOne line is wrong. The hopper is right when it takes from the mixing tank and gives back to it. No "
-        "valve is moved before the driller and the mud logger know, for each move shows as a change of pit level."
+        + "\n\nOne line is wrong. The low lines between the tanks are open. The hopper is right when it takes from the "
+        "mixing tank and gives back to it. No valve is moved before the driller and the mud logger know, for each move "
+        "shows as a change of pit level."
     ),
     parts=(
         Choice(
@@ -139,7 +140,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="b",
-            ask="What goes wrong first because of it?",
+            ask="Follow the mud that this machine moves, from tank to tank. What goes wrong with it?",
             options=tuple(Option(one, text, OTHER_FAULT) for one, text in COMES.items()),
             right=lambda n: _error(n).comes,
             marks=Marks(1),
