@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any
 from urllib.parse import parse_qs
 
+from jinja2 import TemplateNotFound
 from starlette.applications import Starlette
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -90,6 +91,7 @@ def app_of(classroom: Classroom) -> Starlette:
 
     told: dict[Any, Callable[[Request, Exception], Response]] = {
         GraderError: not_now, OSError: not_now, RefusedError: is_over, Exception: faulty,
+        TemplateNotFound: faulty,  # an OSError too, of which no waiting helps
     }  # fmt: skip
     return Starlette(routes=routes, exception_handlers=told)
 

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from filelock import FileLock
 
-from grader.classroom import drafts, running, serving
+from grader.classroom import app, drafts, running, serving
 from grader.classroom import room as room_module
 from grader.classroom.codes import digest_of, plain
 from grader.classroom.drafts import Drafts
@@ -293,6 +293,16 @@ def test_file_that_cannot_be_read_is_told_on_every_page_and_to_every_message(ope
         answer = browser.post(message, {"answers": {}})
         assert (answer.status_code, "cannot save now" in answer.json()["says"]) == (503, True), message
     monkeypatch.setattr(opened.room.drafts, "_db", db)
+
+
+def test_page_of_ours_that_is_missing_is_a_fault_of_the_programs_and_kept(opening, monkeypatch, school):
+    opened = opening()
+    filled = app.filled
+    monkeypatch.setattr(app, "filled", lambda name, **values: filled(name.replace("enter", "lost"), **values))
+    answer = opened.browser().client.get("/")
+    assert (answer.status_code, "has a fault" in answer.text) == (500, True)
+    (kept,) = (school.records / "faults").iterdir()
+    assert "TemplateNotFound" in kept.read_text()
 
 
 def test_command_that_cannot_write_to_the_classrooms_file_says_so_in_one_line(opening, pitside, school, monkeypatch):
