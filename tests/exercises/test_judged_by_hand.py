@@ -500,7 +500,7 @@ def is_the_hole_clean(p: Paper) -> Answers:
     return {
         "a": rock,
         "b": share,
-        "c": p.letter("c", "Rock stays" if share < 80 else "More comes" if share > 120 else "is cleaned: write"),
+        "c": p.letter("c", "Rock stays" if share < 80 else "More rock comes" if share > 120 else "is cleaned: write"),
         "d": p.letter("d", _says(p.word("look"), look)),
     }
 
