@@ -197,9 +197,9 @@ def route_of_the_cuttings(p: Paper) -> Answers:
     assert sum(kept) <= 1
     moment = {
         "without a label": "sampled",
-        "dryer failed": "Stop that route",
+        "dryer failed": "Nothing more into the sea",
         "rises": "Stop pumping",
-        "a ton less": "weigh again",
+        "a tonne less": "weigh again",
     }
     return {
         "a": slurry,

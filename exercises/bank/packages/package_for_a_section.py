@@ -589,7 +589,8 @@ EXERCISE = Exercise(
             key="k",
             ask=(
                 "Defend your package to the rig manager in five or six sentences: each limit and how much is left to "
-                "it, what fails first if a machine goes down, and what you would change if the rock came up twice as fast."
+                "it, what fails first if a machine goes down, and what you would change if the rock came up twice as "
+                "fast."
             ),
             points=(
                 Point("Compares room, flow, motor, power and drilled solids with their limits, with own figures.", 2),
