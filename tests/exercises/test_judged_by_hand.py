@@ -263,7 +263,7 @@ NOTES = {
     ("falls and swings", "needle of the desander"): ("draws air", "slow or stop the feed pump"),
     ("leapt to 78 %", "its alarm at 80 %"): ("scroll can push", "Shut the feed at once"),
     ("bad eggs", "alarm for hydrogen sulphide"): ("Hydrogen sulphide", "muster point"),
-    ("have gained", "Mud still runs"): ("The well flows", "Call the driller at once"),
+    ("have risen", "Mud still runs"): ("The well flows", "Call the driller at once"),
 }
 
 
@@ -653,7 +653,7 @@ def which_way(p: Paper) -> Answers:
         "fast bowl": "For cyclonic modules",
         "large part of the circulation": "For cyclonic modules",
         "all of the liquid must stay": "For neither",
-        "settles as fast must stay": "For neither",
+        "settles at the same speed": "For neither",
     }
     return (
         {f"a.{one}.lost": lost[one] for one in names}

@@ -97,7 +97,7 @@ FAULTS = (
         "leave",
     ),
     Fault(
-        "The active tanks have gained 12 bbl (1.9 m³) in ten minutes. Nobody added or moved mud, and all valves are "
+        "The active tanks have risen by a hand's breadth in ten minutes. Nobody added or moved mud, and all valves are "
         "shut. More mud comes down the flow line than before, at the same strokes of the mud pumps.",
         "well",
         "call",

@@ -107,8 +107,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
         Fault(
             "It takes less mud than the well gives, and the rest goes round it.",
             (
-                "At its outlet the mud weighs {mud_weight}, as it should, and in the next tank 0.4 lb/gal "
-                "(50 kg/m³) less.",
+                "At its outlet the mud weighs {mud_weight}, as it should, and in the next tank clearly less.",
                 "Mud runs over the weir beside the degasser, on to the next tank.",
                 "The mud pumps were sped up to {flow} an hour ago.",
             ),
@@ -289,7 +288,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             (
                 "The motor trips as soon as it is switched on.",
                 "The tank stood without stirring for a day.",
-                "A pole finds a firm bed two feet (0.6 m) below the surface.",
+                "A pole finds a firm bed an arm's length below the surface.",
             ),
             "Lock it out, tell the mud engineer, and loosen the bed with the mud gun before the motor is tried again.",
             "The pole finds the floor of the tank; then, all clear, the motor starts and stays on.",
