@@ -751,3 +751,10 @@ def test_a_class_of_24_shares_few_faults_of_the_diary():
     pairs = [(a, b) for at, a in enumerate(notes) for b in notes[at + 1 :]]
     assert len(set(notes)) >= 12
     assert sum(a == b for a, b in pairs) / len(pairs) < 1 / 10
+
+
+def test_the_account_of_the_pits_speaks_of_one_system_alone():
+    exercise = BANK["pits-and-people"]
+    metric, field = (draw_of(exercise.id, system, 0).text(exercise.setting) for system in (System.METRIC, System.FIELD))
+    assert "0.8 m³" in metric and "bbl" not in metric
+    assert "5 bbl" in field and "m³" not in field
