@@ -229,7 +229,7 @@ EXERCISE = Exercise(
                 Option(
                     "divert",
                     "Tell the driller, keep people clear, and turn the flow away from the machine or take load off "
-                    "it. Then put the screens right: clean, coarser, or whole.",
+                    "it. Then see to the screens: clean, coarser, or whole ones.",
                     "This is right for a machine that gets more than it can take. Read the notes again.",
                 ),
                 Option(
