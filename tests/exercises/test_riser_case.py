@@ -71,6 +71,13 @@ def test_the_mud_built_back_weighs_what_the_mud_weighs(variant, machine):
     assert together.m_as("kg/m**3") == pytest.approx(variant.numbers.mud_weight.m_as("kg/m**3"), rel=1e-9)
 
 
+def test_the_contents_printed_make_the_weight_printed(variant):
+    """Derived: shares times densities, barite of SG 4.20 and drilled solids of SG 2.60, to the last digit printed."""
+    n = variant.numbers
+    weight = n.barite * Q(4.2, "SG") + n.drilled * Q(2.6, "SG") + (1 - n.barite - n.drilled) * n.light
+    assert abs(weight - n.mud_weight).m_as("kg/m**3") <= 0.65
+
+
 @pytest.mark.parametrize("machine", MACHINES)
 def test_barite_kept_and_barite_lost_are_all_the_barite(variant, machine):
     """Derived: what comes up the well is in the underflow or in the overflow; barite of SG 4.20."""

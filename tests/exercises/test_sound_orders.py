@@ -44,6 +44,7 @@ SOUND = {
         "survey connect hydro rotation couple trips water baseline mud accept handover",
         "survey connect rotation hydro couple trips water baseline mud accept handover",
         "survey connect rotation couple trips hydro water baseline mud accept handover",
+        "survey connect hydro rotation trips couple water baseline mud accept handover",
     ),
     "route-of-the-cuttings": (
         "label fill weigh paper sign lift back",
@@ -102,6 +103,8 @@ UNSOUND = {
         "survey connect hydro rotation couple trips mud water baseline accept handover",
         "survey connect hydro rotation couple trips water mud baseline accept handover",
         "survey connect hydro rotation couple water trips baseline mud accept handover",
+        "survey connect hydro rotation trips water couple baseline mud accept handover",
+        "survey trips connect hydro rotation couple water baseline mud accept handover",
     ),
     "route-of-the-cuttings": (
         "fill label weigh paper sign lift back",

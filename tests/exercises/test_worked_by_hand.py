@@ -152,3 +152,12 @@ def test_what_is_worked_by_hand_is_right(exercise, system):
     answers = BY_HAND[exercise](printed_in(draw_of(exercise, system, 0)), system is System.FIELD)
     in_words = {item.key for item in BANK[exercise].items} - answers.keys()
     assert len(in_words) <= 1, "all that is no words is worked"
+
+
+@pytest.mark.parametrize("system", System)
+def test_the_underflow_of_the_desilter_is_clearly_heavier_than_its_mud(system):
+    """Cones send heavy grains down: an underflow no heavier than the mud says that they separate nothing."""
+    for number in range(24):
+        x = printed_in(draw_of("explain-to-the-crew", system, number))
+        gravity = 1 + x["barite_share"] / 100 * 3.2 + x["drilled_share"] / 100 * 1.6
+        assert gravity * (WATER if system is System.FIELD else 1000) > 1.15 * x["mud_weight"]

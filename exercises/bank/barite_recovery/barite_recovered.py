@@ -177,12 +177,13 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Another rig has {active} of active mud. For {hours} of a tour a centrifuge recovers barite from it, with a "
-        "feed of {flow}. By volume the mud holds {barite_share} barite and {drilled_share} drilled solids; the rest is "
-        "water. The underflow goes back to the mud. The overflow goes to a second, faster centrifuge, which throws out "
-        "its solids and gives back most of the liquid; you work out the first one only. Samples gave the grind of both "
-        "solids and the share of each size class that goes to the underflow (table in (a)). Of the water, "
-        "{liquid_back} goes to the underflow. Take {barite} for barite, {drilled} for drilled solids and {water} for "
-        "water. Guards stay shut while the bowl turns: sample at the chutes, as the rig's rules allow."
+        "feed of {flow}. Take the feed as the same through the tour. By volume the mud holds {barite_share} barite "
+        "and {drilled_share} drilled solids; the rest is water. The underflow goes back to the mud. The overflow goes "
+        "to a second, faster centrifuge, which throws out its solids and gives back most of the liquid; you work out "
+        "the first one only. Samples gave the grind of both solids and the share of each size class that goes to the "
+        "underflow (table in (a)). Of the water, {liquid_back} goes to the underflow. Take {barite} for barite, "
+        "{drilled} for drilled solids and {water} for water. Guards stay shut while the bowl turns: sample at the "
+        "chutes, as the rig's rules allow."
     ),
     parts=(
         Table(
@@ -261,8 +262,8 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "What is the rejection of drilled solids, that is the share of them that leaves with the overflow? "
-                "Count all of the overflow as thrown out here. Answer in percent."
+                "How much of the drilled solids leaves with the overflow (their rejection), in percent? Count all of "
+                "the overflow as thrown out here."
             ),
             unit="%",
             solve=lambda n: 1 - _sum(n, "drilled", "drilled"),

@@ -185,7 +185,7 @@ EXERCISE = Exercise(
     level=3,
     minutes=60,
     combines=("hydrocyclones", "centrifuges", "dilution"),
-    version=4,
+    version=5,
     outcome=Outcome.MODULES,
     numbers=(
         HERON_4.active.part(700, 1300).number("volume", (20, "bbl"), (5, "m3")),
@@ -230,15 +230,18 @@ EXERCISE = Exercise(
         "barite and {drilled_share} drilled solids; the rest is water. Two ways are on offer, both of two stages: the "
         "first stage gives barite back, the second throws fines out and gives the liquid back. Each unit below is a "
         "pair of both stages; flow (of this mud, before any water is added), power and price are for the pair, with "
-        "its pumps. The modules thin the mud before they separate it, because cones cut coarse in thick mud, with as "
-        "much of the liquid that their own second stage gives back; it goes round, and pumping it is counted in their "
-        "power. Trials on this mud found the share of barite that comes back and the share of drilled solids that is "
-        "thrown out (table in (c)). Either way, one unit stands by while the others take the flow. Limits: at most "
-        "{power_limit} running, at most {price_limit} to buy, at most {lost_limit} of barite lost in a treatment, at "
-        "least {thrown_limit} of drilled solids thrown out. Barite weighs {barite} and costs {barite_price}; clean "
-        "mud costs {mud_price}. Prices are invented. The driller and the mud logger know before mud is moved through "
-        "the plant. Bowls turn fast and modules stand under pressure: start, open and lift them by the rules of the "
-        "rig and the maker."
+        "its pumps. Cones cut coarse in thick mud. So the modules thin the mud first, with its own volume of liquid "
+        "from their second stage. This liquid goes round, and pumping it is counted in their power. What the bowls "
+        "need for thinning is counted in their figures too. Trials on this mud found the share of barite that comes "
+        "back and the share of drilled solids that is thrown out (table in (c)). Either way, one unit stands by while "
+        "the others take the flow. Limits:\n\n"
+        "- at most {power_limit} running;\n"
+        "- at most {price_limit} to buy;\n"
+        "- at most {lost_limit} of barite lost in a treatment;\n"
+        "- at least {thrown_limit} of drilled solids thrown out in a treatment.\n\n"
+        "Barite weighs {barite} and costs {barite_price}; clean mud costs {mud_price}. Prices are invented. The "
+        "driller and the mud logger know before mud is moved through the plant. Bowls turn fast and modules stand "
+        "under pressure: start, open and lift them by the rules of the rig and the maker."
     ),
     parts=(
         Numeric(
@@ -533,15 +536,17 @@ EXERCISE = Exercise(
         Written(
             key="e",
             ask=(
-                "Defend your proposal to the drilling superintendent in five or six sentences: the limits, the money, "
-                "what speaks for the other way, and what neither way can do."
+                "Defend your answer to (d) to the drilling superintendent in five or six sentences: the limits, the "
+                "money, what is good about a way that you did not choose, and what neither way can do."
             ),
             points=(
-                Point("Says of the way proposed that it keeps each of the four limits, with its figures.", 2),
-                Point("Sets net saving against price and power, for both ways, from (b) and (c).", 2),
                 Point(
-                    "Names something that speaks for the other way, such as a finer cut, fewer units or less wear.", 1
+                    "Says of the way proposed that it keeps each of the four limits, with its figures; if neither "
+                    "does, names with its figure the limit that each breaks.",
+                    2,
                 ),
+                Point("Sets net saving against price and power, for both ways, from (b) and (c).", 2),
+                Point("Names something good about a way not chosen, such as a finer cut, fewer units or less wear.", 1),
                 Point(
                     "Says that neither tells barite from drilled solids: they sort by settling, and the finest come "
                     "back with the liquid.",

@@ -38,13 +38,14 @@ def _two_to_six(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Modules side by side",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.MODULES,
     numbers=(
         Number("flow", Grid(150, 600, 10, "gal/min"), Grid(34, 136, 2, "m3/h")),
         CYCLONE_MODULE.flow.part(60, 200).number("module_flow", (10, "gal/min"), (2, "m3/h")),
         CYCLONE_MODULE.least_load.number("least_load", (5, "%")),
-        Number("mud_weight", Grid(11.0, 15.0, 0.1, "lb/gal"), Grid(1320, 1800, 10, "kg/m3")),
+        # Thinned with as much liquid, such a mud weighed 12 to 16 lb/gal before.
+        Number("mud_weight", Grid(10.2, 12.2, 0.1, "lb/gal"), Grid(1230, 1460, 10, "kg/m3")),
         FEED_PUMP.head.number("head", (1, "ft"), (0.5, "m")),
         FEED_PUMP.efficiency.number("efficiency", (1, "%")),
     ),
@@ -120,7 +121,7 @@ EXERCISE = Exercise(
             key="c",
             ask=(
                 "What is the turndown of the plant: its largest flow (all modules at their rated flow) over its "
-                "smallest (one module alone, at the least flow at which it still separates)?"
+                "smallest (one module alone, at the smallest flow at which it still separates)?"
             ),
             unit="fraction",
             uses=("a",),

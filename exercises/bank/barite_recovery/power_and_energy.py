@@ -45,12 +45,13 @@ def _can_be_told(n: Known) -> bool:
 EXERCISE = Exercise(
     title="Power and energy of two trains",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.POWER,
     tolerance=CARRIED,
     numbers=(
         Number("flow", Grid(250, 900, 10, "gal/min"), Grid(56, 204, 2, "m3/h")),
-        Number("mud_weight", Grid(10.5, 13.0, 0.1, "lb/gal"), Grid(1260, 1560, 10, "kg/m3")),
+        # Thinned with as much liquid, such a mud weighed 12 to 16 lb/gal before.
+        Number("mud_weight", Grid(10.2, 12.2, 0.1, "lb/gal"), Grid(1230, 1460, 10, "kg/m3")),
         FEED_PUMP.head.number("head", (1, "ft"), (0.5, "m")),
         FEED_PUMP.efficiency.number("efficiency", (1, "%")),
         Number("motor", Grid(88, 94, 1, "%")),
@@ -70,14 +71,14 @@ EXERCISE = Exercise(
         Within("energy of train 2 against its hire", lambda n: n.e / n.second_hire, ENERGY_OF_HIRE),
     ),
     setting=(
-        "Larkwater Energy compares two trains that recover barite on rig Heron 4. Train 1 is cyclonic: the mud is "
-        "thinned and goes through two stages, and the pumps of both together move {flow} of {mud_weight} against a "
-        "head of {head} of that mud, at an efficiency of {efficiency}. Train 2 has two centrifuges with their pumps; "
-        "their motors are rated at {rated} in all at the shafts, and while they run the shafts take {load} of that. "
-        "The motors of both trains have an efficiency of {motor}. Both trains run {running} a day. Electricity costs "
-        "{price}, generator included; both are hired without crew, train 1 for {first_hire} a day, train 2 "
-        "for {second_hire}. All prices here are invented. Supply and cables are sized on rated power, by the "
-        "electrician and under the rules of the site."
+        "Larkwater Energy compares two trains that recover barite on rig Heron 4 and do the same work there. Train 1 "
+        "is cyclonic: the mud is thinned and goes through two stages, and the pumps of both together move {flow} of "
+        "{mud_weight} against a head of {head} of that mud, at an efficiency of {efficiency}. Train 2 has two "
+        "centrifuges with their pumps; their motors are rated at {rated} in all at the shafts, and while they run the "
+        "shafts take {load} of that. The motors of both trains have an efficiency of {motor}. Both trains run "
+        "{running} a day. Electricity costs {price}, generator included; both are hired without crew, train 1 for "
+        "{first_hire} a day, train 2 for {second_hire}. All prices here are invented. Supply and cables are sized on "
+        "rated power, by the electrician and under the rules of the site."
     ),
     parts=(
         Numeric(
@@ -269,7 +270,7 @@ EXERCISE = Exercise(
             marks=Marks(1),
             reason=(
                 "Train 1 costs {first_hire} and the energy of (d); train 2 {second_hire} and that of (e). The energy "
-                "is the smaller part of both. What each train does to the mud is not in this sum."
+                "is the smaller part of both. The sum is fair because both trains do the same work."
             ),
         ),
     ),

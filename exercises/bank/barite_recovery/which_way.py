@@ -38,14 +38,14 @@ TIGHT = {
 }
 TWO_PAIRS = Usual(2 * BOWLS_RUNNING.low, 2 * BOWLS_RUNNING.high, "kW", "twice that of two bowls; no source")
 MODULE_PUMPS = Usual(18, 36, "kW", "flow, head and mud weight of two to four modules of two stages; no source")
-#: What somebody says, and the way for which it speaks. Common practice, no source.
+#: What somebody says, and the way for which it is a reason. Common practice, no source.
 REMARKS = {
     "barite comes late to this place and is dear: every sack counts": "centrifuges",
     "this mud is thick, and there is no liquid to spare for thinning it before it is separated": "centrifuges",
     "no machine with a fast bowl may stand in the only free place": "modules",
-    "a large part of the circulation must pass the plant at once": "modules",
+    "a large part of the circulation must pass the plant at once, with little deck and power for it": "modules",
     "the finest clay must leave the mud, and all of the liquid must stay": "neither",
-    "coarse drilled grains must leave, and fine barite that settles as fast must stay": "neither",
+    "coarse drilled grains must be thrown out, and fine barite that settles at the same speed must be kept": "neither",
 }
 OTHER_REMARK = "Ask what it wants: a fine cut, much flow without a bowl, or grains told apart that settle alike?"
 LOOK = "Hold power, barite lost and solids thrown out of each way against the three limits, one by one."
@@ -249,7 +249,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="c",
-            ask="On another rig somebody says: {remark}. For which way does that speak?",
+            ask="On another rig somebody says: {remark}. For which way is that a reason?",
             options=(
                 Option("centrifuges", "For centrifuges.", OTHER_REMARK),
                 Option("modules", "For cyclonic modules.", OTHER_REMARK),

@@ -31,7 +31,7 @@ VERDICTS = {
 FINDINGS = {
     "the test sheet has every figure, and nobody of the rig has signed it": "sign",
     "the spare belts and screens of the list are not on board": "spares",
-    "the tour pusher's men have never stopped the machine themselves": "train",
+    "the night crew has never stopped the machine itself": "train",
     "no vibration was written down for the machine running empty": "baseline",
 }
 #: How the record begins, by the line that decides: the result, and what happens next.
@@ -40,7 +40,7 @@ RESULTS = {
     "flow": "Failed: it did not take the feed of the contract. The supplier repairs it and tests again.",
     "shaking": "Failed: the vibration was above its limit. The supplier repairs it and tests again.",
     "bearing": "Failed: the main bearing was hotter than its limit. The supplier repairs it and tests again.",
-    "hours": "No test: it stopped before its time. Rig and supplier run it again for the whole time.",
+    "hours": "No test: the run ended before its time. Rig and supplier run it again for the whole time.",
     "mud": "No test: the mud was lighter than that of the contract. Rig and supplier run it again in the right mud.",
 }
 OTHER_FINDING = "What is missing here: a signature, a part, a skill or a figure?"
@@ -120,9 +120,11 @@ EXERCISE = Exercise(
     ),
     setting=(
         "A large centrifuge was rigged up on rig Heron 4. The contract says: pass if every figure keeps its limit over "
-        "the whole time; fail if a figure breaks its limit; **no test, to be run again**, if mud or time were not "
-        "those of the contract, whatever the figures say. The solids of the mud were {share} by volume all the time. "
-        "The sheet of the test:\n\n| Line | Limit | Measured |\n| --- | --- | ---: |\n| Feed that it takes | at least "
+        "the whole time; fail if a figure breaks its limit; **no test, to be run again**, if the mud or the time was "
+        "not as in the contract, whatever the other figures say. The rig's work ended the run, not a fault. The solids "
+        "of the mud, for which the contract has no limit, were {share} by volume all the time. The sheet of the test "
+        "gives the worst reading of each line:\n\n"
+        "| Line | Limit | Measured |\n| --- | --- | ---: |\n| Feed that it takes | at least "
         "{flow_limit} | {flow} |\n| Vibration at the main bearing | at most {shaking_limit:n} mm/s | {shaking:n} mm/s "
         "|\n| Temperature of the main bearing | at most {bearing_limit:n} °C | {bearing:n} °C |\n| Time at this feed "
         "without a stop | at least {hours_limit} | {hours} |\n| Mud weight of the feed | {lightest} to {heaviest} | "
@@ -137,7 +139,7 @@ EXERCISE = Exercise(
                 Option("passed", "Passed.", "One line of the sheet is outside its limit: look at each of the five."),
                 Option(
                     "failed",
-                    "Failed: the machine has to be put right, and tested again.",
+                    "Failed: the machine has to be repaired, and tested again.",
                     "No figure of the machine breaks its limit. Look at time and mud as well.",
                 ),
                 Option(
@@ -147,7 +149,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "remark",
-                    "Passed, with a remark that one figure was nearly kept.",
+                    "Passed, with a remark that one figure missed its limit by a little.",
                     "A limit is a limit: what is nearly kept is broken. The contract knows no such result.",
                     never_right=True,
                 ),

@@ -26,7 +26,7 @@ OTHER_FINDING = "That is for another finding. Which test is this, and what would
 EXERCISE = Exercise(
     title="A plant's first days",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.COMMISSION,
     numbers=(
         Pick("finding", tuple(FINDINGS)),
@@ -41,8 +41,9 @@ EXERCISE = Exercise(
     setting=(
         "A package of shakers, cones and a centrifuge has been lifted onto rig Heron 4. Pipes and cables are not "
         "connected yet. A pump whose impeller is screwed onto its shaft must never turn backwards, not even for a "
-        "moment: the impeller would come off. So the coupling is apart, and the motor alone is turned. Pressure tests, "
-        "cables and first starts are the work of the people named on the permits."
+        "moment: the impeller would come off. So the coupling is apart, and the motor alone is turned. No machine runs "
+        "coupled before its stop has been tried. Pressure tests, cables and first starts are the work of the people "
+        "named on the permits."
     ),
     parts=(
         Order(
@@ -52,7 +53,10 @@ EXERCISE = Exercise(
                 "survey": "Survey: is everything here, whole, level and bolted down, with guards and ways to get out?",
                 "connect": "Connect pipes and cables, by the drawing.",
                 "hydro": "Fill the lines with water, vent them, and test them under pressure, with everybody away.",
-                "rotation": "With couplings apart, turn each motor for a moment and check its direction by the arrow.",
+                "rotation": (
+                    "With couplings apart where there are any, and everybody clear of the shafts, turn each motor for "
+                    "a moment and check its direction by the arrow."
+                ),
                 "couple": "Join the couplings and put the guards back on.",
                 "trips": "Make each stop, trip and alarm act, and write it down.",
                 "water": "Run everything on water: leaks, flows, pressures.",
@@ -77,9 +81,10 @@ EXERCISE = Exercise(
                 Before("hydro", "water", "A line is run only after it has held its test pressure."),
                 Before(
                     "couple",
-                    "trips",
-                    "Couplings and guards first: they are tried with the stops, and no guard is off in a run.",
+                    "water",
+                    "Couplings and guards before the first run: no guard is off in a run.",
                 ),
+                Before("connect", "trips", "Without cables no stop and no alarm can act: connect them first."),
                 Before("trips", "water", "Stops and trips before the first run: one that was not tried is not there."),
                 Before("water", "baseline", "The readings are those of the water run."),
                 Before("water", "mud", "Water before mud: a leak of water is wiped up, and it weighs less."),
@@ -93,7 +98,8 @@ EXERCISE = Exercise(
             reason=(
                 "First look, then connect, then pressure with water, direction with couplings apart, couplings and "
                 "guards, stops and trips, water run with its readings, mud, acceptance, handover. The pressure test "
-                "comes anywhere between connecting and the water run."
+                "comes anywhere between connecting and the water run; stops may be tried before the couplings are "
+                "joined."
             ),
         ),
         Choice(

@@ -6,7 +6,7 @@ import pint
 
 from exercises.bank.commissioning import Outcome
 from exercises.fleet.envelope import BARITE_PRICE, DRILLED_SOLIDS, WEIGHTED_MUD
-from exercises.model.envelope import Within
+from exercises.model.envelope import Usual, Within
 from exercises.model.exercise import Exercise
 from exercises.model.numbers import By, Grid, Number, Range
 from exercises.model.parts import Known, Marks, Numeric, Point, Slip, Written, relative
@@ -22,21 +22,29 @@ def _barite_rate(n: Known) -> pint.Quantity:
     return n.underflow * n.barite_share * BARITE
 
 
+def _underflow_weight(n: Known) -> pint.Quantity:
+    """What the underflow weighs, the rest of it water: cones make it clearly heavier than the mud that they take."""
+    water = 1 - n.barite_share - n.drilled_share
+    return n.barite_share * BARITE + n.drilled_share * LOW_GRAVITY + water * WATER_4C
+
+
 EXERCISE = Exercise(
     title="Why the desilter was shut off",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.EXPLAIN,
     tolerance=BALANCE,
     numbers=(
-        Number("mud_weight", Grid(12.0, 15.5, 0.1, "lb/gal"), Grid(1440, 1860, 10, "kg/m3")),
+        Number("mud_weight", Grid(12.0, 14.5, 0.1, "lb/gal"), Grid(1440, 1740, 10, "kg/m3")),
         Number("underflow", Grid(8, 24, 1, "bbl/h"), Grid(1.3, 3.8, 0.1, "m3/h")),
-        Number("barite_share", Grid(22, 34, 1, "%")),
-        Number("drilled_share", Grid(3, 7, 1, "%")),
+        Number("barite_share", Grid(28, 36, 1, "%")),
+        Number("drilled_share", Grid(4, 8, 1, "%")),
         Number("price", Grid(10, 20, 1, "money/sack"), Grid(220, 440, 10, "money/t")),
     ),
+    valid=lambda n: _underflow_weight(n) >= 1.2 * n.mud_weight,
     envelope=(
         Within("mud weight", lambda n: n.mud_weight, WEIGHTED_MUD),
+        Within("weight of the underflow", _underflow_weight, Usual(14.4, 20, "lb/gal", "from memory")),
         Within("drilled solids in the underflow", lambda n: n.drilled_share, DRILLED_SOLIDS),
         Within("price of barite", lambda n: n.price, BARITE_PRICE),
     ),
@@ -44,7 +52,8 @@ EXERCISE = Exercise(
         "On rig Northern Gannet the mud is weighted with barite to {mud_weight}. You found the desilter running. Its "
         "underflow was {underflow}; by volume {barite_share} of it is barite and {drilled_share} drilled solids. "
         "Barite costs {price} (money stands for an invented currency). Take specific gravities of 4.20 for barite and "
-        "2.60 for drilled solids. You have shut the desilter off, and the crew asks why."
+        "2.60 for drilled solids. You have told the driller and the mud engineer and shut the desilter off, and the "
+        "crew asks why."
     ),
     parts=(
         Numeric(
@@ -55,7 +64,7 @@ EXERCISE = Exercise(
             ),
             unit=By("sack/h", "t/h"),
             solve=_barite_rate,
-            plausible=Range(20, 125, "sack/h"),
+            plausible=Range(25, 140, "sack/h"),
             marks=Marks(3),
             slips=(
                 Slip(
@@ -106,7 +115,8 @@ EXERCISE = Exercise(
             key="c",
             ask=(
                 "Explain to the crew, in plain words and with one of your figures, why the desilter is off in this "
-                "mud, what it would still take out, and which machine does that work now. Five to eight sentences."
+                "mud, which grains it would still take out, and which machine does that work now. Five to eight "
+                "sentences."
             ),
             points=(
                 Point("barite and drilled solids of like settling speed leave together: cones sort by settling", 1),

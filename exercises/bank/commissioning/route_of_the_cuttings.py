@@ -99,9 +99,9 @@ EXERCISE = Exercise(
         "| --- | --- |\n| Into the sea, dried | at most {oil_limit} of oil on the wet cuttings | {oil} |\n| Ground "
         "with water and pumped into a licensed well | at most {well_limit} of slurry a day | each volume of rock takes "
         "{water:n} volumes of water |\n| In boxes by boat to a plant on land | at most {boat_limit:n} boxes a day | "
-        "loose cuttings take {bulking} more room than the rock; a box takes {box} to its mark |\n\nTake the mud on the "
-        "dried cuttings as filling the gaps. Local law and the permit of the place say what may be done with waste, "
-        "and nobody on the rig changes them."
+        "loose cuttings take {bulking} more room than the rock; a box filled to its mark holds {box} |\n\nIn boxes "
+        "the mud on the dried cuttings fills the gaps; leave it out of the slurry. Local law and the permit of the "
+        "place say what may be done with waste, and nobody on the rig changes them."
     ),
     parts=(
         Numeric(
@@ -178,7 +178,7 @@ EXERCISE = Exercise(
             steps={
                 "label": "Label the empty box: number, and what will be in it.",
                 "fill": "Fill it to its mark, and shut the lid.",
-                "weigh": "Weigh it, and write the weight on label and list.",
+                "weigh": "Weigh it on the deck scale, and write the weight on label and list.",
                 "paper": "Write the transfer paper: what, how much, from whom, to whom.",
                 "sign": "Whoever takes it on board checks it against the paper and signs.",
                 "lift": "Lift it with checked slings, and nobody under it.",
@@ -207,12 +207,14 @@ EXERCISE = Exercise(
                 Option("label", "Set it apart, shut, and have it sampled before it goes anywhere.", OTHER_MOMENT),
                 Option(
                     "hold",
-                    "Stop that route at once, keep the cuttings on board, and tell the permit holder.",
+                    "Nothing more into the sea: keep the cuttings on board, and tell the permit holder at once.",
                     OTHER_MOMENT,
                 ),
                 Option("stop", "Stop pumping, shut in, and tell the one who is in charge of the well.", OTHER_MOMENT),
                 Option(
-                    "paper", "Keep it on deck, weigh again, and put paper and list right before it goes.", OTHER_MOMENT
+                    "paper",
+                    "Keep it on deck, weigh again, and correct the paper and the list before it goes.",
+                    OTHER_MOMENT,
                 ),
             ),
             right=lambda n: MOMENTS[n.moment],

@@ -145,13 +145,14 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Northern Gannet drills another well with two gradients: sea floor at {mudline}, casing shoe at {shoe}, "
-        "bottom at {depth}, true vertical depths from the rig. Mud of {mud_weight} comes up the well at "
-        "{mud_rate}; light fluid of {light} is pumped in at the sea floor and comes back with it. Three rates of light "
-        "fluid are on the table. The office worked out the equivalent mud weight that each gives at the bottom and at "
-        "the casing shoe. At the bottom it may not be below {least}, or the well may flow. At the shoe it may not be "
-        "above {most}, or the rock may break. The return passes the shakers. The plant behind them is made of {units} "
-        "equal units side by side; each takes {unit_flow} of the return, and one of them always stands by. This is "
-        "arithmetic for learning: deepwater well control is for certified people."
+        "bottom at {depth}, true vertical depths from the rig. Mud of {mud_weight} comes up the well at {mud_rate}; "
+        "light fluid of {light} is pumped in at the sea floor and comes back with it. Three rates of light fluid are "
+        "on the table. The office worked out the equivalent mud weight that each gives at the bottom and at the "
+        "casing shoe, from the weights of the two fluids alone, without friction. At the bottom it may not be below "
+        "{least}, or the well may flow. At the shoe it may not be above {most}, or the rock may break. The return "
+        "passes the shakers, then a plant made of {units} equal units side by side; each takes {unit_flow} of the "
+        "return, and one of them always stands by. This is arithmetic for learning: deepwater well control is for "
+        "certified people."
     ),
     parts=(
         Table(
@@ -205,7 +206,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="c",
-            ask="Which rate do bottom, shoe and plant all bear?",
+            ask="Which rate keeps the limits of bottom, shoe and plant?",
             uses=("a.low.back", "a.middle.back", "a.high.back", "b"),
             options=(
                 *(Option(row, f"{title}.", LOOK) for row, title in ROWS.items()),
@@ -221,11 +222,11 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="d",
-            ask="Later {change}. Which limit is in danger? (Tell the driller in any case.)",
+            ask="Later {change}. Which limit comes nearer? (Tell the driller in any case.)",
             options=(
                 Option("bottom", "At the bottom: the riser grows lighter, and the well may flow.", OTHER_CHANGE),
                 Option("shoe", "At the shoe: the riser grows heavier, and the rock may break.", OTHER_CHANGE),
-                Option("plant", "At the plant: more comes back than it can separate.", OTHER_CHANGE),
+                Option("plant", "At the plant: it has less to spare for what comes back.", OTHER_CHANGE),
             ),
             right=lambda n: CHANGES[n.change],
             marks=Marks(1),

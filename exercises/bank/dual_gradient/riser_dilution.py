@@ -34,7 +34,9 @@ LIGHTER = "Think of the shares of mud and light fluid in the riser: which grows,
 MOMENTS = {
     "The pump of the light fluid trips, and the mud pumps go on.": "heavy",
     "A hose of light fluid bursts on the deck beside the plant.": "hose",
-    "All pumps are off, and the return keeps flowing.": "flowing",
+    "All pumps are off, and the return still flows when by the plan of the well the drill pipe has drained.": (
+        "flowing"
+    ),
     "The bowl of one centrifuge begins to shake hard.": "bowl",
 }
 SAME_MOMENT = "That is the first action at another moment. Think of what can hurt someone, or the well, here."
@@ -92,9 +94,9 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Another well of rig Northern Gannet is planned with two gradients. Mud of {mud_weight} comes up the well at "
-        "{mud_rate}. At the sea floor a light fluid of {light} is pumped into it, so that the riser holds {riser}. The "
-        "return passes the shakers and is cut back on deck. This is arithmetic for learning: deepwater well control is "
-        "for certified people."
+        "{mud_rate}. At the sea floor a light fluid of {light} is pumped into it, so that the riser holds {riser}. "
+        "The return passes the shakers and is separated again on deck. This is arithmetic for learning: deepwater "
+        "well control is for certified people."
     ),
     parts=(
         Numeric(
@@ -240,7 +242,7 @@ EXERCISE = Exercise(
                 Option(
                     "hose",
                     "Stop that pump from a safe place, keep everyone away from the spray and from sparks, and tell the "
-                    "driller.",
+                    "driller that no light fluid goes down.",
                     SAME_MOMENT,
                 ),
                 Option(
@@ -251,8 +253,8 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "bowl",
-                    "Stop its feed and then the machine from the panel, and stay clear until it stands still and is "
-                    "locked.",
+                    "Stop its feed and then the machine from the panel, tell the driller, and stay clear until it "
+                    "stands still and is locked.",
                     SAME_MOMENT,
                 ),
                 Option(

@@ -300,7 +300,7 @@ def _build_back(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="Case: a plant for the riser return",
     level=3,
-    version=4,
+    version=5,
     outcome=Outcome.PLANT,
     minutes=75,
     combines=("mud-weight", "cutting-back", "centrifuges", "barite-recovery"),
@@ -312,7 +312,7 @@ EXERCISE = Exercise(
         Number("barite", Grid(13.0, 16.0, 0.5, "%")),
         Number("drilled", Grid(3.0, 5.0, 0.5, "%")),
         Number("light", Grid(7.0, 7.4, 0.1, "lb/gal"), Grid(840, 890, 10, "kg/m3")),
-        Derived("mud_weight", _mud_weight, By("lb/gal", "kg/m3"), By(1, -1)),
+        Derived("mud_weight", _mud_weight, By("lb/gal", "kg/m3"), By(2, 0)),
         Number("aim", Grid(9.4, 10.0, 0.1, "lb/gal"), Grid(1130, 1200, 10, "kg/m3")),
         Number("margin", Grid(0.3, 0.3, 0.1, "lb/gal"), Grid(35, 35, 5, "kg/m3")),
         Number("slack", Grid(0.07, 0.11, 0.01, "lb/gal"), Grid(8, 13, 1, "kg/m3")),
@@ -360,18 +360,18 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Northern Gannet is to drill another well with two gradients. Mud of {mud_weight} comes up the well at "
-        "{mud_rate}. Clean light fluid of {light} is pumped in at the sea floor, and the mixture fills the riser up to "
-        "the rig. Behind the shakers a plant on deck parts the return: the overflow goes on to be cleaned to light "
-        "fluid, the underflow is built back to mud of {mud_weight}.\n\n"
+        "{mud_rate}. Clean light fluid of {light} is pumped in at the sea floor, and the mixture fills the riser up "
+        "to the rig. After the shakers a plant on deck separates the return: the overflow goes on to be cleaned to "
+        "light fluid; the underflow falls into a mixing tank, where light fluid makes it mud of {mud_weight} again "
+        "(below: the mud built back).\n\n"
         "Depths are true vertical depths from the rig: sea floor {mudline}, casing shoe {shoe}, bottom {depth}. The "
-        "rock at the bottom holds fluids at an equivalent of {pore}; the rock at the shoe breaks at {fracture}. The "
-        "plan of the well asks for a margin of {margin} to both, at rest. The flow line takes a return of at most "
-        "{return_limit}.\n\n"
+        "fluids in the rock at the bottom press as mud of {pore} would; the rock at the shoe breaks at an equivalent "
+        "of {fracture}. The plan of the well asks for a margin of {margin} to both, at rest. The flow line takes a "
+        "return of at most {return_limit}.\n\n"
         "The mud holds {barite} barite (SG 4.20) and {drilled} drilled solids (SG 2.60) by volume; the rest is the "
         "same liquid as the light fluid, which holds no solids. The mud built back may hold at most {most_drilled} "
-        "drilled solids. The plant, "
-        "with what stands by, may take {power} at its shafts and {deck} of deck. Barite that leaves with the overflow "
-        "is caught by the bowls of the next stage, which take at most {catch} of it.\n\n"
+        "drilled solids. The plant, with what stands by, may take {power} at its shafts and {deck} of deck. Barite "
+        "that leaves with the overflow is caught by the bowls of the next stage, which take at most {catch} of it.\n\n"
         "| One machine | cyclone module | centrifuge |\n"
         "|---|---|---|\n"
         "| takes at most | {cyclones_flow} | {centrifuges_flow} |\n"
@@ -380,8 +380,8 @@ EXERCISE = Exercise(
         "| sends to the underflow: of the barite | {cyclones_barite} | {centrifuges_barite} |\n"
         "| of the drilled solids | {cyclones_drilled} | {centrifuges_drilled} |\n"
         "| of the liquid | {cyclones_liquid} | {centrifuges_liquid} |\n\n"
-        "The shares hold for any dilution here. What the heavier mud in the drill pipe does at rest, and what the "
-        "column does when the light fluid stops, are in the plan of the well and left out here. Everything is "
+        "The shares hold for any dilution here. The plan of the well says what the heavier mud in the drill pipe does "
+        "at rest, and what the column does when the light fluid stops. Both are left out here. Everything is "
         "invented. This is arithmetic for learning: deepwater well control is for certified people, who check every "
         "figure before a pump is touched."
     ),
@@ -527,9 +527,9 @@ EXERCISE = Exercise(
         Choice(
             key="e",
             ask=(
-                "Which plant do you choose? It must keep to the power, with one machine standing by, and pass no more "
-                "barite than the next stage takes. If both plants do, either is right. What follows is marked on your "
-                "choice."
+                "Which plant do you choose? It must keep to the power, the machine that stands by counted in, and "
+                "pass no more barite than the next stage takes. If both plants do, either is right. What follows is "
+                "marked on your choice."
             ),
             options=(
                 Option(
@@ -553,9 +553,9 @@ EXERCISE = Exercise(
         Chosen(
             key="f",
             ask=(
-                "Choose how many of these machines to put on the deck: with one of them out of service the others must "
-                "take the return, and all together must keep to power and deck. Any number that does both is right: "
-                "give one."
+                "Choose how many of these machines to put on the deck: with one of them out of service the others "
+                "must take the return, and all together, with the one that stands by, must keep to power and deck. "
+                "Any number that does both is right: give one."
             ),
             grid=Grid(1, 20, 1),
             uses=("d", "e"),
@@ -579,7 +579,8 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="g",
-            ask="One of your machines stands by, the others run. What energy do they take in a day, in kWh?",
+            ask="One of your machines stands by, the others run. What energy do they take at their shafts in a day, in "
+            "kWh?",
             unit="kWh",
             uses=("e", "f"),
             solve=lambda n: energy((n.f - 1) * _of(n, "power")),

@@ -89,11 +89,11 @@ EXERCISE = Exercise(
         Within("place of the plan between what the rock holds and where it breaks", _place_of_the_plan, PLAN_IN_WINDOW),
     ),
     setting=(
-        "Rig Northern Gannet plans another deepwater well. The riser is full of sea water of {sea}; mud of {mud} "
-        "stands below the sea floor, and a pump there lifts the return to the rig in a line of its own. All depths are "
-        "true vertical depths from the rotary table. The sea begins {air_gap} below the table, the sea floor lies at "
-        "{mudline}, the bit at {depth}. The pumps are off, and drill pipe and well stand still. This is arithmetic "
-        "for learning: deepwater well control is for certified people."
+        "Rig Northern Gannet plans another deepwater well. Sea water of {sea} stands in the riser up to sea level; "
+        "above it is air. Mud of {mud} stands below the sea floor, and a pump on the sea floor lifts the mud to the "
+        "rig through a separate line. All depths are true vertical depths from the rotary table. The sea begins "
+        "{air_gap} below the table, the sea floor lies at {mudline}, the bit at {depth}. The pumps are off, and drill "
+        "pipe and well stand still. This is arithmetic for learning: deepwater well control is for certified people."
     ),
     parts=(
         Numeric(
@@ -243,8 +243,9 @@ EXERCISE = Exercise(
         Choice(
             key="e",
             ask=(
-                "Before the change: the rock at the bit holds fluids at an equivalent of {pore} and breaks at "
-                "{fracture}. What does your answer to (c) say of the column at rest?"
+                "The mud of {mud} is still in the well. The fluids in the rock at the bit press as mud of {pore} "
+                "would, and the rock breaks at an equivalent of {fracture}. What does your answer to (c) say of the "
+                "column at rest?"
             ),
             options=(
                 Option(
@@ -256,7 +257,7 @@ EXERCISE = Exercise(
                     "light",
                     "It does not hold the fluids back: the well will flow. Tell the driller at once; those in charge "
                     "watch for flow and are ready to shut the well in.",
-                    "Compare your answer to (c) with both limits: it is above what the rock holds.",
+                    "Compare your answer to (c) with both limits: it is above that of the fluids in the rock.",
                 ),
                 Option(
                     "fits",

@@ -56,7 +56,7 @@ FAULTS = (
     ),
     Fault(
         "The centrifuge came up to speed on water a minute ago, and its vibration is three times that of the record. "
-        "No mud has been fed, and the torque is low. When the power failed last night the feed was still on.",
+        "No mud has been fed, and the torque is low. In the last tour the power failed while the feed was on.",
         "unbalanced",
         "stop",
     ),
@@ -97,7 +97,7 @@ FAULTS = (
         "leave",
     ),
     Fault(
-        "The active tanks have gained 12 bbl (1.9 m³) in ten minutes. Nobody added or moved mud, and all valves are "
+        "The active tanks have risen by a hand's breadth in ten minutes. Nobody added or moved mud, and all valves are "
         "shut. More mud comes down the flow line than before, at the same strokes of the mud pumps.",
         "well",
         "call",
@@ -208,7 +208,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "gas",
-                    "Hydrogen sulphide comes up with the mud; it dulls the nose that smells it.",
+                    "Hydrogen sulphide comes up with the mud; after a short time nobody can smell it any more.",
                     "Gas shows by an alarm, a smell, or people who feel unwell; the notes say something else.",
                 ),
                 Option(
@@ -229,13 +229,13 @@ EXERCISE = Exercise(
                 Option(
                     "divert",
                     "Tell the driller, keep people clear, and turn the flow away from the machine or take load off "
-                    "it. Then put the screens right: clean, coarser, or whole.",
+                    "it. Then see to the screens: clean, coarser, or whole ones.",
                     "This is right for a machine that gets more than it can take. Read the notes again.",
                 ),
                 Option(
                     "stop",
-                    "Keep people clear, stop the feed and the drive and tell the driller; wait for the full run-down, "
-                    "isolate and lock the machine out, before anybody opens it or flushes it by hand.",
+                    "Keep people clear, stop feed and drive, and tell the driller. Wait until it stands still, and "
+                    "have it isolated and locked out. Only then is it opened or flushed by hand.",
                     "This is right for a rotating machine that has to be opened. Read the notes again.",
                 ),
                 Option(

@@ -53,10 +53,10 @@ DOUBTS = {
     "flood": Doubt(
         "The mud runs to the end of a shaker's deck.",
         ("the holes are plugged", "this shaker gets more than its share of the flow"),
-        "Look at the cloth from the side with a lamp, and at the gates of the header box.",
+        "Compare the gates of the header box, and the mud that each of them lets onto its deck.",
         (
-            "Grains sit in the holes; the gates stand alike.",
-            "The cloth is clean; this gate stands wider than the others.",
+            "The gates stand alike, and let the same on.",
+            "This gate stands wider than the others, and lets more on.",
         ),
         (
             "washing or another screen. Look at the pool each quarter of an hour.",
@@ -97,11 +97,14 @@ DOUBTS = {
     "shake": Doubt(
         "The centrifuge shakes more than its record says.",
         ("solids have caked in the bowl", "the skid's feet are loose"),
-        "Stop, wait, have it isolated, and try the bolts of the feet.",
-        ("All bolts are tight.", "Two bolts can be turned by hand."),
+        "Stop, wait, have it isolated, tighten the bolts of the feet, and read the vibration at the next start, empty.",
         (
-            "the bowl, which stays locked out until it is opened and cleaned.",
-            "who tightens the bolts, to which torque; then look at the vibration at the first start.",
+            "All bolts were tight, and it shakes as before.",
+            "Two bolts were loose; now they are tight, and it shakes no more than its record says.",
+        ),
+        (
+            "the bowl: the machine is stopped again, and locked out until the bowl is opened and cleaned.",
+            "why the bolts came loose. Read the vibration at each start, and try the bolts when it is locked out.",
         ),
     ),
     "blue": Doubt(
@@ -126,7 +129,7 @@ ORDERS = tuple(" ".join(order) for order in permutations("0123"))
 TREE = {
     "A torn screen was found and changed; nothing else was looked at.": "cones",
     "All screens are whole, and no bypass is open; the cones have not been looked at.": "cones_only",
-    "Both were put right: a bypass that stood open, and a feed pump that drew air.": "watch",
+    "A bypass stood open and is shut now; the feed pump drew air, and does so no more.": "watch",
 }
 OTHER_BRANCH = (
     "While the cones run, sand reaches the suction only if it passes the shakers and the cones. Which of the two has "
@@ -148,7 +151,7 @@ def _check(at: int) -> Callable[[Numbers], str]:
 EXERCISE = Exercise(
     title="The next check",
     level=2,
-    version=4,
+    version=5,
     outcome=Outcome.NEXT_CHECK,
     numbers=(
         Pick("doubt", NAMES),

@@ -44,7 +44,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "It began when the bit went into a bed of even sand.",
             ),
             "Send the flow to the other shakers; then stop this one, lock it out, and wash or change its screens.",
-            "The pool ends at half of the deck again, at the same flow.",
+            "No hole holds a grain, and the pool ends at half of the deck again, at the same flow.",
             "The flow goes to the other shakers; then I stop this one and change or wash its screens.",
         ),
         Fault(
@@ -107,8 +107,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
         Fault(
             "It takes less mud than the well gives, and the rest goes round it.",
             (
-                "At its outlet the mud weighs {mud_weight}, as it should, and in the next tank 0.4 lb/gal "
-                "(50 kg/m³) less.",
+                "At its outlet the mud weighs {mud_weight}, as it should, and in the next tank clearly less.",
                 "Mud runs over the weir beside the degasser, on to the next tank.",
                 "The mud pumps were sped up to {flow} an hour ago.",
             ),
@@ -143,7 +142,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "Have the pump stopped and locked out, see that no pressure is left, and clear the apexes of the dry "
                 "cones."
             ),
-            "All cones spray, at the pressure of the record.",
+            "The three cones that were dry spray like the others.",
             "I stop the feed pump and lock it out; the desilter is out until its apexes are clear.",
         ),
         Fault(
@@ -154,7 +153,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "The overflow gets sandier, and the bit drills fast.",
             ),
             "Take load off the bank: ask for less drilling rate or put spare cones in use, and open the apexes.",
-            "The apexes throw an umbrella with air in its middle.",
+            "Where ropes hung, each cone throws an umbrella with air in its middle.",
             "I put spare cones in use and open the apexes. If they stay in rope, I need less drilling rate.",
         ),
         Fault(
@@ -228,25 +227,25 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
     ),
     "a feed pump of the tanks": (
         Fault(
-            "A valve behind it is shut, and it pumps against it.",
+            "A valve after the pump is shut, and it pumps against it.",
             (
                 "Its casing is hot.",
                 "The gauge at its outlet stands higher than the record says.",
                 "Nothing flows at the machine that it feeds.",
             ),
             "Stop the pump, keep clear of the hot casing, let it cool, and walk the line for the shut valve.",
-            "The machine gets its flow, and the gauge reads as on the record.",
+            "Mud flows at the machine again, and the gauge has come down to the record.",
             "I stop the pump and walk the line for the shut valve; its machine is out until then.",
         ),
         Fault(
             "Its suction is partly blocked.",
             (
                 "The gauge at its outlet reads {low} in place of {should}, and swings.",
-                "It rattles although the tank over its suction is full.",
+                "It rattles although its suction tank is full.",
                 "Rags and sack paper were fished from that tank yesterday.",
             ),
             "Stop the pump, have it isolated, shut its valves, and have the suction line opened and cleared.",
-            "It runs without rattling, at the level of before.",
+            "It no longer rattles, and the gauge has come up to the record and stands still.",
             "I stop the pump and have it isolated; its machine is out until the suction is clear.",
         ),
         Fault(
@@ -268,7 +267,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "The motor draws fewer amperes than on the record.",
             ),
             "Put the spare pump in use, then stop and isolate this one, and have it opened.",
-            "The gauge at its outlet reads as on the record, and the motor draws as many amperes.",
+            "With its new impeller it gives the pressure and draws the amperes of the record.",
             "I go over to the spare pump, then I have this one isolated and opened.",
         ),
     ),
@@ -281,7 +280,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "There was a bang in the night.",
             ),
             "Stop the motor, have it isolated and locked, and tell the mud engineer that this tank settles.",
-            "The mud rolls in the whole tank, at the amperes of the record.",
+            "The mud under it rolls again, and the motor has its load back.",
             "I stop the motor. This tank settles: please take no mud from it until the mud engineer has looked.",
         ),
         Fault(
@@ -289,7 +288,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
             (
                 "The motor trips as soon as it is switched on.",
                 "The tank stood without stirring for a day.",
-                "A pole finds a firm bed two feet (0.6 m) below the surface.",
+                "A pole finds a firm bed an arm's length below the surface.",
             ),
             "Lock it out, tell the mud engineer, and loosen the bed with the mud gun before the motor is tried again.",
             "The pole finds the floor of the tank; then, all clear, the motor starts and stays on.",
@@ -402,7 +401,7 @@ def _options(kind: str, advice: str) -> tuple[Option, ...]:
 EXERCISE = Exercise(
     title="Signs at a machine",
     level=2,
-    version=4,
+    version=5,
     outcome=Outcome.DIAGNOSE,
     numbers=(
         Pick("machine", tuple(MACHINES)),
@@ -461,7 +460,7 @@ EXERCISE = Exercise(
         Choice(
             key="c",
             outcome=Outcome.NEXT_CHECK,
-            ask="Which reading shows afterwards that this fault is gone?",
+            ask="Which of these shows afterwards that this fault is gone?",
             options=_options("proof", "This shows that another fault is gone. Take the sign that showed this one."),
             right=lambda n: _place(n.proof_order, n.fault),
             marks=Marks(1),

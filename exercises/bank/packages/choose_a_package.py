@@ -150,11 +150,12 @@ EXERCISE = Exercise(
         "Rig Heron 4 plans a section of Marram-1. It circulates {flow}, and {rock} of rock comes up, counted without "
         "its pores. Three packages of shakers, cones and a centrifuge are on offer; the table says what each is made "
         "of, what it draws while it runs, and which share of the rock a trial on this mud found that it takes out. "
-        "Its flows over a shaker are those on API 140. "
-        "Three limits count. The shakers carry the flow and {margin} more with one shaker out of service. The package "
-        "draws at most {supply}. And the mud ends at {limit} drilled solids or less, with {built} of mud built in "
-        "each hour (counted with the rock in it). A bowl or a cone pump that is out is not in these three. Take what "
-        "stays in an hour over the mud built in an hour as the share at which the mud ends."
+        "The flow over one shaker is for API 140 screens. Three limits count:\n\n"
+        "- The shakers carry the flow and {margin} more with one shaker out of service.\n"
+        "- The package draws at most {supply}.\n"
+        "- The mud ends at {limit} drilled solids or less, with {built} of mud built in each hour (counted with the "
+        "rock in it). Work out that share as the rock that stays in an hour over the mud built in an hour.\n\n"
+        "The three do not ask what happens when a centrifuge or a cone pump fails."
     ),
     parts=(
         Table(
@@ -240,7 +241,7 @@ EXERCISE = Exercise(
         ),
         Written(
             key="c",
-            ask="Defend your choice to the toolpusher in three or four sentences.",
+            ask="Defend your answer to (b) to the toolpusher in three or four sentences.",
             points=(
                 Point(
                     "Gives flow, power and drilled solids of the package beside their limits; if none is sound, says "

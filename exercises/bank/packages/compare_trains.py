@@ -107,11 +107,12 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Larkwater Energy has a contract of {contract} for rig Heron 4 and needs a train of two centrifuges that "
-        "recovers barite. It can buy one for {capital}, or hire another of the same duty and pay nothing at the start. "
-        "Rated power and cost of service are in the table; the service of both includes crew and spares, and that of "
-        "the hired train includes the hire. A train draws {load} of its rated power while it runs, {running} of each "
-        "day, every day. Service is paid every day. Electricity costs {price}. All prices are invented, in units of "
-        "currency of one date; interest is left out, and nothing is sold at the end."
+        "recovers barite. It can buy one for {capital}, or hire one of another make for the same work and pay nothing "
+        "at the start. Rated power and cost of service are in the table. The service covers crew and spares; for the "
+        "hired train it covers the hire too. While it runs, a train draws {load} of its rated power from the supply "
+        "(what the motors lose is in this share), {running} of each day, every day. Service is paid every day. "
+        "Electricity costs {price}. All prices are invented, and money stands for a currency of one date; interest is "
+        "left out, and nothing is sold at the end."
     ),
     parts=(
         Table(
@@ -175,7 +176,7 @@ EXERCISE = Exercise(
                 ),
                 Column(
                     key="total",
-                    title="Both, with what was paid at the start",
+                    title="Total: energy, service and price",
                     unit="money",
                     uses=(".energy", ".service"),
                     solve=lambda n, row: _train(n, row).capital + n[f"a.{row}.energy"] + n[f"a.{row}.service"],
@@ -214,8 +215,8 @@ EXERCISE = Exercise(
         Numeric(
             key="b",
             ask=(
-                "After how many days has buying paid for itself against hiring? (If the work went on at the same "
-                "costs.)"
+                "After how many days has the bought train cost the same as the hired one, if the work went on at the "
+                "same costs?"
             ),
             unit="d",
             uses=("a.bought.energy", "a.bought.service", "a.hired.energy", "a.hired.service"),

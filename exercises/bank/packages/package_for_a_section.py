@@ -204,26 +204,29 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Size the package for a section of Marram-1 of {hole}, drilled by rig Heron 4 at {rate} with unweighted mud "
-        "of {mud_weight}, circulated at {flow}. The rock has no pores to speak of and the hole stays in gauge. "
-        "Shakers and cones must carry {margin} more than the circulation, and the shakers must do so with one of them "
-        "out of service; a cone that is not needed is shut off. One shaker takes {shaker_flow} of this mud on "
-        "API 140 screens and draws {shaker_power}, which is also its rated power; the deck has places for {places}. "
-        "The shakers take out {shaker_share} of the rock (use this share whatever screens you choose below). One cone "
-        "takes {cone_flow} at its head; the cones take out {cone_share} of what the shakers let pass. Their pump "
-        "makes a head of {head} of the mud at an efficiency of {efficiency}; its motor may give at most {motor} at "
-        "the shaft. Each volume of rock that shakers and cones discard takes {wet} volumes of mud with it. The "
-        "centrifuge takes mud from the pits and throws out {caught} of the drilled solids in its feed. With its pump "
-        "it is rated at {full_power}, which it draws at its largest feed of {full_feed}; empty it draws "
-        "{empty_power}, and in between the power rises evenly with the feed. While the plant runs it may "
-        "draw {supply} at its shafts: so much do the engines have to spare. Supply and cables are sized on the rated "
-        "power of all its motors, which may be more, for not every motor runs full at once. In the long "
-        "run the mud may hold {limit} drilled solids. Lifting, zones for electrical equipment, guards and lockout "
-        "follow the rules of the site."
+        "of {mud_weight}, circulated at {flow}. The rock has no pores, and the hole stays in gauge. Shakers and cones "
+        "must carry {margin} more than the circulation.\n\n"
+        "- **Shakers**: they must carry this with one of them out of service. One takes {shaker_flow} of this mud "
+        "on API 140 screens and draws {shaker_power}, which is also its rated power; the deck has places for "
+        "{places}. They take out {shaker_share} of the rock (use this share whatever screens you choose below).\n"
+        "- **Cones**: one takes {cone_flow} at its head; a cone that is not needed is shut off. They take out "
+        "{cone_share} of what the shakers let pass.\n"
+        "- **Pump of the cones**: it makes a head of {head} of the mud at an efficiency of {efficiency}; its motor is "
+        "rated at {motor} at the shaft and may not give more.\n"
+        "- **Discard**: each volume of rock that shakers and cones throw out takes {wet} volumes of mud with it.\n"
+        "- **Centrifuge**: it takes mud from the pits and throws out {caught} of the drilled solids in its feed. With "
+        "its pump it is rated at {full_power}, which it draws at its largest feed of {full_feed}; empty it draws "
+        "{empty_power}, and in between the power rises evenly with the feed.\n"
+        "- **Power**: while the plant runs it may draw {supply} at its shafts; the engines have no more to spare. "
+        "Supply and cables are sized on the rated power of all its motors, which may be more, since not every motor "
+        "runs full at once.\n"
+        "- **Mud**: in the long run it may hold {limit} drilled solids.\n\n"
+        "Lifting, zones for electrical equipment, guards and lockout follow the rules of the site."
     ),
     parts=(
         Chosen(
             key="a",
-            ask="How many shakers do you order? A whole number, up to 8.",
+            ask="How many shakers do you order? A whole number, up to 8. Any number that keeps all limits is right.",
             grid=Grid(1, 8, 1),
             digits=1,
             suggest=lambda n: n.places,
@@ -270,7 +273,10 @@ EXERCISE = Exercise(
         ),
         Chosen(
             key="c",
-            ask="How many cones do you open on the desilter? A whole number, up to 36.",
+            ask=(
+                "How many cones do you open on the desilter? A whole number, up to 36. Any number that keeps all "
+                "limits is right."
+            ),
             grid=Grid(1, 36, 1),
             digits=2,
             suggest=lambda n: number_of_cones(_wanted(n), n.cone_flow),
@@ -402,8 +408,10 @@ EXERCISE = Exercise(
         Chosen(
             key="g",
             ask=By(
-                "What feed do you give the centrifuge? Up to 120 gal/min, to the nearest 5 gal/min.",
-                "What feed do you give the centrifuge? Up to 27 m³/h, to the nearest 1 m³/h.",
+                "What feed do you give the centrifuge? Up to 120 gal/min, to the nearest 5 gal/min. Any feed that "
+                "keeps all limits is right.",
+                "What feed do you give the centrifuge? Up to 27 m³/h, to the nearest 1 m³/h. Any feed that keeps all "
+                "limits is right.",
             ),
             grid=By(Grid(5, 120, 5, "gal/min"), Grid(1, 27, 1, "m3/h")),
             uses=("a", "d"),
@@ -580,8 +588,9 @@ EXERCISE = Exercise(
         Written(
             key="k",
             ask=(
-                "Defend your package to the rig manager in five or six sentences: each limit and what is in hand, what "
-                "fails first if a machine goes down, and what you would change if the rock came up twice as fast."
+                "Defend your package to the rig manager in five or six sentences: each limit and how much is left to "
+                "it, what fails first if a machine goes down, and what you would change if the rock came up twice as "
+                "fast."
             ),
             points=(
                 Point("Compares room, flow, motor, power and drilled solids with their limits, with own figures.", 2),

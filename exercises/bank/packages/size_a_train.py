@@ -29,7 +29,7 @@ from pitside.cyclones import Bank, number_of_cones
 from pitside.units import Q
 
 ROWS = {"small": "Smaller machine", "large": "Larger machine"}
-LOOK = "Compare the deck length of each train with the deck, then the prices: the cheaper of those that fit."
+LOOK = "Compare the deck length of each set with the deck, then the prices: the cheaper of those that fit."
 
 
 def _to_buy(n: Known | Numbers, row: str) -> pint.Quantity:
@@ -58,7 +58,7 @@ def _can_be_told(n: Known) -> bool:
     lengths, prices = ([train[0] * train[which] for train in trains] for which in (1, 2))
     return bool(
         small > large
-        and 1.3 <= (n.large_flow / n.small_flow).m_as("") <= 1.62  # "about half as much screen again", as is printed
+        and 1.3 <= (n.large_flow / n.small_flow).m_as("") <= 1.62  # the larger one has more screen, as is printed
         and large >= 3
         and abs(lengths[0] / lengths[1] - 1) > 0.12
         and abs(prices[0] / prices[1] - 1) > 0.05
@@ -91,10 +91,10 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Sandpiper 2 gets new shakers in place of its three, to run finer screens, API 170, in the next section of "
-        "Marram-2. The mud is circulated at {flow}. The train "
-        "must carry {margin} more than that, even when one machine is out of service. Two sizes are on offer (table in "
-        "(a)): the larger one has about one and a half times the screen area. The flows are for this mud on API 170; "
-        "on coarser screens each takes more. On the deck {deck} are free for the train, side by side. "
+        "Marram-2. The mud is circulated at {flow}. The new "
+        "shakers must carry {margin} more than that, even when one of them is out of service. Two sizes are on offer "
+        "(table in (a)): the larger one has more screen area. The flows are for this mud on API 170; on coarser "
+        "screens each takes more. On the deck {deck} are free for all of them, side by side. "
         "Prices are invented. Walkways, lifting points and zones for electrical equipment come on top, by the rules of "
         "the site."
     ),
@@ -171,11 +171,11 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="b",
-            ask="Which train do you order? The cheaper one of those that fit on the deck.",
+            ask="Which set do you order? The cheaper one of those that fit on the deck.",
             options=(
-                Option("small", "The one of smaller machines.", LOOK),
-                Option("large", "The one of larger machines.", LOOK),
-                Option("none", "Neither: no train of the two fits on the deck.", LOOK),
+                Option("small", "The set of smaller machines.", LOOK),
+                Option("large", "The set of larger machines.", LOOK),
+                Option("none", "Neither: no set of the two fits on the deck.", LOOK),
             ),
             right=_which,
             uses=("a.small.buy", "a.small.price", "a.large.buy", "a.large.price"),
@@ -188,7 +188,7 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "Take the train of smaller machines. All of them run and share the circulation, without the margin. At "
+                "Take the set of smaller machines. All of them run and share the circulation, without the margin. At "
                 "what share of its own flow does each run, in percent?"
             ),
             unit="%",

@@ -308,13 +308,13 @@ EXERCISE = Exercise(
                 Option(
                     "holds",
                     "By the sum, the rock holds the mud at rest and at this pump rate. But the sum is without rock in "
-                    "the annulus, and perhaps this hole is not cleaned.",
+                    "the annulus, and rock there adds to it.",
                     "Compare your answer to (c) with the strength of the rock: while the pumps run it is exceeded.",
                 ),
                 Option(
                     "loses",
-                    "The rock holds the mud at rest, but at this pump rate mud may be lost. They need to know at once, "
-                    "before anybody changes the rate or the mud.",
+                    "The rock holds the mud at rest, but at this pump rate mud may be lost. You say so at once, before "
+                    "anybody changes the rate or the mud.",
                     "Compare your answer to (c) with the strength of the rock: the circulating mud stays below it.",
                 ),
                 Option(

@@ -29,6 +29,7 @@ LOOKS = {
     "Long curved splinters, larger than the bit makes, in slugs.": "walls",
     "For ten minutes after each connection a heap comes, and little in between.": "beds",
 }
+TWO_RAN = "two of its three shakers ran and took all of the flow"
 OTHER_LOOK = "What made these pieces: the bit, the pipe that grinds them, the wall of the hole, or a bed that moved?"
 
 
@@ -67,7 +68,7 @@ EXERCISE = Exercise(
         Number("lag", Grid(35, 85, 1, "min")),
         Number("shakers", Grid(2, 3, 1)),
         Number("usual", Grid(60, 75, 5, "%")),
-        Told("ran", lambda n: "all its three shakers" if n.shakers.m_as("") > 2 else "two of its three shakers"),
+        Told("ran", lambda n: "all its three shakers ran" if n.shakers.m_as("") > 2 else TWO_RAN),
         Derived("over", _over, "t/h", 1),
         Derived("made", _drilled, "t/h", 1),
         Derived("wanted", _wanted, "t/h", 2),
@@ -81,17 +82,20 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Sandpiper 2 drills {hole} hole at a steady {rate}. The lag from the bit to the shakers is {lag}. Over the "
-        "last full hour {ran} ran, and the boxes under them were weighed and sampled: they took {over} of dry rock, "
-        "rock that was drilled while the rate was the same. In the last sound hour they had taken {usual} of what was "
-        "drilled; finer rock goes on to cones and bowl. Take the hole as in gauge and the rock as solid, of 2.60. The "
-        "rule of this exercise: below 80 % of what should be seen the hole is not being "
-        "cleaned, above 120 % more comes than the bit makes. What is done in the well is for the driller and the "
-        "company's people to say."
+        "last full hour {ran}, and the boxes under them were weighed and sampled: they took {over} of dry rock. This "
+        "rock was drilled one lag earlier, also at {rate}. In the last hour in which the hole was known to be clean "
+        "they had taken {usual} of what was drilled; finer rock goes on to cones and bowl. Take the hole as in gauge "
+        "and the rock without pores, with a specific gravity of 2.60. The rule of this exercise: below 80 % of what "
+        "should be seen the hole is not being cleaned, above 120 % more rock comes than the bit makes. What is done "
+        "in the well is for the driller and the company's people to say."
     ),
     parts=(
         Numeric(
             key="a",
-            ask="How much rock does the bit make, in t/h (a tonne is 2205 lb)?",
+            ask=By(
+                "How much rock does the bit make, in t/h (a tonne is 2205 lb)?",
+                "How much rock does the bit make, in t/h?",
+            ),
             unit="t/h",
             solve=_drilled,
             plausible=Range(2.5, 17, "t/h"),
@@ -167,7 +171,8 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "falls",
-                    "More comes than is drilled: tell the driller now, keep a sample, and get shakers and boxes ready.",
+                    "More rock comes than the bit makes: tell the driller now, keep a sample, and get shakers and "
+                    "boxes ready.",
                     "Compare the percentage of (b) with 80 and with 120.",
                 ),
             ),

@@ -21,7 +21,9 @@ WISHES = {
     "The mud engineer wants water run into the active tank.": "tell",
     "The sand trap is full, and you want to dump it while the driller is making a connection.": "later",
     "You find a valve to the reserve tank half open, nobody ordered it, and mud runs out by it now.": "shut",
-    "The flow line still runs although the mud pumps have been off for five minutes.": "flow",
+    "The flow line still runs five minutes after the mud pumps stopped, much longer than at the last connection.": (
+        "flow"
+    ),
 }
 OTHER_WISH = "Ask first: does mud move, could it be the well, and does the driller know already?"
 
@@ -41,6 +43,14 @@ def _state(n: Known) -> str:
     return "gain" if odd > 5 else "loss" if odd < -5 else "account"
 
 
+#: Errors of reading, by system, go into the empty place.
+_SETTING = (
+    "At the start of the tour the active tanks of rig Heron 4 held {{before}}. During the tour {{added}} of new mud "
+    "were added, {{moved}} were pumped to the reserve, and the machines threw out {{hole}} of rock, with {{discard}} "
+    "of mud on it. It was all the rock of the new hole, and mud now fills the hole in its place: count this volume "
+    "once. Leave the steel of the pipe out. The driller and the mud logger were told of each move. At the end of the "
+    "tour the tanks hold {{found}}. Errors of reading can make up to {}, not more."
+)
 LEVEL = absolute(0.6, "bbl", because="levels and volumes are given to a barrel or a tenth of a cubic metre")
 
 EXERCISE = Exercise(
@@ -66,12 +76,7 @@ EXERCISE = Exercise(
         Within("mud in the pits before", lambda n: n.before, HERON_4.pits),
         Within("mud in the pits after", lambda n: n.found, Usual(320, 870, "bbl")),
     ),
-    setting=(
-        "At the start of the tour the active tanks of rig Heron 4 held {before}. During the tour {added} of new mud "
-        "were added, {moved} were pumped to the reserve, and the machines threw out {hole} of rock, all of it from "
-        "new hole, with {discard} of mud on it. Leave the steel of the pipe out. Everybody who had to know knew. At "
-        "the end of the tour the tanks hold {found}. Errors of reading can make up to 5 bbl (0.8 m³), not more."
-    ),
+    setting=By(_SETTING.format("5 bbl"), _SETTING.format("0.8 m³")),
     parts=(
         Numeric(
             key="a",
@@ -102,7 +107,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="b",
-            ask="By how much do the tanks lie above what that explains? Put a minus sign if they lie below.",
+            ask="How much more is in the tanks than (a) explains? Put a minus sign if there is less.",
             unit=By("bbl", "m3"),
             uses=("a",),
             solve=lambda n: n.found - n.before - n.a,
@@ -147,17 +152,17 @@ EXERCISE = Exercise(
             right=_state,
             marks=Marks(2),
             reason=(
-                "{b} are left over, and errors of reading can make up to 5 bbl (0.8 m³). What is more than that goes "
-                "to the driller before anybody looks for the reason."
+                "{b} are left over. What is more than errors of reading can make goes to the driller before anybody "
+                "looks for the reason."
             ),
         ),
         Choice(
             key="d",
-            ask="Next tour. {wish} What comes first?",
+            ask="Next tour. {wish} What do you do at this moment?",
             options=(
                 Option(
                     "tell",
-                    "Before anything is opened, tell the driller and the mud logger how much and from when; wait for "
+                    "Do it now, but tell the driller and the mud logger first how much and from when, and wait for "
                     "their yes.",
                     OTHER_WISH,
                 ),
