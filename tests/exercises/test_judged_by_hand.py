@@ -317,7 +317,7 @@ JOBS = {
     "cut and empty": ("fine dust", "Suction on"),
     "comes back hot": ("Vapour of hot oil", "no spark"),
     "catch samples": ("Hearing", "Ear protection"),
-    "plugged line": ("under pressure shoots", "open the bleed"),
+    "plugged line": ("under pressure shoots", "both sides of the plug"),
     "screen box": ("under a load", "tag line"),
     "open the lid": ("still turns", "See it stand still"),
     "walk the tanks": ("slips", "light the way"),
