@@ -145,7 +145,7 @@ EXERCISE = Exercise(
                 "Weight {weight_before} to {weight}, plastic viscosity {viscosity_before} to {viscosity}, yield point "
                 "{point_before} to {point}, sand {sand_before} to {sand}, bentonite equivalent {blue_before} to "
                 "{blue}, chlorides {chloride_before:n} to {chloride:n} mg/L, pits {pits}. Read them together: no line "
-                "tells it alone. A few barrels an hour less in the pits fill the new hole; the driller is told of them "
+                "tells it alone. A little less in the pits each hour fills the new hole; the driller is told of them "
                 "all the same."
             ),
         ),
