@@ -317,7 +317,7 @@ JOBS = {
     "cut and empty": ("fine dust", "Suction on"),
     "comes back hot": ("Vapour of hot oil", "no spark"),
     "catch samples": ("Hearing", "Ear protection"),
-    "plugged line": ("under pressure shoots", "open the bleed"),
+    "plugged line": ("under pressure shoots", "both sides of the plug"),
     "screen box": ("under a load", "tag line"),
     "open the lid": ("still turns", "See it stand still"),
     "walk the tanks": ("slips", "light the way"),
@@ -366,7 +366,7 @@ def which_gas_machine(p: Paper) -> Answers:
 def smell_of_gas(p: Paper) -> Answers:
     against = {"north": "south", "south": "north", "east": "west", "west": "east"}
     shown = p.x["shown"]
-    level = "raise the alarm" if shown >= 10 else "muster point" if shown >= 5 else "Stop the job"
+    level = "raise the alarm" if shown >= 10 else "muster point" if shown >= 5 else "Watch the meter"
     moment = {
         "bad eggs": "nobody can smell",
         "mate falls": "where the man lies",
@@ -410,7 +410,7 @@ def check_and_act(p: Paper) -> Answers:
     x = p.x
     salt = x["chloride"] > 1.8 * x["chloride_before"]
     if x["pits"] > 0:
-        found = ("flows into", "Call the driller") if salt else ("fresh water", "open water valve")
+        found = ("flows into", "light and salty") if salt else ("fresh water", "open water valve")
     elif salt:
         found = ("Salt comes into", "where the salt comes from")
     elif x["sand"] > x["sand_before"]:

@@ -123,7 +123,7 @@ EXERCISE = Exercise(
             "a loss of {barite_price}"
             + By(" (a sack holds 100 lb)", "").of(system)
             + ".\n- The bills leave out that a centrifuge used in this way keeps the finest drilled solids in the mud, "
-            "while dilution thins them out.\n\n"
+            "while dilution thins them out. There is no tank here to keep the underflow in.\n\n"
             "Nobody opens a centrifuge until its bowl has run down and its power is locked out, by the rig's own "
             "rules. The driller and the mud logger are told before any mud moves or changes weight."
         )

@@ -132,8 +132,8 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "muster",
-                    "Tell the driller at once. People not named in the plan go to the muster point; people named put "
-                    "on breathing gear.",
+                    "Stop the job and tell the driller at once. People not named in the plan go to the muster point; "
+                    "people named put on breathing gear.",
                     BY_THE_PLAN,
                 ),
                 Option(

@@ -63,7 +63,9 @@ EXERCISE = Exercise(
         ),
         Told("on_shakers", lambda n: CASES[n.case][1][int(n.finer)]),
         Told("carries", lambda n: CASES[n.case][2]),
-        Told("barite_in", lambda n: "has no barite in it" if n.case == "open" else "is weighted with barite"),
+        Told(
+            "barite_in", lambda n: "is cheap, with no barite in it" if n.case == "open" else "is weighted with barite"
+        ),
     ),
     envelope=(
         Within("mud of the trial", lambda n: n.trial, WEIGHTED_MUD),
@@ -122,8 +124,8 @@ EXERCISE = Exercise(
         Choice(
             key="b",
             ask=(
-                "Another section: the mud weighs {mud_weight} and {barite_in}. The shakers run API {on_shakers} "
-                "without a tear and {carries}. How do you run the bank?"
+                "Another section: the water-based mud weighs {mud_weight} and {barite_in}. The shakers run API "
+                "{on_shakers} without a tear and {carries}. How do you run the bank?"
             ),
             options=(
                 Option("open", "Open: its underflow is thrown away as it is.", WHY),

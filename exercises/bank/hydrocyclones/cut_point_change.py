@@ -213,7 +213,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="d",
-            ask="From the first state, which one of these changes gives the finest cut?",
+            ask="From the first state, which one of these changes gives the finest cut by this law?",
             options=(
                 Option("viscosity", "Thin the liquid to {thinner}.", COMPARE),
                 Option("flow", "Feed each cone {more_flow}, with more head, still within the maker's limit.", COMPARE),

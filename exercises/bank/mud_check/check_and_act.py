@@ -22,8 +22,8 @@ STATES = {
     "fines": (0.4, 9, 13, 2, 0.0, 3.0, 0.5, 1.0),
     "clay": (0.2, 16, 4, 14, 0.0, 1.5, 10, 1.0),
     "salt": (0.1, 14, 1, 15, 0.0, 0.2, 0, 4.5),
-    "water": (-0.5, -7, -6, -4, 0.0, -1.0, -4, 0.85),
-    "well": (-0.4, 10, 0, 11, 0.0, -1.0, -4, 3.0),
+    "water": (-0.2, -4, -3, -3, 0.0, -0.5, -2, 0.9),
+    "well": (-0.2, 10, 0, 11, 0.0, -0.5, -2, 3.0),
 }
 SAYS = {
     "sand": "Sand passes the shakers.",
@@ -36,10 +36,11 @@ SAYS = {
 ACTS = {
     "sand": "Look for a torn or badly seated screen and an open bypass, and see that the cones run.",
     "fines": "Check that bowl and screens work well. Then work out how much dilution is still needed.",
-    "clay": "Ask the mud engineer for the inhibition, take finer screens where the flow allows, and dilute.",
+    "clay": "Ask the mud engineer for inhibition and dilution, and take finer screens where the flow allows.",
     "salt": "Tell the driller at once, then the mud engineer: find where the salt comes from, the well or a sack, and "
     "treat for it.",
-    "water": "Tell the driller at once. Then find the open water valve, shut it, and say how much ran in.",
+    "water": "Call the driller at once: he checks the well for flow. Then find the open water valve, shut it, and "
+    "say how much ran in.",
     "well": "Call the driller at once: light and salty mud and rising pits can be a flow from the well.",
 }
 OTHER_STATE = "That would move other lines of the check. Which lines moved most, and which stayed?"
@@ -71,6 +72,11 @@ def _gel(place: int) -> Callable[[Numbers], pint.Quantity]:
     return lambda n: Q(GELS[n.gels][place] * float(n.gel_strength.m_as("")), "lbf_100ft2")
 
 
+def _pits_before(n: Numbers) -> pint.Quantity:
+    """Yesterday nothing but the new hole moved the pits."""
+    return -n.fall
+
+
 def _pits(n: Numbers) -> pint.Quantity:
     """The pits rise where water runs in or the well flows, and fall a little where hole is drilled."""
     return n.rise if n.state in ("water", "well") else -n.fall
@@ -81,7 +87,7 @@ STRESS = By("lbf/100ft2", "Pa")
 EXERCISE = Exercise(
     title="The check and what comes next",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.NEXT_STEP,
     numbers=(
         Pick("state", tuple(STATES)),
@@ -106,6 +112,7 @@ EXERCISE = Exercise(
         Derived("low", _added("low", "percent"), "%", 1),
         Derived("blue", _added("blue", "lb/bbl"), By("lb/bbl", "kg/m3"), By(1, 0)),
         Derived("chloride", _chloride, "fraction", -2),
+        Derived("pits_before", _pits_before, By("bbl", "m3"), By(0, 1)),
         Derived("pits", _pits, By("bbl", "m3"), By(0, 1)),
         Derived("first_gel", _gel(0), STRESS, By(0, 1)),
         Derived("second_gel", _gel(1), STRESS, By(0, 1)),
@@ -118,13 +125,14 @@ EXERCISE = Exercise(
     ),
     setting=(
         "Rig Heron 4 drills with a lightly weighted water-base mud that should stay as it was yesterday. New hole "
-        "takes a little mud each hour. Nobody has told you of a transfer or a treatment. Both checks were taken at the "
-        "suction:\n\n| | Yesterday | Today |\n| --- | ---: | ---: |\n| Mud weight | {weight_before} | {weight} |\n| "
+        "takes a little mud each hour. What has changed began some hours ago. Nobody has told you of a transfer or a "
+        "treatment. Both checks were taken at the suction:\n\n| | Yesterday | Today |\n| --- | ---: | ---: |\n| Mud "
+        "weight | {weight_before} | {weight} |\n| "
         "Funnel | {funnel_before} | {funnel} |\n| Plastic viscosity | {viscosity_before} | {viscosity} |\n| Yield "
         "point | {point_before} | {point} |\n| Sand | {sand_before} | {sand} |\n| Low-gravity solids | {low_before} | "
         "{low} |\n| Bentonite equivalent | {blue_before} | {blue} |\n| Chlorides (mg/L) | {chloride_before:n} | "
-        "{chloride:n} |\n| Change of the pits in the last hour | none | {pits} |\n\nTreating the mud is for the mud "
-        "engineer, and the well for the driller; the solids hand tells both what he found."
+        "{chloride:n} |\n| Change of the pits in the last hour | {pits_before} | {pits} |\n\nTreating the mud is for "
+        "the mud engineer, and the well for the driller; the solids hand tells both what he found."
     ),
     parts=(
         Choice(
@@ -137,7 +145,7 @@ EXERCISE = Exercise(
                 "Weight {weight_before} to {weight}, plastic viscosity {viscosity_before} to {viscosity}, yield point "
                 "{point_before} to {point}, sand {sand_before} to {sand}, bentonite equivalent {blue_before} to "
                 "{blue}, chlorides {chloride_before:n} to {chloride:n} mg/L, pits {pits}. Read them together: no line "
-                "tells it alone. A few barrels an hour less in the pits fill the new hole; the driller is told of them "
+                "tells it alone. A little less in the pits each hour fills the new hole; the driller is told of them "
                 "all the same."
             ),
         ),
@@ -169,7 +177,8 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "none",
-                    "Barite and cuttings have sunk: tell the driller, stir the tanks, and expect a light mud on top.",
+                    "Barite and cuttings have sunk: tell the driller, stir the tanks, expect light mud first, then "
+                    "heavy.",
                     "Is there a gel at all that could carry a grain?",
                 ),
             ),

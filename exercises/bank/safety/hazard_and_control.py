@@ -57,7 +57,7 @@ JOBS = {
     "pressure": Job(
         "open a plugged line behind a feed pump that has just been stopped",
         "Mud under pressure shoots out of the joint.",
-        "Isolate, open the bleed, see the gauge at zero, and stand to the side of the joint.",
+        "Isolate, lock out, bleed both sides of the plug; trust no gauge: slacken slowly, from the side.",
     ),
     "height": Job(
         "lift a screen box of a ton over the tanks with the crane",
@@ -167,11 +167,13 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "own",
-                    "Take your own lock off and leave the other man's on: the machine stays off until he comes.",
+                    "Take your own lock off and leave the other man's on: the machine stays off until that man comes.",
                     OTHER_LOCK,
                 ),
                 Option(
-                    "self", "Keep the key: go along, clear the machine, and take your lock off yourself.", OTHER_LOCK
+                    "self",
+                    "Keep the key: clear the machine, take your own lock off, and lock again before you work on.",
+                    OTHER_LOCK,
                 ),
                 Option("change", "The next man puts his lock on before you take yours off.", OTHER_LOCK),
                 Option(

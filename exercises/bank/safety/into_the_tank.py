@@ -116,8 +116,8 @@ EXERCISE = Exercise(
         Choice(
             key="b",
             ask=(
-                "Permit, locks, blower and watchman are there; only the test is left. The tester reads at top, middle "
-                "and bottom. The worst readings are: oxygen {oxygen}, vapour {vapour} of the lower explosive limit, "
+                "All else is ready; only the test is left. The tester reads at top, middle and "
+                "bottom. The worst readings are: oxygen {oxygen}, vapour {vapour} of the lower explosive limit, "
                 "hydrogen sulphide {sulphide:n} ppm. What do you say?"
             ),
             options=(

@@ -171,7 +171,7 @@ EXERCISE = Exercise(
                 ),
                 Option(
                     "no",
-                    "No, part of the grains leave with the mud.",
+                    "No, none of them: they leave with the mud.",
                     "Compare the time of (c) with the stay: they need less than that.",
                 ),
             ),

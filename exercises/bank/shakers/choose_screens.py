@@ -176,8 +176,9 @@ EXERCISE = Exercise(
             f"{{area_{panel}}} |"
             for number, panel in enumerate(PANELS, 1)
         )
-        + "\n\nWith cuttings on them, panels of 1 kD/mm carry {passes} of this mud (heavier or thicker mud: less), "
-        "and other panels carry in proportion to their conductance. Before a hand goes near a deck, the flow goes "
+        + "\n\nWith cuttings on them, panels of 1 kD/mm carry {passes} of this mud, by non-blanked area (heavier or "
+        "thicker mud: less), and other panels carry in proportion to their conductance. Before a hand goes near a "
+        "deck, the flow goes "
         "elsewhere, the shaker stops, and it is locked out by the rules of the site."
     ),
     parts=(

@@ -72,7 +72,7 @@ EXERCISE = Exercise(
         "of the volume that the bit drills, and pumps {flow}. What leaves the end of the screens is {solids_share} "
         "rock by volume; the rest is mud. The mud is thin and the screens are coarse, API 80: with them one shaker "
         "takes {flow_each} of mud and carries off {carries} of discard. On finer screens, or in heavier mud, it "
-        "takes less. The rig has four shakers; what is missing has to be hired."
+        "takes less. The rig has four shakers; if more are needed, they are hired."
     ),
     parts=(
         Numeric(

@@ -111,8 +111,9 @@ EXERCISE = Exercise(
     setting=(
         "On rig Heron 4 an unweighted mud passes, in this order, a shaker with a screen that separates at {screen}, a "
         "desander that cuts at {desander}, a desilter that cuts at {desilter} and a centrifuge that cuts at "
-        "{centrifuge}. All are sizes of drilled solids (specific gravity 2.60) in a liquid like water, and a machine "
-        "takes most of the grains that are coarser than its cut. Before anybody reaches into one of them it is stopped "
+        "{centrifuge}. All are sizes of drilled solids (specific gravity 2.60) in a liquid like water (1.00), and a "
+        "machine takes most of the grains that are coarser than its cut. Before anybody reaches into one of them it "
+        "is stopped "
         "and locked out by the rules of the site."
     ),
     parts=(
@@ -122,8 +123,8 @@ EXERCISE = Exercise(
         Numeric(
             key="d",
             ask=(
-                "Later the mud is weighted with barite (4.20). At what size of barite grains does the desilter cut in "
-                "the same liquid, in µm?"
+                "Later the mud is weighted with barite (4.20). By Stokes' law, at what size of barite grains does the "
+                "desilter cut in the same liquid, in µm?"
             ),
             unit="um",
             digits=3,

@@ -141,7 +141,7 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=(
-                "Hole and active pits together hold {system_volume} of mud, the string included. After how many "
+                "Hole, string and active pits together hold {system_volume} of mud. After how many "
                 "minutes has the pump moved that volume once?"
             ),
             unit="min",

@@ -16,7 +16,7 @@ from pitside.removal import clean_mud
 FINDS = {
     "grains that stay on a 74 µm sieve, scratch glass, and look like the sandstone on the shakers": "sandstone",
     "soft flakes and fines that break up in water and look like the shale on the shakers": "shale",
-    "a fine powder heavier than any rock drilled here, as much of it as the sacks that were mixed in": "weighting",
+    "a fine powder heavier than any rock drilled here, in the amount that was mixed in from sacks": "weighting",
     "a clay that swells and gels in fresh water, in the amount that was mixed for viscosity": "clay",
 }
 
@@ -25,7 +25,7 @@ COMPLAINTS = {
     "the standpipe pressure is higher at the same strokes, mud weight and bit": "viscosity",
     "liners and valve seats of the pump last half as long as they did last month": "wear",
     "the bit drills slower in the same rock, with the same weight and speed on it": "drilling",
-    "there is more drag on every connection, and the filter press shows a thick, soft cake": "cake",
+    "the pipe is harder to pull at every connection, and the filter press shows a thick, soft cake": "cake",
 }
 
 SAME_SOURCE = "Compare what was found with each source: its hardness, its weight, and whether anybody mixed it in."

@@ -59,9 +59,10 @@ EXERCISE = Exercise(
     setting=(
         "Rig Heron 4 has {volume} of mud of {mud_weight} in hole and pits. The next section of well Marram-1 needs "
         "{target}. There is room in the pits: no mud is moved out, and the volume grows. Take the density of barite as "
-        "{barite}. The barite comes in bulk, from a silo, by air, and is mixed in evenly over at least one "
-        "circulation. The driller and the mud logger are told before the first barite goes in. Barite dust harms the "
-        "lungs: masks stay on, and a hose is opened only when no pressure is left in it."
+        "{barite}. The barite comes in bulk, from a silo, by air, and goes in by the steps of the "
+        "programme, each spread evenly over at least one circulation. The driller and the mud logger are told before "
+        "the first barite goes in. Barite dust harms the lungs: masks stay on, and a hose is opened only when no "
+        "pressure is left in it."
     ),
     parts=(
         Numeric(
@@ -182,7 +183,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="d",
-            ask="The crew mixes barite at {rate}. How many hours does the mixing take?",
+            ask="The crew mixes barite at {rate}. How many hours does the mixing take, pauses left out?",
             unit="h",
             uses=("a",),
             solve=lambda n: n.a / n.rate,
