@@ -139,7 +139,7 @@ def stirrers_and_trap(p: Paper) -> Answers:
         "slug": "strong",
     }
     trap = {
-        "water-base": "dump the trap",
+        "permit lets": "dump the trap",
         "one foot": "Leave it",
         "twice as fast": "shakers first",
         "oil-base": "Dump nothing",
@@ -535,7 +535,7 @@ def rounds_of_a_tour(p: Paper) -> Answers:
         "brine": "shut off",
     }
     event = {
-        "sweep": "before it comes, all decks",
+        "sweep": "in time, all decks",
         "by a fifth": "pools on the decks",
         "boat": "how long what is left lasts",
         "bit is pulled": "Flush",

@@ -88,3 +88,29 @@ def test_a_machine_put_right_leaves_less_to_those_after_it(system):
             worn = machine == numbers["worn"]
             repaired -= repaired * (by_acceptance if worn else by_now)[machine]
         assert numbers["back"].magnitude == pytest.approx(100 * (1 - repaired / stays), abs=0.501)  # in whole percent
+
+
+def test_a_volume_that_holds_the_target_to_one_decimal_is_right_and_the_next_below_is_not():
+    """Whoever rounds the share in the end to one decimal, as the question says, reads the target off this volume."""
+    tried = False
+    for number in range(60):
+        variant = draw_of("weekly-report", System.FIELD, number)
+        x = {name: drawn.magnitude for name, drawn in variant.numbers.items() if isinstance(drawn, Drawn)}
+        hole = x["diameter"] ** 2 / 1029.4 * x["length"]
+        rock = hole * (1 + x["washout"] / 100) * (1 - x["porosity"] / 100)
+        taken = sum(x[f"{m}_discard"] * x[f"{m}_solids"] / 100 for m in ("shakers", "cones", "centrifuge"))
+        removal = taken / rock
+        better = removal + (1 - removal) * x["back"] / 100
+        stays = rock * (1 - better) / 7
+        below = 40 * math.floor(stays / (x["target"] / 100) / 40)
+        if not x["target"] + 0.003 < 100 * stays / below < x["target"] + 0.045:
+            continue
+        tried = True
+        for mud, right in ((below, True), (below - 40, False)):
+            answers = {"a": rock, "c": 100 * removal, "h": "B", "i": 100 * better, "j": mud}
+            units = {"a": "bbl", "c": "%", "i": "%", "j": "bbl/d"}
+            script = {key: Given(value, units.get(key, "")) for key, value in answers.items()}
+            results = {result.item: result for result in mark(variant, script)}
+            assert (results["j"].rule is Rule.RIGHT) is right, (number, mud)
+        break
+    assert tried

@@ -37,7 +37,7 @@ SAYS = {
     "steady": "It runs as it should.",
     "climbs": "Bit by bit more solids come in than the scroll carries out.",
     "leaps": "Something has blocked the scroll all at once.",
-    "falls": "Hardly any mud reaches the bowl any more, or the scroll no longer turns against it.",
+    "falls": "Hardly any mud reaches the bowl any more, or the scroll no longer turns against the bowl.",
     "shakes": "The bowl runs more and more out of balance.",
 }
 ACTS = {
@@ -104,11 +104,11 @@ EXERCISE = Exercise(
         Within("most feed", lambda n: n.d, FINES_BOWL.feed),
     ),
     setting=(
-        "A centrifuge on rig Heron 4 is fed with {feed} of unweighted mud; this morning's retort found {share} of "
-        "drilled solids by volume, which weigh {drilled}. Count them all as going to the solids end. By the maker's "
-        "book its scroll carries {limit} of dry solids at most. At its torque alarm, 80 %, the feed is shut off; at "
-        "100 % of its torque, or at a vibration of 11 mm/s, it stops by itself (trips). Nothing was changed at the "
-        "machine while these readings were taken:\n\n"
+        "A centrifuge on rig Heron 4 is fed with {feed} of unweighted mud. This morning's retort found {share} of "
+        "drilled solids by volume, which weigh {drilled}; the mud may have changed since. Count all drilled solids as "
+        "going to the solids end. By the maker's book its scroll carries {limit} of dry solids at most. At its torque "
+        "alarm, 80 %, the feed is shut off; at 100 % of its torque, or at a vibration of 11 mm/s, it stops by itself "
+        "(trips). Nothing was changed at the machine while these readings were taken:\n\n"
         + f"| Minutes | {' | '.join(map(str, TIMES))} |\n"
         + f"| --- |{' ---: |' * len(TIMES)}\n"
         + f"| Torque of the scroll | {' | '.join(f'{{torque_{at}}}' for at in range(len(TIMES)))} |\n"
@@ -145,8 +145,8 @@ EXERCISE = Exercise(
         Numeric(
             key="c",
             ask=By(
-                "How much solids does the scroll have to carry out, in t/h (a tonne is 2205 lb)?",
-                "How much solids does the scroll have to carry out, in t/h?",
+                "By that retort, how much solids does the scroll have to carry out, in t/h (a tonne is 2205 lb)?",
+                "By that retort, how much solids does the scroll have to carry out, in t/h?",
             ),
             unit="t/h",
             solve=_solids,
@@ -184,7 +184,7 @@ EXERCISE = Exercise(
         ),
         Numeric(
             key="d",
-            ask="What feed of this mud would bring the scroll to the limit of the maker's book?",
+            ask="What feed of mud as that retort found it would bring the scroll to the limit of the maker's book?",
             unit=By("gal/min", "m3/h"),
             uses=("c",),
             solve=lambda n: n.feed * n.limit / n.c,

@@ -70,10 +70,11 @@ EXERCISE = Exercise(
     ),
     setting=(
         "At a place where nothing may go overboard rig Sandpiper 2 ships all its waste. A section of {length} of "
-        "{diameter} hole is drilled, with a washout of {washout} by volume. Loose cuttings take {bulking} more room "
-        "than the rock did. For each volume of rock, {carried} volumes of mud stick to the cuttings. The mud fills "
-        "the gaps between the cuttings first; what does not fit there takes up room of its own. A full box holds "
-        "{box}, but it is filled to {fill} only, so that nothing spills when it is lifted. The boat takes "
+        "{diameter} hole is drilled, with a washout of {washout} of the volume that the bit drills. Loose cuttings "
+        "take {bulking} more room than the rock did. For each volume of rock, {carried} volumes of mud stick to the "
+        "cuttings. The mud fills the gaps between the cuttings first; what does not fit there takes up room of its "
+        "own. A full box holds {box}, but it is filled to {fill} only, so that nothing spills when it is lifted. The "
+        "boat takes "
         "{load} boxes on each trip. Boxes are lifted only by the rig's lifting plan and its licensed crew, and "
         "within the weight that the box and the crane are rated for; here the room is the tighter limit."
     ),

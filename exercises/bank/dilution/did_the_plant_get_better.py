@@ -19,8 +19,8 @@ from pitside.units import Q
 STATES = {"better": (6, 14), "same": (-1.5, 1.5), "worse": (-14, -6)}
 #: What comes out after the figure was worked out, and what it does to it. Common practice, no source.
 NOTES = {
-    "the caliper finds a washout of a fifth of the volume, and the rock had been counted by the bit": "rock",
-    "after the last foot was drilled two tankfuls of mud were pumped away, and new mud was built for them": "dump",
+    "the caliper finds a washout of a fifth of what the bit drilled, and the rock had been counted by the bit": "rock",
+    "after the last foot two tankfuls of mud were dumped, and new mud for them was counted as built": "dump",
     "a bed of native clay was taken for bentonite, and taken off the low-gravity solids": "too_high",
     "the solids still climbed each day when the section ended": "not_steady",
 }
@@ -70,7 +70,7 @@ EXERCISE = Exercise(
         "In the last section of well Marram-1 the plant of rig Heron 4 removed {before} of what was drilled, worked "
         "out as you do it in (b). In this section {rock} of rock went into the mud, and {built} of mud were built, "
         "counted with the rock in it. On average the retorts give {low} of low-gravity solids, and the methylene-blue "
-        "tests find that {bentonite} of the mud is bentonite. Count all the mud that was built as holding these "
+        "tests {bentonite} of bentonite, both by volume of the mud. Count all the mud that was built as holding these "
         "shares. Count the plant as unchanged if the two figures lie within three percentage points of each other."
     ),
     parts=(

@@ -58,9 +58,10 @@ EXERCISE = Exercise(
     envelope=(Within("drilled solids", lambda n: n.target, DRILLED_SOLIDS),),
     setting=(
         "A section of well Marram-1 will put {rock} of drilled solids into the mud. What the machines of rig Heron 4 "
-        "discard holds {discard} drilled solids by volume; the rest of it is mud. The mud itself may hold {target} "
-        "drilled solids, counted as a share of the mud with the rock in it. What is not removed has to be diluted with "
-        "clean mud, which holds no rock."
+        "discard holds {discard} drilled solids by volume in all; count the rest of it as mud. The mud itself may hold "
+        "{target} drilled solids, counted as a share of the mud with the rock in it. What is not removed has to be "
+        "diluted with clean mud, which holds no rock. Clean mud first fills the place of the discard; only what is "
+        "over pushes mud out to be dumped. So the larger of the two volumes is the waste."
     ),
     parts=(
         Table(

@@ -56,9 +56,10 @@ EXERCISE = Exercise(
     valid=_is_a_usual_section,
     envelope=(Within("drilled solids", lambda n: n.drilled, DRILLED_SOLIDS),),
     setting=(
-        "Rig Heron 4 drilled {length} of {diameter} hole in well Marram-1. The caliper shows a washout of {washout} by "
-        "volume; the rock has a porosity of {porosity}. Over the section {base_fluid} of water were added to the mud. "
-        "The retorts average {share} water and {drilled} drilled solids; the rest is bentonite, lubricant and salt."
+        "Rig Heron 4 drilled {length} of {diameter} hole in well Marram-1. The caliper shows a washout of {washout} of "
+        "the volume that the bit drills; the rock has a porosity of {porosity}. Over the section {base_fluid} of water "
+        "were added to the mud. The retorts average {share} water and {drilled} drilled solids; the rest is bentonite, "
+        "lubricant and salt."
     ),
     parts=(
         Numeric(

@@ -120,7 +120,7 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "ready",
-                    "Be at the shakers before it comes, all decks clear, and watch how much rock it brings.",
+                    "Be at the shakers in time, all decks clear, and watch how much rock comes.",
                     OTHER_EVENT,
                 ),
                 Option(

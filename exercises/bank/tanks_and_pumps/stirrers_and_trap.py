@@ -37,8 +37,8 @@ OTHER_COMPARTMENT = (
 )
 #: What is found at the trap, and what is done. Common practice, no source.
 TRAPS = {
-    "sand reaches to 4 in (0.1 m) below the weir, and the mud is water-base": "dump",
-    "sand covers the floor one foot (0.3 m) deep, and its top lies three feet (1 m) below the weir": "wait",
+    "sand reaches to 4 in (0.1 m) below the weir, and the permit lets this water-base mud be dumped": "dump",
+    "in water-base mud sand covers the floor one foot (0.3 m) deep, three feet (1 m) below the weir": "wait",
     "the trap fills with sand twice as fast as yesterday, at the same rate of drilling": "screens",
     "sand reaches to 4 in (0.1 m) below the weir, the mud is oil-base, and the dump line leads overboard": "closed",
 }

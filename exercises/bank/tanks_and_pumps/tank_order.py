@@ -25,7 +25,7 @@ SAME_COMPLAINT = "It would show elsewhere. Follow the mud along: which station g
 MOMENTS = {
     "The sand trap must be dug out by hand.": "permit",
     "The coupling of a stirrer must be changed, from outside the tank.": "lock",
-    "The gas alarm at the degasser sounds.": "leave",
+    "The alarm for hydrogen sulphide at the degasser sounds.": "leave",
     "Somebody lies still at the bottom of an empty tank.": "rescue",
 }
 SAME_MOMENT = "That is the first action at another moment. Think of what can hurt someone here, and how soon."

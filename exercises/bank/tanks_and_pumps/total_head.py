@@ -229,8 +229,8 @@ EXERCISE = Exercise(
             key="e",
             ask=(
                 "Now the suction side. The air on the tank presses with {air} absolute; the hot mud has a vapour "
-                "pressure of {vapour}; the long suction line loses {suction_friction} of head. What net positive "
-                "suction head does the pump get?"
+                "pressure of {vapour}; at {flow} the long suction line loses {suction_friction} of head. What net "
+                "positive suction head does the pump get?"
             ),
             unit=By("ft", "m"),
             solve=_available,

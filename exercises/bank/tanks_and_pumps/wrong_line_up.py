@@ -125,9 +125,9 @@ EXERCISE = Exercise(
         "lines and write down what each machine takes from and gives to:\n\n| Machine | Takes from | Gives to |\n"
         "| --- | --- | --- |\n"
         + "\n".join(f"{{{machine}_line}}" for machine in MACHINES)
-        + "\n\nOne line is wrong. The low lines between the tanks are open. The hopper is right when it takes from the "
-        "mixing tank and gives back to it. No valve is moved before the driller and the mud logger know, for each move "
-        "shows as a change of pit level."
+        + "\n\nOne line is wrong. The sand trap runs over a weir into the degasser tank; the low lines between the "
+        "other tanks are open. The hopper is right when it takes from the mixing tank and gives back to it. No valve "
+        "is moved before the driller and the mud logger know, for each move shows as a change of pit level."
     ),
     parts=(
         Choice(
