@@ -123,7 +123,12 @@ def _value(node: ast.expr) -> float:
     raise ValueError(f"a worked solution cannot hold {ast.unparse(node)!r}")
 
 
+#: A number below nought, with its unit if it has one, right after a sign of arithmetic.
+_NEGATIVE_TERM = re.compile(r"(?<=[-+*/] )−[\d.][^ )]*")
+
+
 def _printed(arithmetic: str) -> str:
+    arithmetic = _NEGATIVE_TERM.sub(r"(\g<0>)", arithmetic)
     text = re.sub(r"\*\*([23])(?![\d.])", lambda power: "²³"[int(power[1]) - 2], arithmetic).replace("**", "^")
     for sign, print_sign in (("ceil(", "round up ("), ("sqrt(", "√("), ("*", "×"), ("-", "−"), ("pi", "π")):
         text = text.replace(sign, print_sign)

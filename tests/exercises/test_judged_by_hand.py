@@ -216,7 +216,7 @@ FAULTS = {
     "ammeters": ("two motors", "an electrician isolate", "Both ammeters"),
     "balls of clay": ("Soft clay", "tilt the deck down", "Clay goes over"),
     "Air hisses": ("vacuum is lost", "find the leak", "draws mud"),
-    "sight glass": ("empties the vessel", "Shut the suction", "stands still at its mark"),
+    "sight glass": ("empties the vessel", "shut the suction", "stands still at its mark"),
     "weir beside the degasser": (
         "less mud than the well",
         "raise the flow through",
@@ -241,7 +241,7 @@ FAULTS = {
     "gearbox smokes": ("without oil", "out of the smoke", "glass shows oil"),
     "last sack was wet": ("throat is plugged", "clear the throat", "pulls a handful"),
     "tank beside it rises": ("another tank", "what moved", "Only the treated tank"),
-    "second line was opened": ("too little pressure", "shut the second line", "while powder goes in"),
+    "second line was opened": ("too little pressure", "of the second line, have it shut", "while powder goes in"),
     "rubs his eyes": ("burns somebody", "eye wash", "The medic has seen"),
 }
 
@@ -287,7 +287,11 @@ DOUBTS = {
 
 def next_check(p: Paper) -> Answers:
     check, findings = next(found for sign, found in DOUBTS.items() if sign in p.word("sign"))
-    branch = {"torn screen": "should have stopped there", "All screens": "too.", "A bypass stood": "each hour"}
+    branch = {
+        "torn screen": "should have stopped there",
+        "All screens": "that are whole",
+        "A bypass stood": "each hour",
+    }
     return {
         "a": p.letter("a", check),
         "b": p.letter("b", _says(p.word("shows"), findings)),
@@ -515,8 +519,8 @@ def pits_and_people(p: Paper) -> Answers:
     most = 5 if p.field else 5 * BARREL
     wish = {
         "water run": "wait for their yes",
-        "sand trap": "Leave it now",
-        "half open": "on his word shut it",
+        "sand trap": "Wait until the connection",
+        "half open": "on his word shut the valve",
         "still runs": "this moment",
     }
     return {

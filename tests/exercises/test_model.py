@@ -219,6 +219,17 @@ def test_a_worked_step_goes_on_from_the_printed_result_of_the_step_before():
     assert second.value.quantity.m_as("bbl") == 67
 
 
+def test_a_number_below_nought_stands_in_brackets_inside_a_printed_sum():
+    steps = (Step("Left.", "{found} - {before} - ({fall} + {fall}) + {fall} * 2", digits=3),)
+    known = {"found": Drawn(596, "bbl", 0), "before": Drawn(680, "bbl", 0), "fall": Drawn(-74, "bbl", 2)}
+    [line] = work(steps, known, "bbl", System.FIELD)
+    assert line.sum == "596 − 680 − (−74.00 + (−74.00)) + (−74.00) × 2"
+    assert line.with_units == (
+        f"596{NBSP}bbl − 680{NBSP}bbl − (−74.00{NBSP}bbl + (−74.00{NBSP}bbl)) + (−74.00{NBSP}bbl) × 2"
+    )
+    assert line.value.quantity.m_as("bbl") == -84
+
+
 def test_a_worked_step_can_show_each_number_with_its_unit():
     steps = (Step("Area.", "pi / 4 * {size}**2 * ({rate} + 2)", "area", "in2", digits=3),)
     [line] = work(steps, {"size": Drawn(8.5, "in", 1), "rate": Drawn(3, "ft/h", 0)}, "in2", System.FIELD)

@@ -370,12 +370,12 @@ EXERCISE = Exercise(
             ask=By(
                 "What one treatment does: barite lost (sacks of 100 lb), drilled solids thrown out (bbl), mud saved "
                 "(bbl), and the net saving. Mud saved is the clean mud, without drilled solids, that would have to "
-                "be built to thin these solids to the share that the mud has now. Net is the cost of that mud less "
-                "that of the barite lost; a loss is negative. Leave the cost of energy out.",
+                "be built to thin these solids to the share that the mud has now, counted in the mixture. Net is the "
+                "cost of that mud less that of the barite lost; a loss is negative. Leave the cost of energy out.",
                 "What one treatment does: barite lost (t), drilled solids thrown out (m³), mud saved (m³), and the "
                 "net saving. Mud saved is the clean mud, without drilled solids, that would have to be built to thin "
-                "these solids to the share that the mud has now. Net is the cost of that mud less that of the barite "
-                "lost; a loss is negative. Leave the cost of energy out.",
+                "these solids to the share that the mud has now, counted in the mixture. Net is the cost of that mud "
+                "less that of the barite lost; a loss is negative. Leave the cost of energy out.",
             ),
             corner="Way",
             rows=tuple(Row(key, title) for key, title in ROWS.items()),

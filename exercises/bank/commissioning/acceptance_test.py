@@ -30,7 +30,7 @@ VERDICTS = {
 #: What is found during handover, and what is done about it. Common practice, no source.
 FINDINGS = {
     "the test sheet has every figure, and nobody of the rig has signed it": "sign",
-    "the spare belts and screens of the list are not on board": "spares",
+    "the spare belts and seals of the list are not on board": "spares",
     "the night crew has never stopped the machine itself": "train",
     "no vibration was written down for the machine running empty": "baseline",
 }
@@ -85,7 +85,7 @@ def _margin(n: Known) -> pint.Quantity:
 EXERCISE = Exercise(
     title="The acceptance test",
     level=2,
-    version=2,
+    version=3,
     outcome=Outcome.ACCEPTANCE,
     numbers=(
         Pick("decides", tuple(VERDICTS)),
@@ -210,7 +210,9 @@ EXERCISE = Exercise(
             outcome=Outcome.COMMISSION,
             ask="At the handover you find that {finding}. What do you do?",
             options=(
-                Option("sign", "Hold the handover until both sides have signed what they saw.", OTHER_FINDING),
+                Option(
+                    "sign", "Have both sides sign the test sheet for what they saw, before the handover.", OTHER_FINDING
+                ),
                 Option(
                     "spares",
                     "List what is missing with a date and a name, and agree how long it may run without it.",

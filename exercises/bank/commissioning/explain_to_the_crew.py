@@ -115,16 +115,14 @@ EXERCISE = Exercise(
             key="c",
             ask=(
                 "Explain to the crew, in plain words and with one of your figures, why the desilter is off in this "
-                "mud, which grains it would still take out, and which machine does that work now. Five to eight "
+                "mud, which grains it would still take out, and which machine can do that work. Five to eight "
                 "sentences."
             ),
             points=(
                 Point("barite and drilled solids of like settling speed leave together: cones sort by settling", 1),
                 Point("a figure from (a) or (b) used to show what is lost", 1),
                 Point("says that the drilled solids thrown out are few beside the barite", 1),
-                Point(
-                    "names what does the work now: finer shaker screens, a screen under the cones, or a centrifuge", 1
-                ),
+                Point("names what can do the work: finer shaker screens, a screen under the cones, or a centrifuge", 1),
                 Point("plain words that a new hand understands, nobody blamed", 1),
             ),
             model=(

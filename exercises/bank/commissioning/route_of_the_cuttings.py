@@ -151,7 +151,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="c",
-            ask="Which route keeps its limit today?",
+            ask="Which route can take all of the day's rock and keep its limit today?",
             uses=("a", "b"),
             options=(
                 Option("sea", "Into the sea.", "Compare the oil on the wet cuttings with the limit of the permit."),
@@ -161,8 +161,8 @@ EXERCISE = Exercise(
                 Option("boat", "In boxes, by boat.", "Compare the boxes of (b) with what the boats take in a day."),
                 Option(
                     "none",
-                    "None: keep the cuttings on board, or drill more slowly, until one does.",
-                    "One of the three does keep its limit: try each.",
+                    "None alone: keep the cuttings on board, and ask the permit holder whether the day may be split.",
+                    "One of the three does keep its limit with all of the rock: try each.",
                 ),
             ),
             right=_open,
@@ -181,7 +181,7 @@ EXERCISE = Exercise(
                 "weigh": "Weigh it on the deck scale, and write the weight on label and list.",
                 "paper": "Write the transfer paper: what, how much, from whom, to whom.",
                 "sign": "Whoever takes it on board checks it against the paper and signs.",
-                "lift": "Lift it with checked slings, and nobody under it.",
+                "lift": "Lift it onto the boat with checked slings, and nobody under it.",
                 "back": "Get the paper back with the plant's signature, and file it with the list.",
             },
             rules=(

@@ -222,11 +222,14 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="d",
-            ask="Later {change}. Which limit comes nearer? (Tell the driller in any case.)",
+            ask=(
+                "Later {change}. Which limit comes nearer, or is passed? Leave friction out here too. (Tell the "
+                "driller in any case.)"
+            ),
             options=(
                 Option("bottom", "At the bottom: the riser grows lighter, and the well may flow.", OTHER_CHANGE),
                 Option("shoe", "At the shoe: the riser grows heavier, and the rock may break.", OTHER_CHANGE),
-                Option("plant", "At the plant: it has less to spare for what comes back.", OTHER_CHANGE),
+                Option("plant", "At the plant: its room for what comes back gets smaller, or is gone.", OTHER_CHANGE),
             ),
             right=lambda n: CHANGES[n.change],
             marks=Marks(1),

@@ -211,12 +211,13 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "cones",
-                    "Go on to the cones: sand that passed a torn screen should have stopped there.",
+                    "Look at the cones alone: sand that passed the torn screen should have stopped there.",
                     OTHER_BRANCH,
                 ),
                 Option(
                     "cones_only",
-                    "Go to the cones, and take the sand test under the shakers again: they let it through too.",
+                    "Look at the cones, and take the sand test under the shakers again: sand got past screens that are "
+                    "whole.",
                     OTHER_BRANCH,
                 ),
                 Option("watch", "Take a sand test each hour: it must fall back to what it was.", OTHER_BRANCH),

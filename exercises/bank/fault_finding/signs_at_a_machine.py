@@ -100,9 +100,12 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "Mud comes out of the vacuum pump.",
                 "No mud comes from the outlet of the degasser.",
             ),
-            "Shut the suction of the vessel and stop the vacuum pump before it takes more mud.",
+            (
+                "Tell the driller that the mud stays gas-cut, keep sparks and people away, shut the suction of the "
+                "vessel, and stop its vacuum pump."
+            ),
             "The level in the sight glass stands still at its mark.",
-            "The degasser is out: I shut its suction and stop its vacuum pump. The mud stays gas-cut.",
+            "The mud stays gas-cut: I shut the degasser's suction and stop its vacuum pump. Nobody brings sparks near.",
         ),
         Fault(
             "It takes less mud than the well gives, and the rest goes round it.",
@@ -112,8 +115,8 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "The mud pumps were sped up to {flow} an hour ago.",
             ),
             (
-                "Tell the driller, and raise the flow through the degasser, within its book, until no mud runs on over "
-                "the weir."
+                "Tell the driller that some mud stays gas-cut, keep sparks away, and raise the flow through the "
+                "degasser, within its book, until no mud runs on over the weir."
             ),
             "The mud weighs the same at the outlet of the degasser and in the next tank.",
             "I raise the flow through the degasser. If it cannot take all, I need less flow from the well.",
@@ -152,7 +155,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "The gauge of the header reads {should}, as on the record.",
                 "The overflow gets sandier, and the bit drills fast.",
             ),
-            "Take load off the bank: ask for less drilling rate or put spare cones in use, and open the apexes.",
+            "Take load off the bank: ask the driller to drill slower or put spare cones in use, and open the apexes.",
             "Where ropes hung, each cone throws an umbrella with air in its middle.",
             "I put spare cones in use and open the apexes. If they stay in rope, I need less drilling rate.",
         ),
@@ -163,9 +166,9 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "The pump rattles as if it pumped gravel.",
                 "The mud in its suction tank stands low, with a whirl over the outlet.",
             ),
-            "Slow or stop the feed pump and bring the level of its suction tank up.",
+            "Slow or stop the feed pump, and ask the driller whether mud may be moved to bring its suction tank up.",
             "The needle of the header gauge stands still.",
-            "I stop the feed pump until its suction tank is full again; the desilter is out.",
+            "I stop the feed pump; the desilter is out. May I move mud into its suction tank, and from where?",
         ),
         Fault(
             "The feed pump turns backwards.",
@@ -255,9 +258,12 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "The gauge at its outlet reads {should}, as on the record.",
                 "The motor draws the amperes of the record.",
             ),
-            "Rope off the wet walkway, and have the pump stopped and isolated before anybody works at the shaft.",
+            (
+                "Rope off the wet walkway, tell the driller that mud is lost, and have the pump stopped and isolated "
+                "before anybody works at the shaft."
+            ),
             "The shaft drips as its book allows, and the walkway is dry.",
-            "I rope off the walkway and want to stop the pump; its machine is out then.",
+            "Mud is lost there. I rope off the walkway and want to stop the pump; its machine is out then.",
         ),
         Fault(
             "Its impeller is worn.",
@@ -279,7 +285,7 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "The motor draws the amperes that it draws without a load.",
                 "There was a bang in the night.",
             ),
-            "Stop the motor, have it isolated and locked, and tell the mud engineer that this tank settles.",
+            "Stop the motor, have it locked out, and tell the driller and the mud engineer that this tank settles.",
             "The mud under it rolls again, and the motor has its load back.",
             "I stop the motor. This tank settles: please take no mud from it until the mud engineer has looked.",
         ),
@@ -290,9 +296,12 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "The tank stood without stirring for a day.",
                 "A pole finds a firm bed an arm's length below the surface.",
             ),
-            "Lock it out, tell the mud engineer, and loosen the bed with the mud gun before the motor is tried again.",
+            (
+                "Lock it out, tell the driller and the mud engineer, and on their word loosen the bed with the mud gun "
+                "before the motor is tried again."
+            ),
             "The pole finds the floor of the tank; then, all clear, the motor starts and stays on.",
-            "I lock it out. This tank cannot be used until the bed is loose.",
+            "I lock it out. This tank cannot be used until the bed is loose. May I use the mud gun?",
         ),
         Fault(
             "The level is too low for it.",
@@ -336,9 +345,9 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "The tank beside it rises.",
                 "The hopper draws well.",
             ),
-            "Stop the hopper pump, tell the driller and the mud logger what moved, and walk the line.",
+            "Tell the driller and the mud logger what moved and since when, stop the hopper pump, and walk the line.",
             "Only the treated tank changes its level, by what is added.",
-            "I stop the hopper pump. Mud went into the tank beside it: that moved your pit levels, not the well.",
+            "I stop the hopper pump and walk the line. Please watch both tanks: what one lost, the other has gained.",
         ),
         Fault(
             "Its pump gives too little pressure for the nozzle.",
@@ -347,9 +356,9 @@ MACHINES: dict[str, tuple[Fault, Fault, Fault, Fault]] = {
                 "Powder sinks slowly, and air bubbles come up through it.",
                 "A second line was opened from the same pump.",
             ),
-            "Stop adding, shut the second line, and start again when the gauge reads as on the record.",
+            "Stop adding, tell the driller of the second line, have it shut, and go on when the gauge is as on record.",
             "The gauge before the nozzle reads as on the record while powder goes in.",
-            "I have stopped adding until the pressure is back.",
+            "I have stopped adding until the pressure is back. May the second line be shut?",
         ),
         Fault(
             "A chemical burns somebody.",

@@ -220,7 +220,7 @@ EXERCISE = Exercise(
         "- **Power**: while the plant runs it may draw {supply} at its shafts; the engines have no more to spare. "
         "Supply and cables are sized on the rated power of all its motors, which may be more, since not every motor "
         "runs full at once.\n"
-        "- **Mud**: in the long run it may hold {limit} drilled solids.\n\n"
+        "- **Mud**: in the long run it may hold {limit} drilled solids; bentonite and salt add to its weight.\n\n"
         "Lifting, zones for electrical equipment, guards and lockout follow the rules of the site."
     ),
     parts=(
@@ -501,8 +501,8 @@ EXERCISE = Exercise(
         Numeric(
             key="i",
             ask=By(
-                "What do your shakers, pump and centrifuge draw together at your feed, in hp?",
-                "What do your shakers, pump and centrifuge draw together at your feed, in kW?",
+                "What do all your shakers, pump and centrifuge draw together at your feed, all of them running, in hp?",
+                "What do all your shakers, pump and centrifuge draw together at your feed, all of them running, in kW?",
             ),
             unit=By("hp", "kW"),
             uses=("a", "d", "g"),

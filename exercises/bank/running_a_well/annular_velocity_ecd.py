@@ -12,7 +12,7 @@ from exercises.bank.tanks_and_pumps import TO_ONE_PERCENT
 from exercises.fleet.envelope import ANNULAR_VELOCITY, PUMP_RATE
 from exercises.model.envelope import Within
 from exercises.model.exercise import Exercise
-from exercises.model.numbers import By, Grid, Number, Range, System, mislabelled
+from exercises.model.numbers import By, Derived, Grid, Number, Range, System, mislabelled
 from exercises.model.parts import Choice, Convention, Known, Marks, Numeric, Option, Slip, absolute, relative
 from exercises.model.working import Step
 from pitside.hydraulics import (
@@ -25,6 +25,7 @@ from pitside.hydraulics import (
     equivalent_circulating_density_field,
 )
 from pitside.hydrostatics import FACTOR_SG, equivalent_mud_weight
+from pitside.materials import LOW_GRAVITY
 from pitside.units import Q
 
 #: What the school asks for in a deviated hole: common practice, no source.
@@ -54,7 +55,8 @@ def _valid(n: Known) -> bool:
     margin = (n.fracture - circulating).m_as("lb/gal")
     if circulating < Q(10, "lb/gal"):  # two decimals are four digits from here on
         return False
-    return n.fracture > n.mud_weight and (-0.35 <= margin <= -0.08 or 0.08 <= margin <= 0.32)
+    at_rest = (n.fracture - n.mud_weight).m_as("lb/gal")  # more than a mud balance can be out
+    return at_rest > 0.14 and (-0.35 <= margin <= -0.08 or 0.08 <= margin <= 0.24)
 
 
 EXERCISE = Exercise(
@@ -72,6 +74,7 @@ EXERCISE = Exercise(
         Number("plastic_viscosity", Grid(18, 40, 1, "cP"), Grid(18, 40, 1, "mPa.s")),
         Number("yield_point", Grid(10, 28, 1, "lbf/100ft2"), Grid(5.0, 14.0, 0.5, "Pa")),
         Number("fracture", Grid(10.0, 15.0, 0.05, "lb/gal"), Grid(1200, 1800, 5, "kg/m3")),
+        Derived("rock_adds", lambda n: 0.01 * (LOW_GRAVITY - n.mud_weight), By("lb/gal", "kg/m3"), By(2, 0)),
     ),
     valid=_valid,
     envelope=(
@@ -329,7 +332,7 @@ EXERCISE = Exercise(
             marks=Marks(1),
             reason=(
                 "By the sum the mud presses as {c} while the pumps run; the rock breaks at {fracture}. Each 1 % of "
-                "rock in the annulus adds about 0.1 lb/gal (12 kg/m³), so tell the driller both. What is done about it "
+                "rock in the annulus adds about {rock_adds}, so tell the driller both. What is done about it "
                 "is decided by the people who are certified for well control, by the plan of the well."
             ),
         ),

@@ -27,7 +27,7 @@ LOOKS = {
     "Sharp chips of the size that the bit makes, as many as before.": "fresh",
     "Rounded, small and soft pieces, and fewer of them each hour.": "ground",
     "Long curved splinters, larger than the bit makes, in slugs.": "walls",
-    "For ten minutes after each connection a heap comes, and little in between.": "beds",
+    "A heap comes once for each connection, and little in between.": "beds",
 }
 TWO_RAN = "two of its three shakers ran and took all of the flow"
 OTHER_LOOK = "What made these pieces: the bit, the pipe that grinds them, the wall of the hole, or a bed that moved?"
@@ -55,7 +55,7 @@ def _says(n: Known) -> str:
 EXERCISE = Exercise(
     title="Is the hole clean?",
     level=2,
-    version=3,
+    version=4,
     outcome=Outcome.HOLE_CLEANING,
     tolerance=relative(0.01, because="1029.4 rounded to 1029 takes 0.04 % of it; three figures on the way, 0.5 %"),
     digits=3,
@@ -199,8 +199,8 @@ EXERCISE = Exercise(
         Written(
             key="e",
             ask=(
-                "Write what you say to the driller on the telephone about (b) and (c). Two or three short sentences, "
-                "with figures."
+                "The driller is on the telephone. Write what you say to him about (b) and (c), in two or three short "
+                "sentences, with figures."
             ),
             outcome=Outcome.ROUTINE,
             points=(

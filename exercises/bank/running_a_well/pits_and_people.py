@@ -162,14 +162,18 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "tell",
-                    "Do it now, but tell the driller and the mud logger first how much and from when, and wait for "
-                    "their yes.",
+                    "Move mud or water now, but tell the driller and the mud logger first how much and from when, and "
+                    "wait for their yes.",
                     OTHER_WISH,
                 ),
-                Option("later", "Leave it now: a level that falls just then hides what the well does.", OTHER_WISH),
+                Option(
+                    "later",
+                    "Wait until the connection is over: a level that falls just then hides what the well does.",
+                    OTHER_WISH,
+                ),
                 Option(
                     "shut",
-                    "Radio the driller how much and since when, and on his word shut it: mud is running away.",
+                    "Radio the driller how much and since when, and on his word shut the valve: mud is running away.",
                     OTHER_WISH,
                 ),
                 Option("flow", "Call the driller this moment: the well may be flowing.", OTHER_WISH),
