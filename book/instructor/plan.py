@@ -38,7 +38,7 @@ from exercises.plans import (
 #: Minutes to show what the page on teaching says for a lesson: an estimate.
 SHOWING: dict[str, int] = {
     "solids-cost": 20,
-    "safety": 35,  # the site's own induction among them
+    "safety": 35,  # the site's own induction comes before the first morning
     "mud-weight": 15,
     "weighting": 15,
     "cutting-back": 10,
@@ -50,14 +50,14 @@ SHOWING: dict[str, int] = {
     "shakers": 20,
     "oil-on-cuttings": 15,
     "hydrocyclones": 20,
-    "dilution": 15,
+    "dilution": 10,
     "centrifuges": 15,
-    "dewatering": 30,
-    "active-system": 20,
+    "dewatering": 20,  # the jars are filled beforehand
+    "active-system": 15,
     "tanks-and-pumps": 15,
     "running-a-well": 15,
     "packages": 10,
-    "commissioning": 25,
+    "commissioning": 20,
     "fault-finding": 20,
     "barite-recovery": 10,
     "dual-gradient": 10,
@@ -123,8 +123,8 @@ class Day:
 def days_of(school: School) -> tuple[Day, ...]:
     """Each day of a school. What does not fit in class is left for the evening.
 
-    Talk and the day's paper come first, and the cases that belong to the paper. Then room is given to an exercise of
-    each lesson, to an exercise for each outcome that is still bare, to the other cases whose lessons have all been
+    Talk and the day's paper come first, and the cases that belong to the paper. Then room is given to what must be
+    passed, since nobody is examined in it unpractised, to an exercise of each lesson, to an exercise for each outcome that is still bare, to the other cases whose lessons have all been
     held, and to the rest. The rest wants an instructor least: the book's practice marks itself.
     """
     days: list[Day] = []
@@ -137,7 +137,8 @@ def days_of(school: School) -> tuple[Day, ...]:
             for lesson in lessons
         ]
         assessing = [one for one in paper_of(lessons) if one.level == 3]
-        chosen = _fitting(lessons, [], [*assessing, *(exercises[0] for exercises in practice)], school)
+        examined = [one for exercises in practice for one in exercises if must_pass(one)]
+        chosen = _fitting(lessons, [], [*assessing, *examined, *(exercises[0] for exercises in practice)], school)
         for exercise in (one for exercises in practice for one in exercises):
             if not assessed(chosen).issuperset(exercise.outcomes):
                 chosen = _fitting(lessons, chosen, [exercise], school)

@@ -93,6 +93,16 @@ def test_each_lesson_that_is_held_is_practised_in_class(school: str) -> None:
 
 
 @pytest.mark.parametrize("school", SCHOOLS)
+def test_what_must_be_passed_is_practised_in_class_before_it_is_examined(school: str) -> None:
+    for day in plan.days_of(getattr(plan, school)):
+        blocks = [block for half in day.halves for block in half]
+        papers = [at for at, block in enumerate(blocks) if block.what == "paper"]
+        for at, part in zip(papers, plan.written_parts(day.lessons), strict=True):
+            practised = {block.exercise for block in blocks[:at]}
+            assert practised >= {one.id for one in part if plan.must_pass(one)}
+
+
+@pytest.mark.parametrize("school", SCHOOLS)
 def test_a_part_of_a_paper_is_sat_after_its_lessons_and_is_short_enough(school: str) -> None:
     for day in plan.days_of(getattr(plan, school)):
         parts = plan.written_parts(day.lessons)
