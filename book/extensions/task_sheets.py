@@ -76,7 +76,8 @@ def _clock(minutes: int) -> str:
 def yard(days: int) -> list[str]:
     """The yard programme of a school of so many days, in Markdown, with times that add up and the kit."""
     lines: list[str] = []
-    for number, one in enumerate(programme(days), 1):
+    rounds = programme(days)
+    for number, one in enumerate(rounds, 1):
         groups = len(one.tasks)
         lines += [
             f"**Day {number}, {groups} stations, {groups} groups of {one.group}: {groups} turns of {one.slot} minutes, "
@@ -89,10 +90,13 @@ def yard(days: int) -> list[str]:
                 for turn, (begins, ends, tasks) in enumerate(one.timetable, 1)
             ),
             "",
-            f"Kit: {', '.join(one.kit)}.",
+            "Kit of each station:",
+            "",
+            *(f"- {task.title}: {', '.join(task.kit)}." for task in one.tasks),
             "",
         ]
-    return lines
+    hours = sum(one.minutes for one in rounds) / 60
+    return [*lines, f"Together {hours:.1f} hours, on top of the hours of the timetable.", ""]
 
 
 class _Written(SphinxDirective):

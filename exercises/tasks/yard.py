@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from exercises.tasks import TASKS, Task
 
-#: Candidates in a group at a station: while one is watched, the others practise. Common practice, no source.
+#: Candidates in a group at a station: while one is watched, the others follow. Common practice, no source.
 GROUP = 4
-#: In a group that two observers watch at one station, for tasks of half an hour.
+#: In a group for tasks of half an hour, so that a round still ends in half a day. A larger class holds it twice.
 PAIR = 2
 #: Minutes to walk to the next station, and for the observer to finish the notes.
 CHANGE = 10
