@@ -124,8 +124,9 @@ def days_of(school: School) -> tuple[Day, ...]:
     """Each day of a school. What does not fit in class is left for the evening.
 
     Talk and the day's paper come first, and the cases that belong to the paper. Then room is given to what must be
-    passed, since nobody is examined in it unpractised, to an exercise of each lesson, to an exercise for each outcome that is still bare, to the other cases whose lessons have all been
-    held, and to the rest. The rest wants an instructor least: the book's practice marks itself.
+    passed, since nobody is examined in it unpractised, to an exercise of each lesson, to an exercise for each outcome
+    that is still bare, to the other cases whose lessons have all been held, and to the rest. The rest wants an
+    instructor least: the book's practice marks itself.
     """
     days: list[Day] = []
     for number, lessons in enumerate(school.days):

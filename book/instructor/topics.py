@@ -1,7 +1,8 @@
 """What a school of solids control teaches, topic by topic, and where: page, picture, exercises, source.
 
-``tests/book/test_topics.py`` holds each entry to the pages: the section is there, the picture stands in the lesson, the
-exercise belongs to it, and the source is cited there. "common practice" stands where the lesson says that it has none.
+``tests/book/test_topics.py`` holds each entry to the pages: the section is there, the picture stands in a lesson, the
+exercises are in the bank, and the source is cited in the lesson. "common practice" stands where the lesson says that it
+has none.
 """
 
 from __future__ import annotations
@@ -9,16 +10,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from exercises import BANK, LESSONS
+from exercises.tasks import TASKS
 
 #: A topic of which the lesson says that it is common practice, without a source.
 COMMON = "common practice"
+#: The picture of a topic for which the book has none.
+NO_PICTURE = "no picture"
 
 
 @dataclass(frozen=True)
 class Topic:
     """A topic: its words, the lesson and the section, a picture there, exercises that ask for it, and its source.
 
-    ``picture`` is the name of a drawing, of a computed figure (``fig-...``), or a ``tree`` that the page draws.
+    ``picture`` is the name of a drawing, of a computed figure (``fig-...``), a ``tree`` that the page draws, or
+    :data:`NO_PICTURE`.
     ``source`` is a key of the bibliography, or :data:`COMMON`.
     """
 
@@ -77,11 +82,11 @@ TOPICS: dict[str, tuple[Topic, ...]] = {
         Topic(
             "sample and order of tests", "mud-check", "Sample, then order", "viscometer", ("check-and-act",), "api13b1"
         ),
-        Topic("weight, funnel", "mud-check", "Weighing", "fig-viscometer", ("check-and-act",), "api13b1"),
+        Topic("weight, funnel", "mud-check", "Weighing", NO_PICTURE, ("check-and-act",), "api13b1"),
         Topic(
             "viscometer, PV, YP, gels", "mud-check", "The viscometer", "viscometer", ("viscometer-readings",), "api13b1"
         ),
-        Topic("sand", "mud-check", "Sand", "screen-panel", ("check-and-act",), COMMON),
+        Topic("sand", "mud-check", "Sand", NO_PICTURE, ("check-and-act",), "api13b1"),
         Topic("retort, step by step", "solids", "What a retort tells", "retort", ("retort-reading",), "lapeyrouse2002"),
         Topic(
             "salt, oil, uncertainty",
@@ -99,7 +104,23 @@ TOPICS: dict[str, tuple[Topic, ...]] = {
             ("blue-test",),
             "api13b1",
         ),
-        Topic("chlorides", "mud-check", "Chlorides", "fig-viscometer", ("check-and-act",), "api13b1"),
+        Topic(
+            "filtrate, cake, pH",
+            "mud-check",
+            "Filtrate, cake and pH",
+            NO_PICTURE,
+            ("check-and-act",),
+            "api13b1",
+        ),
+        Topic("chlorides", "mud-check", "Chlorides", NO_PICTURE, ("check-and-act",), "api13b1"),
+        Topic(
+            "oil muds, electrical stability",
+            "mud-check",
+            "When the mud is an oil mud",
+            NO_PICTURE,
+            ("check-and-act",),
+            "api13b2",
+        ),
         Topic("daily solids sheet", "mud-check", "The daily solids sheet", "fig-split", ("five-days-sheet",), COMMON),
     ),
     "Gas": (
@@ -311,7 +332,7 @@ TOPICS: dict[str, tuple[Topic, ...]] = {
             ("route-of-the-cuttings",),
             COMMON,
         ),
-        Topic("boxes, mass, trips", "commissioning", "What leaves the rig", "fig-boxes", ("waste-volume",), "cfr435"),
+        Topic("boxes, mass, trips", "commissioning", "What leaves the rig", "fig-boxes", ("waste-volume",), COMMON),
     ),
     "Barite recovery and lighter risers": (
         Topic(
@@ -526,13 +547,17 @@ TOPICS: dict[str, tuple[Topic, ...]] = {
         Topic("confined space", "safety", "A tank is a trap", "tank-plan", ("into-the-tank",), "osha146"),
         Topic("noise", "safety", "Noise", "fig-noise", ("noise-dose",), "cfr1910_95"),
         Topic(
-            "gas, chemicals, lifting, electrics, first acts",
+            "hydrogen sulphide, the meter",
             "safety",
-            "First actions",
+            "What the meter asks of you",
             "plant-hazards",
-            ("hazard-and-control", "smell-of-gas"),
+            ("smell-of-gas",),
             "api49",
         ),
+        Topic("chemicals", "safety", "Chemicals", "plant-hazards", ("hazard-and-control",), COMMON),
+        Topic("lifting", "safety", "Lifting and carrying", "plant-hazards", ("hazard-and-control",), COMMON),
+        Topic("electrics", "safety", "Electrics where gas may be", "plant-hazards", ("hazard-and-control",), COMMON),
+        Topic("first acts", "safety", "First actions", "plant-hazards", ("hazard-and-control", "smell-of-gas"), COMMON),
     ),
     "Fault-finding": (
         Topic("six steps", "fault-finding", "Six steps, always the same", "tree", ("next-check",), COMMON),
@@ -573,4 +598,13 @@ def table(topics: tuple[Topic, ...]) -> str:
         asked = "; ".join(BANK[exercise].title for exercise in one.exercises)
         source = one.source if one.source == COMMON else "{footcite:p}`" + one.source + "`"
         rows.append(f"| {one.says} | {page} | {one.picture} | {asked} | {source} |")
+    return "\n".join(rows)
+
+
+def task_table() -> str:
+    """The tasks that are watched at the bench and at the machine, as a table in Markdown by lesson."""
+    rows = ["| Task | Page | What it shows |", "| --- | --- | --- |"]
+    for lesson, about in LESSONS.items():
+        page = f"[{about.title}](../lessons/{lesson}.md)"
+        rows += [f"| {task.title} | {page} | {task.outcome} |" for task in TASKS.values() if task.lesson == lesson]
     return "\n".join(rows)

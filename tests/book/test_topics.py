@@ -8,9 +8,10 @@ from pathlib import Path
 import drawings
 import pytest
 import topics
-from topics import COMMON, TOPICS, Topic
+from topics import COMMON, NO_PICTURE, TOPICS, Topic
 
 from exercises import BANK, LESSONS
+from exercises.tasks import TASKS
 
 BOOK = Path(__file__).parents[2] / "book"
 EVERY = [topic for part in TOPICS.values() for topic in part]
@@ -19,6 +20,12 @@ each_topic = pytest.mark.parametrize("topic", EVERY, ids=[f"{one.lesson}: {one.s
 
 def page(lesson: str) -> str:
     return (BOOK / "lessons" / f"{lesson}.md").read_text(encoding="utf-8")
+
+
+def section(text: str, title: str) -> str:
+    """The words of a section, to the next heading."""
+    [found] = re.findall(rf"^##+ {re.escape(title)}\n(.*?)(?=^##|\Z)", text, re.MULTILINE | re.DOTALL)
+    return str(found)
 
 
 def test_the_parts_of_the_trade_and_all_lessons_that_belong_to_them_are_there() -> None:
@@ -44,6 +51,8 @@ def test_its_picture_stands_in_a_lesson(topic: Topic) -> None:
         assert re.search(r"^(questions|fault_tree)\($", page(topic.lesson), re.MULTILINE)
     elif topic.picture.startswith("fig-"):
         assert f"name: {topic.picture}\n" in everywhere
+    elif topic.picture == NO_PICTURE:
+        assert "{drawing}" not in section(page(topic.lesson), topic.section)
     else:
         assert topic.picture in drawings.names()
         assert f"```{{drawing}} {topic.picture}\n" in everywhere
@@ -63,6 +72,12 @@ def test_its_source_is_cited_in_its_lesson_or_the_lesson_says_that_there_is_none
             key for keys in re.findall(r"\{footcite:[pt]\}`([^`]+)`", page(topic.lesson)) for key in keys.split(",")
         }
         assert topic.source in cited
+
+
+def test_every_task_at_the_machine_stands_in_a_row_once() -> None:
+    rows = topics.task_table().splitlines()[2:]
+    assert sorted(row.split("|")[1].strip() for row in rows) == sorted(task.title for task in TASKS.values())
+    assert all(cell.strip() for row in rows for cell in row.strip("|").split("|"))
 
 
 def test_every_exercise_stands_in_a_row() -> None:
