@@ -297,12 +297,23 @@ def paper_text(day: Day) -> str:
         marks = f"{sum(one.marks for one in part):g} marks in {minutes_of(part)} minutes"
         name = f"Part {number}" if len(parts) > 1 else "The day's paper"
         said += f"{name}, {marks}: {names}. "
-    said = said.rstrip()
+    asked = [one for part in parts for one in part]
+    said += f"Of these {len(asked)} exercises {sum(one in day.held for one in asked)} are practised in class."
     for case in (one for one in paper_of(day.lessons) if one.level == 3):
         where = "worked in class" if case in day.held else "worked in the evening and handed in next morning"
         marks = f"{case.marks:g} marks in {exercise_minutes(case)} minutes"
         said += f" The case that belongs to it, {marks}: {case.title}, {where}."
     return said
+
+
+def sixth_day_settings() -> str:
+    """What the settings of a five-day school need for the optional day, as lines of school.toml."""
+    lessons = "".join(f'    "{lesson}",\n' for lesson in OPTIONAL_DAY)
+    text = f"# add to the lessons:\n{lessons}\n"
+    for part in written_parts(OPTIONAL_DAY):
+        exercises = "".join(f'    "{one.id}",\n' for one in part)
+        text += f'[[sitting]]\nid = "day6"\ntitle = "Day 6"\nweight = 1\nexercises = [\n{exercises}]\n'
+    return text
 
 
 def uncovered(school: School) -> dict[str, tuple[str, ...]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections import Counter
 
 import plan
@@ -77,6 +78,12 @@ def test_tanks_and_commissioning_do_not_share_a_day_and_the_active_system_is_exa
     assert tanks != handover
     assert outcomes_of("active-system")
     assert plan.assessed(plan.paper_of(system)) >= set(outcomes_of("active-system"))
+
+
+def test_the_settings_of_the_sixth_day_are_its_paper() -> None:
+    _, sittings = plan.sixth_day_settings().split("\n\n", 1)
+    asked = [name for sitting in tomllib.loads(sittings)["sitting"] for name in sitting["exercises"]]
+    assert asked == [one.id for one in plan.paper_of(plan.SIX_DAYS.days[-1])]
 
 
 def test_the_table_of_marks_adds_up_to_the_papers() -> None:
