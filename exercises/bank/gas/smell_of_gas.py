@@ -64,8 +64,8 @@ EXERCISE = Exercise(
         "| 5 ppm or more | Also: people whom the plan does not name go to the muster point; people whom it names put "
         "on breathing gear. |\n| 10 ppm or more | Everybody puts on the escape set, raises the alarm and leaves. |\n\n"
         "Muster points lie to the north, east, south and west of the rig; each can be reached. On a rig the site's "
-        "own plan and local law set these levels, often lower, and only people who are trained and named stay or go in, with breathing "
-        "gear."
+        "own plan and local law set these levels, often lower, and only people who are trained and named "
+        "stay or go in, with breathing gear."
     ),
     parts=(
         Order(
