@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pint
 from formula import Formula, given
 
@@ -45,7 +47,7 @@ from pitside.hydraulics import (
 )
 from pitside.hydrostatics import column_pressure, equivalent_mud_weight
 from pitside.invert import brine_fraction
-from pitside.noise import NoiseRule, permitted_time
+from pitside.noise import OSHA, NoiseRule, noise_dose, permitted_time
 from pitside.particles import measured, rosin_rammler_passing
 from pitside.partition import rosin_rammler_partition, with_bypass
 from pitside.power import energy
@@ -156,7 +158,7 @@ FORMULAS: tuple[Formula, ...] = (
     ),
     Formula(
         "solids-cost",
-        "Output of a triplex pump",
+        "Output of a triplex pump, each stroke",
         r"v = \frac{3\pi}{4}\, d^2\, s\, E",
         "v",
         "volume of a stroke",
@@ -291,7 +293,7 @@ FORMULAS: tuple[Formula, ...] = (
     ),
     Formula(
         "cutting-back",
-        "Cutting back, the volume held",
+        "Cutting back, the volume held: mud out first, then as much liquid in",
         r"X = V\, \frac{W_1 - W_2}{W_1 - L}",
         "X",
         "volume of mud to move out first, and of liquid to put in",
@@ -385,7 +387,7 @@ FORMULAS: tuple[Formula, ...] = (
     ),
     Formula(
         "solids",
-        "Average density of the solids",
+        "Average density of the solids (oil 0.84)",
         r"A = \frac{100\, W - (100 - V_\mathrm{s} - O)\, F - 0.84\, O}{V_\mathrm{s}}",
         "A",
         "average specific gravity of the solids",
@@ -407,7 +409,7 @@ FORMULAS: tuple[Formula, ...] = (
     ),
     Formula(
         "solids",
-        "Low-gravity solids",
+        "Low-gravity solids (barite 4.2, drilled solids 2.6)",
         r"V_\mathrm{lg} = V_\mathrm{s}\, \frac{4.2 - A}{4.2 - 2.6}",
         "Vlg",
         "low-gravity solids in the mud; the rest of the solids is barite",
@@ -421,7 +423,7 @@ FORMULAS: tuple[Formula, ...] = (
     ),
     Formula(
         "solids",
-        "Low-gravity solids of an unweighted mud",
+        "Low-gravity solids of an unweighted mud of fresh water",
         r"V_\mathrm{lg} = 100\, \frac{W - W_\mathrm{water}}{S - W_\mathrm{water}}",
         "Vlg",
         "low-gravity solids in the mud",
@@ -919,7 +921,7 @@ FORMULAS: tuple[Formula, ...] = (
         (
             given("D1", "cut point before", "6.0 um"),
             given("N1", "speed before", "1900 rpm"),
-            given("N2", "speed after", "2500 rpm"),
+            given("N2", "speed after, never over the plate's", "2500 rpm"),
             given("Q1", "flow before", "60 gal/min", "225 L/min"),
             given("Q2", "flow after", "90 gal/min", "340 L/min"),
         ),
@@ -1103,7 +1105,7 @@ FORMULAS: tuple[Formula, ...] = (
     ),
     Formula(
         "tanks-and-pumps",
-        "Head at another speed",
+        "Head at another speed (flow goes with N, power with N³)",
         r"H_2 = H_1 \left(\frac{N_2}{N_1}\right)^2",
         "H2",
         "head at the second speed",
@@ -1112,7 +1114,7 @@ FORMULAS: tuple[Formula, ...] = (
         (
             given("H1", "head at the first speed", "75 ft", "23 m"),
             given("N1", "first speed", "1150 rpm"),
-            given("N2", "second speed", "1300 rpm"),
+            given("N2", "second speed, never over the plate's", "1300 rpm"),
         ),
         lambda n: at_speed(Q(1, "gal/min"), n.H1, Q(1, "hp"), n.N2 / n.N1)[1],
         "",
@@ -1312,18 +1314,36 @@ FORMULAS: tuple[Formula, ...] = (
         "8 / 2**(({L} - {L0}) / {e})",
         (
             given("L", "level at the place, dB(A)", "97"),
-            given("L0", "level that the rule allows for eight hours, dB(A)", "90"),
+            given("L0", "level that your site's rule allows for eight hours, dB(A)", "90"),
             given("e", "rise of level that halves the time, dB", "5"),
         ),
         lambda n: permitted_time(n.L.m_as(""), NoiseRule(n.L0.m_as(""), n.e.m_as(""))),
         "cfr1910_95",
         "90 and 5 are from memory; the rule of the place decides",
-        note="The dose of a tour is the sum of each time over the time that is allowed.",
+    ),
+    Formula(
+        "safety",
+        "Noise dose of a tour",
+        r"d = 100\,\left(\frac{t_1}{T_1} + \frac{t_2}{T_2}\right)",
+        "d",
+        "share of the day's allowance",
+        By("%", "%"),
+        "100 * ({t1} / {T1} + {t2} / {T2})",
+        (
+            given("t1", "time at the first place", "2.5 h"),
+            given("T1", "time that is allowed there", "3.0 h"),
+            given("t2", "time at the second place; add all the others", "1.5 h"),
+            given("T2", "time that is allowed there", "4.6 h"),
+        ),
+        lambda n: noise_dose([(_level(n.T1), n.t1), (_level(n.T2), n.t2)], OSHA),
+        "cfr1910_95",
+        "from memory",
+        note="Over 100 % is too much, even where each place alone is allowed.",
     ),
     # The mud check
     Formula(
         "mud-check",
-        "Plastic viscosity",
+        "Plastic viscosity (PV)",
         r"v = R_6 - R_3",
         "v",
         "plastic viscosity",
@@ -1339,7 +1359,7 @@ FORMULAS: tuple[Formula, ...] = (
     ),
     Formula(
         "mud-check",
-        "Yield point",
+        "Yield point (YP)",
         r"y = R_3 - v",
         "y",
         "yield point",
@@ -1347,7 +1367,7 @@ FORMULAS: tuple[Formula, ...] = (
         By("{R3} - {v}", "0.479 * ({R3} - {v})"),
         (
             given("R3", "reading at 300 rev/min, degrees", "40"),
-            given("v", "plastic viscosity", "25 cP", "25 mPa.s"),
+            given("v", "plastic viscosity (PV)", "25 cP", "25 mPa.s"),
         ),
         lambda n: yield_point(n.R3.m_as("") + n.v.m_as("cP"), n.R3),
         "api13b1",
@@ -1417,7 +1437,14 @@ FORMULAS: tuple[Formula, ...] = (
             "({d}**2 - {p}**2) / 1029.4 * {L} * 42 / {Q}",
             "pi / 4 * (({d} / 1000)**2 - ({p} / 1000)**2) * {L} * 1000 / {Q}",
         ),
-        (FLOW, HOLE, given("p", "outside diameter of the pipe", "5.0 in", "127 mm"), LENGTH),
+        (
+            FLOW,
+            HOLE,
+            given("p", "outside diameter of the pipe", "5.0 in", "127 mm"),
+            given(
+                "L", "length of this annulus along the hole; add up all of them, bit to flow line", "2000 ft", "600 m"
+            ),
+        ),
         lambda n: lag_time(n.L, n.Q, n.d, n.p),
         "",
         "volume over flow",
@@ -1451,6 +1478,11 @@ def formulas_of(lesson: str) -> tuple[Formula, ...]:
 
 def _both(one: pint.Quantity, other: pint.Quantity) -> pint.Quantity:
     return Q([one.magnitude, other.m_as(one.units)], f"{one.units}")
+
+
+def _level(allowed: pint.Quantity) -> float:
+    """The level, in dB(A), for which the rule allows a time."""
+    return OSHA.level + OSHA.exchange * math.log2(8 / allowed.m_as("h"))
 
 
 def _median(n: Numbers) -> pint.Quantity:

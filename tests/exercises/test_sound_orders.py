@@ -8,7 +8,7 @@ from __future__ import annotations
 import pytest
 
 from exercises import BANK
-from exercises.model import Order, System
+from exercises.model import Choice, Order, System
 from exercises.model.answers import Given
 from exercises.model.marking import mark
 from exercises.model.numbers import in_system
@@ -188,3 +188,18 @@ def test_where_mud_moves_or_changes_weight_the_setting_says_who_is_told(exercise
     setting = BANK[exercise].setting
     for system in System:
         assert "driller and the mud logger" in in_system(setting, system)
+
+
+def test_a_watchman_who_calls_the_man_out_when_the_isolation_is_to_be_moved_is_right_too():
+    choice = next(item for item in BANK["into-the-tank"].items if isinstance(item, Choice) and item.key == "c")
+    asked = next(
+        variant
+        for number in range(40)
+        if "needs a valve" in str((variant := draw_of("into-the-tank", System.FIELD, number)).numbers["event"])
+    )
+    earned = {
+        option.key: next(r for r in mark(asked, {"c": Given(choice.letter(option.key))}) if r.item == "c").marks
+        for option in choice.options
+    }
+    full = choice.marks.total
+    assert earned == {"alarm": 0, "out": full, "refuse": 0, "hold": full, "in": 0}

@@ -60,12 +60,12 @@ EXERCISE = Exercise(
         "Rig Heron 4 drills towards a bed that may hold hydrogen sulphide. You are at the shakers, {tour} into the "
         "tour, with a meter and an escape set on you. The meter shows parts in a million (ppm). The plan of this "
         "exercise for hydrogen sulphide:\n\n| The meter shows | What the plan asks for |\n| --- | --- |\n| any reading "
-        "above 0 | Stop the job and tell the driller at once; he and the plan say who stays. |\n| 5 ppm or more | "
-        "Also: people whom the plan does not name go to the muster point; people whom it names put on breathing gear. "
-        "|\n| 10 ppm or more | Everybody puts on the escape set, raises the alarm and leaves. |\n\nMuster points lie "
-        "to the north, east, south and west of the rig; each can be reached. On a rig the site's own plan and local "
-        "law set these levels, often lower, and only people who are trained and named stay or go in, with breathing "
-        "gear."
+        "above 0 | Stop the job, go upwind of it, tell the driller at once; only those whom the plan names stay. |\n"
+        "| 5 ppm or more | Also: people whom the plan does not name go to the muster point; people whom it names put "
+        "on breathing gear. |\n| 10 ppm or more | Everybody puts on the escape set, raises the alarm and leaves. |\n\n"
+        "Muster points lie to the north, east, south and west of the rig; each can be reached. On a rig the site's "
+        "own plan and local law set these levels, often lower, and only people who are trained and named "
+        "stay or go in, with breathing gear."
     ),
     parts=(
         Order(
@@ -127,7 +127,8 @@ EXERCISE = Exercise(
             options=(
                 Option(
                     "tell",
-                    "Stop the job and tell the driller at once; he and the plan say who stays. Watch the meter.",
+                    "Stop the job, go upwind of it, tell the driller at once; only those whom the plan names stay. "
+                    "Watch the meter.",
                     BY_THE_PLAN,
                 ),
                 Option(
@@ -144,7 +145,8 @@ EXERCISE = Exercise(
                 Option(
                     "on",
                     "Go on with the job: so little hurts nobody.",
-                    "Never. Any reading is told to the driller at once, and the plan says who stays.",
+                    "Never. Any reading stops the job and is told to the driller at once; only those whom the plan "
+                    "names stay.",
                     never_right=True,
                 ),
             ),

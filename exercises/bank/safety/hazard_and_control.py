@@ -1,4 +1,4 @@
-"""Jobs of a tour: the hazard that comes first, the control that comes first, and who may do what with a lock."""
+"""Jobs of a tour: the hazard that comes first, the control against it, and who may do what with a lock."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from exercises.model.parts import Choice, Known, Marks, Option, Point, Written
 
 @dataclass(frozen=True)
 class Job:
-    """A job at the plant, the hazard that hurts first in it, and the control that comes first. Common practice."""
+    """A job at the plant, the hazard that hurts first in it, and a control against it. Common practice."""
 
     says: str
     hazard: str
@@ -42,7 +42,7 @@ JOBS = {
     "dust": Job(
         "cut and empty {sacks:n} sacks of barite into the hopper, one after the other",
         "You breathe fine dust for hours.",
-        "Suction on or wind at the back, and the dust mask of the site that was fitted to you.",
+        "Suction on, or stand where the wind blows from you to the hopper; wear the dust mask that was fitted to you.",
     ),
     "oil": Job(
         "stand at the shakers for {hours} while oil mud comes back hot",
@@ -148,7 +148,7 @@ EXERCISE = Exercise(
         ),
         Choice(
             key="b",
-            ask="Which control comes first?",
+            ask="Which of these controls fits this job?",
             options=tuple(
                 Option(name, f"{{control_{name}}}", "This guards against another hazard. Take yours from (a).")
                 for name in PLACES
@@ -156,8 +156,8 @@ EXERCISE = Exercise(
             right=lambda n: PLACES[(_four(n).index(n.job) - int(n.turn)) % 4],
             marks=Marks(2),
             reason=(
-                "{stops} Take the hazard away if you can; keep people from it if you cannot; what is worn on the body "
-                "is the last help."
+                "{stops} Better still, where it can be done: take the hazard away, or keep people from it. What is "
+                "worn on the body is the last help."
             ),
         ),
         Choice(

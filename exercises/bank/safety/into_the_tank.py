@@ -45,10 +45,16 @@ def _state(n: Known) -> str:
     return str(n.state)
 
 
+def _first(n: Known) -> tuple[str, ...]:
+    """What comes first; a watchman who calls the man out when the isolation is in question is right as well."""
+    first = EVENTS[n.event]
+    return (first, "out") if first == "hold" else (first,)
+
+
 EXERCISE = Exercise(
     title="Into the tank",
     level=2,
-    version=4,
+    version=5,
     outcome=Outcome.PERMITS,
     numbers=(
         Pick("state", tuple(READINGS)),
@@ -81,7 +87,10 @@ EXERCISE = Exercise(
                     "nothing starts, nothing flows in."
                 ),
                 "air": "Blow fresh air into the tank, with an earthed (grounded) blower that makes no spark.",
-                "test": "Have the air tested from outside at top, middle and bottom, and the readings written down.",
+                "test": (
+                    "With the blower on, have the air tested from outside at top, middle and bottom, and the readings "
+                    "written down."
+                ),
                 "watch": "Put a watchman at the opening, with radio, list of names and rescue gear.",
                 "in": "The first man goes in, with a harness and a gas meter on.",
             },
@@ -110,7 +119,8 @@ EXERCISE = Exercise(
             reason=(
                 "Plan, permit, empty, lock out, air, test, watchman, entry. At some sites the permit comes before the "
                 "plan, at others it is signed last, with the readings on it; nobody enters without it. Blowing air may "
-                "begin earlier, and the watchman may come earlier. Blowing and testing go on while anybody is in."
+                "begin earlier, and the watchman may come earlier. A test before blowing is good too; it does not take "
+                "the place of this one. Blowing and testing go on while anybody is in."
             ),
         ),
         Choice(
@@ -168,12 +178,12 @@ EXERCISE = Exercise(
                 ),
                 Option("in", "Climb in and help.", "Never. Most who die in tanks went in to help.", never_right=True),
             ),
-            right=lambda n: EVENTS[n.event],
+            right=_first,
             marks=Marks(2),
             must_pass=True,
             reason=(
                 "The watchman never goes in, and never leaves. He calls, he pulls, he keeps others out, and he keeps "
-                "the isolation as it is."
+                "the isolation as it is. In doubt he calls the man out: that is never wrong if the man can climb."
             ),
         ),
         Written(
