@@ -300,7 +300,7 @@ TALK = Task(
         Do("Asks each to say back their part.", "Heads that nod have not always understood.", critical=True),
         Do("Asks what is different today: weather, people, other work.", "Accidents come with what is different."),
         Do("Speaks so that those with little English follow.", "Short sentences, show with the hands, ask back."),
-        Do("Mends first what came up, then has all sign, then starts.", "What came up changes the job."),
+        Do("Settles first what came up, then has all sign, then starts.", "What came up changes the job."),
     ),
     minutes=10,
     source=PRACTICE,

@@ -38,7 +38,7 @@ CHANGE_SCREEN = Task(
     outcome="Inspect, change and tension a shaker screen under lock-out.",
     place="a shaker that can be taken out of service",
     kit=(
-        "padlocks and tags of the candidate's own, one for each thing that is isolated",
+        "own padlocks and tags",
         "new panel of the programme's designation",
         "seals",
         "the tools that the shaker's manual names",
@@ -57,7 +57,7 @@ CHANGE_SCREEN = Task(
         ELECTRIC,
         VAPOUR,
         "Panels are heavy and have sharp wires: gloves, two people where site rules say so.",
-        "Air or oil that holds clamps and deck stays under pressure when the current is off: it is let out.",
+        "Air or oil of clamps and deck keeps its pressure without current: it is let out.",
         SLIP,
     ),
     told="This screen is thought to be torn. Inspect it and change it, until mud runs over this shaker again.",
@@ -726,8 +726,7 @@ DECANTER = Task(
             critical=True,
         ),
         Do(
-            "Says the order of the manual and starts by it, often bowl to full speed and then scroll; no feed before "
-            "that.",
+            "Says the manual's order and starts by it, often bowl, then scroll; no feed before full speed.",
             "Feed into a slow bowl packs it.",
             critical=True,
         ),
