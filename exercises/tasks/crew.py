@@ -1,15 +1,15 @@
-"""Tasks of mixing, moving and keeping people whole."""
+"""Tasks of mixing, moving and keeping people from harm."""
 
 from __future__ import annotations
 
 from exercises.model import By, absolute, relative
-from exercises.tasks.machines import LOCKED, MONITOR, PRACTICE, SLIP, WORN
+from exercises.tasks.machines import LOCKED, MONITOR, MONITORED, PRACTICE, SLIP, TRIED, WORN
 from exercises.tasks.model import SITE, Ask, Do, Read, Task, Work
 from exercises.tasks.mud import GLASS
 from pitside.units import Q
 from pitside.weighting import weighting_mass
 
-DUST = "Dust of barite and chemicals: mask, glasses, gloves, extraction on. Caustic burns: face shield and apron."
+DUST = "Dust of barite: mask that fits a close-shaven face, glasses, gloves, extraction on. No caustic in this task."
 LIFT = "Sacks are too heavy for one: two people or a lifting aid, knife away from the body, load never over people."
 #: Density of barite with which the card of the school works out sacks: 35 lb/gal.
 BARITE = Q(35, "lb/gal")
@@ -29,14 +29,15 @@ JAR_TEST = Task(
         "watch",
         "mud to be dewatered",
         "safety data sheets",
-        "gloves, glasses, apron, eyewash near",
+        "gloves, goggles, face shield, apron, dust mask, eyewash near",
         "cloths for spills",
         "waste container",
     ),
     conditions=("Safety data sheets are on the bench.",),
     cautions=(
         SITE,
-        "Polymer on a floor is as slippery as ice: clear it at once, dry; no hose. Coagulants burn: gloves, glasses.",
+        "Polymer on a floor is as slippery as ice: wipe it dry at once, no water. Coagulants burn: gloves, goggles, "
+        "face shield.",
         "Read the safety data sheet first.",
         GLASS,
     ),
@@ -72,7 +73,7 @@ JAR_TEST = Task(
     ),
     minutes=30,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 MIX_BARITE = Task(
@@ -85,10 +86,11 @@ MIX_BARITE = Task(
         "hopper with its pump and a table at its height",
         "barite and its safety data sheet",
         "lifting aid, or a mate",
-        "dust mask of the class that the data sheet names, fitted to the face",
-        "glasses, gloves",
+        "dust mask of the class that the data sheet names, fitted, on a close-shaven face",
+        "glasses, gloves, hearing protection",
         "mud balance",
         "radio",
+        MONITOR,
     ),
     conditions=(
         "The observer gives volume, weight and target, and has worked out nothing aloud.",
@@ -107,9 +109,10 @@ MIX_BARITE = Task(
             lambda r: weighting_mass(r["volume"], r["weight"], r["target"], BARITE),
             relative(0.03, because="1,470 for the exact constant, whole sacks"),
         ),
+        MONITORED,
         Do(
-            "Tells the driller before the weight changes, and says how fast.",
-            "Mud weight is well control: the driller knows before it changes.",
+            "Tells the driller weight now, weight wanted and how fast, and waits for yes.",
+            "Mud weight is well control: the driller says yes before it changes.",
             critical=True,
         ),
         Do(
@@ -118,8 +121,10 @@ MIX_BARITE = Task(
             critical=True,
         ),
         Do(
-            "Lines up the suction from and the return to the same pit, and starts the pump before the sacks.",
-            "A hopper without flow fills and blocks.",
+            "Lines up suction and return to the same pit and says each valve, all dump and overboard valves SHUT. "
+            "Guards on, nobody at the pump: warns, starts, and only then the sacks.",
+            "One dump valve left open is mud lost. Nobody is surprised by a start. And a hopper without flow blocks.",
+            critical=True,
         ),
         Do(
             "Moves no sack alone: with a mate or a lifting aid, to a table, and cuts away from the body.",
@@ -127,20 +132,23 @@ MIX_BARITE = Task(
             critical=True,
         ),
         Do(
-            "Feeds evenly, and says: over one whole circulation, weighed every ten minutes.",
-            "Even weight all round, or the column differs from what the driller believes.",
+            "Feeds evenly, and says: over at least one circulation, weighed every ten minutes, each weight told to the "
+            "driller.",
+            "A heavy slug can break the hole down, and a loss can bring a kick.",
+            critical=True,
         ),
         Do("Tells the driller the weight that was reached, and cleans up.", "The last word is the new weight."),
         Ask(
             "The hopper stops drawing. What do you do?",
             {
-                "Stop the sacks, look at flow and blockage from the side.": "Never lean over a blocked hopper.",
+                "Stop the sacks, tell the driller, stop the pump, isolate, lock, let the pressure out, try. Only then "
+                "clear it.": "Never lean over a blocked hopper or poke into it with the pump on: it blows back.",
             },
         ),
     ),
     minutes=30,
     source=PRACTICE,
-    version=3,
+    version=4,
 )
 
 MOVE_MUD = Task(
@@ -160,33 +168,49 @@ MOVE_MUD = Task(
     ),
     told="Move the volume that the observer names from one tank to another.",
     work=(
+        MONITORED,
         Do(
-            "Tells the driller volume, tanks and time, and waits for yes.",
-            "A pit that rises without notice looks like a kick.",
+            "Reads both levels and says whether there is room.",
+            "Without room the tank overflows: look before a valve turns.",
             critical=True,
         ),
-        Do("Reads both levels and says whether there is room.", "Room is looked at before a valve turns."),
         Do(
-            "Walks the line and says each valve, dump and overboard valves shut.",
+            "Tells the driller volume, tanks and time, agrees that it stops at once on the driller's call or a well "
+            "alarm, and waits for yes.",
+            "A pit that rises without notice looks like a kick, and pumping on hides a gain.",
+            critical=True,
+        ),
+        Do(
+            "Walks the line and says each valve: all dump valves SHUT, all overboard valves SHUT.",
             "A line-up is walked. One dump valve left open is mud in the sea or on the ground.",
             critical=True,
         ),
-        Do("Starts, and stays where the level can be seen.", "Nobody leaves a tank that fills.", critical=True),
         Do(
-            "Stops short, the pump before the valves, reads levels again and compares.",
+            "Sees guards on and nobody at the pump, warns, starts, and stays where the level can be seen.",
+            "Nobody is surprised by a start, and nobody leaves a tank that fills.",
+            critical=True,
+        ),
+        Do(
+            "Stops the pump before the level is full, then shuts the valves and says each, reads levels again and "
+            "compares.",
             "What left one tank arrived in the other, or it went elsewhere.",
         ),
-        Do("Tells the driller that it is over, and the new levels.", "The driller sets the alarms again."),
+        Do(
+            "Tells the driller that it is over, and the new levels.",
+            "With a wrong pit volume the driller misses a kick.",
+            critical=True,
+        ),
         Ask(
             "Halfway the driller calls: gain in the active system. What do you do?",
             {
-                "Stop at once and say so.": "Stop: the driller must see the well alone.",
+                "Stop at once, as agreed before, shut the valves and say so.": "Stop, as agreed: the driller must see "
+                "the well alone. Start or stop nothing that was not agreed.",
             },
         ),
     ),
     minutes=20,
     source=PRACTICE,
-    version=3,
+    version=4,
 )
 
 DUMP_TRAP = Task(
@@ -201,8 +225,10 @@ DUMP_TRAP = Task(
         SITE,
         "Nobody goes into a trap or tank: confined space, with its own permit, gas test and watch.",
         "Caustic and oil mud: face shield, gloves, apron.",
-        "Old sand holds gas, H2S too, and gives it off when it moves: gas monitor worn, stand upwind.",
-        "A grating that is lifted is fenced and closed at once: nobody steps over an open trap.",
+        "Old sand holds gas, H2S too, and gives it off when it moves: gas monitor worn, stand upwind, a second man "
+        "upwind with a radio.",
+        "A grating that is lifted is fenced at once, and closed as soon as the dip is done: nobody steps over an open "
+        "trap.",
     ),
     told="Dump the trap, as much as is needed and no more.",
     work=(
@@ -212,20 +238,30 @@ DUMP_TRAP = Task(
             critical=True,
         ),
         Do(
-            "Tells the driller how much the level will fall, before it falls.",
-            "A falling pit looks like losses.",
-            critical=True,
-        ),
-        Do(
-            "Wears face shield, gloves, apron and gas monitor, looks at the monitor, and stands upwind.",
+            f"Wears face shield, gloves and apron. {TRIED} Stands upwind.",
             "Sand that moves gives its gas off at once, and what splashes is caustic. Dress, look, stand upwind.",
             critical=True,
         ),
-        Do("Leads the flow past the trap if the tank plan has a way.", "Dumping with flow on it dumps good mud."),
         Do("Dips how deep the solids are.", "Half a trap of sand, or a trap of good mud: the stick says it."),
-        Do("Opens slowly, watches, and closes when mud comes.", "When mud comes, close."),
+        Do(
+            "Tells the driller how much the level will fall and in which minute, waits for yes, and warns those at the "
+            "waste tank.",
+            "A falling pit looks like losses.",
+            critical=True,
+        ),
+        Do("Leads the flow past the trap if the tank plan has a way.", "Dumping with flow on it dumps good mud."),
+        Do(
+            "Opens slowly, one hand at the valve until it is shut, shuts when mud comes, and sees that nothing runs "
+            "any more.",
+            "A dump valve that is left empties the active system.",
+            critical=True,
+        ),
         Do("Stays outside, and lets nobody in.", "A trap is a confined space.", critical=True),
-        Do("Writes volume, time, place.", "Waste is written down: it is law in most places."),
+        Do(
+            "Tells the driller that it is shut, and the level; writes volume, time, place.",
+            "Else the driller cannot tell the dump from a loss. And waste is written down: it is law in most places.",
+            critical=True,
+        ),
         Ask(
             "Why not dump it every hour?",
             {
@@ -235,7 +271,7 @@ DUMP_TRAP = Task(
     ),
     minutes=15,
     source=PRACTICE,
-    version=3,
+    version=4,
 )
 
 TALK = Task(
@@ -261,14 +297,14 @@ TALK = Task(
             "A crew that must ask where to go loses the minute that counts.",
             critical=True,
         ),
-        Do("Asks each to say back their part.", "Heads that nod have not always understood."),
+        Do("Asks each to say back their part.", "Heads that nod have not always understood.", critical=True),
         Do("Asks what is different today: weather, people, other work.", "Accidents come with what is different."),
         Do("Speaks so that those with little English follow.", "Short sentences, show with the hands, ask back."),
-        Do("Has all sign, and begins with what came up.", "What came up changes the job."),
+        Do("Settles first what came up, then has all sign, then starts.", "What came up changes the job."),
     ),
     minutes=10,
     source=PRACTICE,
-    version=3,
+    version=4,
 )
 
 GAS_ALARM = Task(
@@ -281,24 +317,35 @@ GAS_ALARM = Task(
     conditions=("The drill is known to the driller and the person in charge.", "No real breathing set is used up."),
     cautions=(
         SITE,
-        "It is announced as a drill, and ends at once when a real alarm sounds.",
+        "It is announced as a drill, and each call begins “Drill, drill, drill”. It ends at once when a real alarm "
+        "sounds, or with the words “No drill”, said three times: then it is real.",
         "No running on wet gratings.",
         "Whoever has trouble with heart or lungs says so before, and wears no set.",
     ),
-    told="The H2S alarm at the shakers sounds now. Act.",
+    told="Drill, drill, drill. H2S at the shakers. Act.",
     work=(
         Do(
-            "Holds the breath, puts on the escape set, looks at the wind sock, leaves across, then against the wind.",
-            "H2S kills within breaths, and the nose stops smelling it.",
+            "Holds the breath, puts on the escape set (says: no set, go at once), looks at the wind sock, leaves "
+            "across, then against the wind.",
+            "H2S kills within breaths, and the nose stops smelling it. Without a set at hand nobody looks for one.",
             critical=True,
         ),
         Do(
-            "Warns by alarm and hand signs on the way, takes no breath for shouting, and does not go to look.",
+            "Warns by hand signs and alarm on the way (shows the button, presses it only if the driller agreed), does "
+            "not shout or go to look.",
             "A shout needs a breath of what kills. The alarm shouts for you, and nobody looks for the leak.",
             critical=True,
         ),
-        Do("Goes to the muster point and is counted.", "Who is not counted is searched for by others at risk."),
-        Do("Tells driller or control room what was seen and where.", "The driller must know at once."),
+        Do(
+            "Out of the gas, tells the driller by radio what was seen and where.",
+            "The driller must know at once, not after the muster.",
+            critical=True,
+        ),
+        Do(
+            "Goes to the muster point and is counted.",
+            "Who is not counted is searched for by others, in the gas.",
+            critical=True,
+        ),
         Do("Goes back only when told so by the person in charge.", "All clear is said by one person.", critical=True),
         Ask(
             "A mate lies at the shakers. What do you do?",
@@ -310,7 +357,7 @@ GAS_ALARM = Task(
     ),
     minutes=10,
     source=PRACTICE,
-    version=4,
+    version=5,
 )
 
 HANDOVER = Task(
@@ -324,12 +371,21 @@ HANDOVER = Task(
     cautions=(SITE, "On the walk: gas monitor, no hand into a machine, no step over a rail.", SLIP),
     told="Hand this shift over.",
     work=(
-        Do("Says depth, mud weight, volume and what the well does.", "The well comes first."),
+        Do(
+            "Says depth, mud weight, volume, gains, losses, gas, and mud that is being moved.",
+            "The well comes first.",
+            critical=True,
+        ),
         Do(
             "Goes through each machine: running, standing, why, settings, screens.",
             "Machine by machine, in the order of the flow.",
         ),
-        Do("Names isolations, permits and locks that stand.", "A lock whose story is lost is a danger.", critical=True),
+        Do(
+            "Names isolations, permits and locks that stand, and says: at each the next one's lock on, then mine off; "
+            "permits signed over.",
+            "Between two locks a machine is open to anyone: the next lock goes on before yours comes off.",
+            critical=True,
+        ),
         Do("Says stock: screens, chemicals, spares.", "What runs out at three in the morning is known at six."),
         Do("Says what is open, and what worries.", "Half of what goes wrong was a worry the shift before."),
         Do("Walks the plant with whoever takes over.", "Pictures, not words."),
@@ -337,7 +393,7 @@ HANDOVER = Task(
     ),
     minutes=15,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 TASKS = (JAR_TEST, MIX_BARITE, MOVE_MUD, DUMP_TRAP, TALK, GAS_ALARM, HANDOVER)

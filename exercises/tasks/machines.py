@@ -10,15 +10,19 @@ from pitside.shakers import g_factor
 PRACTICE = "common practice, no source"
 #: Where a machine is isolated in the task.
 AGREED = (
-    "It is agreed who may isolate: where law or site leaves the breaker to an electrician, the candidate asks for the "
-    "isolation, hangs the own lock with it, and tries it."
+    "It is agreed who may isolate: where law or site leaves the main switch to an electrician, the candidate asks for "
+    "the isolation, hangs the own lock with it, and tries it."
 )
 ELECTRIC = "Starters, junction boxes and motors are opened and mended by licensed electricians alone."
 WORN = "eye protection, hearing protection, gloves"
 MONITOR = "gas monitor"
+TRIED = (
+    "Shows a gas monitor that was tried with test gas this tour, worn at the collar: H2S 0. Any reading: stays away, "
+    "tells the driller."
+)
 MONITORED = Do(
-    "Wears the gas monitor, and looks at it before going to the shaker.",
-    "Gas comes out with the mud at the shaker: monitor on, and a look at it first.",
+    TRIED,
+    "Gas comes out where mud meets air: monitor tried, worn and at 0. Any reading: stay away and tell the driller.",
     critical=True,
 )
 LOCKED = "Nobody opens, reaches into or stands on a machine that is not isolated, locked, tagged and tried."
@@ -32,9 +36,9 @@ CHANGE_SCREEN = Task(
     title="Inspect, change and tension a screen under lock-out",
     lesson="shakers",
     outcome="Inspect, change and tension a shaker screen under lock-out.",
-    place="a shaker that is out of service",
+    place="a shaker that can be taken out of service",
     kit=(
-        "padlock and tag of the candidate's own",
+        "own padlocks and tags",
         "new panel of the programme's designation",
         "seals",
         "the tools that the shaker's manual names",
@@ -44,7 +48,7 @@ CHANGE_SCREEN = Task(
         "scraper and water",
     ),
     conditions=(
-        "The mud goes over another shaker; the person in charge has given the permit.",
+        "Another shaker can take the mud; the person in charge has given the permit.",
         AGREED,
     ),
     cautions=(
@@ -53,44 +57,43 @@ CHANGE_SCREEN = Task(
         ELECTRIC,
         VAPOUR,
         "Panels are heavy and have sharp wires: gloves, two people where site rules say so.",
-        "Air or oil that holds clamps and deck stays under pressure when the current is off: it is let off.",
+        "Air or oil of clamps and deck keeps its pressure without current: it is let out.",
         SLIP,
     ),
-    told="This screen is thought to be torn. Inspect it and change it, up to a shaker that is ready to run.",
+    told="This screen is thought to be torn. Inspect it and change it, until mud runs over this shaker again.",
     work=(
         MONITORED,
         Do(
-            "Tells the driller and the person in charge before touching flow or machine.",
+            "Tells the driller and the person in charge before touching flow or machine, and waits for yes.",
             "Flow that moves without notice overflows somewhere, and a level changes. Tell first.",
             critical=True,
         ),
         Do(
-            "Sends the flow to another machine and sees that none comes over this one.",
-            "A shaker with flow on it is not out of service.",
+            "Sends the flow to another machine; shuts, locks and tags the gate of this one; sees no flow.",
+            "A gate that is not locked can be opened, and hot mud and gas come over your hands.",
             critical=True,
         ),
         Do(
-            "Stops it, isolates at the breaker, hangs own lock and tag, and keeps the key.",
-            "Own lock, own key, own tag: nobody else can start it.",
+            "Stops it; isolates main switch and air or oil; own lock and tag on each; keeps the key.",
+            "Own lock, own key, own tag, on current and air: nobody else can start it or bring pressure back.",
             critical=True,
         ),
         Do(
-            "Tries the start button and sees that nothing moves, then sets it back to off.",
-            "An isolation that was not tried may be the wrong breaker.",
+            "Lets the pressure out of clamps and deck, gauge at 0; sees that the basket rests.",
+            "A main switch does not empty an air line: clamps and decks move by what is left in them.",
             critical=True,
         ),
         Do(
-            "Lets off what still holds force: air or oil of clamps and deck; sees that the basket rests.",
-            "A breaker does not empty an air line: clamps and decks move by what is left in them.",
+            "Sees that nobody is at it. Tries the start: nothing moves. Sets it back to off.",
+            "The lock may be on the wrong switch, and then the try starts the machine: look first, then try.",
             critical=True,
         ),
         Do(
-            "Washes and inspects with a torch: tears, loose wire, seals, deck rubbers, hold-downs.",
+            "Washes, no water on motor or cable; inspects wires, seals, rubbers, hold-downs.",
             "Look at seals and rubbers too: mud goes round a whole screen through a bad seal.",
         ),
         Do(
-            "Lifts the old panel out with gloves, clear of feet, with a mate where site rules say so, and says what "
-            "its damage tells.",
+            "Lifts the old panel out with gloves, with a mate where site rules say so; says what its damage tells.",
             "Wires cut, panels crush. And a tear at one place tells of a hard spot or a bad seat.",
         ),
         Do(
@@ -98,37 +101,37 @@ CHANGE_SCREEN = Task(
             "A screen of another designation is a hole in the plan.",
         ),
         Do(
-            "Seats the panel, fits hold-downs in the order and to the tension of the manual; hands are out before air "
-            "or oil comes back.",
-            "A loose panel is torn within hours. And a clamp that gets its air back closes on what lies in it.",
+            "Seats the panel by the manual. All hands are out, seen and called, before air or oil comes back.",
+            "A clamp that gets its air back closes on what lies in it. And a loose panel is torn within hours.",
+            critical=True,
         ),
         Do(
-            "Takes tools out, puts guards back, sees that nobody is at it, removes own lock last and tells that it is "
-            "free.",
+            "Tools out, guards back, nobody at it: takes the own lock off last and tells that it is free.",
             "Count the tools and the people. The lock goes last.",
             critical=True,
         ),
         Do(
-            "Warns those near and sees all clear before the start button.",
+            "Warns those near, sees all clear, then starts.",
             "Nobody is surprised by a start: warn, look, then press.",
             critical=True,
         ),
         Do(
-            "Starts it empty, listens, tells the driller, brings mud back and looks from outside under the screen.",
-            "Start empty, look for mud that comes through at the seat.",
+            "Runs it empty, tells the driller, waits for yes, brings mud back, looks from outside under the screen.",
+            "Start empty. Mud moves only after the driller's yes; then look for mud that comes through at the seat.",
+            critical=True,
         ),
         Ask(
-            "One screen of three is torn and no spare is there. What do you do?",
+            "A screen is torn and no spare is there. What now?",
             {
-                "Take the torn one out of the flow or block it, never run it torn.": "A torn screen takes nothing out: "
-                "plug the hole as the manual allows, or shut that deck.",
+                "Tell the driller; under lock-out block it or shut that deck.": "A "
+                "torn screen takes nothing out: under lock-out plug the hole as the manual allows, or shut that deck.",
                 "Say so in the report and order spares.": "Who reads the report must know what ran without a screen.",
             },
         ),
     ),
     minutes=35,
     source=PRACTICE,
-    version=3,
+    version=4,
 )
 
 SET_POOL = Task(
@@ -137,7 +140,7 @@ SET_POOL = Task(
     lesson="shakers",
     outcome="Set deck angle and flow so that the pool ends where it should.",
     place="a running shaker",
-    kit=("shaker with an adjustable deck", "the manual's range of angles", WORN, MONITOR),
+    kit=("shaker with an adjustable deck", "the manual's range of angles", "radio", WORN, MONITOR),
     conditions=("Mud runs at a steady rate.",),
     cautions=(
         SITE,
@@ -162,6 +165,12 @@ SET_POOL = Task(
             "Name the cause: too much flow, a coated screen, an angle, a deck that hangs, a blocked feeder side.",
         ),
         Do(
+            "Tells the driller what is seen and what will be changed, mud that is lost at once, and waits for yes "
+            "before touching deck or gate.",
+            "Mud lost at the shaker looks like losses in the well: the driller hears it first.",
+            critical=True,
+        ),
+        Do(
             "Keeps hands and sleeves off the basket while it runs, and adjusts only from the place and in the state "
             "that the manual names.",
             "A moving basket breaks fingers, and a deck that is freed in the wrong state drops.",
@@ -176,8 +185,8 @@ SET_POOL = Task(
             "Where the pool ends, mud is lost or screen is wasted.",
         ),
         Do(
-            "Tells the driller of mud that was lost or flow that was changed, and notes angle, screens and flow.",
-            "Mud lost at the shaker looks like losses in the well, and who comes next must know what was set.",
+            "Tells the driller what was set, and notes angle, screens and flow.",
+            "Who comes next must know what was set.",
         ),
         Ask(
             "Why not simply raise the deck to its end?",
@@ -191,7 +200,7 @@ SET_POOL = Task(
     ),
     minutes=15,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 SPLIT_FLOW = Task(
@@ -212,8 +221,8 @@ SPLIT_FLOW = Task(
     told="One shaker floods and its neighbour runs half dry. Put that right.",
     work=(
         Do(
-            "Wears the gas monitor, looks at it before going to the box, and stands upwind, head out of the box.",
-            "Gas comes out first at the header box: monitor on, stand upwind, look in from the side.",
+            f"{TRIED} Stands upwind, never with the head in or over the box.",
+            "Gas comes out first at the header box: monitor tried, worn and at 0; stand upwind, look from the side.",
             critical=True,
         ),
         Do(
@@ -221,13 +230,14 @@ SPLIT_FLOW = Task(
             "Different screens flood at different flows: look at them before the gates.",
         ),
         Do(
-            "Tells the driller and the crew below, moves one gate a little, and waits.",
+            "Tells the driller and the crew below, waits for yes, moves one gate a little, and waits until the pools "
+            "are steady.",
             "A gate moved without notice floods who stands below.",
             critical=True,
         ),
         Do("Ends with pools of like length on like screens.", "An even split uses all the screen that there is."),
         Do(
-            "Leaves no gate so that the return can be closed off.",
+            "Never shuts all gates: one way for the mud stays open at all times.",
             "A return that finds every gate shut overflows the box.",
             critical=True,
         ),
@@ -236,14 +246,14 @@ SPLIT_FLOW = Task(
             {
                 "That shaker gets more of the rock, and its screens wear.": "Rock follows the bottom: the deepest gate "
                 "takes the most of it.",
-                "Clean it out under permit when the flow is off.": "A box is cleaned when nothing flows and under "
-                "permit.",
+                "Clean it from outside, the driller told, under permit, when the flow is off.": "A box is cleaned from "
+                "outside when nothing flows, under permit. A hand or a head in it needs an entry permit.",
             },
         ),
     ),
     minutes=12,
     source=PRACTICE,
-    version=3,
+    version=4,
 )
 
 DECK_MOTION = Task(
@@ -254,7 +264,7 @@ DECK_MOTION = Task(
     place="a running shaker without mud, or one with mud where its manual allows",
     kit=(
         "stroke card, stuck to the basket while it stood",
-        "strobe or tachometer that reads without touching",
+        "strobe or tachometer that reads without touching, of a kind allowed in that zone",
         "calculator or card",
         WORN,
         MONITOR,
@@ -272,6 +282,7 @@ DECK_MOTION = Task(
     ),
     told="Read the stroke on this card, measure the speed, and say how many g the deck has.",
     work=(
+        MONITORED,
         Do(
             "Reads card and speed without touching the basket and with every guard on.",
             "Read from outside: the basket moves, and no reading is worth an open guard.",
@@ -295,13 +306,14 @@ DECK_MOTION = Task(
             {
                 "Too much load, worn springs, wrong weights, low supply.": "Look at load, springs, weights and supply "
                 "before you blame the screen.",
-                "Stop it and tell the mechanic if the sides differ.": "A basket that twists breaks: stop it.",
+                "If the sides differ: tell the driller, send the flow over another, stop it, tell the mechanic.": "A "
+                "basket that twists breaks: stop it, but first the mud needs another way.",
             },
         ),
     ),
     minutes=15,
     source=PRACTICE,
-    version=3,
+    version=4,
 )
 
 SAMPLE_SCREEN = Task(
@@ -324,7 +336,8 @@ SAMPLE_SCREEN = Task(
         VAPOUR,
         "Reach no further than the discharge end: no arm under or over a moving basket, nothing held against it.",
         "A full tray is heavy: two carry it, or it is emptied by the cup.",
-        "Where the mud under the deck cannot be reached from outside, it is taken at the next sample point.",
+        "A handle is held beside the body, with no loop round the hand. Where the mud under the deck cannot be reached "
+        "from outside, it is taken at the next sample point.",
         SLIP,
     ),
     told="Take samples from which the screen of this deck can be judged.",
@@ -338,7 +351,7 @@ SAMPLE_SCREEN = Task(
             "Takes the mud under the same deck at the same time, with the cup on its handle or at the sample point.",
             "Over and under belong to one moment, and no arm goes under a basket for it.",
         ),
-        Do("Keeps arms out of the basket and from under it.", "A moving basket breaks arms.", critical=True),
+        Do("Puts no arm in, over or under the basket.", "A moving basket breaks arms.", critical=True),
         Do("Closes, labels with deck, screen, time, depth and flow.", "A cup without a label is waste."),
         Do("Weighs the discharge and works out mass a minute.", "Mass in a measured time is what the deck carries."),
         Ask(
@@ -350,7 +363,7 @@ SAMPLE_SCREEN = Task(
     ),
     minutes=15,
     source=PRACTICE,
-    version=3,
+    version=4,
 )
 
 MANIFOLD_HEAD = Task(
@@ -359,7 +372,7 @@ MANIFOLD_HEAD = Task(
     lesson="hydrocyclones",
     outcome="Work out the feed head of cones from gauge and mud weight, and judge it.",
     place="the manifold of a running desilter or desander",
-    kit=("manifold with a gauge that is in date", "mud balance", "sample cup", "calculator or card", WORN),
+    kit=("manifold with a gauge that is in date", "mud balance", "sample cup", "calculator or card", WORN, MONITOR),
     conditions=(
         "The observer reads gauge and balance as well.",
         "The cones' data sheet says which head they want, often about 75 ft (23 m).",
@@ -367,14 +380,16 @@ MANIFOLD_HEAD = Task(
     cautions=(
         SITE,
         PRESSURE,
-        "Feed is sampled at the tank, or at a sample valve that is opened slowly; never at a coupling.",
+        "Feed is sampled at the tank, standing upwind, the hatch shut after, or at a sample valve that is opened "
+        "slowly; never at a coupling.",
         "A gauge is not tapped with a hammer, not unscrewed under pressure, and vented only where it has a valve "
         "for that and site rules allow it.",
     ),
     told="Say whether these cones have the head that they want.",
     work=(
+        MONITORED,
         Do(
-            "Sees that the gauge is in date, and says how it is proved: it falls to nought when vented by the rule.",
+            "Sees that the gauge is in date, and says how it is proved: it falls to 0 when vented by the rule.",
             "A gauge that sticks tells yesterday's pressure.",
         ),
         Do(
@@ -408,7 +423,7 @@ MANIFOLD_HEAD = Task(
     ),
     minutes=15,
     source=PRACTICE,
-    version=3,
+    version=4,
 )
 
 SET_SPRAY = Task(
@@ -417,32 +432,41 @@ SET_SPRAY = Task(
     lesson="hydrocyclones",
     outcome="Tell spray from rope and set a cone to spray.",
     place="a running bank of cones",
-    kit=("bank with adjustable apexes and its manual", "the key or tool of the maker", "torch", "face shield", WORN),
+    kit=(
+        "bank with adjustable apexes and its manual",
+        "the key or tool of the maker",
+        "face shield",
+        "radio",
+        WORN,
+        MONITOR,
+    ),
     conditions=(
         "The head at the manifold is right.",
         "The cones' manual allows the apex to be turned under pressure; else each turn is made with the bank stopped, "
-        "vented and locked out.",
+        "isolated, locked, tagged, vented and tried.",
     ),
     cautions=(SITE, PRESSURE, "Discharge under pressure: face shield, and no finger into an apex."),
     told="Go along this bank, say how each cone discharges, and set it right where it can be.",
     work=(
+        MONITORED,
+        Do(
+            "Wears the face shield before the first look at an apex, and keeps face, fingers and tools out of the "
+            "discharge.",
+            "What comes out cuts, and a tool is shot back: shield first, then look.",
+            critical=True,
+        ),
         Do(
             "Calls each cone: spray, rope, dry or plugged, and water only.",
             "Four pictures: learn to name them at a glance.",
         ),
         Do("Says that a rope means solids go back into the mud.", "A rope looks heavy and good, and is the opposite."),
         Do(
-            "Says from the manual whether an apex may be turned under pressure; where not, has the bank stopped, "
-            "vented and locked out for it.",
+            "Says from the manual whether an apex may be turned under pressure. Where not: tells the driller, waits "
+            "for yes, and the bank is stopped, isolated, locked, tagged, vented and tried.",
             "An apex that is turned against the manual can come off in the hand. Read first.",
             critical=True,
         ),
         Do("Turns the apex of one cone a little, from the side, and watches.", "From the side, a little, and watch."),
-        Do(
-            "Wears the face shield, and keeps fingers and tools out of the opening while it is under pressure.",
-            "What comes out cuts, and a tool is shot back.",
-            critical=True,
-        ),
         Do(
             "Ends with a spray that just draws air, as dry as it goes without a rope.",
             "Wider wastes mud, narrower ropes.",
@@ -457,7 +481,7 @@ SET_SPRAY = Task(
     ),
     minutes=15,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 CLEAR_CONE = Task(
@@ -467,31 +491,42 @@ CLEAR_CONE = Task(
     outcome="Clear a plugged cone without opening anything under pressure.",
     place="a bank of cones",
     kit=(
-        "bank with a valve for each cone, or one that can be shut down",
+        "bank that can be shut down, with a gauge and a vent or drain for the cone that is opened",
         "locks and tags, one for each thing that is isolated",
         "rod of wood or plastic",
         "face shield, hearing protection, gloves",
+        "radio",
+        MONITOR,
     ),
     conditions=(
         "One cone is plugged; the bank can be shut down without harm.",
-        "Whether a cone may be opened behind its own valves while the bank runs is for the site to say; in doubt the "
-        "pump is locked out.",
+        "In this task the pump is locked out. At work it may be left running, behind the cone's own locked valves, "
+        "only if the permit says so.",
         AGREED,
     ),
     cautions=(SITE, PRESSURE, LOCKED, ELECTRIC),
     told="This cone gives nothing at its apex. Clear it.",
     work=(
-        Do("Tells the person in charge and says which machine goes down.", "Tell before a machine is stopped."),
+        MONITORED,
         Do(
-            "Stops, isolates, locks, tags and tries the pump, and shuts its suction; or, where the site allows it, "
-            "shuts, locks and tags the cone's feed and overflow.",
-            "A cone without two sound valves is cleared with the pump locked out.",
+            "Tells the driller and the person in charge which machine goes down, and waits for yes.",
+            "A bank that stops or comes back moves the levels that the driller watches.",
             critical=True,
         ),
         Do(
-            "Proves that there is no pressure: vent or drain opened and seen to run free; a drain that gives nothing "
-            "may be plugged, and proves nothing.",
-            "No pressure is proved, not believed. Behind a plug it stays, with the gauge at nought.",
+            "Stops the pump and isolates it; shuts suction, feed and overflow valves; locks and tags each.",
+            "Another pump can fill a cone whose own pump is locked: valves are locked too.",
+            critical=True,
+        ),
+        Do(
+            "Proves no pressure at THIS cone: gauge at 0, and its own vent or drain runs, then stops. No flow: not "
+            "safe, does not open, calls the person in charge.",
+            "A plugged cone holds its own pressure. A drain that gives nothing may be plugged: do not open, call.",
+            critical=True,
+        ),
+        Do(
+            "Sees that nobody is at the pump. Tries its start: nothing moves. Sets the switch back to off.",
+            "The lock may be on the wrong switch: look first, then try.",
             critical=True,
         ),
         Do(
@@ -504,8 +539,9 @@ CLEAR_CONE = Task(
             "A scratched liner cuts coarser for good.",
         ),
         Do(
-            "Closes, takes tools away, sees all clear, takes the own lock off last, opens slowly and looks for leaks.",
-            "The lock goes when all are clear. Slowly: a hammering header breaks cones.",
+            "Closes, takes tools away, sees all clear, takes the own lock off last, tells the driller and those near, "
+            "waits for yes, opens the feed valve slowly and looks for leaks.",
+            "The lock goes when all are clear, and all know of the start. Slowly: a hammering header breaks cones.",
             critical=True,
         ),
         Ask(
@@ -517,7 +553,7 @@ CLEAR_CONE = Task(
     ),
     minutes=20,
     source=PRACTICE,
-    version=3,
+    version=4,
 )
 
 SAMPLE_UNDERFLOW = Task(
@@ -526,23 +562,25 @@ SAMPLE_UNDERFLOW = Task(
     lesson="hydrocyclones",
     outcome="Sample feed, overflow and underflow together and weigh them.",
     place="a running bank of cones or a centrifuge",
-    kit=("sample cups, one on a long handle", "mud balance", "stopwatch", "labels", WORN),
+    kit=("sample cups, one on a long handle", "mud balance", "stopwatch", "labels", "face shield", WORN, MONITOR),
     conditions=("The observer weighs the same underflow.",),
     cautions=(SITE, PRESSURE, BOWL),
     told="Take and weigh feed, overflow and underflow so that a balance can be made.",
     work=(
+        MONITORED,
+        Do(
+            "Wears the face shield, opens sample valves slowly, stays out of the line of couplings and outside the "
+            "guards.",
+            "What waits in a sample valve jumps out: shield on, slowly, from the side.",
+            critical=True,
+        ),
         Do(
             "Takes all three within a minute, the machine running steadily.",
             "Samples of different moments never balance.",
         ),
         Do(
-            "Cuts the whole underflow, and flushes the sample valves first.",
+            "Flushes the sample valves first, and holds the cup under the whole underflow.",
             "The first cup from a valve is what settled in it.",
-        ),
-        Do(
-            "Opens sample valves slowly, stays out of the line of couplings, and outside the guards.",
-            "Guards and couplings keep their distance from you.",
-            critical=True,
         ),
         Read(
             "weight",
@@ -565,7 +603,7 @@ SAMPLE_UNDERFLOW = Task(
     ),
     minutes=15,
     source=PRACTICE,
-    version=2,
+    version=3,
 )
 
 DESILTER = Task(
@@ -574,7 +612,7 @@ DESILTER = Task(
     lesson="tanks-and-pumps",
     outcome="Line up a cone bank tank by tank and start it.",
     place="mud tanks with a desilter",
-    kit=("tank plan", "lock and tag of the isolation", "gauge in date", "radio", WORN),
+    kit=("tank plan", "own lock and tag", "gauge in date", "radio", WORN, MONITOR),
     conditions=("The pump is isolated at the beginning; valves are not as they should be.", AGREED),
     cautions=(
         SITE,
@@ -585,6 +623,13 @@ DESILTER = Task(
     ),
     told="Bring this desilter on line from the tank plan.",
     work=(
+        MONITORED,
+        Do(
+            "Hangs own lock and tag at the isolation, sees that nobody is at the pump, and tries the start: nothing "
+            "moves.",
+            "The lock of another does not guard you, and a lock that was not tried may be on the wrong switch.",
+            critical=True,
+        ),
         Do(
             "Walks the line from suction tank to pump, cones, overflow and underflow.",
             "A line-up is walked, not remembered.",
@@ -594,36 +639,42 @@ DESILTER = Task(
             "Overflow into its own suction treats the same mud, and a shut equaliser pulls mud past the cones.",
         ),
         Do(
-            "Sets every valve by hand and says its position, dump and overboard valves shut.",
+            "Sets every valve by hand and says its position: all dump valves SHUT, all overboard valves SHUT.",
             "Point and say: each valve once. One dump valve left open is mud in the sea or on the ground.",
             critical=True,
         ),
         Do(
-            "Sees that guards are on and nobody is at pump or header, warns those near, then takes the isolation off "
-            "by the rule.",
+            "Sees that guards are on and nobody is at pump or header, warns those near, and takes the own lock off "
+            "last; nobody takes off another's.",
             "The one who locked it unlocks it, when everybody is clear.",
             critical=True,
         ),
         Do(
-            "Tells the driller before mud moves.",
+            "Tells the driller before mud moves, and waits for yes.",
             "Mud that moves changes the pit level that the driller watches.",
             critical=True,
         ),
         Do(
-            "Starts, opens slowly, reads the head, looks at each cone and for leaks.",
+            "Starts with the suction fully open, opens the DISCHARGE slowly, reads the head, looks at each cone and "
+            "for leaks.",
             "A manifold filled at once hammers.",
         ),
-        Do("Watches levels for ten minutes and reports.", "A wrong line-up shows in the levels."),
+        Do(
+            "Watches levels for ten minutes and tells the driller.",
+            "A wrong line-up or an open dump valve shows in the levels, and nowhere else.",
+            critical=True,
+        ),
         Ask(
-            "The pump runs and the gauge stays at nought. What first?",
+            "The pump runs and the gauge stays at 0. What first?",
             {
-                "Stop it: suction shut, air, or turning backwards.": "A dry pump destroys its seal. Stop, then look.",
+                "Stop it and tell the driller; then look at suction valve, air, and the way it turns.": "A dry pump "
+                "destroys its seal. Stop, then look. One that turns backwards is for the electrician.",
             },
         ),
     ),
     minutes=30,
     source=PRACTICE,
-    version=3,
+    version=4,
 )
 
 DECANTER = Task(
@@ -632,21 +683,41 @@ DECANTER = Task(
     lesson="centrifuges",
     outcome="Start, load, flush and stop a decanting centrifuge in the safe order.",
     place="a decanting centrifuge with its feed pump",
-    kit=("decanter", "feed pump", "flush liquid", "check list of its manual", "own lock and tag", WORN),
-    conditions=("The machine is ready, at rest and empty; a person who is licensed for it is there.", AGREED),
+    kit=(
+        "decanter",
+        "feed pump",
+        "flush liquid",
+        "check list of its manual",
+        "own locks and tags",
+        "radio",
+        WORN,
+        MONITOR,
+    ),
+    conditions=(
+        "The machine is ready, at rest and empty; a person who is licensed for it is there.",
+        "The minutes do not count run-down, locks and permits: nobody is hurried.",
+        AGREED,
+    ),
     cautions=(
         SITE,
         BOWL,
         LOCKED,
         ELECTRIC,
-        "Noise: hearing protection. With oil mud vapour that burns: moving air, no flame, gas monitor.",
+        "Noise: hearing protection. With oil mud vapour that burns: moving air, no flame.",
     ),
-    told="Run this machine on mud for a quarter of an hour and stop it so that it can stand until tomorrow.",
+    told="Run this machine on mud for a quarter of an hour and stop it so that it can stay stopped until tomorrow.",
     work=(
+        MONITORED,
         Do(
-            "Isolates, locks and tries the start, then checks: guards, covers bolted, oil, belts, free outlets, turned "
-            "by hand.",
-            "A bowl is turned by hand only when nobody can start it.",
+            "Tells the driller and the person in charge which mud, what goes back, how long; waits for yes; tells them "
+            "again before the stop.",
+            "The bowl takes barite and volume out of the mud: the driller must know why weight and level fall.",
+            critical=True,
+        ),
+        Do(
+            "Isolates bowl, scroll and feed pump, shuts feed and flush valves, locks and tags each; sees that nobody "
+            "is at it, tries the start; then checks: guards, covers, oil, belts, outlets, turned by hand.",
+            "A bowl is turned by hand only when nobody can start it and no mud can come into it.",
             critical=True,
         ),
         Do(
@@ -655,7 +726,7 @@ DECANTER = Task(
             critical=True,
         ),
         Do(
-            "Starts the bowl and waits for full speed, then the scroll drive if it is separate.",
+            "Says the manual's order and starts by it, often bowl, then scroll; no feed before full speed.",
             "Feed into a slow bowl packs it.",
             critical=True,
         ),
@@ -675,13 +746,15 @@ DECANTER = Task(
             critical=True,
         ),
         Do(
-            "Stops the drive and keeps covers closed until it stands still.",
-            "Minutes of run-down are minutes of danger.",
+            "Stops the drive and keeps covers closed until shaft and scroll drive were SEEN to stand still and are "
+            "locked.",
+            "A bowl turns for many minutes: trust neither clock nor silence, see the shaft stand.",
             critical=True,
         ),
         Do(
-            "Isolates, locks and tags it when it stands, and writes hours, feed and readings.",
-            "It stands until tomorrow, and who opens it tomorrow must find it dead.",
+            "Isolates, locks and tags all of it again, feed pump and valves too; sees that nobody is at it, tries the "
+            "start; writes hours, feed, readings.",
+            "It stays stopped until tomorrow, and who opens it tomorrow must find it dead.",
             critical=True,
         ),
         Ask(
@@ -694,7 +767,7 @@ DECANTER = Task(
     ),
     minutes=45,
     source=PRACTICE,
-    version=3,
+    version=4,
 )
 
 TORQUE = Task(
@@ -708,7 +781,12 @@ TORQUE = Task(
         "The observer says the readings, or shows them on a panel that drives nothing: no overload is provoked on a "
         "machine that runs.",
     ),
-    cautions=(SITE, BOWL, "An overload device is never bridged, reset again and again, or set higher."),
+    cautions=(
+        SITE,
+        BOWL,
+        "An overload device is never bridged or set higher, and reset only by who is named for it, the cause found. If "
+        "the machine shakes: stop it, go away from it, report.",
+    ),
     told="You watch this machine. Say and do what the readings ask for.",
     cases=(
         "Torque has risen from 40 % to 75 % in ten minutes, and cake comes in lumps.",
@@ -716,7 +794,11 @@ TORQUE = Task(
         "Torque swings up and down, and the cake comes in bursts.",
     ),
     work=(
-        Do("Cuts the feed first, and then explains.", "Feed is the first hand: act, then explain.", critical=True),
+        Do(
+            "Stops the feed first, tells the driller, and then explains.",
+            "Feed is what you stop first: act, tell, then explain.",
+            critical=True,
+        ),
         Do(
             "Says what the reading means within a minute.",
             "Rising: solids pile up. Falling: nothing is being "
@@ -735,15 +817,16 @@ TORQUE = Task(
         Ask(
             "It has tripped. Why not start at once?",
             {
-                "The bowl is packed, and may be out of balance.": "Flush and turn it by the manual, "
-                "isolated, before any start.",
-                "Find why it tripped first.": "A second trip without a cause found is a broken gearbox.",
+                "The bowl is packed, and may be out of balance.": "It stays shut until it was seen stopped, isolated, "
+                "locked and tried. Then it is flushed and turned by the manual.",
+                "Tell the driller, and find why it tripped first.": "A second trip without a cause found is a broken "
+                "gearbox.",
             },
         ),
     ),
     minutes=15,
     source=PRACTICE,
-    version=3,
+    version=4,
 )
 
 TASKS = (CHANGE_SCREEN, SET_POOL, SPLIT_FLOW, DECK_MOTION, SAMPLE_SCREEN, MANIFOLD_HEAD, SET_SPRAY, CLEAR_CONE,

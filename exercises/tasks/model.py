@@ -24,7 +24,7 @@ STEP_MARKS, AFTER_A_PROMPT = 2.0, 1.0
 #: The caution with which each task begins.
 SITE = (
     "Site rules and permits come first. Anyone may stop the task, by a word and a hand sign that are agreed "
-    "beforehand; the observer stops it when anyone is at risk."
+    "beforehand; the observer stops it when anyone is at risk. A real alarm or a change in the well ends it at once."
 )
 #: Names of parts, in order; a task has no more of them than an exercise may have.
 LETTERS = "abcdefghijklmnopqrst"

@@ -11,10 +11,10 @@ from pitside.units import Q
 BENCH = "mud bench or mud laboratory"
 RP = "API RP 13B-1 gives the test; steps and limits from memory"
 GLOVES = "Gloves and eye protection: muds are caustic, and oil muds harm the skin. The eyewash is near and known."
-WORN = "safety glasses and gloves"
+WORN = "goggles and gloves"
 DRESSED = Do(
-    "Wears safety glasses and gloves before the mud is opened.",
-    "Caustic mud can blind: glasses and gloves first, then the mud.",
+    "Wears goggles and gloves before the mud is opened.",
+    "Caustic mud can blind: goggles and gloves first, then the mud.",
     critical=True,
 )
 NO_MERCURY = "thermometer without mercury"
@@ -24,8 +24,18 @@ ELECTRIC = (
 )
 #: Muds with sulphide: acid frees the gas in the dish.
 SULPHIDE = (
-    "Acid sets H2S free from a mud with sulphide: extraction or moving air, a gas monitor near, and no such test on a "
-    "mud in which H2S was found."
+    "Acid sets H2S free from a mud with sulphide: extraction, or outdoors upwind, and the gas monitor worn. No such "
+    "test on a mud in which H2S was found."
+)
+SULPHIDE_ASKED = Do(
+    "Asks whether H2S was found in this mud or well (yes or not known: no test); wears the gas monitor, extraction on.",
+    "Acid on a mud with sulphide kills in a small room: ask first, and test no mud of which it is not known.",
+    critical=True,
+)
+#: Warm mud from the line, and mud that brings gas.
+FRESH = (
+    "Mud from the flow line can scald: let it cool before it is poured by hand. From a well with H2S: gas monitor worn "
+    "and extraction on, or no test."
 )
 #: Chlorides in the filtrate for each millilitre of silver nitrate, with 1 mL of filtrate in the dish.
 SILVER_STANDS_FOR = Q(1000, "mg/L") / Q(1, "mL")
@@ -42,7 +52,7 @@ WEIGH = Task(
     place=BENCH,
     kit=("mud balance", "fresh water", NO_MERCURY, "fresh mud in a covered cup", "cloth", "report sheet", WORN),
     conditions=("The observer has weighed the same mud, and noted the reading.",),
-    cautions=(SITE, GLOVES, SPILL),
+    cautions=(SITE, GLOVES, FRESH, SPILL),
     told="Prove this balance, then weigh this mud and write the weight on the sheet.",
     work=(
         DRESSED,
@@ -51,12 +61,13 @@ WEIGH = Task(
             "Dirt in the cup or a sloping bench moves the reading. Clean, dry and level it first.",
         ),
         Do(
-            "Weighs fresh water and says what it must read: 8.3 lb/gal, 1.00 SG, at room temperature.",
+            "Weighs fresh water: it reads 8.3 lb/gal, 1.00 SG, within a division; else this balance weighs no mud.",
             "A balance that was not proved with water can be wrong all day. Prove it every shift.",
             critical=True,
         ),
         Do(
-            "Says what to do when water reads wrong: adjust at the knife edge end, or take the balance out of use.",
+            "Says what to do when water reads wrong: adjust where the maker says, never at the knife edge, or take the "
+            "balance out of use.",
             "A balance that is off is adjusted or put aside, never corrected in the head.",
         ),
         Do(
@@ -83,7 +94,7 @@ WEIGH = Task(
     ),
     minutes=12,
     source=RP,
-    version=3,
+    version=4,
 )
 
 FUNNEL = Task(
@@ -94,7 +105,7 @@ FUNNEL = Task(
     place=BENCH,
     kit=("funnel and its cup with a mark at 1 quart (946 mL)", "stopwatch", NO_MERCURY, "fresh mud", "water", WORN),
     conditions=("The observer times the same run with a second stopwatch.",),
-    cautions=(SITE, GLOVES, "Mud from the flow line can scald: let it cool before it is poured by hand.", SPILL),
+    cautions=(SITE, GLOVES, FRESH, SPILL),
     told="Check this funnel with water, then run this mud and report it.",
     work=(
         DRESSED,
@@ -131,7 +142,7 @@ FUNNEL = Task(
     ),
     minutes=10,
     source=RP,
-    version=2,
+    version=3,
 )
 
 VISCOMETER = Task(
@@ -148,8 +159,9 @@ VISCOMETER = Task(
     cautions=(
         SITE,
         GLOVES,
-        "The cup is hot, and the sleeve turns: fingers, cloth, hair, cuffs and loose gloves stay away.",
-        "Warm oil mud gives off vapour: moving air, no flame.",
+        FRESH,
+        "The cup is hot, and the sleeve turns: gloves are thin and tight; fingers, cloth, hair and cuffs stay away.",
+        "Warm oil mud gives off vapour: extraction, no flame.",
         ELECTRIC,
     ),
     told="Take the readings at 600 and 300, the 10-second gel, and report PV and YP.",
@@ -170,8 +182,8 @@ VISCOMETER = Task(
         ),
         Read("r600", "Dial at 600 rev/min", "fraction", 58, TWO_DIVISIONS),
         Do(
-            "Changes speed while the motor runs, and waits until the dial stands.",
-            "Change the speed running, and wait for a steady dial.",
+            "Changes speed as the maker says, often while the motor runs, and waits until the dial stands.",
+            "Change the speed as the maker says, and wait for a steady dial.",
         ),
         Read("r300", "Dial at 300 rev/min", "fraction", 37, TWO_DIVISIONS),
         Work(
@@ -202,7 +214,7 @@ VISCOMETER = Task(
     ),
     minutes=20,
     source=RP,
-    version=2,
+    version=3,
 )
 
 SAND = Task(
@@ -213,7 +225,7 @@ SAND = Task(
     place=BENCH,
     kit=("200-mesh sieve with funnel", "measuring tube", "water or base oil as the mud has it", "fresh mud", WORN),
     conditions=("The observer reads the same tube.",),
-    cautions=(SITE, GLOVES, SPILL, GLASS, "With oil mud wash with base oil, away from flame and heat."),
+    cautions=(SITE, GLOVES, FRESH, SPILL, GLASS, "With oil mud wash with base oil, away from flame and heat."),
     told="Measure the sand of this mud.",
     work=(
         DRESSED,
@@ -239,7 +251,7 @@ SAND = Task(
     ),
     minutes=12,
     source=RP,
-    version=2,
+    version=3,
 )
 
 RETORT = Task(
@@ -254,22 +266,28 @@ RETORT = Task(
         "graduated receiver",
         "wetting agent",
         "spatula",
-        "heat-proof gloves and face shield",
+        "goggles and gloves for the mud; heat-proof gloves and face shield",
         "fire extinguisher at hand",
         "deaerated mud",
     ),
-    conditions=("The observer reads the receiver as well.", "Ventilation runs, nothing that burns is near."),
+    conditions=(
+        "The observer reads the receiver as well.",
+        "Ventilation runs, nothing that burns is near; the heater has a switch away from the lid.",
+        "The minutes do not count cooling: nobody is hurried.",
+    ),
     cautions=(
         SITE,
         "Hot metal and hot vapour, with oil mud also vapour that burns: heat-proof gloves, face shield, "
         "ventilation, no flame. Never open a hot retort.",
         GLOVES,
+        FRESH,
         "What is left is hot and may be caustic: let it cool.",
         "The heater has its own thermostat, which is left alone.",
         ELECTRIC,
     ),
     told="Run this mud and report volumes of oil and water, and the solids.",
     work=(
+        DRESSED,
         Do(
             "Sees that cup, lid, threads and condenser are clean and the drain is free.",
             "A plugged condenser builds pressure in a hot retort.",
@@ -281,9 +299,10 @@ RETORT = Task(
             critical=True,
         ),
         Do(
-            "Says, before the heat is on, what to do when vapour or smoke comes out at the lid: off at the plug, step "
-            "back, let it cool; nothing is tightened or opened hot.",
-            "A lid that leaks is not tightened hot: off at the plug, step back, let it cool.",
+            "Says, before the heat is on, what to do when vapour or smoke comes out at the lid: step back, off at the "
+            "switch outside the vapour, which is named now; out of reach: out, alarm; nothing is tightened or opened "
+            "hot.",
+            "Nobody reaches through vapour, and a pulled plug sparks: step back, off at the switch, or out and alarm.",
             critical=True,
         ),
         Do(
@@ -303,6 +322,11 @@ RETORT = Task(
             "Goes on until no drop has fallen for 10 minutes or for the time of the maker's sheet.",
             "Stopping early reads water as solids.",
         ),
+        Do(
+            "Switches off and unplugs as soon as it is over, before anything is read or worked out.",
+            "Heat that is on is not left alone for reading and sums.",
+            critical=True,
+        ),
         Read("oil", "Oil in the receiver", "%", 8, absolute(1, "%", because="a division of the receiver")),
         Read("water", "Water in the receiver", "%", 74, absolute(1, "%", because="a division of the receiver")),
         Work(
@@ -313,7 +337,7 @@ RETORT = Task(
             absolute(0.5, "%", because="a difference of readings in half percents"),
         ),
         Do(
-            "Switches off and unplugs, lets it cool before anything is opened, then cleans it.",
+            "Lets it cool before anything is opened, then cleans it.",
             "A retort opened hot can spray hot mud and vapour.",
             critical=True,
         ),
@@ -327,7 +351,7 @@ RETORT = Task(
     ),
     minutes=60,
     source=RP,
-    version=3,
+    version=4,
 )
 
 BLUE = Task(
@@ -343,7 +367,7 @@ BLUE = Task(
         "dilute sulphuric acid",
         "filter paper",
         "burette or syringe",
-        "face shield, gloves, apron, eyewash near",
+        "goggles, face shield, gloves, apron, eyewash near",
         "gas monitor",
         "safety data sheets of acid, peroxide and dye",
         "tongs for the hot flask",
@@ -353,10 +377,10 @@ BLUE = Task(
     conditions=("The observer judges the same spots.",),
     cautions=(
         SITE,
-        "Acid and peroxide burn skin and eyes: gloves and face shield, eyewash near, acid into water and never "
-        "water into acid.",
+        "Acid and peroxide burn skin and eyes: goggles, face shield, gloves and apron, eyewash near, acid into water "
+        "and never water into acid.",
         SULPHIDE,
-        "Boiling liquid: a gentle boil in moving air, no face over the flask.",
+        "Boiling liquid: a gentle boil under extraction, no face over the flask.",
         "Acid and dye go into their own waste bottle.",
         GLASS,
         ELECTRIC,
@@ -364,17 +388,18 @@ BLUE = Task(
     told="Find the bentonite equivalent of this mud, 2 mL of it in the flask.",
     work=(
         Do(
-            "Reads the data sheets, puts on gloves and face shield, and says where the eyewash is.",
-            "Acid in the eye is a matter of seconds. Shield on, eyewash known.",
+            "Reads the data sheets, puts on goggles, face shield, gloves and apron, and says where the eyewash is.",
+            "Acid in the eye is a matter of seconds. Goggles and shield on, eyewash known.",
             critical=True,
         ),
+        SULPHIDE_ASKED,
         Do(
             "Has water in the flask first, then the mud and peroxide, and adds the acid last and slowly.",
             "Water first: acid goes into water, never water into acid, or it spits.",
             critical=True,
         ),
         Do(
-            "Boils gently for 10 minutes in moving air, never dry, and takes the flask with tongs.",
+            "Boils gently for 10 minutes under extraction, never dry, and takes the flask with tongs.",
             "Peroxide and boiling get rid of polymers, which take blue too. A flask that boils dry breaks.",
         ),
         Do(
@@ -391,7 +416,7 @@ BLUE = Task(
             By("lb/bbl", "kg/m3"),
             ("blue",),
             lambda r: bentonite_equivalent(r["blue"], Q(2, "mL")),
-            relative(0.02, because="5 lb/bbl or 14.25 kg/m3 for each millilitre"),
+            relative(0.02, because="5 lb/bbl (14.27 kg/m3) times blue, divided by mud"),
         ),
         Do(
             "Empties the flask into the waste bottle, rinses into it, and washes hands.",
@@ -408,7 +433,7 @@ BLUE = Task(
     ),
     minutes=30,
     source=RP,
-    version=3,
+    version=4,
 )
 
 CHLORIDES = Task(
@@ -424,14 +449,14 @@ CHLORIDES = Task(
         "potassium chromate",
         "acid to neutral",
         "white dish",
-        "gloves, glasses, waste bottle, eyewash near",
+        "goggles, gloves, waste bottle, eyewash near",
         "gas monitor",
         "safety data sheets of silver nitrate, chromate and acid",
     ),
     conditions=("The observer watches the same end point.",),
     cautions=(
         SITE,
-        "Silver nitrate stains and harms skin and eyes, chromate is poisonous and causes cancer: gloves and glasses, "
+        "Silver nitrate stains and harms skin and eyes, chromate is poisonous and causes cancer: goggles and gloves, "
         "waste into its own bottle. Where the site has an indicator without chromate, take that.",
         SULPHIDE,
         GLASS,
@@ -439,10 +464,11 @@ CHLORIDES = Task(
     told="Find the chlorides of 1 mL of this filtrate, with the silver nitrate of which 1 mL stands for 1,000 mg/L.",
     work=(
         Do(
-            "Reads the data sheets, puts on gloves and glasses, and has the waste bottle ready.",
+            "Reads the data sheets, puts on goggles and gloves, and has the waste bottle ready.",
             "Chromate is poisonous: protect yourself, and keep it out of the drain.",
             critical=True,
         ),
+        SULPHIDE_ASKED,
         Do(
             "Takes 1 mL of filtrate by pipette, not by mouth, and adds water.",
             "A pipette is never sucked by mouth.",
@@ -475,7 +501,7 @@ CHLORIDES = Task(
     ),
     minutes=15,
     source=RP,
-    version=3,
+    version=4,
 )
 
 TASKS = (WEIGH, FUNNEL, VISCOMETER, SAND, RETORT, BLUE, CHLORIDES)
