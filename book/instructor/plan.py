@@ -310,10 +310,9 @@ def sixth_day_settings() -> str:
     """What the settings of a five-day school need for the optional day, as lines of school.toml."""
     lessons = "".join(f'    "{lesson}",\n' for lesson in OPTIONAL_DAY)
     text = f"# add to the lessons:\n{lessons}\n"
-    for part in written_parts(OPTIONAL_DAY):
-        exercises = "".join(f'    "{one.id}",\n' for one in part)
-        text += f'[[sitting]]\nid = "day6"\ntitle = "Day 6"\nweight = 1\nexercises = [\n{exercises}]\n'
-    return text
+    [paper] = written_parts(OPTIONAL_DAY)  # short enough for one sitting
+    exercises = "".join(f'    "{one.id}",\n' for one in paper)
+    return f'{text}[[sitting]]\nid = "day6"\ntitle = "Day 6"\nweight = 1\nexercises = [\n{exercises}]\n'
 
 
 def uncovered(school: School) -> dict[str, tuple[str, ...]]:

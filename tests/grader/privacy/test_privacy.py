@@ -28,7 +28,7 @@ from grader.papers.packs import loose_files, pack_file, read_pack
 from grader.papers.practice_papers import write_practice
 from grader.privacy import privacy
 from grader.privacy.export import write_export
-from grader.privacy.privacy import Person, Said, forget, kept_lines, kept_until, to_be_forgotten
+from grader.privacy.privacy import Look, Person, Said, forget, kept_lines, kept_until, to_be_forgotten
 from grader.reports import moderation
 from grader.reports.results import gather
 from grader.store.csv_files import without_rows
@@ -471,7 +471,7 @@ def test_each_file_is_read_once_however_many_people_are_asked_about(school, monk
 def test_a_person_is_found_by_words_where_the_pattern_finds_them(tmp_path, name):
     school = make_school(tmp_path / "school", (f'aa-01,"{name}",,,field', *OTHERS))
     issue(school, school.sittings, quiet)
-    person = Person(school, "aa-01")
+    person = Person(school, "aa-01", look=Look(school))
     (paper,) = person.paper_ids
     spelled = [name, name.upper(), html.escape(name), json.dumps(name)[1:-1], name.replace("K", "\N{KELVIN SIGN}")]
     pieces = [*spelled, "aa-01", "AA-01", "aa", "01", paper, paper[:-1], *name.split()]
@@ -479,7 +479,7 @@ def test_a_person_is_found_by_words_where_the_pattern_finds_them(tmp_path, name)
     both = {True: 0, False: 0}
     for piece, before, behind in itertools.product(pieces, around, around):
         text = f"of {before}{piece}{behind} and"
-        assert person.is_mentioned(Said.of(text)) is person.mentioned_in(text), text
+        assert person.is_mentioned(Said(text)) is person.mentioned_in(text), text
         both[person.mentioned_in(text)] += 1
     assert min(both.values()) > 50
 
